@@ -1,0 +1,1 @@
+"""The daemon and the command line: everything that has effects lives in this room."""

@@ -1,0 +1,14 @@
+"""The `barrelfit` command: turns errors into sentences and exit codes."""
+
+import sys
+
+
+def main() -> None:
+    """Run the command line; a user's mistake ends in one sentence a line and exit 2."""
+    from acquire.cli import run_cli  # noqa: PLC0415  keeps `import acquire.__main__` free
+
+    sys.exit(run_cli(sys.argv[1:]))
+
+
+if __name__ == "__main__":
+    main()

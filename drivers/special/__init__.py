@@ -1,0 +1,1 @@
+"""Decoders for gauges that a profile file cannot describe, one file each."""

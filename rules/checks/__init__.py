@@ -1,0 +1,1 @@
+"""The rules of the shop, one small function each, its cases in its docstring."""

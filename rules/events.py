@@ -1,0 +1,171 @@
+"""What goes into the bench's one `step` and what comes out: the vocabulary of a session.
+
+Every class here is a journal kind (see `acquire.events`). Times are monotonic nanoseconds of the
+session, lengths are whole nm.
+"""
+
+from dataclasses import dataclass, field
+
+from rules.model import FeatureId, Finding, Verdict
+
+# ---------------------------------------------------------------- what comes in
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A gauge showed `length_nm` (already converted, not yet corrected to 20 °C)."""
+
+    gauge: str
+    t_ns: int
+    length_nm: int
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingFault:
+    """A gauge sent something that is no reading: never a number, never nothing."""
+
+    gauge: str
+    t_ns: int
+    fault: str
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeChanged:
+    """A gauge's state changed: `answering`, `present` (port there, gauge silent) or `lost`."""
+
+    gauge: str
+    t_ns: int
+    state: str
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PedalPressed:
+    """The foot pedal asked for `next`, `again` or `undo`."""
+
+    t_ns: int
+    action: str
+
+
+@dataclass(frozen=True, slots=True)
+class EntryMade:
+    """A value typed by hand, with who typed it and the text as typed.
+
+    `confirms` is set when the same person repeats or explains a held entry.
+    """
+
+    t_ns: int
+    at: FeatureId
+    text: str
+    unit: str
+    who: str
+    confirms: bool = False
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TemperatureTaken:
+    """A temperature in millikelvin above 0 °C (21.5 °C is 21_500): of `part`, `gauge` or `room`."""
+
+    t_ns: int
+    of: str
+    milli_celsius: int
+
+
+Input = Reading | ReadingFault | GaugeChanged | PedalPressed | EntryMade | TemperatureTaken
+
+
+# ---------------------------------------------------------------- what comes out
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What to do now: the feature, the gauge to take, and one line for the board."""
+
+    at: FeatureId | None
+    gauge: str
+    sentence: str
+    done: int
+    total: int
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """The part touched the gauge: a sweep of `at` has begun at `t_ns`."""
+
+    at: FeatureId
+    t_ns: int
+
+
+@dataclass(frozen=True, slots=True)
+class Passed:
+    """One pass counted: readings from `start_ns` to `end_ns` held `size_nm` as read."""
+
+    at: FeatureId
+    number: int
+    size_nm: int
+    start_ns: int
+    end_ns: int
+
+
+@dataclass(frozen=True, slots=True)
+class BudgetLine:
+    """One line of a size's uncertainty budget; `u_nm` is its share in nm; dof None = infinite."""
+
+    name: str
+    kind: str
+    distribution: str
+    u_nm: float
+    dof: float | None
+    shared: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Sized:
+    """A size: `size_nm` at 20 °C, 95 % interval [low_nm, high_nm], `read_nm` before correction."""
+
+    at: FeatureId
+    size_nm: int
+    read_nm: int
+    u_nm: float
+    low_nm: int
+    high_nm: int
+    pass_sizes_nm: tuple[int, ...]
+    estimator: str
+    rank: str  # ISO 14405-1 name of the number, e.g. "minimum of two-point sizes"
+    source: str = "sweep"
+    budget: tuple[BudgetLine, ...] = field(default=())
+    notes: tuple[str, ...] = field(default=())
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """No size came of this sweep: the reason's code, a sentence, and what to do."""
+
+    at: FeatureId
+    reason: str
+    sentence: str
+    advice: str
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A verdict on a part (`P1`) or pair (`P1+B1`), replacing any earlier one about the same."""
+
+    about: str
+    verdict: Verdict
+    findings: tuple[Finding, ...]
+    todo: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetDone:
+    """Every feature of the plan has a size and every part a verdict."""
+
+    serviceable: int
+    rework: int
+    discard: int
+    undecided: int
+
+
+Output = Asked | Contact | Passed | Sized | Refused | Judged | SetDone
