@@ -1,18 +1,20 @@
 """The command line: every command is listed here, its body lives in `acquire.commands`."""
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import wraps
+from typing import ParamSpec
 
-import click
 import typer
 
 from acquire.errors import UserError
 from drivers.errors import DriverError
 from rules.errors import RulesError
 
-EXIT_FINE = 0
-EXIT_FINDING = 1
 EXIT_USAGE = 2
+EXIT_INTERRUPTED = 130
+
+P = ParamSpec("P")
 
 app = typer.Typer(
     name="barrelfit",
@@ -20,20 +22,35 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
     help="Judge used pistons and barrels with live gauges, and keep the proof.",
+    epilog="Exit codes: 0 fine, 1 a finding, 2 a usage or input error.",
 )
+
+
+def with_exit_code(body: Callable[P, int]) -> Callable[P, None]:
+    """Make a command body's returned number the exit code of the process."""
+
+    @wraps(body)
+    def run(*args: P.args, **kwargs: P.kwargs) -> None:
+        raise typer.Exit(body(*args, **kwargs))
+
+    return run
+
+
+@app.callback()
+def root() -> None:
+    """Keep one-command listings a group: the name of the command is always typed."""
 
 
 def run_cli(arguments: Sequence[str]) -> int:
     """Run one command and return its exit code: 0 fine, 1 a finding, 2 a usage or input error."""
     try:
-        result = app(args=list(arguments), standalone_mode=False)
-    except click.ClickException as error:
-        error.show()
-        return EXIT_USAGE
+        app(args=list(arguments), prog_name="barrelfit")
     except (UserError, DriverError, RulesError) as error:
         for problem in error.problems:
             print(f"barrelfit: {problem}", file=sys.stderr)  # noqa: T201  the one place errors go
         return EXIT_USAGE
-    except (click.exceptions.Abort, KeyboardInterrupt):
-        return 130
-    return result if isinstance(result, int) else EXIT_FINE
+    except SystemExit as end:
+        return end.code if isinstance(end.code, int) else EXIT_USAGE
+    except KeyboardInterrupt:
+        return EXIT_INTERRUPTED
+    return 0
