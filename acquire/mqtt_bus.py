@@ -1,0 +1,155 @@
+"""The one door to MQTT: a connection that comes back by itself, owned by one task.
+
+MQTT 3.1.1 features only, QoS 1 for what counts. A publish is confirmed by the broker, not by a
+reader: whoever must not lose a message sends it again until the reader's own word arrives.
+"""
+
+import asyncio
+import logging
+import random
+import secrets
+import socket
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final, Protocol
+
+import aiomqtt
+
+from acquire.broker import BrokerAddress
+
+KEEPALIVE_S: Final = 5
+TIMEOUT_S: Final = 3.0
+BACK_OFF_S: Final = (0.1, 5.0)
+SHORT_LIFE_S: Final = 2.0
+
+log = logging.getLogger(__name__)
+
+
+class BusDownError(Exception):
+    """The bus can't take a message now; it stays with the sender."""
+
+
+@dataclass(frozen=True, slots=True)
+class BusMessage:
+    """One message from the bus; `retained` ones tell a state, never a new reading."""
+
+    topic: str
+    payload: bytes
+    retained: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Testament:
+    """What the broker says for us when we vanish."""
+
+    topic: str
+    payload: bytes
+
+
+class Bus(Protocol):
+    """What the daemon and its services need of a bus."""
+
+    async def publish(self, topic: str, payload: bytes, *, retain: bool = False) -> None:
+        """Hand one message to the broker at QoS 1; raises BusDownError."""
+        ...
+
+
+def client_name(role: str) -> str:
+    """A client identifier no other client has: role, host, and a random part."""
+    return f"barrelfit-{role}-{socket.gethostname()[:20]}-{secrets.token_hex(4)}"
+
+
+class BusLink:
+    """A connection to the broker that is made again whenever it is lost.
+
+    `receive` gets every message; `changed` hears True after each connect (subscriptions made) and
+    False after each loss. Both are called on the event loop and must not block.
+    """
+
+    def __init__(
+        self,
+        address: BrokerAddress,
+        role: str,
+        subscriptions: tuple[str, ...],
+        receive: Callable[[BusMessage], None],
+        changed: Callable[[bool], None],
+        testament: Testament | None = None,
+    ) -> None:
+        self._address = address
+        self._identifier = client_name(role)
+        self._subscriptions = subscriptions
+        self._receive = receive
+        self._changed = changed
+        self._testament = testament
+        self._client: aiomqtt.Client | None = None
+
+    @property
+    def connected(self) -> bool:
+        """Whether a publish has a chance right now."""
+        return self._client is not None
+
+    async def publish(self, topic: str, payload: bytes, *, retain: bool = False) -> None:
+        """Publish at QoS 1 and wait for the broker's word; raises BusDownError."""
+        client = self._client
+        if client is None:
+            msg = "not connected"
+            raise BusDownError(msg)
+        try:
+            await client.publish(topic, payload, qos=1, retain=retain, timeout=TIMEOUT_S)
+        except aiomqtt.MqttError as error:
+            raise BusDownError(str(error)) from error
+
+    async def tell(self, topic: str, payload: bytes) -> None:
+        """Publish at QoS 0, for display traffic only; silently nothing while disconnected."""
+        if self._client is not None:
+            try:
+                await self._client.publish(topic, payload, qos=0)
+            except aiomqtt.MqttError as error:
+                log.debug("display message not sent: %s", error)
+
+    async def run(self) -> None:
+        """Stay connected until cancelled, backing off with jitter between attempts."""
+        jitter = random.Random(self._identifier)  # noqa: S311  spreads reconnects, no secret
+        short_lives = 0
+        while True:
+            began = asyncio.get_running_loop().time()
+            try:
+                await self._live()
+            except aiomqtt.MqttError as error:
+                log.debug("bus connection ended: %s", error)
+            finally:
+                was_up = self._client is not None
+                self._client = None
+                if was_up:
+                    self._changed(False)  # noqa: FBT003  the callback's one meaning
+            life_s = asyncio.get_running_loop().time() - began
+            short_lives = short_lives + 1 if life_s < SHORT_LIFE_S else 0
+            if short_lives == 2 and was_up:  # noqa: PLR2004  twice right after connecting
+                log.warning("thrown out right after connecting: does another client use our name?")
+            await asyncio.sleep(
+                min(BACK_OFF_S[0] * 2**short_lives, BACK_OFF_S[1]) * (0.5 + jitter.random())
+            )
+
+    async def _live(self) -> None:
+        last = self._testament
+        will = aiomqtt.Will(last.topic, last.payload, qos=1, retain=True) if last else None
+        async with aiomqtt.Client(
+            self._address.host,
+            self._address.port,
+            username=self._address.user or None,
+            password=self._address.password or None,
+            identifier=self._identifier,
+            keepalive=KEEPALIVE_S,
+            timeout=TIMEOUT_S,
+            will=will,
+            max_inflight_messages=100,
+            socket_options=[(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)],
+        ) as client:
+            client.pending_calls_threshold = 200  # we pipeline on purpose
+            for subscription in self._subscriptions:
+                await client.subscribe(subscription, qos=1)
+            self._client = client
+            self._changed(True)  # noqa: FBT003
+            async for message in client.messages:
+                payload = message.payload if isinstance(message.payload, bytes) else b""
+                self._receive(BusMessage(str(message.topic), payload, bool(message.retain)))
