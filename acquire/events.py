@@ -1,0 +1,284 @@
+"""Every kind of record a journal can hold: what the rules speak of, and what only this room knows.
+
+A kind is the snake_case name of its class. The rules' own classes stand in the journal as they
+are, but for `Reading` and `ReadingFault`: a reading is journaled with the exact bytes it came
+from (`ReadingTaken`, `FaultSeen`), and `to_input` makes the rules' event of it. All bytes of a
+gauge's wire are in its session's journal exactly once: the `raw` of its `ReadingTaken`,
+`FaultSeen` and `WireNote` records, in order, are the wire.
+
+Lengths are whole nm; `raw` is lower-case hex; `t_ns` is the monotonic time of the record.
+"""
+
+import re
+from typing import Final
+
+import msgspec
+
+from rules.events import (
+    Asked,
+    Contact,
+    EntryMade,
+    GaugeChanged,
+    Input,
+    Judged,
+    Passed,
+    PedalPressed,
+    Reading,
+    ReadingFault,
+    Refused,
+    SetDone,
+    Sized,
+    TemperatureTaken,
+)
+
+
+class _Flat(msgspec.Struct, frozen=True, gc=False, omit_defaults=True, forbid_unknown_fields=True):
+    """A document of plain texts and numbers: never part of a cycle; empty fields are left out."""
+
+
+class _Document(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A document that holds others."""
+
+
+# ---------------------------------------------------------------- the wire
+
+
+class ReadingTaken(_Flat, frozen=True):
+    """A gauge's frame became a length: `value` and `unit` as shown, `length_nm` exact.
+
+    Several values in one frame are several records: the first carries the bytes, the others an
+    empty `raw`. `judgement` is the instrument's own mark, never ours; `suspect` says why the
+    reading is not taken for a measurement without a second look (`suspected bounce`).
+    """
+
+    gauge: str
+    raw: str
+    value: str
+    unit: str
+    length_nm: int
+    channel: str = ""
+    judgement: str = ""
+    unit_assumed: bool = False
+    suspect: str = ""
+
+
+class FaultSeen(_Flat, frozen=True):
+    """A gauge sent bytes that are no reading: `fault` is a code, `hint` what to look at."""
+
+    gauge: str
+    raw: str
+    fault: str
+    hint: str = ""
+
+
+class WireNote(_Flat, frozen=True):
+    """Bytes that are neither a reading nor a fault: an echo, an identification, old readings."""
+
+    gauge: str
+    raw: str
+    note: str
+
+
+class WireOpened(_Flat, frozen=True):
+    """The gauge's port was opened; `port` is its name on this machine."""
+
+    gauge: str
+    port: str
+
+
+class WireSent(_Flat, frozen=True):
+    """Bytes that were sent to a gauge (a request)."""
+
+    gauge: str
+    raw: str
+
+
+# ---------------------------------------------------------------- the session
+
+
+class GaugeSetup(_Flat, frozen=True):
+    """A gauge as the session began: its profile's text is what decodes its bytes in a redo."""
+
+    profile: str
+    profile_text: str
+    movement: str
+    estimator: str = ""
+    port: str = ""
+
+
+class SessionOpened(_Document, frozen=True):
+    """All that a session depends on, whole: anyone can redo it from this file alone.
+
+    `sheet_text`, `set_text`, `config_text` and each gauge's profile text are the files' texts as
+    they were; `settings` are the bench's numbers as they were understood (guard factor and the
+    like), by name; `simulated` marks a session that no part was ever touched in.
+    """
+
+    session: str
+    bench: str
+    who: str
+    job: str
+    code_version: str
+    sheet_id: str
+    sheet_revision: str
+    sheet_text: str
+    set_text: str
+    config_text: str
+    gauges: dict[str, GaugeSetup]
+    guard_factor: float
+    settings: dict[str, str] = msgspec.field(default_factory=dict)
+    simulated: bool = False
+
+
+class SessionResumed(_Flat, frozen=True):
+    """The daemon came back to a session that had not been closed.
+
+    `torn_bytes` of an unfinished last line were cut and kept in `torn_file`; they had never been
+    confirmed to anyone.
+    """
+
+    last_seq: int
+    torn_bytes: int = 0
+    torn_file: str = ""
+
+
+class SessionClosed(_Flat, frozen=True):
+    """The session's last word, but for a signature; `how` is `done`, `stopped` or `fault`."""
+
+    how: str
+
+
+class SessionSigned(_Flat, frozen=True):
+    """An Ed25519 signature (RFC 8032) over `head`, the hash of the record before this one."""
+
+    who: str
+    head: str
+    public_key: str
+    signature: str
+
+
+# ---------------------------------------------------------------- the recorder's own faults
+
+
+class ClockStepped(_Flat, frozen=True):
+    """The wall clock was set: UTC minus monotonic time changed by `step_us` microseconds."""
+
+    step_us: int
+
+
+class ClockNotSet(_Flat, frozen=True):
+    """The wall clock shows a time before this program was written; order is still certain."""
+
+    utc: str
+
+
+class RecordingStopped(_Flat, frozen=True):
+    """Nothing can be written: what follows is not on disk until `RecordingResumed`."""
+
+    reason: str
+
+
+class RecordingResumed(_Flat, frozen=True):
+    """Writing works again; `refused` records had to be turned away, `file` is written now."""
+
+    refused: int
+    file: str
+
+
+class ReserveUsed(_Flat, frozen=True):
+    """The disk was full and the reserve file was given up: `freed_bytes` are all there is."""
+
+    freed_bytes: int
+
+
+class LimitReached(_Flat, frozen=True):
+    """A limit was met: `dropped` things were lost because of it, never silently."""
+
+    what: str
+    limit: int
+    dropped: int
+
+
+Event = (
+    ReadingTaken
+    | FaultSeen
+    | WireNote
+    | WireOpened
+    | WireSent
+    | SessionOpened
+    | SessionResumed
+    | SessionClosed
+    | SessionSigned
+    | ClockStepped
+    | ClockNotSet
+    | RecordingStopped
+    | RecordingResumed
+    | ReserveUsed
+    | LimitReached
+    | GaugeChanged
+    | PedalPressed
+    | EntryMade
+    | TemperatureTaken
+    | Asked
+    | Contact
+    | Passed
+    | Sized
+    | Refused
+    | Judged
+    | SetDone
+)
+
+VERSION_OF: Final[dict[type[Event], int]] = {
+    ReadingTaken: 1,
+    FaultSeen: 1,
+    WireNote: 1,
+    WireOpened: 1,
+    WireSent: 1,
+    SessionOpened: 1,
+    SessionResumed: 1,
+    SessionClosed: 1,
+    SessionSigned: 1,
+    ClockStepped: 1,
+    ClockNotSet: 1,
+    RecordingStopped: 1,
+    RecordingResumed: 1,
+    ReserveUsed: 1,
+    LimitReached: 1,
+    GaugeChanged: 1,
+    PedalPressed: 1,
+    EntryMade: 1,
+    TemperatureTaken: 1,
+    Asked: 1,
+    Contact: 1,
+    Passed: 1,
+    Sized: 1,
+    Refused: 1,
+    Judged: 1,
+    SetDone: 1,
+}
+"""The list of kinds, with the version each is written in today (see `acquire.codec`)."""
+
+OUTPUT_TYPES: Final = (Asked, Contact, Passed, Sized, Refused, Judged, SetDone)
+
+
+def kind_of(event_type: type[Event]) -> str:
+    """Name of a kind: `ReadingTaken` is `reading_taken`."""
+    return re.sub(r"(?<!^)(?=[A-Z])", "_", event_type.__name__).lower()
+
+
+def to_input(event: Event, t_ns: int) -> Input | None:
+    """Make the rules' event of a journaled one; None for what the rules don't hear of.
+
+    A suspect reading is kept and shown, but no part is judged by it.
+
+    Args:
+        event: the journaled event.
+        t_ns: the record's monotonic time, in ns.
+    """
+    if isinstance(event, ReadingTaken):
+        return None if event.suspect else Reading(event.gauge, t_ns, event.length_nm)
+    if isinstance(event, FaultSeen):
+        return ReadingFault(event.gauge, t_ns, event.fault)
+    if isinstance(event, GaugeChanged | PedalPressed | EntryMade | TemperatureTaken):
+        return event
+    return None
