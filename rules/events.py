@@ -110,7 +110,10 @@ class Passed:
 
 @dataclass(frozen=True, slots=True)
 class BudgetLine:
-    """One line of a size's uncertainty budget; `u_nm` is its share in nm; dof None = infinite."""
+    """One line of a size's uncertainty budget; `u_nm` is its share in nm; dof None = infinite.
+
+    `sign` is +1 or -1: how the size moves with a shared cause (see `rules.budget`).
+    """
 
     name: str
     kind: str
@@ -118,6 +121,7 @@ class BudgetLine:
     u_nm: float
     dof: float | None
     shared: str = ""
+    sign: int = 1
 
 
 @dataclass(frozen=True, slots=True)
