@@ -16,7 +16,7 @@ import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from rules.budget import Budget, Component, rectangular
+from rules.budget import Budget, Component, dof_from_doubt, rectangular
 from rules.events import BudgetLine
 from rules.materials import Material
 from rules.temperature import (
@@ -60,12 +60,14 @@ class AsRead:
         u_sweep_nm: standard uncertainty of the sweep without the digit, in nm.
         sweep_dof: its degrees of freedom, above 0.
         u_digit_nm: standard uncertainty left of the last digit, in nm.
+        by_hand: one value typed in, whose repeatability is assumed (see `typed_in`).
     """
 
     read_nm: int
     u_sweep_nm: float
     sweep_dof: float
     u_digit_nm: float
+    by_hand: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,19 +126,29 @@ def size_budget(
     gauge_at = gauge_body(f"gauge {gauge.name}", gauge.material, temperatures)
     part_at = part_body(part.name, part.material, temperatures)
     components = (
-        Component("sweep", read.u_sweep_nm, "A", "t", read.sweep_dof),
+        _repeatability(read),
         Component("digit", read.u_digit_nm, "B", "rectangular"),
         *_setting_components(gauge),
         contact_component(gauge, part.name),
         *temperature_components(read.read_nm, gauge_at, part_at),
     )
-    notes = (*_setting_notes(gauge), *temperature_notes(gauge_at, part_at))
+    typed = ("typed in once: repeatability of one digit assumed",) if read.by_hand else ()
+    notes = (*typed, *_setting_notes(gauge), *temperature_notes(gauge_at, part_at))
     return SizeAt20(to_20_nm(read.read_nm, gauge_at, part_at), Budget(components), notes)
 
 
 def digit_u_nm(digit_nm: int) -> float:
     """Standard uncertainty of one reading from its last digit, resolution/√12, in nm."""
     return rectangular(digit_nm / 2.0)
+
+
+def typed_in(read_nm: int, digit_nm: int) -> AsRead:
+    """One value typed in by hand from a gauge that shows steps of `digit_nm`.
+
+    One value says nothing of its repeatability: one digit is assumed, doubtful by a quarter.
+    """
+    dof = dof_from_doubt(0.25)
+    return AsRead(read_nm, float(digit_nm), dof, digit_u_nm(digit_nm), by_hand=True)
 
 
 def contact_component(gauge: GaugeFacts, part: str) -> Component:
@@ -182,6 +194,12 @@ def budget_from_lines(lines: tuple[BudgetLine, ...]) -> Budget:
             for line in lines
         )
     )
+
+
+def _repeatability(read: AsRead) -> Component:
+    if read.by_hand:
+        return Component("repeatability, assumed", read.u_sweep_nm, "B", "normal", read.sweep_dof)
+    return Component("sweep", read.u_sweep_nm, "A", "t", read.sweep_dof)
 
 
 def _setting_components(gauge: GaugeFacts) -> tuple[Component, ...]:
