@@ -1,0 +1,78 @@
+"""Puts events into the session's journal and tells when they are on disk.
+
+`record` is called from the event loop and only seals the record in memory; one task writes all
+that waits in one go and asks the disk to keep it, a few milliseconds after the first of them
+arrived. Nothing leaves for the bus before that.
+"""
+
+import asyncio
+from typing import Final
+
+from acquire.clock import Clock, utc_text
+from acquire.clock_watch import ClockWatch
+from acquire.events import Event
+from acquire.journal import Stamp
+from acquire.journal_file import JournalFile, JournalRefusedError
+
+GATHER_S: Final = 0.004
+RETRY_S: Final = 0.25
+
+
+def stamp_of(clock: Clock) -> Stamp:
+    """The present moment as a journal stamps it."""
+    return Stamp(clock.monotonic_ns(), utc_text(clock.utc()))
+
+
+class Recorder:
+    """The daemon's way into the journal."""
+
+    def __init__(self, journal: JournalFile, clock: Clock) -> None:
+        self.journal = journal
+        self._clock = clock
+        self._watch = ClockWatch()
+        self._waiting = asyncio.Event()
+        self._listeners: list[asyncio.Event] = []
+
+    def record(
+        self, event: Event, *, because: int | None = None, t_ns: int | None = None
+    ) -> int | None:
+        """Seal one event; gives its seq, or None when nothing more can even wait.
+
+        Args:
+            event: what happened.
+            because: seq of its cause.
+            t_ns: monotonic time at which it happened, now when left out.
+        """
+        now = stamp_of(self._clock)
+        stamp = now if t_ns is None else Stamp(t_ns, now.utc)
+        try:
+            seq = self.journal.append(event, because, stamp)
+        except JournalRefusedError:
+            seq = None  # the journal counts it and says so once it writes again
+        self._waiting.set()
+        return seq
+
+    def watch_clock(self) -> None:
+        """Journal a step of the wall clock against the monotonic one, or a clock never set."""
+        for event in self._watch.look(self._clock.monotonic_ns(), self._clock.utc()):
+            self.record(event)
+
+    def news(self) -> asyncio.Event:
+        """An event that is set whenever more records are on disk; its holder clears it."""
+        event = asyncio.Event()
+        self._listeners.append(event)
+        return event
+
+    async def run(self) -> None:
+        """Write what waits, until cancelled."""
+        while True:
+            await self._waiting.wait()
+            await asyncio.sleep(GATHER_S)
+            self._waiting.clear()
+            await asyncio.to_thread(self.journal.flush)
+            for listener in self._listeners:
+                listener.set()
+            if self.journal.durable_seq < self.journal.last_seq:
+                if self.journal.trouble:
+                    await asyncio.sleep(RETRY_S)
+                self._waiting.set()

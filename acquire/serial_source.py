@@ -1,0 +1,202 @@
+"""The one door to serial ports: a tty read by the event loop itself, lost and found again.
+
+Reads of a local tty by `add_reader` reach us within 0.1 ms of arrival. A dead descriptor reads
+as ready for ever, so it is taken out of the loop first and closed before anything is said; the
+descriptor must be closed before the device returns, or it comes back under another number.
+"""
+
+import asyncio
+import errno
+import logging
+import os
+import stat
+import termios
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final, Literal
+
+import serial
+
+from acquire.clock import Clock
+from acquire.errors import UserError
+
+LOOK_AGAIN_S: Final = 0.1
+BACK_OFF_MAX_S: Final = 2.0
+CHUNK_BYTES: Final = 4096
+PTY_MAJORS: Final = range(136, 144)
+
+log = logging.getLogger(__name__)
+
+Received = Callable[[int, bytes], None]
+Changed = Callable[[int, bool, str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class LineSettings:
+    """How a port is set: rate in baud, 7 or 8 data bits, parity N, E or O, 1 or 2 stop bits."""
+
+    baud: int = 9600
+    bits: Literal[7, 8] = 8
+    parity: Literal["N", "E", "O"] = "N"
+    stop: Literal[1, 2] = 1
+    dtr: bool = True
+    rts: bool = True
+
+
+def check_port(gauge: str, port: str) -> str | None:
+    """Say in one sentence what keeps a port from being opened; None when nothing does."""
+    path = Path(port)
+    if not path.exists():
+        return (
+            f"gauge '{gauge}': port {port} is not there; plug the gauge in or mend the bench file "
+            "(`barrelfit gauges` shows what is plugged in)"
+        )
+    if not stat.S_ISCHR(path.stat().st_mode):
+        return f"gauge '{gauge}': {port} is no serial port"
+    if not os.access(path, os.R_OK | os.W_OK):
+        return (
+            f"gauge '{gauge}': no permission for {port}; add this user to the group "
+            f"'{_group_of(path)}' (sudo usermod -a -G {_group_of(path)} $USER) and log in again"
+        )
+    return None
+
+
+def open_port(port: str, line: LineSettings) -> serial.Serial:
+    """Open a tty for us alone; raises UserError when another program has it, OSError when gone.
+
+    A pseudo-terminal has no line to set: it is opened at 8N1, whatever `line` says.
+    """
+    pseudo = os.major(Path(port).stat().st_rdev) in PTY_MAJORS
+    handle = serial.Serial()
+    handle.port = port
+    handle.baudrate = line.baud
+    handle.bytesize = 8 if pseudo else line.bits
+    handle.parity = "N" if pseudo else line.parity
+    handle.stopbits = 1 if pseudo else line.stop
+    handle.timeout = 0
+    handle.exclusive = True
+    handle.xonxoff = False  # with it on, two byte values would vanish from readings
+    if not pseudo:
+        handle.dtr = line.dtr
+        handle.rts = line.rts
+    try:
+        handle.open()
+    except serial.SerialException as error:
+        if error.errno == errno.EAGAIN or "exclusively lock" in str(error):
+            raise UserError([f"port {port} is in use by another program"]) from None
+        raise
+    except termios.error as error:
+        raise OSError(*error.args) from None
+    return handle
+
+
+def _group_of(path: Path) -> str:
+    try:
+        return path.group()
+    except KeyError:
+        return str(path.stat().st_gid)
+
+
+class SerialSource:
+    """One gauge's tty: opened, read on arrival, watched for loss, opened again."""
+
+    def __init__(
+        self, port: str, line: LineSettings, clock: Clock, received: Received, changed: Changed
+    ) -> None:
+        self._port = port
+        self._line = line
+        self._clock = clock
+        self._received = received
+        self._changed = changed
+        self._handle: serial.Serial | None = None
+        self._ended: asyncio.Event = asyncio.Event()
+        self._reason = ""
+
+    async def run(self) -> None:
+        """Open, read and re-open until cancelled."""
+        wait_s = LOOK_AGAIN_S
+        said = ""
+        while True:
+            try:
+                self._open()
+            except (OSError, UserError) as error:
+                reason = _in_words(error, self._port)
+                if reason != said:
+                    self._changed(self._clock.monotonic_ns(), False, reason)  # noqa: FBT003
+                    said = reason
+                await asyncio.sleep(wait_s)
+                # A path that is there but will not open is not asked ten times a second.
+                gone = isinstance(error, OSError) and error.errno == errno.ENOENT
+                wait_s = LOOK_AGAIN_S if gone else min(wait_s * 2, BACK_OFF_MAX_S)
+                continue
+            wait_s, said = LOOK_AGAIN_S, ""
+            try:
+                await self._ended.wait()
+            finally:
+                self._close()
+            self._changed(self._clock.monotonic_ns(), False, self._reason)  # noqa: FBT003
+            said = self._reason
+
+    def write(self, data: bytes) -> bool:
+        """Send bytes; False when the port is not open or was lost in the attempt."""
+        if self._handle is None:
+            return False
+        try:
+            return os.write(self._handle.fileno(), data) == len(data)
+        except (OSError, termios.error) as error:
+            self._end(_in_words(error, self._port))
+            return False
+
+    def _open(self) -> None:
+        self._handle = open_port(self._port, self._line)
+        self._ended.clear()
+        asyncio.get_running_loop().add_reader(self._handle.fileno(), self._ready)
+        self._changed(self._clock.monotonic_ns(), True, "port open")  # noqa: FBT003
+
+    def _ready(self) -> None:
+        handle = self._handle
+        if handle is None:
+            return
+        t_ns = self._clock.monotonic_ns()
+        try:
+            data = os.read(handle.fileno(), CHUNK_BYTES)
+        except BlockingIOError:
+            return
+        except (OSError, termios.error) as error:
+            self._end(_in_words(error, self._port))
+            return
+        if data:
+            self._received(t_ns, data)
+        else:
+            self._end("the gauge or its cable is gone")
+
+    def _end(self, reason: str) -> None:
+        self._reason = reason
+        if self._handle is not None:
+            asyncio.get_running_loop().remove_reader(self._handle.fileno())
+        self._ended.set()
+
+    def _close(self) -> None:
+        handle, self._handle = self._handle, None
+        if handle is None:
+            return
+        asyncio.get_running_loop().remove_reader(handle.fileno())
+        try:
+            handle.close()
+        except (OSError, termios.error) as error:
+            log.debug("closing %s: %s", self._port, error)
+
+
+def _in_words(error: Exception, port: str) -> str:
+    """One clause for the board, whatever of the four exception kinds a loss raised."""
+    number = getattr(error, "errno", None)
+    if isinstance(error, UserError):
+        return error.problems[0]
+    if number in {errno.EIO, errno.ENODEV, errno.ENXIO, errno.EBADF}:
+        return "the gauge or its cable is gone"
+    if number == errno.ENOENT or not Path(port).exists():
+        return f"port {port} is not there"
+    if number == errno.EACCES:
+        return f"no permission for {port}"
+    return f"port {port}: {error}"
