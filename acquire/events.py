@@ -14,6 +14,8 @@ from typing import Final
 
 import msgspec
 
+from drivers.outcome import Fault, Outcome
+from drivers.outcome import Reading as WireReading
 from rules.events import (
     Asked,
     Contact,
@@ -47,8 +49,9 @@ class ReadingTaken(_Flat, frozen=True):
     """A gauge's frame became a length: `value` and `unit` as shown, `length_nm` exact.
 
     Several values in one frame are several records: the first carries the bytes, the others an
-    empty `raw`. `judgement` is the instrument's own mark, never ours; `suspect` says why the
-    reading is not taken for a measurement without a second look (`suspected bounce`).
+    empty `raw` and their place as `index`. `judgement` is the instrument's own mark, never ours;
+    `suspect` says why the reading is not taken for a measurement without a second look
+    (`suspected bounce`).
     """
 
     gauge: str
@@ -60,6 +63,7 @@ class ReadingTaken(_Flat, frozen=True):
     judgement: str = ""
     unit_assumed: bool = False
     suspect: str = ""
+    index: int = 0
 
 
 class FaultSeen(_Flat, frozen=True):
@@ -69,6 +73,8 @@ class FaultSeen(_Flat, frozen=True):
     raw: str
     fault: str
     hint: str = ""
+    channel: str = ""
+    index: int = 0
 
 
 class WireNote(_Flat, frozen=True):
@@ -264,6 +270,27 @@ OUTPUT_TYPES: Final = (Asked, Contact, Passed, Sized, Refused, Judged, SetDone)
 def kind_of(event_type: type[Event]) -> str:
     """Name of a kind: `ReadingTaken` is `reading_taken`."""
     return re.sub(r"(?<!^)(?=[A-Z])", "_", event_type.__name__).lower()
+
+
+def of_outcome(gauge: str, outcome: Outcome) -> ReadingTaken | FaultSeen | WireNote:
+    """Make the journal's event of what a gauge's bytes turned out to be."""
+    raw = outcome.raw.hex()
+    if isinstance(outcome, WireReading):
+        return ReadingTaken(
+            gauge,
+            raw,
+            outcome.value,
+            outcome.unit,
+            outcome.length_nm,
+            outcome.channel,
+            outcome.judgement,
+            outcome.unit_assumed,
+            outcome.suspect,
+            outcome.index,
+        )
+    if isinstance(outcome, Fault):
+        return FaultSeen(gauge, raw, outcome.fault, outcome.hint, outcome.channel, outcome.index)
+    return WireNote(gauge, raw, outcome.note)
 
 
 def to_input(event: Event, t_ns: int) -> Input | None:

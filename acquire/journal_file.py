@@ -196,7 +196,9 @@ class JournalFile:
 
     def close(self) -> bool:
         """Write what waits and let the file go; False when not everything is on disk."""
-        self.flush(now=True)
+        for _ in range(3):  # a fault's own records come after what it delayed
+            if self.flush(now=True) == self._sealed.seq:
+                break
         if self._file is not None:
             self._file.close()
             self._file = None

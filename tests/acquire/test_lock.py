@@ -1,0 +1,50 @@
+"""One daemon per bench: the second is refused and told who holds it."""
+
+import os
+import subprocess
+import sys
+
+import pytest
+
+from acquire.errors import UserError
+from acquire.lock import BenchLock
+
+
+def test_a_second_holder_is_refused_and_told_who_holds_it(tmp_path):
+    path = tmp_path / "bench1.lock"
+    held = BenchLock(path, "bench1")
+    with pytest.raises(UserError, match=rf"process {os.getpid()} \(bench 'bench1'\)"):
+        BenchLock(path, "bench1")
+    held.release()
+    BenchLock(path, "bench1").release()
+
+
+def test_a_lock_file_that_says_nothing(tmp_path):
+    path = tmp_path / "bench1.lock"
+    with BenchLock(path, "bench1"):
+        path.write_text("", encoding="utf-8")
+        with pytest.raises(UserError, match="by another process"):
+            BenchLock(path, "bench1")
+
+
+@pytest.mark.system
+@pytest.mark.slow
+def test_a_killed_holder_leaves_nothing_to_clean_up(tmp_path):
+    path = tmp_path / "bench1.lock"
+    code = (
+        "import sys; from pathlib import Path; from acquire.lock import BenchLock;"
+        "lock = BenchLock(Path(sys.argv[1]), 'bench1'); print('held', flush=True);"
+        "sys.stdin.read()"
+    )
+    holder = subprocess.Popen(  # noqa: S603  our own interpreter
+        [sys.executable, "-c", code, str(path)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+    )
+    with holder:
+        assert holder.stdout.readline() == b"held\n"
+        with pytest.raises(UserError, match=f"process {holder.pid} "):
+            BenchLock(path, "bench1")
+        holder.kill()
+        holder.wait()
+    BenchLock(path, "bench1").release()
