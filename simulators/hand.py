@@ -133,6 +133,13 @@ class Hand:
         last = self._starts[-1] + self._motions[-1].seconds if self._motions else now_s
         self.busy_until_s = last
 
+    def standing(self, now_s: float) -> Pose:
+        """Where the last motion queued will leave the part; the empty air when nothing is."""
+        if not self._motions or self.busy_until_s < now_s:
+            return Pose(None)
+        last = self._motions[-1]
+        return Pose(last.part, last.offset_mm[1], last.tilt_rad[1])
+
     def pose(self, t_s: float) -> Pose:
         """Where the part is at `t_s`; times must not go back."""
         while self._at < len(self._motions) and t_s >= self._end(self._at):

@@ -6,6 +6,7 @@ alike. `OUT_MM` and `OUT_RAD` are far enough for the gauge to stand on its stop.
 
 import math
 import random
+from dataclasses import dataclass
 
 from simulators.hand import Motion
 
@@ -14,34 +15,51 @@ OUT_RAD = math.radians(14.0)  # tilted, a bore gauge stands at its free width
 _DWELL_SHARE = 0.3  # how often the hand waits at the end of a stroke
 
 
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Which stretch of a sweep: `passes` of `part`, from where the hand stands, in or out after.
+
+    `begin` is the offset in mm or the tilt in radians at which the hand stands; None: outside.
+    """
+
+    passes: int
+    part: int = 0
+    begin: float | None = None
+    leave: bool = True
+
+
 def air(seconds: float) -> list[Motion]:
     """Nothing in the gauge."""
     return [Motion(seconds, part=None)]
 
 
-def to_and_fro(passes: int, chance: random.Random, face_mm: float, part: int = 0) -> list[Motion]:
-    """Following: in from the side, over the crest `passes` times without resting, and out."""
-    side = chance.choice((-1.0, 1.0))
-    here = side * OUT_MM
-    there = -side * (face_mm + chance.uniform(1.6, 4.5))
+def to_and_fro(stretch: Stretch, chance: random.Random, face_mm: float) -> list[Motion]:
+    """Following: in from the side, over the crest again and again without resting, and out."""
+    part = stretch.part
+    here = stretch.begin
+    if here is None:
+        here = chance.choice((-1.0, 1.0)) * OUT_MM
+    there = -math.copysign(face_mm + chance.uniform(1.6, 4.5), here)
     motions: list[Motion] = []
-    for number in range(passes):
-        if number == passes - 1:
+    for number in range(stretch.passes):
+        last = stretch.leave and number == stretch.passes - 1
+        if last:
             there = math.copysign(OUT_MM, there)
         reach = abs(here) + abs(there)
         seconds = reach / chance.uniform(6.5, 11.0)
         motions.append(Motion(seconds, part, (here, there)))
-        if chance.random() < _DWELL_SHARE and number < passes - 1:
+        if chance.random() < _DWELL_SHARE and not last:
             motions.append(Motion(chance.uniform(0.1, 0.5), part, (there, there)))
         here, there = there, -math.copysign(face_mm + chance.uniform(1.6, 4.5), there)
     return motions
 
 
-def in_and_out(passes: int, chance: random.Random, face_mm: float, part: int = 0) -> list[Motion]:
+def in_and_out(stretch: Stretch, chance: random.Random, face_mm: float) -> list[Motion]:
     """Following: in to the crest, felt for there, out on the same side to the rest stop."""
     side = chance.choice((-1.0, 1.0))
+    part = stretch.part
     motions: list[Motion] = []
-    for _ in range(passes):
+    for _ in range(stretch.passes):
         far = side * OUT_MM
         first = side * chance.uniform(-0.3, 0.6) * face_mm
         second = first - side * chance.uniform(0.0, 0.5) * face_mm
@@ -55,11 +73,12 @@ def in_and_out(passes: int, chance: random.Random, face_mm: float, part: int = 0
 
 
 def screw(
-    passes: int, chance: random.Random, face_mm: float, part: int = 0, gap_mm: float = 1.2
+    stretch: Stretch, chance: random.Random, face_mm: float, gap_mm: float = 1.2
 ) -> list[Motion]:
-    """Screw: wound down onto the rocking part, held while it slips, wound up again."""
+    """Screw: wound down by `gap_mm` onto the rocking part, held while it slips, wound up again."""
+    part = stretch.part
     motions: list[Motion] = []
-    for _ in range(passes):
+    for _ in range(stretch.passes):
         speed = chance.uniform(0.8, 1.6)
         here = chance.uniform(-0.3, 0.3) * face_mm
         motions.append(Motion(gap_mm / speed + 0.1, part, (here, here), (0.0, 0.0), -speed))
@@ -85,17 +104,18 @@ def _rocks(chance: random.Random, part: int, here_mm: float, face_mm: float) -> 
     return motions
 
 
-def bore(passes: int, chance: random.Random, part: int = 0) -> list[Motion]:
-    """Bore: tipped in, rocked through the upright `passes` times, tipped out."""
-    side = chance.choice((-1.0, 1.0))
-    here = side * OUT_RAD
-    there = -side * math.radians(chance.uniform(3.5, 6.5))
+def bore(stretch: Stretch, chance: random.Random) -> list[Motion]:
+    """Bore: tipped in, rocked through the upright again and again, tipped out."""
+    here = stretch.begin
+    if here is None:
+        here = chance.choice((-1.0, 1.0)) * OUT_RAD
+    there = -math.copysign(math.radians(chance.uniform(3.5, 6.5)), here)
     motions: list[Motion] = []
-    for number in range(passes):
-        if number == passes - 1:
+    for number in range(stretch.passes):
+        if stretch.leave and number == stretch.passes - 1:
             there = math.copysign(OUT_RAD, there)
         speed = math.radians(chance.uniform(8.0, 13.0))
         seconds = (abs(here) + abs(there)) / speed
-        motions.append(Motion(seconds, part, (0.0, 0.0), (here, there)))
+        motions.append(Motion(seconds, stretch.part, (0.0, 0.0), (here, there)))
         here, there = there, -math.copysign(math.radians(chance.uniform(3.5, 6.5)), there)
     return motions

@@ -66,13 +66,14 @@ def plot_for(
 def _sweep(
     name: str, passes: int, traits: GaugeTraits, chance: random.Random, part: int = 0
 ) -> list[Motion]:
+    stretch = sweeps.Stretch(passes, part)
     if name == "to-and-fro":
-        return sweeps.to_and_fro(passes, chance, traits.face_mm, part)
+        return sweeps.to_and_fro(stretch, chance, traits.face_mm)
     if name == "in-and-out":
-        return sweeps.in_and_out(passes, chance, traits.face_mm, part)
+        return sweeps.in_and_out(stretch, chance, traits.face_mm)
     if name == "bore":
-        return sweeps.bore(passes, chance, part)
-    return sweeps.screw(passes, chance, traits.face_mm, part, gap_mm=2.0)
+        return sweeps.bore(stretch, chance)
+    return sweeps.screw(stretch, chance, traits.face_mm, gap_mm=2.0)
 
 
 def _no_contact(plot: Plot, _name: str, traits: GaugeTraits, chance: random.Random) -> Plot:

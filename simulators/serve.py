@@ -1,0 +1,168 @@
+"""Plays a whole bench in real time: one pseudo-terminal a gauge, one machinist for all of them.
+
+Lines out (JSON, one object a line): `seed`, one `gauge` with its `port` for each gauge, the
+temperatures a thermometer would show, the `truth` of every feature; `served` at the end.
+Lines in: what the machinist sees on the board, `{"look": "asked", "part": …}`.
+
+Samples go out on an absolute schedule (start + simulated time / speed), so that nothing drifts;
+when the machine is late, they follow one another in order and none is left out.
+"""
+
+import asyncio
+import json
+import random
+import sys
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from simulators.line import Encoder
+from simulators.machinist import Machinist, Station
+from simulators.port import Port
+from simulators.scenario import Scenario
+
+Say = Callable[[dict[str, Any]], None]
+
+
+def say_json(message: dict[str, Any]) -> None:
+    """Print one JSON object on standard output at once."""
+    sys.stdout.write(json.dumps(message, allow_nan=False) + "\n")
+    sys.stdout.flush()
+
+
+@dataclass(slots=True)
+class Line:
+    """A gauge's end of the cable: its station, its port and how it writes its readings."""
+
+    station: Station
+    port: Port
+    encoder: Encoder
+    last_nm: int | None = None
+
+
+class Bench:
+    """A scenario being played: the machinist, the lines, and the clock they share."""
+
+    def __init__(self, scenario: Scenario, speed: float, link_dir: Path | None) -> None:
+        chance = random.Random(scenario.seed)
+        self._scenario, self._speed = scenario, speed
+        self._machinist = Machinist(scenario, chance)
+        self._lines = [
+            _line(name, station, link_dir) for name, station in self._machinist.stations.items()
+        ]
+        self._start = 0.0
+
+    def introduce(self, say: Say) -> None:
+        """Say the seed, the ports, the temperatures and the truth."""
+        say({"seed": self._scenario.seed, "scenario": self._scenario.title})
+        for line in self._lines:
+            say({"gauge": line.station.plan.name, "port": line.port.shown_name})
+        room = self._scenario.room
+        for what, celsius in (("part", room.part_c), ("gauge", room.gauge_c)):
+            say({"temperature": {"of": what, "milli_celsius": round(celsius * 1000)}})
+        for place in self._scenario.places():
+            size20_nm = self._scenario.truth_nm(place, now=False)
+            size_now_nm = self._scenario.truth_nm(place, now=True)
+            sizes = {"size20_nm": size20_nm, "size_now_nm": size_now_nm}
+            say({"truth": {**asdict(place), **sizes}})
+
+    async def play(self) -> None:
+        """Play every gauge until cancelled."""
+        self._start = asyncio.get_running_loop().time()
+        async with asyncio.TaskGroup() as group:
+            for line in self._lines:
+                group.create_task(self._play_line(line))
+
+    def see(self, text: str) -> None:
+        """Show the machinist one line from the board; what is no JSON object is no news."""
+        try:
+            seen = json.loads(text)
+        except ValueError:
+            return
+        if isinstance(seen, dict):
+            self._machinist.look(seen, self._now_s())
+
+    async def follow(self, looks: list[str]) -> None:
+        """Show the machinist one line after another, each for its time."""
+        for text in looks:
+            self.see(text)
+            await asyncio.sleep(float(json.loads(text).get("for_s", 20.0)) / self._speed)
+
+    def close(self) -> None:
+        """Take the ports away."""
+        for line in self._lines:
+            line.port.unplug()
+
+    def _now_s(self) -> float:
+        """Simulated time: never behind a sample already shown."""
+        shown = max(line.station.player.t_s for line in self._lines)
+        clock = (asyncio.get_running_loop().time() - self._start) * self._speed
+        return max(shown, clock)
+
+    async def _play_line(self, line: Line) -> None:
+        loop = asyncio.get_running_loop()
+        while True:
+            self._machinist.act(line.station.player.t_s)
+            shown = line.station.player.next()
+            wait = self._start + shown.t_s / self._speed - loop.time()
+            await asyncio.sleep(max(wait, 0.0))
+            if shown.reading_nm is not None:
+                line.last_nm = shown.reading_nm
+            self._send(line, shown.reading_nm)
+
+    def _send(self, line: Line, reading_nm: int | None) -> None:
+        """Send a reading by itself, or the latest one to whoever asked for it."""
+        asked = line.port.read()
+        if not line.encoder.polled:
+            if reading_nm is not None:
+                line.port.write(line.encoder.encode(reading_nm))
+            return
+        if line.encoder.asks(asked) and line.last_nm is not None:
+            line.port.write(line.encoder.encode(line.last_nm))
+
+
+def _line(name: str, station: Station, link_dir: Path | None) -> Line:
+    link = link_dir / name if link_dir else None
+    return Line(station, Port(link), Encoder.for_profile(station.plan.profile))
+
+
+async def serve(bench: Bench, say: Say, plan: str | None) -> None:
+    """Introduce and play a bench until it is over or the task is cancelled.
+
+    Args:
+        bench: what to play.
+        say: where to.
+        plan: lines of the board to play by, each for its `for_s` simulated seconds; None: they
+            come on standard input, and its end is the end.
+    """
+    bench.introduce(say)
+    player = asyncio.create_task(bench.play())
+    try:
+        if plan is None:
+            await _read_looks(bench, player)
+        else:
+            await bench.follow(plan.splitlines())
+    finally:
+        player.cancel()
+        await asyncio.gather(player, return_exceptions=True)
+        bench.close()
+        say({"served": True})
+
+
+async def _read_looks(bench: Bench, player: asyncio.Task[None]) -> None:
+    """Pass standard input's lines on to the bench until it ends or the player fails."""
+    reader = asyncio.StreamReader()
+    loop = asyncio.get_running_loop()
+    await loop.connect_read_pipe(lambda: asyncio.StreamReaderProtocol(reader), sys.stdin)
+    while True:
+        next_line = asyncio.create_task(reader.readline())
+        await asyncio.wait({next_line, player}, return_when=asyncio.FIRST_COMPLETED)
+        if player.done():
+            next_line.cancel()
+            await player
+            return
+        text = next_line.result()
+        if not text:
+            return
+        bench.see(text.decode("utf-8", errors="replace"))
