@@ -1,0 +1,16 @@
+"""The shipped materials, for the tests of the rules room."""
+
+import tomllib
+from decimal import Decimal
+from pathlib import Path
+
+import rules
+from rules.materials import Material, materials_from
+
+TABLE = Path(rules.__file__).parent / "data" / "materials.toml"
+
+
+def shipped_materials() -> dict[str, Material]:
+    """The table that is shipped."""
+    text = TABLE.read_text(encoding="utf-8")
+    return materials_from(tomllib.loads(text, parse_float=Decimal), TABLE.name)
