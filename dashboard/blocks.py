@@ -1,0 +1,81 @@
+"""The bench page's blocks as HTML text: every word that came from the bus is escaped here."""
+
+from html import escape
+
+from dashboard.model import place_text
+from dashboard.picture import part_picture, shape
+from dashboard.view import BenchView, PartRow, Reason, Result, VerdictView
+from dashboard.words import say, say_or_raw
+
+REASONS_SHOWN = 2
+
+
+def bench_blocks(view: BenchView) -> dict[str, str]:
+    """Blocks by the id of the element they fill."""
+    return {
+        "name": escape(say("bench", bench=view.bench)),
+        "job": escape(view.job),
+        "trouble": escape(view.trouble),
+        "note": escape(view.note),
+        "ask": f"<span>{escape(view.ask)}</span><b>{escape(view.progress)}</b>",
+        "where": escape(place_text(view.place)),
+        "picture": part_picture(view.place, view.depths, view.directions) if view.place else "",
+        "passes": _passes(view),
+        "result": _result(view.result),
+        "verdict": _verdict(view.verdict),
+        "parts": "".join(_part(row) for row in view.parts),
+    }
+
+
+def _passes(view: BenchView) -> str:
+    marks = "".join(f'<i style="left:{100 * mark:.1f}%"></i>' for mark in view.passes.marks)
+    ruler = f'<div class="ruler">{marks}</div><small>{escape(view.passes.ruler)}</small>'
+    text = f"<b>{escape(view.passes.text)}</b>"
+    return text + (ruler if view.passes.marks else "")
+
+
+def _result(result: Result | None) -> str:
+    if result is None:
+        return ""
+    lines = "".join(f"<p>{escape(line)}</p>" for line in result.lines if line)
+    return (
+        f'<div class="{result.kind}"><h3>{escape(result.head)}</h3>'
+        f"<strong>{escape(result.text)}</strong>{lines}</div>"
+    )
+
+
+def _verdict(verdict: VerdictView | None) -> str:
+    if verdict is None:
+        word = f'<div class="word"><h2>{escape(say("none"))}</h2></div>'
+        return f'<div class="verdict none">{shape("none")}{word}</div>'
+    reasons = "".join(_reason(reason) for reason in verdict.reasons[:REASONS_SHOWN])
+    more = [verdict.todo] if verdict.todo else []
+    todo = "".join(f'<p class="todo">{escape(text)}</p>' for text in more)
+    signed = f'<p class="signed">{escape(verdict.overridden)}</p>' if verdict.overridden else ""
+    return (
+        f'<div class="verdict {_tone(verdict.verdict)}">{shape(verdict.verdict)}'
+        f'<div class="word"><h3>{escape(verdict.about)}</h3><h2>{escape(verdict.word)}</h2></div>'
+        f'<div class="why">{signed}{reasons}{todo}</div></div>'
+    )
+
+
+def _tone(verdict: str) -> str:
+    return verdict if verdict in {"serviceable", "rework", "discard", "undecided"} else "none"
+
+
+def _reason(reason: Reason) -> str:
+    facts = " · ".join(escape(text) for text in (reason.value, reason.limit) if text)
+    small = f"<small>{facts}</small>" if facts else ""
+    return f"<p>{escape(reason.sentence)}{small}</p>"
+
+
+def _part(row: PartRow) -> str:
+    cells = "".join(
+        f'<i class="{cell.state}" title="{escape(cell.label, quote=True)}"></i>'
+        for cell in row.cells
+    )
+    word = say_or_raw(row.verdict)
+    return (
+        f'<div class="p {_tone(row.verdict)}" title="{escape(word, quote=True)}">'
+        f'{shape(row.verdict)}<b>{escape(row.part)}</b><span class="cells">{cells}</span></div>'
+    )

@@ -1,0 +1,341 @@
+"""Folds bus messages into a `Board`: every message once, in order, gaps noticed.
+
+The journal topic is a copy of the bench's journal, at least once and in order. A repeat is
+dropped on (session, seq); the same seq with other content is an alarm. The retained snapshot
+brings a late board up to its seq; what came after is folded again on top of it. A retained
+message never makes a reading, a sound or a "live".
+"""
+
+from collections.abc import Callable, Mapping
+from typing import Final
+
+from acquire.topics import JOURNAL, SNAPSHOT
+from dashboard.model import (
+    Board,
+    Event,
+    Fault,
+    Pass,
+    Point,
+    Sweep,
+    place_of,
+    place_text,
+)
+from dashboard.shown import decimals_of
+
+SUMS_KEPT: Final = 4_096
+CUE_AGE_NS: Final = 3_000_000_000  # a sound for something older than this would mislead
+NEVER_KEPT: Final = frozenset({"reading_taken"})
+
+
+class MalformedError(ValueError):
+    """A bus message of ours lacks what its topic promises; the argument names the topic."""
+
+
+def fold_journal(board: Board, payload: Event, now_ns: int) -> None:
+    """Fold one batch `{"session":…,"events":[…]}` of the journal topic; ValueError if malformed."""
+    session, events = payload.get("session"), payload.get("events")
+    if not isinstance(session, str) or not isinstance(events, list):
+        raise MalformedError(JOURNAL)
+    if not _adopt(board, session):
+        return
+    board.heard_at_ns = now_ns
+    for event in events:
+        _fold_once(board, event, now_ns)
+
+
+def fold_snapshot(board: Board, payload: Event, now_ns: int) -> None:
+    """Fold the retained snapshot: taken when the board is new to the session or missed events."""
+    session, seq = payload.get("session"), payload.get("seq")
+    if not isinstance(session, str) or not isinstance(seq, int):
+        raise MalformedError(SNAPSHOT)
+    if not _adopt(board, session):
+        return
+    _note_frame(board, payload)
+    if board.whole and seq < board.gap_end:
+        return
+    if board.whole and not board.missed:
+        return
+    _take_snapshot(board, payload)
+    later = [event for event in board.kept if event["seq"] > seq]
+    for event in later:
+        _apply(board, event, now_ns, live=False)
+    board.seq = max(board.seq, seq)
+    board.missed = 0
+    board.whole = True
+    board.slow += 1
+
+
+def fold_state(board: Board, payload: Event) -> None:
+    """Fold the retained state: the bench's birth, goodbye or will (`online`, `offline`)."""
+    session = payload.get("session")
+    state = str(payload.get("state", "unknown"))
+    if isinstance(session, str) and session:
+        if state == "online":
+            _adopt(board, session)
+        elif session != board.session and board.session:
+            return  # a late will of an earlier session says nothing about this one
+    board.daemon = state if state in {"online", "offline"} else "unknown"
+    board.slow += 1
+
+
+def fold_heartbeat(board: Board, payload: Event, now_ns: int) -> None:
+    """Fold a heartbeat: the bench lives, and each gauge's state with the age of its reading."""
+    session = payload.get("session")
+    if isinstance(session, str) and session and not _adopt(board, session):
+        return
+    board.heard_at_ns = now_ns
+    if board.daemon != "online":
+        board.daemon = "online"
+        board.slow += 1
+    gauges = payload.get("gauges")
+    for name, health in (gauges if isinstance(gauges, Mapping) else {}).items():
+        gauge = board.gauge(str(name))
+        state, age = str(health.get("state", "unknown")), health.get("age_ms")
+        if state != gauge.state:
+            gauge.state = state
+            board.slow += 1
+        if isinstance(age, int | float) and gauge.readings == 0:
+            gauge.seen_at_ns = now_ns - int(age * 1_000_000)
+
+
+def _adopt(board: Board, session: str) -> bool:
+    """Whether a message of this session counts: the current one, or a new one that replaces it."""
+    if session == board.session:
+        return True
+    if session in board.past:
+        return False
+    if board.session:
+        board.past.append(board.session)
+    fresh = Board(board.bench)
+    kept = ("past", "daemon", "heard_at_ns", "cues", "cues_made", "slow", "points_taken", "bad")
+    for name in fresh.__dataclass_fields__:
+        if name not in kept:
+            setattr(board, name, getattr(fresh, name))
+    board.session = session
+    board.slow += 1
+    return True
+
+
+def _fold_once(board: Board, event: object, now_ns: int) -> None:
+    if not isinstance(event, Mapping) or not isinstance(event.get("seq"), int):
+        board.bad += 1
+        return
+    seq, print_ = int(event["seq"]), hash(repr(event))
+    if seq <= board.seq:
+        if board.sums.get(seq, print_) != print_:
+            board.conflict = seq
+            board.slow += 1
+        return
+    if seq > board.seq + 1 and board.whole:
+        board.missed += seq - board.seq - 1
+        board.gap_end = seq - 1
+        board.slow += 1
+    if seq == 1:
+        board.whole = True
+    board.seq = seq
+    board.sums[seq] = print_
+    if len(board.sums) > SUMS_KEPT:
+        del board.sums[next(iter(board.sums))]
+    if event.get("kind") not in NEVER_KEPT:
+        board.kept.append(event)
+    _apply(board, event, now_ns, live=True)
+
+
+def _apply(board: Board, event: Event, now_ns: int, *, live: bool) -> None:
+    t_ns = event.get("t")
+    if live and isinstance(t_ns, int):
+        board.lag.note(now_ns, t_ns)
+    handler = HANDLERS.get(str(event.get("kind")))
+    data = event.get("data")
+    if handler is None or not isinstance(data, Mapping):
+        return
+    before = board.cues_made
+    try:
+        handler(board, event, data)
+    except (KeyError, TypeError, ValueError):
+        board.bad += 1
+        return
+    if board.cues_made != before and not (live and _is_recent(board, event, now_ns)):
+        while board.cues and board.cues[-1].number > before:
+            board.cues.pop()
+    if event.get("kind") != "reading_taken":
+        board.slow += 1
+
+
+def _is_recent(board: Board, event: Event, now_ns: int) -> bool:
+    t_ns = event.get("t")
+    taken = board.lag.board_time(t_ns) if isinstance(t_ns, int) else None
+    return taken is None or now_ns - taken < CUE_AGE_NS
+
+
+# ---------------------------------------------------------------- one function a kind
+
+
+def _reading(board: Board, event: Event, data: Event) -> None:
+    gauge = board.gauge(data["gauge"])
+    nm, t_ns = data["length_nm"], event["t"]
+    if not isinstance(nm, int):
+        raise TypeError(nm)
+    gauge.nm, gauge.fault = nm, ""
+    gauge.readings += 1
+    gauge.decimals = max(gauge.decimals, decimals_of(str(data.get("value", ""))))
+    gauge.unit = str(data.get("unit", ""))
+    gauge.seen_at_ns = board.lag.board_time(t_ns)
+    if gauge.state != "answering":
+        gauge.state = "answering"
+        board.slow += 1
+    wanted = str(board.asked.get("gauge", "")) if board.asked else ""
+    if wanted and gauge.name != wanted:
+        return
+    if board.points_gauge != gauge.name:
+        board.points_gauge = gauge.name
+        board.points.clear()
+    board.points.append(Point(t_ns, nm))
+    board.points_taken += 1
+
+
+def _fault(board: Board, event: Event, data: Event) -> None:
+    gauge = board.gauge(data["gauge"])
+    gauge.fault = str(data["fault"])
+    gauge.faults.append(Fault(str(event.get("utc", "")), gauge.fault, str(data.get("raw", ""))))
+
+
+def _gauge_changed(board: Board, _event: Event, data: Event) -> None:
+    gauge = board.gauge(data["gauge"])
+    if data["state"] == "lost" and gauge.state != "lost":
+        board.cue("lost", gauge.name)
+    gauge.state, gauge.reason = str(data["state"]), str(data.get("reason", ""))
+
+
+def _asked(board: Board, _event: Event, data: Event) -> None:
+    board.asked = data
+    board.done, board.total = int(data.get("done", 0)), int(data.get("total", 0))
+
+
+def _contact(board: Board, event: Event, data: Event) -> None:
+    place = place_of(data["at"])
+    if place is None:
+        raise ValueError(data)
+    board.sweep = Sweep(place, int(data.get("t_ns", event["t"])))
+    board.cue("contact", place_text(place))
+
+
+def _passed(board: Board, _event: Event, data: Event) -> None:
+    place = place_of(data["at"])
+    if place is None:
+        raise ValueError(data)
+    if board.sweep is None or board.sweep.place != place:
+        board.sweep = Sweep(place, int(data["start_ns"]))
+    board.sweep.passes.append(
+        Pass(data["number"], data["size_nm"], data["start_ns"], data["end_ns"])
+    )
+    board.cue("passed", str(data["number"]))
+
+
+def _sized(board: Board, _event: Event, data: Event) -> None:
+    place = place_of(data["at"])
+    if place is None:
+        raise ValueError(data)
+    board.sizes[place] = data
+    board.last_result = ("sized", data)
+    board.cue("sized", place_text(place))
+
+
+def _refused(board: Board, _event: Event, data: Event) -> None:
+    place = place_of(data["at"])
+    if place is None:
+        raise ValueError(data)
+    again = board.refusals.get(place, 0)
+    board.refusals[place] = again + 1
+    board.last_result = ("refused", data)
+    board.cue("again" if again else "refused", place_text(place))
+
+
+def _judged(board: Board, event: Event, data: Event) -> None:
+    about = str(data["about"])
+    board.judged[about] = data
+    board.judged_seq[about] = event["seq"]
+    board.last_judged = about
+    board.overrides.pop(about, None)  # an override is of one verdict; a new verdict stands alone
+
+
+def _overridden(board: Board, _event: Event, data: Event) -> None:
+    board.overrides[str(data["about"])] = data
+
+
+def _set_done(board: Board, _event: Event, data: Event) -> None:
+    board.set_done = data
+
+
+def _not_recording(board: Board, _event: Event, data: Event) -> None:
+    board.not_recording = str(data.get("reason") or data.get("problem") or "see the bench")
+
+
+def _recording(board: Board, _event: Event, _data: Event) -> None:
+    board.not_recording = ""
+
+
+def _opened(board: Board, _event: Event, data: Event) -> None:
+    board.job = str(data.get("job", "") or board.job)
+    board.who = str(data.get("who", "") or board.who)
+
+
+HANDLERS: Final[dict[str, Callable[[Board, Event, Event], None]]] = {
+    "reading_taken": _reading,
+    "fault_seen": _fault,
+    "gauge_changed": _gauge_changed,
+    "asked": _asked,
+    "contact": _contact,
+    "passed": _passed,
+    "sized": _sized,
+    "refused": _refused,
+    "judged": _judged,
+    "overridden": _overridden,
+    "set_done": _set_done,
+    "not_recording": _not_recording,
+    "recording": _recording,
+    "session_opened": _opened,
+    "session_resumed": _opened,
+}
+
+
+# ---------------------------------------------------------------- the snapshot
+
+
+def _note_frame(board: Board, payload: Event) -> None:
+    """What only the snapshot carries: the plan's features, the limits, the job."""
+    board.job = str(payload.get("job", "") or board.job)
+    board.limits = payload.get("limits", board.limits)
+    features = payload.get("features")
+    if isinstance(features, list):
+        placed = [(place_of(f.get("at")), str(f.get("gauge", ""))) for f in features]
+        board.features = [(place, gauge) for place, gauge in placed if place is not None]
+        board.slow += 1
+
+
+def _take_snapshot(board: Board, payload: Event) -> None:
+    if isinstance(payload.get("asked"), Mapping):
+        _asked(board, payload, payload["asked"])
+    _take_findings(board, payload)
+    for name, health in (payload.get("gauges") or {}).items():
+        gauge = board.gauge(str(name))
+        gauge.state = str(health.get("state", "unknown"))
+        gauge.reason = str(health.get("reason", "") or "")
+    if isinstance(payload.get("refused"), Mapping):
+        board.last_result = ("refused", payload["refused"])
+    if isinstance(payload.get("set_done"), Mapping):
+        board.set_done = payload["set_done"]
+
+
+def _take_findings(board: Board, payload: Event) -> None:
+    for data in payload.get("sizes") or []:
+        place = place_of(data.get("at"))
+        if place is not None:
+            board.sizes[place] = data
+    for data in payload.get("judged") or []:
+        about = str(data["about"])
+        board.judged[about] = data
+        board.judged_seq[about] = int(data.get("seq", payload["seq"]))
+        board.last_judged = about
+    for data in payload.get("overridden") or []:
+        board.overrides[str(data["about"])] = data

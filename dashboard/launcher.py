@@ -1,0 +1,168 @@
+"""Starts the board: one process that serves Streamlit's pages and the live WebSockets.
+
+Prints one JSON line `{"board":"http://127.0.0.1:8501"}` on standard output once the board really
+answers; everything else goes to standard error. Ends on SIGTERM or SIGINT, and with
+`--watch-stdin` when standard input closes, so that it never outlives the program that started it.
+"""
+
+import argparse
+import asyncio
+import contextlib
+import gc
+import json
+import os
+import signal
+import socket
+import sys
+import threading
+import urllib.error
+import urllib.request
+from collections.abc import AsyncGenerator, Sequence
+from pathlib import Path
+from typing import Any, Final, TextIO
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse
+from starlette.routing import BaseRoute, Route, WebSocketRoute
+
+from acquire.broker import BrokerAddress
+from acquire.clock import RunningClock
+from dashboard.hub import Hub, install
+from dashboard.live_route import bench_route
+
+EXIT_USAGE: Final = 2
+ANSWER_TRIES: Final = 600
+PASSWORD_VARIABLE: Final = "BARRELFIT_BROKER_PASSWORD"  # noqa: S105  its name, not its value
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Run the board until it is told to end; returns the exit code."""
+    chosen = _parser().parse_args(arguments)
+    try:
+        address = broker_address(chosen)
+        _check_port(chosen.host, chosen.port)
+    except OSError as error:
+        sys.stderr.write(f"barrelfit board: {error}\n")
+        return EXIT_USAGE
+    says = _own_standard_output()
+    if chosen.watch_stdin:
+        threading.Thread(target=_end_with_stdin, daemon=True).start()
+    _serve(chosen.host, chosen.port, address, says)
+    return 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="python -m dashboard", description=__doc__)
+    parser.add_argument("--host", default="127.0.0.1", help="address to serve on")
+    parser.add_argument("--port", type=int, default=8501, help="port to serve on")
+    parser.add_argument("--broker-host", default="127.0.0.1")
+    parser.add_argument("--broker-port", type=int, default=1883)
+    parser.add_argument("--user", default="barrelfit", help="the bus user; empty for none")
+    parser.add_argument(
+        "--password-file",
+        type=Path,
+        help=f"file with the bus password; without it the variable {PASSWORD_VARIABLE} is read",
+    )
+    parser.add_argument("--watch-stdin", action="store_true", help="end when standard input closes")
+    return parser
+
+
+def broker_address(chosen: argparse.Namespace) -> BrokerAddress:
+    """The bus to listen to; the password never stands on the command line. Raises OSError."""
+    if chosen.password_file is not None:
+        password = chosen.password_file.read_text(encoding="utf-8").strip()
+    else:
+        password = os.environ.get(PASSWORD_VARIABLE, "")
+    return BrokerAddress(chosen.broker_host, chosen.broker_port, chosen.user, password)
+
+
+def _check_port(host: str, port: int) -> None:
+    """Raise OSError with one clear sentence when the port can't be served on."""
+    with socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET) as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((host, port))
+        except OSError as error:
+            msg = f"can't serve on {host}:{port} ({error.strerror}); choose another with --port"
+            raise OSError(msg) from None
+
+
+def _own_standard_output() -> TextIO:
+    """Keep standard output for our one line; whatever the server prints goes to standard error."""
+    sys.stdout.flush()
+    ours = os.fdopen(os.dup(1), "w", encoding="utf-8")
+    os.dup2(2, 1)
+    return ours
+
+
+def _end_with_stdin() -> None:
+    while os.read(0, 4096):
+        pass
+    os.kill(os.getpid(), signal.SIGTERM)
+
+
+def _serve(host: str, port: int, address: BrokerAddress, says: TextIO) -> None:
+    import pandas  # noqa: F401, ICN001, PLC0415  before the freeze: it never has to be collected
+    import streamlit as st  # noqa: PLC0415  half a second that a usage error need not wait for
+
+    hub = Hub(RunningClock())
+    install(hub)
+
+    @contextlib.asynccontextmanager
+    async def life(_app: object) -> AsyncGenerator[dict[str, Any], None]:
+        gc.collect()
+        gc.freeze()
+        listening = asyncio.create_task(hub.run(address))
+        yield {}
+        listening.cancel()
+        with contextlib.suppress(asyncio.CancelledError):
+            await listening
+
+    app = st.App(Path(__file__).with_name("app.py"), lifespan=life, routes=routes(hub))
+    threading.Thread(target=_announce, args=(host, port, says), daemon=True).start()
+    app.run(config=server_config(host, port))
+
+
+def routes(hub: Hub) -> list[BaseRoute]:
+    """The board's own routes beside Streamlit's."""
+
+    async def health(_request: Request) -> JSONResponse:
+        state = hub.look(lambda boards, _now, link: {"bus": link.up, "benches": len(boards)})
+        return JSONResponse(state | {"pages": hub.pages_open})
+
+    return [
+        WebSocketRoute("/live/bench/{bench}", bench_route(hub)),
+        Route("/health", health),
+    ]
+
+
+def server_config(host: str, port: int) -> dict[str, Any]:
+    """Streamlit's settings: nothing leaves the machine, no full collection after each run."""
+    return {
+        "server.address": host,
+        "server.port": port,
+        "server.headless": True,
+        "server.fileWatcherType": "none",
+        "server.enableStaticServing": False,
+        "browser.gatherUsageStats": False,
+        "client.toolbarMode": "minimal",
+        "client.showErrorDetails": "none",
+        "client.showErrorLinks": False,
+        "runner.postScriptGC": False,
+        "runner.magicEnabled": False,
+    }
+
+
+def _announce(host: str, port: int, says: TextIO) -> None:
+    """Say where the board is, once it answers."""
+    shown_host = f"[{host}]" if ":" in host else host
+    url = f"http://{shown_host}:{port}"
+    waiting = threading.Event()
+    for _ in range(ANSWER_TRIES):
+        try:
+            with urllib.request.urlopen(f"{url}/health", timeout=2):  # noqa: S310  our own address
+                says.write(json.dumps({"board": url}) + "\n")
+                says.flush()
+                return
+        except (urllib.error.URLError, OSError):
+            waiting.wait(0.1)

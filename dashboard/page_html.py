@@ -1,0 +1,91 @@
+"""The fixed HTML of the live pages; `live.js` fills the elements marked with `data-id`."""
+
+from html import escape
+from importlib.resources import files
+from typing import Any, Final
+from urllib.parse import urlencode
+
+from dashboard.shown import Shown
+from dashboard.words import ENGLISH, say
+
+LIVE_WORDS: Final = (
+    "server_down",
+    "server_silent",
+    "connecting",
+    "no_reading",
+    "no_reading_for",
+    "gauge_is",
+    "live",
+    "lost",
+    "sound_on",
+    "sound_off",
+    "sound_touch",
+    "speech_on",
+    "speech_off",
+    "seconds",
+    "minutes",
+)
+PAGES: Final = (
+    ("floor", "/floor"),
+    ("set", "/set"),
+    ("sessions", "/sessions"),
+    ("gauges", "/gauges"),
+)
+
+
+def asset(name: str) -> str:
+    """Text of one of this room's own files."""
+    return files("dashboard").joinpath(name).read_text(encoding="utf-8")
+
+
+def nav(here: str, bench: str = "", query: str = "") -> str:
+    """Links to the pages, the present one marked; `query` keeps the page's settings."""
+    links = []
+    for page, path in PAGES:
+        parts = [f"id={escape(bench, quote=True)}"] if bench and page == "set" else []
+        parts += [query] if query else []
+        target = path + ("?" + "&amp;".join(parts) if parts else "")
+        current = ' aria-current="page"' if page == here else ""
+        links.append(f'<a href="{target}"{current}>{escape(say("page_" + page))}</a>')
+    return "<nav>" + " ".join(links) + "</nav>"
+
+
+def sound_buttons() -> str:
+    """The buttons for sound, voice and volume; nothing needs them in normal work."""
+    label = escape(say("volume"), quote=True)
+    return (
+        '<button data-id="sound"></button><button data-id="voice"></button>'
+        f'<input data-id="volume" type="range" min="0" max="100" aria-label="{label}">'
+    )
+
+
+def bench_html() -> str:
+    """The bench page, empty."""
+    counted, cut = escape(say("counted")), escape(say("cut"))
+    return f"""<div class="board" data-live="no">
+<header><b data-id="name"></b><span data-id="job"></span><span class="grow" data-id="note"></span>
+{sound_buttons()}<span data-id="nav"></span></header>
+<div class="askrow"><div class="ask" data-id="ask"></div>
+<div class="banner empty" data-id="trouble" role="alert"></div>
+<div class="banner server empty" data-id="server" role="alert"></div></div>
+<div class="middle"><div class="left">
+<div class="figure" data-id="figure" data-state="none">
+<div class="about"><span class="age" data-id="age"></span><span data-id="gauge"></span></div>
+<div class="digits" data-id="digits"></div><div class="sign" data-id="sign"></div></div>
+<div class="tracebox"><canvas data-id="trace"></canvas>
+<div class="key"><span><i></i>{counted}</span><span><i class="cut"></i>{cut}</span></div></div>
+<div class="passes" data-id="passes"></div></div>
+<div class="right"><div class="where" data-id="where"></div>
+<div class="picture" data-id="picture"></div><div class="result" data-id="result"></div></div></div>
+<div data-id="verdict"></div><div class="parts" data-id="parts"></div>
+<div class="cue" data-id="cue" aria-live="polite"></div></div>
+"""
+
+
+def live_data(path: str, shown: Shown, links: str) -> dict[str, Any]:
+    """What `live.js` needs to start: where to listen, its words, and the navigation's HTML."""
+    words: dict[str, Any] = {key: ENGLISH[key] for key in LIVE_WORDS}
+    words |= {key: text for key, text in ENGLISH.items() if key.startswith("cue_")}
+    words |= {"mark": "," if shown.comma else ".", "inch": shown.unit == "inch"}
+    query = urlencode({"unit": shown.unit, "decimal": "comma" if shown.comma else "point"})
+    return {"url": f"{path}?{query}", "words": words, "texts": {"nav": links}}

@@ -1,0 +1,146 @@
+"""Simple pictures, drawn as SVG text: the part with the feature marked, and a verdict's shape.
+
+The shapes are of this project: a whole piston crown, a ring with its gap, a crown broken in two,
+a crown only dotted out. They differ in outline, so that they are told apart without any colour.
+"""
+
+from html import escape
+from math import cos, pi, sin
+from typing import Final
+
+from dashboard.model import Place
+from dashboard.words import say, say_or_raw
+
+BORES: Final = frozenset({"bore"})
+
+_DISC: Final = '<circle cx="50" cy="50" r="45" fill="currentColor"/>'
+_RING: Final = (
+    '<path d="M 62 14 A 38 38 0 1 1 38 14" fill="none" stroke="currentColor" stroke-width="17"/>'
+)
+_BROKEN: Final = (
+    '<path d="M 52 3 A 43 43 0 0 0 26 84 L 41 60 L 29 50 Z" fill="currentColor"/>'
+    '<path d="M 50 97 A 43 43 0 0 0 74 16 L 59 40 L 71 50 Z" fill="currentColor"/>'
+)
+_HOLLOW: Final = (
+    '<circle cx="50" cy="50" r="42" fill="none" stroke="currentColor" stroke-width="3"'
+    ' opacity=".5"/>'
+)
+
+
+def _dotted() -> str:
+    spots = ((50 + 38 * cos(i * pi / 4), 50 + 38 * sin(i * pi / 4)) for i in range(8))
+    return "".join(
+        f'<circle cx="{x:.1f}" cy="{y:.1f}" r="9" fill="currentColor"/>' for x, y in spots
+    )
+
+
+SHAPES: Final = {
+    "serviceable": _DISC,
+    "rework": _RING,
+    "discard": _BROKEN,
+    "undecided": _dotted(),
+    "none": _HOLLOW,
+}
+
+
+def shape(verdict: str) -> str:
+    """The verdict's shape; it takes the colour of the text around it."""
+    label = escape(say_or_raw(verdict), quote=True)
+    body = SHAPES.get(verdict, _HOLLOW)
+    return f'<svg class="shape" viewBox="0 0 100 100" role="img" aria-label="{label}">{body}</svg>'
+
+
+def part_picture(place: Place, depths: tuple[str, ...], directions: tuple[str, ...]) -> str:
+    """The part with the feature to be measured marked; depths and directions as the plan has them.
+
+    Args:
+        place: part, feature, depth, direction.
+        depths: the feature's depths in the plan's order, from the head down.
+        directions: its directions in the plan's order; the first lies across the pin.
+    """
+    if place[1] in BORES:
+        return _barrel(place, depths, directions)
+    return _piston(place)
+
+
+def _svg(width: int, height: int, label: str, body: str) -> str:
+    return (
+        f'<svg class="part" viewBox="0 0 {width} {height}" role="img"'
+        f' aria-label="{escape(label, quote=True)}">{body}</svg>'
+    )
+
+
+def _piston(place: Place) -> str:
+    grooves = "".join(
+        f'<path class="line" d="M 92 {y} h 10 v 8 h -10 M 228 {y} h -10 v 8 h 10"/>'
+        f'<path class="thin" d="M 102 {y + 4} H 218"/>'
+        for y in (42, 62, 82)
+    )
+    body = (
+        '<path class="body" d="M 92 24 Q 160 14 228 24 V 100 L 231 216 Q 232 232 218 232'
+        ' H 102 Q 88 232 89 216 L 92 100 Z"/>'
+        f'{grooves}<circle class="hole" cx="160" cy="128" r="23"/>'
+        '<path class="thin" d="M 130 128 H 190 M 160 98 V 158"/>'
+    )
+    skirt = place[1] == "skirt"
+    if skirt:
+        body += _arrows(88, 232, 206) + '<path class="mark" d="M 60 206 H 260" />'
+        body += f'<text x="160" y="262" class="words">{escape(say("across_pin"))}</text>'
+    return _svg(320, 274, say("skirt_picture") if skirt else say("part_picture"), body)
+
+
+def _arrows(left: float, right: float, y: float) -> str:
+    """Two arrow heads pressing inwards on a width."""
+    return (
+        f'<path class="arrow" d="M {left} {y} l -22 -11 v 22 Z M {left - 22} {y} h -34'
+        f' M {right} {y} l 22 -11 v 22 Z M {right + 22} {y} h 34"/>'
+    )
+
+
+def _barrel(place: Place, depths: tuple[str, ...], directions: tuple[str, ...]) -> str:
+    top, bottom, left, right = 30.0, 236.0, 92.0, 200.0
+    fins = "".join(
+        f'<path class="line" d="M 72 {y} h -34 M 220 {y} h 34"/>' for y in range(52, 190, 17)
+    )
+    body = (
+        f'<path class="body" d="M 72 {top} H {left} V {bottom} H 72 Z'
+        f' M 220 {top} H {right} V {bottom} H 220 Z"/>{fins}'
+        f'<path class="thin" d="M 146 {top - 12} V {bottom + 10}"/>'
+    )
+    for index, depth in enumerate(depths):
+        y = top + (bottom - top) * (index + 1) / (len(depths) + 1)
+        now = depth == place[2]
+        body += f'<path class="{"mark" if now else "thin"}" d="M {left} {y:.0f} H {right}"/>'
+        body += (
+            f'<text x="268" y="{y + 6:.0f}" class="{"strong" if now else "side"}">'
+            f"{escape(depth)}</text>"
+        )
+        if now:
+            body += _outward(left, right, y)
+    return _svg(500, 274, say("bore_picture"), body + _from_head(place, directions))
+
+
+def _outward(left: float, right: float, y: float) -> str:
+    return (
+        f'<path class="arrow" d="M {left} {y:.0f} l 18 -9 v 18 Z'
+        f' M {right} {y:.0f} l -18 -9 v 18 Z"/>'
+    )
+
+
+def _from_head(place: Place, directions: tuple[str, ...]) -> str:
+    """The bore seen from the head: the direction to measure as a double arrow."""
+    cx, cy, r = 430.0, 120.0, 50.0
+    body = f'<circle class="body" cx="{cx}" cy="{cy}" r="{r + 12}"/>'
+    body += f'<circle class="hole" cx="{cx}" cy="{cy}" r="{r}"/>'
+    for index, direction in enumerate(directions):
+        angle = pi * index / max(len(directions), 1)
+        dx, dy = r * cos(angle), r * sin(angle)
+        now = direction == place[3]
+        body += (
+            f'<path class="{"mark" if now else "thin"}" d="M {cx - dx:.1f} {cy - dy:.1f}'
+            f' L {cx + dx:.1f} {cy + dy:.1f}"/>'
+        )
+        if now:
+            body += f'<circle class="dot" cx="{cx - dx:.1f}" cy="{cy - dy:.1f}" r="7"/>'
+            body += f'<circle class="dot" cx="{cx + dx:.1f}" cy="{cy + dy:.1f}" r="7"/>'
+    return body + f'<text x="{cx}" y="216" class="words">{escape(place[3])}</text>'

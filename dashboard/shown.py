@@ -1,0 +1,88 @@
+"""Whole nanometres to the text on the screen: mm or inch, point or comma.
+
+Only the text changes with the setting; stored values and messages never do. A millimetre text is
+exact when it has six decimals (1 nm); with fewer it is rounded half to even (IEEE 754
+roundTiesToEven), and so is every inch text, because a nanometre is no finite decimal of an inch.
+"""
+
+from dataclasses import dataclass
+from decimal import ROUND_HALF_EVEN, Decimal, localcontext
+from typing import Final
+
+NM_PER: Final = {"mm": Decimal(1_000_000), "inch": Decimal(25_400_000)}  # ISO 31-1: 25.4 mm, exact
+SIGN: Final = {"mm": "mm", "inch": "in"}
+MOST_DIGITS: Final = {"mm": 6, "inch": 8}
+SIZE_DIGITS: Final = {"mm": 4, "inch": 5}
+MINUS: Final = "\N{MINUS SIGN}"
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """How lengths are written: `unit` is "mm" or "inch", `comma` the decimal mark's choice."""
+
+    unit: str = "mm"
+    comma: bool = False
+
+    @property
+    def sign(self) -> str:
+        """The unit as written after a number."""
+        return SIGN[self.unit]
+
+    def number(self, nm: int, digits: int) -> str:
+        """Write a length in this unit with so many decimals, rounded half to even."""
+        with localcontext() as context:
+            context.prec = 50
+            step = Decimal(1).scaleb(-digits)
+            value = (Decimal(nm) / NM_PER[self.unit]).quantize(step, ROUND_HALF_EVEN)
+        return self._marked(f"{abs(value):f}", below_zero=value < 0)
+
+    def length(self, nm: int, digits: int | None = None) -> str:
+        """Write a length with its unit, as in `84.0123 mm`."""
+        chosen = SIZE_DIGITS[self.unit] if digits is None else digits
+        return f"{self.number(nm, chosen)} {self.sign}"
+
+    def apart(self, nm: int, other_nm: int) -> tuple[str, str]:
+        """Write two lengths with as many decimals as it takes to see that they differ."""
+        digits = SIZE_DIGITS[self.unit]
+        while nm != other_nm and digits < MOST_DIGITS[self.unit]:
+            if self.number(nm, digits) != self.number(other_nm, digits):
+                break
+            digits += 1
+        return self.length(nm, digits), self.length(other_nm, digits)
+
+    def small(self, nm: float) -> str:
+        """Write a small difference: in μm with one decimal, or in ten-thousandths of an inch."""
+        if self.unit == "mm":
+            return f"{self._rounded(Decimal(nm) / 1000, 1)} μm"
+        return f"{self._rounded(Decimal(nm) / NM_PER['inch'] * 10_000, 2)} ten-thou"
+
+    def _rounded(self, value: Decimal, digits: int) -> str:
+        rounded = value.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_EVEN)
+        return self._marked(f"{abs(rounded):f}", below_zero=rounded < 0)
+
+    def _marked(self, text: str, *, below_zero: bool) -> str:
+        marked = text.replace(".", ",") if self.comma else text
+        return MINUS + marked if below_zero else marked
+
+
+def decimals_of(value: str) -> int:
+    """Decimals of a number as a gauge sent it, so that the figure keeps its width.
+
+    >>> decimals_of("+084.012"), decimals_of("3.30750"), decimals_of("12")
+    (3, 5, 0)
+    """
+    _, _, after = value.replace(",", ".").partition(".")
+    return sum(c.isdigit() for c in after)
+
+
+def shown_from(unit: str, mark: str) -> Shown:
+    """Settings as words (`mm`/`inch`, `point`/`comma`) to a `Shown`; other words mean mm, point."""
+    return Shown(unit if unit in NM_PER else "mm", mark == "comma")
+
+
+def age_text(age_ms: int) -> str:
+    """Write an age: tenths of a second below ten seconds, then whole seconds, then minutes."""
+    seconds = max(age_ms, 0) / 1000
+    if seconds < 10:  # noqa: PLR2004
+        return f"{seconds:.1f} s"
+    return f"{seconds:.0f} s" if seconds < 120 else f"{seconds / 60:.0f} min"  # noqa: PLR2004

@@ -1,0 +1,247 @@
+"""A scripted bench: the bus messages of an invented session, for tests of the board.
+
+It speaks the bus topics as `acquire.topics` describes them and knows nothing of the daemon.
+"""
+
+import json
+import math
+import random
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+DEPTHS = ("top", "middle", "bottom")
+DIRECTIONS = ("thrust", "pin")
+MESSAGE = tuple[str, dict[str, Any], bool]
+
+
+def plan(cylinders: int) -> list[dict[str, Any]]:
+    skirts = [
+        {"at": place(f"P{i}", "skirt"), "gauge": "outside-1"} for i in range(1, cylinders + 1)
+    ]
+    bores = [
+        {"at": place(f"B{i}", "bore", depth, direction), "gauge": "bore-1"}
+        for i in range(1, cylinders + 1)
+        for depth in DEPTHS
+        for direction in DIRECTIONS
+    ]
+    return skirts + bores
+
+
+def place(part: str, feature: str, depth: str = "", direction: str = "") -> dict[str, str]:
+    return {"part": part, "feature": feature, "depth": depth, "direction": direction}
+
+
+def finding(code: str, severity: int, about: str, sentence: str, **more: Any) -> dict[str, Any]:
+    return {
+        "code": code,
+        "severity": severity,
+        "about": about,
+        "sentence": sentence,
+        "value_nm": None,
+        "limit_nm": None,
+        "limit_from": "",
+        "advice": "",
+    } | more
+
+
+@dataclass
+class ScriptedBench:
+    """Makes journal batches with running seq and time; `step_ns` is the time between readings."""
+
+    bench: str = "bench-1"
+    session: str = "session-1"
+    cylinders: int = 4
+    seq: int = 0
+    t_ns: int = 5_000_000_000
+    step_ns: int = 50_000_000
+    seed: int = 3
+    job: str = "4711"
+    rng: random.Random = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.rng = random.Random(self.seed)  # noqa: S311
+        self.sizes: list[dict[str, Any]] = []
+        self.judgements: list[dict[str, Any]] = []
+        self.ask: dict[str, Any] | None = None
+        self.gauge_states = {"outside-1": "answering", "bore-1": "answering"}
+
+    def topic(self, leaf: str) -> str:
+        return f"barrelfit/{self.bench}/{leaf}"
+
+    def event(self, kind: str, data: dict[str, Any]) -> dict[str, Any]:
+        self.seq += 1
+        return {
+            "seq": self.seq,
+            "kind": kind,
+            "v": 1,
+            "because": self.seq - 1,
+            "t": self.t_ns,
+            "utc": "2026-11-25T01:02:03.123456Z",
+            "data": data,
+        }
+
+    def batch(self, *events: dict[str, Any]) -> MESSAGE:
+        return self.topic("journal"), {"session": self.session, "events": list(events)}, False
+
+    def state(self, state: str = "online") -> MESSAGE:
+        payload = {"state": state, "session": self.session, "seq": self.seq, "utc": "…"}
+        return self.topic("state"), payload, True
+
+    def heartbeat(self) -> MESSAGE:
+        gauges = {name: {"state": state, "age_ms": 20} for name, state in self.gauge_states.items()}
+        payload = {"session": self.session, "seq": self.seq, "utc": "…", "gauges": gauges}
+        return self.topic("heartbeat"), payload, False
+
+    def snapshot(self) -> MESSAGE:
+        payload = {
+            "session": self.session,
+            "seq": self.seq,
+            "utc": "…",
+            "bench": self.bench,
+            "job": self.job,
+            "asked": self.ask,
+            "sizes": self.sizes,
+            "judged": self.judgements,
+            "gauges": {
+                name: {"state": state, "reason": ""} for name, state in self.gauge_states.items()
+            },
+            "refused": None,
+            "features": plan(self.cylinders),
+            "limits": None,
+        }
+        return self.topic("snapshot"), payload, True
+
+    def reading(self, gauge: str, nm: int) -> dict[str, Any]:
+        self.t_ns += self.step_ns
+        micro = round(nm / 1000) * 1000
+        value = f"{micro / 1_000_000:.3f}"
+        return self.event(
+            "reading_taken",
+            {
+                "gauge": gauge,
+                "raw": f"+{value}\r".encode().hex(),
+                "value": value,
+                "unit": "mm",
+                "length_nm": micro,
+            },
+        )
+
+    def asked(self, index: int) -> dict[str, Any]:
+        features = plan(self.cylinders)
+        chosen = features[index]
+        at = chosen["at"]
+        where = " ".join(v for v in (at["depth"], at["direction"]) if v)
+        words = f"Sweep the {at['feature']} of {at['part']}" + (f" at the {where}" if where else "")
+        self.ask = {
+            "at": at,
+            "gauge": chosen["gauge"],
+            "sentence": words + ", three slow passes",
+            "done": index,
+            "total": len(features),
+        }
+        return self.event("asked", self.ask)
+
+    def sized(self, at: dict[str, str], nm: int, passes: list[int]) -> dict[str, Any]:
+        data = {
+            "at": at,
+            "size_nm": nm,
+            "read_nm": nm + 900,
+            "u_nm": 620.0,
+            "low_nm": nm - 1_300,
+            "high_nm": nm + 1_300,
+            "pass_sizes_nm": passes,
+            "estimator": "crest-1",
+            "rank": "minimum of two-point sizes",
+            "source": "sweep",
+            "budget": [],
+            "notes": ["no temperature given: the interval is wider"],
+        }
+        self.sizes.append(data)
+        return self.event("sized", data)
+
+    def judged(
+        self, about: str, verdict: str, findings: list[dict[str, Any]], todo: str = ""
+    ) -> Any:
+        data = {"about": about, "verdict": verdict, "findings": findings, "todo": todo}
+        self.judgements = [j for j in self.judgements if j["about"] != about] + [data]
+        return self.event("judged", data)
+
+    def judge(self, part: str, nm: int, index: int) -> dict[str, Any]:
+        verdict = ("serviceable", "rework", "discard", "undecided")[index % 4]
+        limit = nm - 4_000 if verdict == "serviceable" else nm + 21_000
+        sentence = {
+            "serviceable": f"Skirt of {part} is inside its wear limit.",
+            "rework": f"Skirt of {part} is worn past group 0; it suits the next group.",
+            "discard": f"Skirt of {part} is below the wear limit by more than the doubt.",
+            "undecided": f"Skirt of {part} is too near its limit for this gauge to decide.",
+        }[verdict]
+        todo = {
+            "undecided": "Measure again at 20 °C, or with a finer gauge",
+            "rework": "Set aside for the next group",
+            "discard": "Mark it and keep it off the bench",
+        }.get(verdict, "")
+        found = finding(
+            "W1",
+            index % 4,
+            part,
+            sentence,
+            value_nm=nm,
+            limit_nm=limit,
+            limit_from=f"stamp on {part}" if index % 2 else "sheet flat-four-84 rev B, group 0",
+        )
+        return self.judged(part, verdict, [found], todo)
+
+    def sweep(self, index: int, passes: int = 3) -> Iterator[MESSAGE]:
+        """One feature from the ask to the size and verdict, a message a reading."""
+        at = plan(self.cylinders)[index]["at"]
+        gauge = plan(self.cylinders)[index]["gauge"]
+        size = 83_970_000 + 3_000 * index
+        yield self.batch(self.asked(index))
+        yield self.snapshot()
+        yield self.batch(self.event("contact", {"at": at, "t_ns": self.t_ns}))
+        held = []
+        for number in range(1, passes + 1):
+            start = 0
+            for i in range(-14, 15):
+                nm = size + round(self.rng.gauss(0, 600)) - abs(i) ** 3 * 90
+                if gauge == "bore-1":
+                    nm = size + round(self.rng.gauss(0, 600)) + abs(i) ** 2 * 110
+                yield self.batch(self.reading(gauge, nm))
+                if i == -5:
+                    start = self.t_ns
+                if i == 5:
+                    end = self.t_ns
+            held.append(size + round(self.rng.gauss(0, 500)))
+            data = {
+                "at": at,
+                "number": number,
+                "size_nm": held[-1],
+                "start_ns": start,
+                "end_ns": end,
+            }
+            yield self.batch(self.event("passed", data))
+        yield self.batch(self.sized(at, size, held))
+        if at["feature"] == "skirt":
+            yield self.batch(self.judge(at["part"], size, index))
+        yield self.snapshot()
+
+    def session_messages(self) -> Iterator[MESSAGE]:
+        """The whole set, feature by feature."""
+        yield self.state()
+        opened = {"session": self.session, "bench": self.bench, "job": self.job, "who": "Kim"}
+        yield self.batch(self.event("session_opened", opened))
+        for index in range(len(plan(self.cylinders))):
+            yield from self.sweep(index)
+        counts = {"serviceable": 5, "rework": 1, "discard": 1, "undecided": 1}
+        yield self.batch(self.event("set_done", counts))
+
+
+def encoded(message: MESSAGE) -> tuple[str, bytes, bool]:
+    topic, payload, retain = message
+    return topic, json.dumps(payload).encode(), retain
+
+
+def wave(t_ns: int, size_nm: int) -> int:
+    """A gauge that never rests: a smooth wave of ± 20 μm about a size."""
+    return size_nm + round(20_000 * math.sin(t_ns / 700_000_000))

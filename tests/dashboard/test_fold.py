@@ -1,0 +1,259 @@
+"""The board's fold: every message once, gaps seen, retained messages never a reading."""
+
+import json
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from dashboard.fold import MalformedError, fold_heartbeat, fold_journal, fold_snapshot, fold_state
+from dashboard.model import Board
+from dashboard.shown import Shown
+from dashboard.view import Link, bench_state, figure, trouble
+from tests.dashboard.scripted import ScriptedBench, place
+
+UP = Link(up=True)
+MM = Shown()
+SECOND = 1_000_000_000
+
+
+def fold(board, message, now_ns=0):
+    topic, payload, _retained = message
+    leaf = topic.rsplit("/", 1)[1]
+    if leaf == "journal":
+        fold_journal(board, payload, now_ns)
+    elif leaf == "snapshot":
+        fold_snapshot(board, payload, now_ns)
+    elif leaf == "state":
+        fold_state(board, payload)
+    else:
+        fold_heartbeat(board, payload, now_ns)
+
+
+def plain(board):
+    """What a board knows of its bench, without what depends on how it learned it."""
+    return (
+        board.seq,
+        board.asked,
+        board.sizes,
+        board.judged,
+        {name: gauge.state for name, gauge in board.gauges.items()},
+        board.set_done,
+        board.features,
+    )
+
+
+def journal_batches(script, count):
+    return [m for m in list(script.session_messages())[:count] if m[0].endswith("journal")]
+
+
+def test_a_whole_session_is_folded():
+    board = Board("bench-1")
+    for message in ScriptedBench(cylinders=2).session_messages():
+        fold(board, message)
+    assert len(board.sizes) == 14
+    assert board.judged["P2"]["verdict"] == "rework"
+    assert board.set_done is not None
+    assert board.bad == board.missed == 0
+    assert board.job == "4711"
+    assert board.points_gauge == "bore-1"
+
+
+def test_messages_twice_change_nothing():
+    once, twice = Board("b"), Board("b")
+    for message in ScriptedBench(cylinders=1).session_messages():
+        fold(once, message)
+        fold(twice, message)
+        fold(twice, message)
+    assert plain(once) == plain(twice)
+    assert once.points == twice.points
+    assert once.cues == twice.cues
+    assert twice.conflict is None
+
+
+@given(st.lists(st.integers(0, 30), max_size=20))
+def test_old_batches_again_in_any_order_change_nothing(again):
+    batches = journal_batches(ScriptedBench(cylinders=1), 40)
+    board, disturbed = Board("b"), Board("b")
+    for index, message in enumerate(batches):
+        fold(board, message)
+        fold(disturbed, message)
+        for old in again:
+            if old <= index:
+                fold(disturbed, batches[old])
+    assert plain(board) == plain(disturbed)
+    assert disturbed.conflict is None
+
+
+def test_same_number_with_other_content_is_an_alarm_not_a_drop():
+    script, board = ScriptedBench(), Board("b")
+    fold(board, script.batch(script.event("session_opened", {"job": "1", "who": "Kim"})))
+    script.seq = 0
+    fold(board, script.batch(script.event("session_opened", {"job": "2", "who": "Kim"})))
+    assert board.conflict == 1
+    assert board.job == "1"
+
+
+def test_a_gap_is_seen_and_mended_by_the_next_snapshot():
+    script, board, whole = ScriptedBench(cylinders=1), Board("b"), Board("b")
+    messages = list(script.session_messages())
+    cut = next(
+        i for i, m in enumerate(messages) if m[1].get("events", [{}])[0].get("kind") == "judged"
+    )
+    for index, message in enumerate(messages):
+        fold(whole, message)
+        if index != cut:
+            fold(board, message)
+        if index == cut + 1:
+            assert message[0].endswith("snapshot")
+    assert plain(board)[:4] == plain(whole)[:4]
+    assert board.missed == 0
+
+
+def test_a_gap_without_a_snapshot_stays_visible():
+    script, board = ScriptedBench(), Board("b")
+    fold(board, script.batch(script.event("session_opened", {})))
+    script.event("reading_taken", {})
+    script.event("reading_taken", {})
+    fold(board, script.batch(script.asked(0)))
+    assert board.missed == 2
+    early = script.snapshot()
+    early[1]["seq"] = 2  # made before the gap's end: mends nothing
+    fold(board, early)
+    assert board.missed == 2
+
+
+def test_a_late_board_reaches_the_same_state_from_snapshot_and_journal():
+    script, early = ScriptedBench(cylinders=1), Board("b")
+    messages = list(script.session_messages())
+    for message in messages:
+        fold(early, message)
+    for start in range(0, len(messages), 37):
+        late = Board("b")
+        snapshots = [m for m in messages[:start] if m[0].endswith("snapshot")]
+        if snapshots:
+            fold(late, json.loads(json.dumps(snapshots[-1])))
+        for message in messages[start:]:
+            fold(late, message)
+        assert plain(late)[:4] == plain(early)[:4], start
+
+
+def test_a_snapshot_never_makes_a_reading_a_sound_or_a_live_bench():
+    script, board = ScriptedBench(cylinders=1), Board("b")
+    for message in script.session_messages():
+        last = message
+    fold(board, script.snapshot(), 5 * SECOND)
+    fold(board, script.state(), 5 * SECOND)
+    assert figure(board, 5 * SECOND, UP, MM).state == "none"
+    assert not board.points
+    assert not board.cues
+    assert bench_state(board, 5 * SECOND, UP) == "unknown"  # a retained "online" is no proof
+    assert last is not None
+
+
+def test_silence_of_the_bench_is_unknown_and_a_heartbeat_brings_it_back():
+    script, board = ScriptedBench(), Board("b")
+    fold(board, script.state())
+    fold(board, script.heartbeat(), SECOND)
+    assert bench_state(board, 2 * SECOND, UP) == "online"
+    assert bench_state(board, 3 * SECOND + 2_000_000, UP) == "unknown"
+    assert "silent" in trouble(board, 4 * SECOND, UP)
+    fold(board, script.heartbeat(), 5 * SECOND)
+    assert bench_state(board, 5 * SECOND, UP) == "online"
+    fold(board, script.state("offline"))
+    assert bench_state(board, 5 * SECOND, UP) == "offline"
+
+
+def test_a_late_will_of_an_earlier_session_is_not_believed():
+    old, new = ScriptedBench(session="s1"), ScriptedBench(session="s2")
+    board = Board("b")
+    fold(board, old.state())
+    fold(board, new.state())
+    fold(board, new.heartbeat(), SECOND)
+    fold(board, old.state("offline"))
+    assert bench_state(board, SECOND, UP) == "online"
+
+
+def test_a_new_session_replaces_the_old_and_the_old_is_ignored():
+    old, new = ScriptedBench(session="s1"), ScriptedBench(session="s2")
+    board = Board("b")
+    for message in list(old.sweep(0)):
+        fold(board, message)
+    fold(board, new.batch(new.event("session_opened", {"job": "new"})))
+    assert board.session == "s2"
+    assert not board.sizes
+    assert not board.points
+    fold(board, old.batch(old.asked(1)))
+    assert board.session == "s2"
+    assert board.asked is None
+
+
+def test_a_reading_sent_again_after_an_outage_is_shown_with_its_true_age():
+    script, board = ScriptedBench(), Board("b")
+    fold(board, script.batch(script.reading("outside-1", 84_000_000)), 10 * SECOND)
+    late = script.batch(script.reading("outside-1", 84_001_000))  # taken 50 ms later …
+    fold(board, late, 17 * SECOND)  # … and heard 7 s after that
+    now = figure(board, 17 * SECOND, UP, MM)
+    assert now.state == "stale"
+    assert now.age_ms == 6_950
+
+
+def test_sounds_only_for_what_is_recent():
+    script, board = ScriptedBench(), Board("b")
+    contact = script.event("contact", {"at": place("P1", "skirt"), "t_ns": script.t_ns})
+    fold(board, script.batch(contact), 10 * SECOND)
+    assert [cue.name for cue in board.cues] == ["contact"]
+    again = script.event("contact", {"at": place("P1", "skirt"), "t_ns": script.t_ns})
+    fold(board, script.batch(again), 20 * SECOND)
+    assert len(board.cues) == 1
+
+
+def test_refused_twice_at_one_place_says_again():
+    script, board = ScriptedBench(), Board("b")
+    data = {"at": place("P1", "skirt"), "reason": "chords", "sentence": "…", "advice": "…"}
+    fold(board, script.batch(script.event("refused", data), script.event("refused", data)))
+    assert [cue.name for cue in board.cues] == ["refused", "again"]
+
+
+@pytest.mark.parametrize("data", [{}, {"gauge": "g"}, {"gauge": "g", "length_nm": "84"}])
+def test_a_malformed_event_is_counted_and_harms_nothing(data):
+    script, board = ScriptedBench(), Board("b")
+    fold(board, script.batch(script.event("reading_taken", data)))
+    fold(board, script.batch(script.reading("outside-1", 84_000_000)))
+    assert board.bad == 1
+    assert board.gauges["outside-1"].nm == 84_000_000
+
+
+@pytest.mark.parametrize("payload", [{}, {"session": 1, "events": []}, {"session": "s"}])
+def test_a_malformed_batch_is_refused(payload):
+    with pytest.raises(MalformedError):
+        fold_journal(Board("b"), payload, 0)
+    with pytest.raises(MalformedError):
+        fold_snapshot(Board("b"), payload, 0)
+
+
+def test_an_unknown_kind_is_no_error():
+    script, board = ScriptedBench(), Board("b")
+    fold(board, script.batch(script.event("invented_later", {"x": 1})))
+    assert board.bad == 0
+    assert board.seq == 1
+
+
+def test_gauge_lost_makes_the_figure_lost_at_once():
+    script, board = ScriptedBench(), Board("b")
+    fold(board, script.batch(script.reading("outside-1", 84_000_000)), SECOND)
+    assert figure(board, SECOND, UP, MM).state == "live"
+    lost = {"gauge": "outside-1", "state": "lost", "reason": "the port vanished"}
+    fold(board, script.batch(script.event("gauge_changed", lost)), SECOND)
+    assert figure(board, SECOND, UP, MM).state == "lost"
+    assert "outside-1 lost: the port vanished" in trouble(board, SECOND, UP)
+    fold(board, script.batch(script.reading("outside-1", 84_000_000)), SECOND)
+    assert figure(board, SECOND, UP, MM).state == "live"
+
+
+def test_figure_greys_at_two_seconds():
+    script, board = ScriptedBench(), Board("b")
+    fold(board, script.batch(script.reading("outside-1", 84_000_000)), SECOND)
+    fold(board, script.heartbeat(), 3 * SECOND)
+    assert figure(board, 3 * SECOND, UP, MM).state == "live"
+    assert figure(board, 3 * SECOND + 1_000_000, UP, MM).state == "stale"

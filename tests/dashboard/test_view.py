@@ -1,0 +1,194 @@
+"""What the bench page shows, and that nothing from the bus gets into the page unescaped."""
+
+import re
+
+from dashboard.blocks import bench_blocks
+from dashboard.feed import BenchFeed
+from dashboard.fold import fold_heartbeat, fold_journal, fold_snapshot
+from dashboard.model import Board
+from dashboard.shown import Shown
+from dashboard.view import Link, bench_view, figure, pass_marks, verdict_view, window_nm
+from tests.dashboard.scripted import ScriptedBench, finding, place
+
+UP, DOWN = Link(up=True), Link(up=False)
+MM, INCH = Shown(), Shown("inch", comma=True)
+NOW = 1_000_000_000
+
+
+def board_after(messages, now_ns=NOW):
+    board = Board("bench-1")
+    for topic, payload, _ in messages:
+        if topic.endswith("journal"):
+            fold_journal(board, payload, now_ns)
+        elif topic.endswith("snapshot"):
+            fold_snapshot(board, payload, now_ns)
+        elif topic.endswith("heartbeat"):
+            fold_heartbeat(board, payload, now_ns)
+    return board
+
+
+def test_an_empty_bench_says_so():
+    view = bench_view(Board("bench-1"), NOW, UP, MM)
+    assert view.trouble == "Nothing heard from bench bench-1 yet"
+    assert view.ask == "Waiting for the plan"
+    assert view.verdict is None
+
+
+def test_bus_down_is_said_first():
+    assert bench_view(Board("bench-1"), NOW, DOWN, MM).trouble.startswith("Bus not reachable")
+
+
+def test_progress_shows_done_now_and_open():
+    script = ScriptedBench(cylinders=2)
+    board = board_after([*script.sweep(0), script.batch(script.asked(1))])
+    rows = bench_view(board, NOW, UP, MM).parts
+    assert [row.part for row in rows] == ["P1", "P2", "B1", "B2"]
+    assert [row.cells[0].state for row in rows] == ["done", "now", "open", "open"]
+    assert rows[0].verdict == "serviceable"
+    assert len(rows[2].cells) == 6
+
+
+def test_verdict_has_word_reason_and_the_limits_origin():
+    script = ScriptedBench()
+    board = board_after([*script.sweep(0), *script.sweep(1)])
+    view = verdict_view(board, "P2", MM)
+    assert view.word == "REWORK"
+    assert view.reasons[0].value == "found 83.9730 mm"
+    assert view.reasons[0].limit == "limit 83.9940 mm: stamp on P2"
+    assert verdict_view(board, "P2", INCH).reasons[0].value == "found 3,30602 in"
+
+
+def test_a_value_a_nanometre_past_its_limit_is_written_so_that_it_shows():
+    script = ScriptedBench()
+    found = finding("W", 3, "P1", "…", value_nm=83_999_999, limit_nm=84_000_000, limit_from="sheet")
+    board = board_after([script.batch(script.judged("P1", "discard", [found]))])
+    reason = verdict_view(board, "P1", MM).reasons[0]
+    assert (reason.value, reason.limit) == (
+        "found 83.999999 mm",
+        "limit 84.000000 mm: sheet",
+    )
+
+
+def test_worst_finding_first():
+    script = ScriptedBench()
+    found = [finding("A", 0, "P1", "a note"), finding("B", 3, "P1", "the reason")]
+    board = board_after([script.batch(script.judged("P1", "discard", found))])
+    assert [r.sentence for r in verdict_view(board, "P1", MM).reasons] == ["the reason", "a note"]
+
+
+def test_passes_on_a_ruler():
+    script = ScriptedBench()
+    at = place("P1", "skirt")
+    events = [script.event("contact", {"at": at, "t_ns": 1})]
+    for number, nm in enumerate((84_000_000, 84_001_500, 84_000_500), start=1):
+        data = {"at": at, "number": number, "size_nm": nm, "start_ns": 1, "end_ns": 2}
+        events.append(script.event("passed", data))
+    board = board_after([script.batch(*events)])
+    marks = pass_marks(board, MM)
+    assert marks.text == "3 passes within 1.5 μm"
+    assert marks.marks == (0.125, 0.875, 0.375)
+    assert marks.ruler == "2.0 μm"
+    assert window_nm(board) == (84_000_750 - 20_000, 84_000_750 + 20_000)
+
+
+def test_a_new_contact_starts_the_passes_anew():
+    script = ScriptedBench()
+    board = board_after(script.sweep(0))
+    assert board.sweep is not None
+    assert len(board.sweep.passes) == 3
+    contact = script.event("contact", {"at": place("P2", "skirt"), "t_ns": script.t_ns})
+    fold_journal(board, script.batch(contact)[1], NOW)
+    assert pass_marks(board, MM).text == "no pass yet"
+
+
+def test_figure_in_the_gauges_own_digits():
+    script = ScriptedBench()
+    board = board_after([script.heartbeat(), script.batch(script.reading("outside-1", 84_012_000))])
+    assert figure(board, NOW, UP, MM).text == "84.012"
+    assert figure(board, NOW, UP, INCH).text == "3,30756"
+
+
+def test_the_gauge_asked_for_is_shown_not_the_one_that_moves():
+    script = ScriptedBench()
+    board = board_after(
+        [
+            script.heartbeat(),
+            script.batch(script.asked(0), script.reading("outside-1", 84_000_000)),
+            script.batch(script.reading("bore-1", 85_000_000)),
+        ]
+    )
+    assert figure(board, NOW, UP, MM).text == "84.000"
+    assert len(board.points) == 1
+
+
+def test_text_from_the_bus_is_escaped_in_every_block():
+    evil = "<img src=x onerror=alert(1)>"
+    script = ScriptedBench(job=evil)
+    found = finding("A", 3, evil, evil, value_nm=1, limit_nm=2, limit_from=evil)
+    ask = {"at": place(evil, "bore", evil, evil), "gauge": evil, "sentence": evil}
+    refused = {"at": place(evil, evil), "reason": evil, "sentence": evil, "advice": evil}
+    lost = {"gauge": evil, "state": "lost", "reason": evil}
+    board = board_after(
+        [
+            script.heartbeat(),
+            script.batch(
+                script.event("session_opened", {"job": evil}),
+                script.event("asked", ask),
+                script.event("refused", refused),
+                script.judged(evil, evil, [found], evil),
+                script.event("gauge_changed", lost),
+                script.event("overridden", {"about": evil, "verdict": evil, "who": evil}),
+            ),
+        ]
+    )
+    board.features = [((evil, "bore", evil, evil), evil)]
+    blocks = bench_blocks(bench_view(board, NOW, UP, MM))
+    for name, html in blocks.items():
+        assert "<img" not in html, name
+    assert blocks["trouble"].count("&lt;img") == 2
+
+
+def test_every_verdict_has_its_own_shape_and_word():
+    script = ScriptedBench()
+    shapes = set()
+    for verdict in ("serviceable", "rework", "discard", "undecided"):
+        board = board_after([script.batch(script.judged("P1", verdict, []))])
+        block = bench_blocks(bench_view(board, NOW, UP, MM))["verdict"]
+        assert verdict.upper() in block
+        shapes.add(re.sub(r'aria-label="\w+"', "", re.findall(r"<svg.*?</svg>", block)[0]))
+    assert len(shapes) == 4
+
+
+def test_feed_sends_only_what_changed():
+    script = ScriptedBench(cylinders=1)
+    board, feed = board_after([script.heartbeat()]), BenchFeed(MM)
+    first = feed.next(board, NOW, UP)
+    assert "blocks" in first
+    assert "points" not in first
+    fold_journal(board, script.batch(script.reading("outside-1", 84_000_000))[1], NOW)
+    second = feed.next(board, NOW, UP)
+    assert second["points"] == [[5_050, 84_000_000]]
+    assert "blocks" not in second
+    assert second["figure"]["text"] == "84.000"
+    assert set(feed.next(board, NOW, UP)) == {"figure"}
+
+
+def test_feed_tells_every_point_once_to_a_page_that_lags():
+    script = ScriptedBench(cylinders=1)
+    board, feed, got = board_after([script.heartbeat()]), BenchFeed(MM), []
+    for count in (1, 7, 0, 30):
+        for _ in range(count):
+            reading = script.reading("outside-1", 84_000_000 + 1_000 * script.seq)
+            fold_journal(board, script.batch(reading)[1], NOW)
+        got += feed.next(board, NOW, UP).get("points", [])
+    assert got == [[p.t_ns // 1_000_000, p.nm] for p in board.points]
+    assert len(got) == 38
+
+
+def test_feed_has_no_sound_for_the_past_and_each_cue_once():
+    script = ScriptedBench(cylinders=1)
+    board, feed = board_after(script.sweep(0)), BenchFeed(MM)
+    assert "cues" not in feed.next(board, NOW, UP)
+    fold_journal(board, script.batch(script.sized(place("B1", "bore"), 84_000_000, []))[1], NOW)
+    assert feed.next(board, NOW, UP)["cues"] == [["sized", "B1 bore"]]
+    assert "cues" not in feed.next(board, NOW, UP)

@@ -1,0 +1,183 @@
+"""Starts what a test of the whole board needs: a broker, a publisher, the board, a browser."""
+
+import contextlib
+import json
+import os
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import paho.mqtt.client as mqtt
+import pytest
+
+from tests.dashboard.scripted import MESSAGE, encoded
+
+BROWSER_ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--autoplay-policy=no-user-gesture-required",
+]
+
+
+def need(program: str) -> str:
+    """Path of a Debian program, or skip naming it."""
+    for folder in (None, "/usr/sbin:/usr/bin"):
+        found = shutil.which(program, path=folder)
+        if found:
+            return found
+    return pytest.skip(f"{program} is not installed")
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+class Broker:
+    """mosquitto on the loopback address, without a password: a test's own."""
+
+    def __init__(self, folder: Path) -> None:
+        self.port = free_port()
+        self._program = need("mosquitto")
+        self._config = folder / "mosquitto.conf"
+        self._config.write_text(
+            f"listener {self.port} 127.0.0.1\nallow_anonymous true\nset_tcp_nodelay true\n"
+            "persistence false\nmax_queued_messages 100000\n"
+        )
+        self.start()
+
+    def start(self) -> None:
+        self._child = subprocess.Popen(  # noqa: S603
+            [self._program, "-c", str(self._config)],
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
+        wait_for(lambda: _answers(self.port), "the broker")
+
+    def stop(self) -> None:
+        self._child.kill()
+        self._child.wait()
+
+
+class Publisher:
+    """Publishes scripted messages as a daemon would."""
+
+    def __init__(self, port: int) -> None:
+        self.client = mqtt.Client(mqtt.CallbackAPIVersion.VERSION2, client_id=f"script-{port}")
+        self.client.reconnect_delay_set(1, 1)
+        self.client.connect("127.0.0.1", port, keepalive=5)
+        self.client.loop_start()
+        wait_for(self.client.is_connected, "the publisher's connection")
+
+    def say(self, message: MESSAGE) -> None:
+        topic, payload, retain = encoded(message)
+        self.client.publish(topic, payload, qos=1, retain=retain)
+
+    def close(self) -> None:
+        self.client.disconnect()
+        self.client.loop_stop()
+
+
+class BoardProcess:
+    """`python -m dashboard` on a free port."""
+
+    def __init__(self, broker_port: int, port: int | None = None) -> None:
+        self.port = port or free_port()
+        self.broker_port = broker_port
+        self.start()
+
+    @property
+    def url(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    def start(self) -> None:
+        command = [sys.executable, "-m", "dashboard", "--port", str(self.port)]
+        command += ["--broker-port", str(self.broker_port), "--watch-stdin"]
+        self.child = subprocess.Popen(  # noqa: S603
+            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+        )
+        assert self.child.stdout is not None
+        line = self.child.stdout.readline()
+        assert line, self.child.stderr.read().decode() if self.child.stderr else ""
+        assert json.loads(line) == {"board": self.url}
+        self._drain = threading.Thread(target=self._read_errors, daemon=True)
+        self._drain.start()
+
+    def _read_errors(self) -> None:
+        assert self.child.stderr is not None
+        self.errors = self.child.stderr.read().decode()
+
+    def kill(self) -> None:
+        self.child.send_signal(signal.SIGKILL)
+        self._end()
+
+    def stop(self) -> None:
+        self.child.terminate()
+        self._end()
+
+    def _end(self) -> None:
+        self.child.wait(10)
+        self._drain.join(5)
+        for pipe in (self.child.stdin, self.child.stdout, self.child.stderr):
+            if pipe:
+                pipe.close()
+
+
+class Beat:
+    """A thread that beats a bench's heart every half second until it is stopped."""
+
+    def __init__(self, publisher: Publisher, bench) -> None:
+        self._stop = threading.Event()
+        self._publisher, self._bench = publisher, bench
+        self._thread = threading.Thread(target=self._run, daemon=True)
+        self._thread.start()
+
+    def _run(self) -> None:
+        while not self._stop.wait(0.4):
+            self._publisher.say(self._bench.heartbeat())
+
+    def stop(self) -> None:
+        self._stop.set()
+        self._thread.join()
+
+
+def wait_for(answer, what: str, seconds: float = 10.0) -> None:
+    """Wait until `answer()` is true; it is asked every 50 ms."""
+    end = time.monotonic() + seconds
+    while not answer():
+        if time.monotonic() > end:
+            pytest.fail(f"{what} did not come within {seconds} s")
+        time.sleep(0.05)
+
+
+def _answers(port: int) -> bool:
+    with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), 0.5):
+        return True
+    return False
+
+
+@contextlib.contextmanager
+def browser() -> Iterator:
+    """Debian's chromium under Playwright, or skip naming what is absent."""
+    program = need("chromium")
+    api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    with api.sync_playwright() as play:
+        opened = play.chromium.launch(
+            executable_path=program, args=BROWSER_ARGUMENTS, env=dict(os.environ)
+        )
+        try:
+            yield opened
+        finally:
+            opened.close()
