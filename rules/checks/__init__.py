@@ -1,1 +1,14 @@
-"""The rules of the shop, one small function each, its cases in its docstring."""
+"""The families of rules, each listed here once; a rule is one small function."""
+
+from rules.checks import barrels, bores, clearances, eyes, marks, pins, pistons, rings
+
+FAMILIES = (
+    eyes.RULES,
+    marks.RULES,
+    pistons.RULES,
+    rings.RULES,
+    pins.RULES,
+    barrels.RULES,
+    bores.RULES,
+    clearances.RULES,
+)

@@ -1,0 +1,73 @@
+"""Bores: largest and smallest size, taper and out-of-round, each with where it was seen.
+
+Taper is the shop's: the largest difference of two diameters along the bore in one direction (the
+local taper of ISO 12180 is half of it). Out-of-round is diametral: the largest difference of two
+diameters at one depth (roundness of ISO 12181 is a radius). A two-point gauge can't see a shape
+of three lobes, whose diameters are all equal.
+"""
+
+from dataclasses import replace
+
+from rules.check import Found, Value, over, under
+from rules.limits import Limit
+from rules.model import Severity
+
+
+def bore_worn(largest: Value, where: str, limit: Limit) -> Found | None:
+    """B101: the bore is worn beyond its limit at its largest place.
+
+    Okay: largest 85.060±0.001 where top/thrust limit ..85.100
+    Found rework: largest 85.110±0.001 where top/thrust limit ..85.100
+    Found undecided: largest 85.101±0.001 where top/thrust limit ..85.100
+    """
+    return over("B101", Severity.REWORK, f"largest bore ({where})", largest, limit)
+
+
+def bore_under_size(smallest: Value, where: str, limit: Limit) -> Found | None:
+    """B102: the bore is smaller than a new one: stamp, gauge or warmth is in doubt.
+
+    Okay: smallest 85.000±0.001 where bottom/pin limit 84.988..
+    Found undecided: smallest 84.970±0.001 where bottom/pin limit 84.988..
+    """
+    found = under("B102", Severity.UNDECIDED, f"smallest bore ({where})", smallest, limit)
+    if found is None:
+        return None
+    advice = "check the stamp and the gauge's setting, and measure again at 20 °C"
+    return replace(
+        found, sentence=f"{found.sentence}; a used bore is not smaller than new", advice=advice
+    )
+
+
+def bore_tapered(taper: Value, where: str, limit: Limit) -> Found | None:
+    """B103: the taper is above its limit.
+
+    Okay: taper 0.030±0.001 where thrust limit ..0.040
+    Found rework: taper 0.055±0.001 where thrust limit ..0.040
+    Found undecided: taper 0.040±0.001 where thrust limit ..0.040
+    """
+    return over("B103", Severity.REWORK, f"taper ({where})", taper, limit)
+
+
+def bore_out_of_round(out_of_round: Value, where: str, limit: Limit) -> Found | None:
+    """B104: the out-of-round is above its limit.
+
+    Okay: out_of_round 0.020±0.001 where top limit ..0.030
+    Found rework: out_of_round 0.045±0.001 where top limit ..0.030
+    Found undecided: out_of_round 0.031±0.001 where top limit ..0.030
+    """
+    return over("B104", Severity.REWORK, f"out-of-round ({where})", out_of_round, limit)
+
+
+def bore_unmeasured(missing: tuple[str, ...]) -> Found | None:
+    """B105: some places of the bore have no size yet.
+
+    Okay: missing -
+    Found undecided: missing top/thrust,top/pin
+    """
+    if not missing:
+        return None
+    sentence = f"the bore has no size yet at {', '.join(missing)}"
+    return Found("B105", Severity.UNDECIDED, sentence, "measure the bore there")
+
+
+RULES = (bore_worn, bore_under_size, bore_tapered, bore_out_of_round, bore_unmeasured)

@@ -1,0 +1,120 @@
+"""Marks: what is stamped on a part against the sheet, against other marks, and legible or not."""
+
+from rules.check import Found
+from rules.length import shown
+from rules.model import Severity
+
+
+def stamp_of_another_group(
+    stamp_nm: int, said_size_nm: int, said: str, fits: tuple[str, ...]
+) -> Found | None:
+    """K101: the stamped size is not the one of the group the engine is said to have.
+
+    The stamp is what the part is judged against; where it comes from is named.
+
+    Okay: stamp 83.96 said_size 83.96 said variant_A,_group_0 fits variant_A,_group_0
+    Found note: stamp 83.95 said_size 83.96 said variant_A,_group_0 fits variant_B,_group_0
+    Okay: stamp 83.95 said_size 83.96 said variant_A,_group_0 fits -
+    """
+    if stamp_nm == said_size_nm or not fits:
+        return None
+    sentence = (
+        f"stamped {shown(stamp_nm)}, where {said} has {shown(said_size_nm)}: the stamp fits "
+        f"{' or '.join(fits)}, and the part is judged against its stamp"
+    )
+    advice = "find out where this part comes from before it is mixed with the others"
+    return Found("K101", Severity.NOTE, sentence, advice, stamp_nm, said_size_nm)
+
+
+def stamp_fits_nothing(stamp_nm: int, fits: tuple[str, ...]) -> Found | None:
+    """K102: no size group of the sheet has the stamped size.
+
+    Okay: stamp 83.96 fits variant_A,_group_0
+    Found undecided: stamp 83.91 fits -
+    """
+    if fits:
+        return None
+    sentence = f"stamped {shown(stamp_nm)}, which fits no size group of the sheet"
+    advice = "read the stamp again; if it stands, find this part's own sheet"
+    return Found("K102", Severity.UNDECIDED, sentence, advice, stamp_nm)
+
+
+def mark_unreadable(mark: str) -> Found | None:
+    """K103: a mark can't be read; what it would have said is taken from elsewhere.
+
+    Okay: mark -
+    Found note: mark size
+    """
+    if not mark:
+        return None
+    sentence = f"the {mark} mark can't be read; the next source that knows is used"
+    return Found(
+        "K103", Severity.NOTE, sentence, "clean the mark and look again under slanting light"
+    )
+
+
+def marks_contradict(stamp_nm: int, mark: str, mark_sizes_nm: tuple[int, ...]) -> Found | None:
+    """K104: size and group stamped on one part belong to no one group.
+
+    Okay: stamp 83.96 mark 0 mark_sizes 83.96,83.95
+    Found undecided: stamp 83.97 mark 0 mark_sizes 83.96,83.95
+    """
+    if stamp_nm in mark_sizes_nm:
+        return None
+    sizes = " or ".join(shown(s) for s in mark_sizes_nm)
+    sentence = f"stamped {shown(stamp_nm)} and group {mark}, but group {mark} has {sizes}"
+    advice = "read both marks again; one of them is wrong or the part was restamped"
+    return Found("K104", Severity.UNDECIDED, sentence, advice, stamp_nm)
+
+
+def size_unknown(*, known: bool) -> Found | None:
+    """K105: neither stamp nor override nor size group says what size the part was when new.
+
+    Okay: known yes
+    Found undecided: known no
+    """
+    if known:
+        return None
+    sentence = "the original size is not known: no legible stamp, and no size group is given"
+    advice = "read the stamp, or give the engine's group"
+    return Found("K105", Severity.UNDECIDED, sentence, advice)
+
+
+def override_beaten(quantity: str, signed_by: str, *, stamped: bool) -> Found | None:
+    """K106: an override says what a legible stamp already says; the stamp comes first.
+
+    Okay: quantity skirt.size signed_by QA stamped no
+    Found note: quantity skirt.size signed_by QA stamped yes
+    """
+    if not stamped:
+        return None
+    sentence = f"the override of {quantity} by {signed_by} gives way to the stamp on the part"
+    return Found("K106", Severity.NOTE, sentence)
+
+
+def stamp_of_another_variant(stamp_nm: int, variant: str, fits: tuple[str, ...]) -> Found | None:
+    """K107: the stamped size belongs to another variant than the engine is said to be.
+
+    Okay: stamp 83.96 variant A fits variant_A,_group_0
+    Okay: stamp 83.96 variant A fits variant_B,_group_1;variant_A,_group_0
+    Found note: stamp 83.95 variant A fits variant_B,_group_0
+    """
+    if not fits or any(f.startswith(f"variant {variant}, ") for f in fits):
+        return None
+    sentence = (
+        f"stamped {shown(stamp_nm)}, and the engine is said to be variant {variant}: "
+        f"the stamp fits {' or '.join(fits)}, and the part is judged against its stamp"
+    )
+    advice = "find out where this part comes from before it is mixed with the others"
+    return Found("K107", Severity.NOTE, sentence, advice, stamp_nm)
+
+
+RULES = (
+    stamp_of_another_group,
+    stamp_fits_nothing,
+    mark_unreadable,
+    marks_contradict,
+    size_unknown,
+    override_beaten,
+    stamp_of_another_variant,
+)

@@ -1,0 +1,110 @@
+"""Wrist pins: class, play in the piston by feel, diameter where the sheet gives one."""
+
+from rules.check import Found, Value, under
+from rules.limits import Limit
+from rules.model import Severity
+
+
+def class_unknown(pin_class: str, classes: tuple[str, ...]) -> Found | None:
+    """W101: the pin's class is not one of the sheet's, or is not marked.
+
+    Okay: pin_class 0 classes -1,0,+1
+    Found undecided: pin_class +2 classes -1,0,+1
+    Found undecided: pin_class - classes -1,0,+1
+    """
+    if pin_class in classes:
+        return None
+    seen = f"the class mark '{pin_class}'" if pin_class else "no class mark"
+    sentence = f"{seen} is not one of {', '.join(classes)}"
+    return Found("W101", Severity.UNDECIDED, sentence, "read the mark again, or measure the pin")
+
+
+def class_of_another(pin_class: str, piston_class: str, piston: str) -> Found | None:
+    """W102: pin and piston carry different classes, so they did not leave the maker together.
+
+    Okay: pin_class 0 piston_class 0 piston P1
+    Okay: pin_class 0 piston_class - piston P1
+    Found undecided: pin_class +1 piston_class 0 piston P1
+    """
+    if not piston_class or not pin_class or pin_class == piston_class:
+        return None
+    sentence = f"the pin is marked {pin_class} and its piston {piston} is marked {piston_class}"
+    advice = "find each piston's own pin; pins stay with their pistons"
+    return Found("W102", Severity.UNDECIDED, sentence, advice)
+
+
+def play_untried(play: str) -> Found | None:
+    """W103: nobody has tried the pin's fit in its piston.
+
+    Okay: play none
+    Okay: play perceptible
+    Found undecided: play -
+    """
+    if play:
+        return None
+    return Found(
+        "W103", Severity.UNDECIDED, "the pin's fit was not tried", "try it, oiled, by hand"
+    )
+
+
+def play_perceptible(play: str, *, pin_sound: bool) -> Found | None:
+    """W104: the pin has play in its piston: the piston is worn where the pin is sound.
+
+    Okay: play none pin_sound yes
+    Found discard: play perceptible pin_sound yes
+    Found undecided: play perceptible pin_sound no
+    """
+    if play != "perceptible":
+        return None
+    if pin_sound:
+        sentence = "the pin has perceptible play and is itself within limits: its piston is worn"
+        return Found("W104", Severity.DISCARD, sentence, "the piston goes; keep the pin with it")
+    sentence = "the pin has perceptible play: pin or piston is worn"
+    return Found("W104", Severity.UNDECIDED, sentence, "measure the pin, or try a new one")
+
+
+def pin_worn(diameter: Value, limit: Limit) -> Found | None:
+    """W105: the pin is worn below its limit.
+
+    Okay: diameter 22.998±0.0005 limit 22.992..
+    Found discard: diameter 22.990±0.0005 limit 22.992..
+    Found undecided: diameter 22.9925±0.0005 limit 22.992..
+    """
+    return under("W105", Severity.DISCARD, "pin diameter", diameter, limit)
+
+
+def pin_unmeasured(*, measured: bool) -> Found | None:
+    """W106: the pin has no size yet, where the sheet gives its diameter.
+
+    Okay: measured yes
+    Found undecided: measured no
+    """
+    if measured:
+        return None
+    return Found(
+        "W106", Severity.UNDECIDED, "the pin has no size yet", "measure it where it is worn most"
+    )
+
+
+def pin_missing(*, has_pin: bool) -> Found | None:
+    """W107: the piston came without its pin.
+
+    Okay: has_pin yes
+    Found undecided: has_pin no
+    """
+    if has_pin:
+        return None
+    return Found(
+        "W107", Severity.UNDECIDED, "the piston's pin is not in the set", "find its own pin"
+    )
+
+
+RULES = (
+    class_unknown,
+    class_of_another,
+    play_untried,
+    play_perceptible,
+    pin_worn,
+    pin_unmeasured,
+    pin_missing,
+)

@@ -1,0 +1,61 @@
+"""Pistons: the skirt against its original size, and the mass within the set."""
+
+from dataclasses import replace
+
+from rules.check import Found, Value, over, under
+from rules.length import shown
+from rules.limits import Limit
+from rules.model import Severity
+
+
+def skirt_worn(skirt: Value, limit: Limit) -> Found | None:
+    """S101: the skirt is worn further below its original size than the wear limit allows.
+
+    Okay: skirt 83.937±0.001 limit 83.850..
+    Okay: skirt 83.850±0 limit 83.850..
+    Found discard: skirt 83.840±0.001 limit 83.850..
+    Found undecided: skirt 83.851±0.001 limit 83.850..
+    """
+    return under("S101", Severity.DISCARD, "skirt", skirt, limit)
+
+
+def skirt_over_size(skirt: Value, limit: Limit) -> Found | None:
+    """S102: the skirt is larger than a new one, so the stamp, the gauge or its warmth is in doubt.
+
+    Okay: skirt 83.955±0.001 limit ..83.960
+    Found undecided: skirt 83.975±0.001 limit ..83.960
+    Found undecided: skirt 83.959±0.001 limit ..83.960
+    """
+    found = over("S102", Severity.UNDECIDED, "skirt", skirt, limit)
+    if found is None:
+        return None
+    advice = "check the stamp and the gauge's setting, let the part come to 20 °C, measure again"
+    return replace(
+        found, sentence=f"{found.sentence}; a used skirt is not larger than new", advice=advice
+    )
+
+
+def mass_missing(*, weighed: bool) -> Found | None:
+    """S103: the piston was not weighed.
+
+    Okay: weighed yes
+    Found undecided: weighed no
+    """
+    if weighed:
+        return None
+    return Found("S103", Severity.UNDECIDED, "the piston was not weighed", "weigh it")
+
+
+def skirt_unmeasured(height_nm: int, *, measured: bool) -> Found | None:
+    """S104: the skirt has no size yet.
+
+    Okay: measured yes height 12
+    Found undecided: measured no height 12
+    """
+    if measured:
+        return None
+    advice = f"measure it across the thrust faces, {shown(height_nm)} above the skirt's lower edge"
+    return Found("S104", Severity.UNDECIDED, "the skirt has no size yet", advice)
+
+
+RULES = (skirt_worn, skirt_over_size, mass_missing, skirt_unmeasured)

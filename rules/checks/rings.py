@@ -1,0 +1,150 @@
+"""Piston rings: side clearance in the groove, by feeler or from widths, and the closed gap."""
+
+from rules.check import Found, Value, advised, over, under
+from rules.length import shown
+from rules.limits import Limit
+from rules.model import Severity
+
+PLACES_LEAST = 3  # a groove is tried in three or four places around the piston
+
+
+def side_feeler_goes_in(ring: str, leaf_nm: int, limit: Limit, went_in: int) -> Found | None:
+    """R101: a leaf of the largest side clearance (or thicker) goes into the groove somewhere.
+
+    Okay: ring top leaf 0.12 limit ..0.12 went_in 0
+    Found discard: ring top leaf 0.12 limit ..0.12 went_in 1
+    Okay: ring top leaf 0.08 limit ..0.12 went_in 4
+    """
+    if not went_in or limit.upper_nm is None or leaf_nm < limit.upper_nm:
+        return None
+    sentence = f"{ring} ring: the {shown(leaf_nm)} leaf goes into the groove in {_times(went_in)}"
+    return Found(
+        "R101",
+        Severity.DISCARD,
+        sentence,
+        "the groove is worn out",
+        leaf_nm,
+        limit.upper_nm,
+        limit.upper_from,
+    )
+
+
+def side_feeler_stays_out(ring: str, leaf_nm: int, limit: Limit, stayed_out: int) -> Found | None:
+    """R102: a leaf of the smallest side clearance (or thinner) does not go in somewhere.
+
+    Okay: ring oil leaf 0.02 limit 0.02.. stayed_out 0
+    Found undecided: ring oil leaf 0.02 limit 0.02.. stayed_out 2
+    Okay: ring oil leaf 0.06 limit 0.02.. stayed_out 4
+    """
+    if not stayed_out or limit.lower_nm is None or leaf_nm > limit.lower_nm:
+        return None
+    sentence = f"{ring} ring: the {shown(leaf_nm)} leaf stays out in {_times(stayed_out)}"
+    advice = "clean the groove, check that the ring is the right one, and try again"
+    return Found(
+        "R102",
+        Severity.UNDECIDED,
+        sentence,
+        advice,
+        leaf_nm,
+        limit.lower_nm,
+        limit.lower_from,
+    )
+
+
+def side_untried(ring: str, places: int) -> Found | None:
+    """R103: the groove was tried in fewer than three places, or not at all.
+
+    Okay: ring top places 3
+    Found undecided: ring top places 2
+    Found undecided: ring top places 0
+    """
+    if places >= PLACES_LEAST:
+        return None
+    tried = f"in {_times(places)} only" if places else "not at all"
+    sentence = f"{ring} ring: side clearance against its largest was tried {tried}"
+    return Found("R103", Severity.UNDECIDED, sentence, "try it in three or four places")
+
+
+def side_least_untried(ring: str, least_nm: int, *, tried: bool) -> Found | None:
+    """R109: the smallest side clearance, where the sheet has one, was not tried.
+
+    Okay: ring top least 0 tried no
+    Okay: ring top least 0.04 tried yes
+    Found undecided: ring top least 0.04 tried no
+    """
+    if tried or not least_nm:
+        return None
+    sentence = f"{ring} ring: nothing shows that the side clearance is at least {shown(least_nm)}"
+    return Found("R109", Severity.UNDECIDED, sentence, "try the leaf of that thickness all round")
+
+
+def side_too_large(ring: str, side: Value, limit: Limit) -> Found | None:
+    """R104: the side clearance is above its limit.
+
+    Okay: ring top side 0.06±0.002 limit ..0.12
+    Found discard: ring top side 0.13±0.002 limit ..0.12
+    Found undecided: ring top side 0.119±0.002 limit ..0.12
+    """
+    return over("R104", Severity.DISCARD, f"{ring} ring: side clearance", side, limit)
+
+
+def side_too_small(ring: str, side: Value, limit: Limit) -> Found | None:
+    """R105: the side clearance is below its limit: dirt, or the wrong ring.
+
+    Okay: ring top side 0.06±0.002 limit 0.04..
+    Found undecided: ring top side 0.03±0.002 limit 0.04..
+    """
+    return under("R105", Severity.UNDECIDED, f"{ring} ring: side clearance", side, limit)
+
+
+def gap_too_large(ring: str, gap: Value, limit: Limit) -> Found | None:
+    """R106: the closed gap is above its limit; another ring mends it.
+
+    Okay: ring top gap 0.50±0.01 limit ..0.90
+    Found rework: ring top gap 0.95±0.01 limit ..0.90
+    Found undecided: ring top gap 0.905±0.01 limit ..0.90
+    """
+    return advised(
+        over("R106", Severity.REWORK, f"{ring} ring: closed gap", gap, limit), "renew the ring"
+    )
+
+
+def gap_too_small(ring: str, gap: Value, limit: Limit) -> Found | None:
+    """R107: the closed gap is below its limit; a ring that closes when hot seizes the engine.
+
+    Okay: ring top gap 0.50±0.01 limit 0.30..
+    Found rework: ring top gap 0.20±0.01 limit 0.30..
+    Found undecided: ring top gap 0.30±0.01 limit 0.30..
+    """
+    advice = "file the ends square, or take another ring; ring edges are sharp"
+    return advised(under("R107", Severity.REWORK, f"{ring} ring: closed gap", gap, limit), advice)
+
+
+def gap_unmeasured(ring: str, *, measured: bool) -> Found | None:
+    """R108: the ring's closed gap has no size yet.
+
+    Okay: ring top measured yes
+    Found undecided: ring top measured no
+    """
+    if measured:
+        return None
+    sentence = f"{ring} ring: the closed gap has no size yet"
+    advice = "push the ring square into its bore with the piston and measure the gap"
+    return Found("R108", Severity.UNDECIDED, sentence, advice)
+
+
+def _times(places: int) -> str:
+    return "1 place" if places == 1 else f"{places} places"
+
+
+RULES = (
+    side_feeler_goes_in,
+    side_feeler_stays_out,
+    side_untried,
+    side_too_large,
+    side_too_small,
+    gap_too_large,
+    gap_too_small,
+    gap_unmeasured,
+    side_least_untried,
+)

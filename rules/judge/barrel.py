@@ -1,0 +1,120 @@
+"""Judges a barrel: kind, seal and height, the bore and its form, and what rework it allows."""
+
+from rules.bore import Bore, bore_of, out_of_round, place, taper
+from rules.check import Found, Value
+from rules.checks import barrels, bores
+from rules.docket import Docket
+from rules.evidence import Evidence, wall_at
+from rules.judge.marks import add_identity
+from rules.limits import Limit, bore_limit, form_limit, original_size
+from rules.model import Severity
+from rules.parts import Part
+from rules.rework import WornBore, remedy, remedy_found
+from rules.sheet import BarrelKind
+
+_HONED_AWAY = {"scored-bore", "peeling-plating"}  # what the eye sees and rework of the bore mends
+
+
+def add_barrel(docket: Docket, evidence: Evidence, barrel: Part) -> None:
+    """Add every finding about a barrel, with the rework its bore allows."""
+    limits, engine = evidence.sheet.barrel, evidence.engine
+    docket.add(barrels.kind_unknown(barrel.barrel_kind, tuple(k.id for k in limits.kinds)))
+    kind = limits.kind(barrel.barrel_kind)
+    if engine.asks("head-seal"):
+        docket.add(barrels.seal_unsuited(barrel.seal, engine.head_seal))
+        if kind is not None:
+            docket.add(barrels.seal_not_of_kind(barrel.seal, kind.seals))
+    if engine.asks("height-groups") and limits.height_groups:
+        docket.add(barrels.height_unknown(barrel.height_group, limits.height_groups))
+    add_identity(docket, evidence, barrel)
+    bore = bore_of(evidence, barrel.id)
+    docket.add(bores.bore_unmeasured(tuple(place(at) for at in bore.missing)))
+    beyond = _add_bore(docket, evidence, barrel, bore)
+    beyond = _add_form(docket, evidence, barrel, bore) or beyond
+    if beyond or _HONED_AWAY & set(barrel.looked or ()):
+        _add_remedy(docket, evidence, barrel, bore)
+
+
+def _add_bore(docket: Docket, evidence: Evidence, barrel: Part, bore: Bore) -> bool:
+    """Add what the largest and smallest bore say; returns whether the bore is worn out."""
+    limit = bore_limit(evidence.sheet, evidence.engine, barrel)
+    if limit is None or bore.largest is None or bore.smallest is None:
+        return False
+    largest = Value.of_size(bore.largest, evidence.guard_factor)
+    smallest = Value.of_size(bore.smallest, evidence.guard_factor)
+    worn = bores.bore_worn(largest, place(bore.largest.at), _upper(limit))
+    what = f"largest bore ({place(bore.largest.at)})"
+    docket.check(what, largest, _upper(limit), worn)
+    under = bores.bore_under_size(smallest, place(bore.smallest.at), _lower(limit))
+    docket.check(f"smallest bore ({place(bore.smallest.at)})", smallest, _lower(limit), under)
+    return worn is not None and worn.severity is Severity.REWORK
+
+
+def _upper(limit: Limit) -> Limit:
+    return Limit(upper_nm=limit.upper_nm, upper_from=limit.upper_from)
+
+
+def _lower(limit: Limit) -> Limit:
+    return Limit(lower_nm=limit.lower_nm, lower_from=limit.lower_from)
+
+
+def _add_form(docket: Docket, evidence: Evidence, barrel: Part, bore: Bore) -> bool:
+    """Add what taper and out-of-round say; returns whether the form is beyond a limit."""
+    founds: list[Found | None] = []
+    tapered = taper(evidence, bore)
+    if tapered is not None:
+        limit = form_limit(evidence.sheet, evidence.engine, barrel, "taper.max")
+        found = bores.bore_tapered(tapered.value, tapered.where, limit)
+        docket.check(f"taper ({tapered.where})", tapered.value, limit, found)
+        founds.append(found)
+    oval = out_of_round(evidence, bore)
+    if oval is not None:
+        limit = form_limit(evidence.sheet, evidence.engine, barrel, "out_of_round.max")
+        found = bores.bore_out_of_round(oval.value, oval.where, limit)
+        docket.check(f"out-of-round ({oval.where})", oval.value, limit, found)
+        founds.append(found)
+    return any(f is not None and f.severity is Severity.REWORK for f in founds)
+
+
+def _add_remedy(docket: Docket, evidence: Evidence, barrel: Part, bore: Bore) -> None:
+    worn = worn_bore(evidence, barrel, bore)
+    if worn is not None:
+        chosen = remedy(worn, evidence.sheet.rework)
+        docket.add(remedy_found(chosen, whole=worn.whole))
+
+
+def worn_bore(evidence: Evidence, barrel: Part, bore: Bore) -> WornBore | None:
+    """What the choice of rework needs to know, None where kind, size or bore is unknown."""
+    kind = evidence.sheet.barrel.kind(barrel.barrel_kind)
+    size = original_size(evidence.sheet, evidence.engine, barrel).size
+    limit = bore_limit(evidence.sheet, evidence.engine, barrel)
+    if kind is None or size is None or limit is None or bore.largest is None:
+        return None
+    standard_nm = _standard_nm(evidence, size.nm)
+    return WornBore(
+        part=barrel.id,
+        kind=kind,
+        standard_nm=standard_nm,
+        original_nm=size.nm,
+        largest_nm=bore.largest.size_nm,
+        limit=limit,
+        wall_nm=_wall_nm(evidence, barrel, kind, size.nm - standard_nm),
+        whole=not bore.missing,
+    )
+
+
+def _standard_nm(evidence: Evidence, size_nm: int) -> int:
+    """The standard bore an original size counts its oversize from; itself when nothing fits."""
+    bores_nm = {g.bore_nm for v in evidence.sheet.variants for g in v.groups}
+    for oversize_nm in (0, *evidence.sheet.rework.oversizes_nm):
+        if size_nm - oversize_nm in bores_nm:
+            return size_nm - oversize_nm
+    return size_nm
+
+
+def _wall_nm(evidence: Evidence, barrel: Part, kind: BarrelKind, oversize_nm: int) -> int | None:
+    """Thinnest wall: as measured, else a new barrel's less what its present oversize took."""
+    measured = evidence.sizes.get(wall_at(barrel.id))
+    if measured is not None:
+        return measured.size_nm
+    return None if kind.wall_nm is None else kind.wall_nm - (oversize_nm + 1) // 2

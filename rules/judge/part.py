@@ -1,0 +1,35 @@
+"""Judges a part: the look first; a part that fails by eye is judged no further."""
+
+from rules.checks import eyes
+from rules.docket import Docket
+from rules.evidence import Evidence
+from rules.gate import stopped_at_gate
+from rules.judge.barrel import add_barrel
+from rules.judge.piston import add_pin, add_piston
+from rules.model import Judgement
+from rules.parts import Part
+
+
+def judge_part(evidence: Evidence, part_id: str) -> Judgement:
+    """Judge a piston, barrel or pin by its id; raises KeyError when the set has no such part."""
+    part = evidence.engine.part(part_id)
+    docket = Docket(part.id)
+    _add_look(docket, evidence, part)
+    if stopped_at_gate(part.looked):
+        return docket.judgement()
+    if part.kind == "piston":
+        add_piston(docket, evidence, part)
+    elif part.kind == "barrel":
+        add_barrel(docket, evidence, part)
+    else:
+        add_pin(docket, evidence, part)
+    return docket.judgement()
+
+
+def _add_look(docket: Docket, evidence: Evidence, part: Part) -> None:
+    if part.looked is None:
+        if evidence.engine.asks("looked-at"):
+            docket.add(eyes.not_looked_at(looked=False))
+        return
+    for code in part.looked:
+        docket.add(eyes.failed_by_eye(code), eyes.doubtful_by_eye(code))

@@ -1,0 +1,77 @@
+"""Judges a piston and a wrist pin."""
+
+from rules.check import Value
+from rules.checks import pins, pistons
+from rules.docket import Docket
+from rules.evidence import Evidence, pin_at, skirt_at
+from rules.judge.marks import add_identity
+from rules.judge.rings import add_rings
+from rules.length import shown
+from rules.limits import Limit, original_size, skirt_limit
+from rules.parts import Part
+
+
+def add_piston(docket: Docket, evidence: Evidence, piston: Part) -> None:
+    """Add every finding about a piston itself."""
+    add_identity(docket, evidence, piston)
+    skirt = evidence.value(skirt_at(piston.id))
+    limit = skirt_limit(evidence.sheet, evidence.engine, piston)
+    height_nm = evidence.sheet.piston.skirt_height_nm
+    docket.add(pistons.skirt_unmeasured(height_nm, measured=skirt is not None))
+    if skirt is not None and limit is not None:
+        founds = (pistons.skirt_worn(skirt, limit), pistons.skirt_over_size(skirt, limit))
+        docket.check(_skirt_words(evidence, piston, skirt), skirt, limit, *founds)
+    if evidence.engine.asks("mass"):
+        docket.add(pistons.mass_missing(weighed=piston.mass_mg is not None))
+    if evidence.engine.asks("rings"):
+        add_rings(docket, evidence, piston)
+    if evidence.engine.asks("pins"):
+        _add_fit(docket, evidence, piston)
+
+
+def _skirt_words(evidence: Evidence, piston: Part, skirt: Value) -> str:
+    size = original_size(evidence.sheet, evidence.engine, piston).size
+    if size is None:
+        return "skirt"
+    side = "below" if skirt.nm <= size.nm else "above"
+    return f"skirt, {shown(abs(size.nm - skirt.nm))} {side} its original {shown(size.nm)}:"
+
+
+def _add_fit(docket: Docket, evidence: Evidence, piston: Part) -> None:
+    """Add what the fit of a piston's own pin says about the piston."""
+    pin = evidence.engine.pin_of(piston.id)
+    docket.add(pins.pin_missing(has_pin=pin is not None))
+    if pin is not None:
+        docket.add(pins.play_perceptible(pin.play, pin_sound=_pin_sound(evidence, pin)))
+
+
+def _pin_sound(evidence: Evidence, pin: Part) -> bool:
+    value, limit = evidence.value(pin_at(pin.id)), _pin_limit(evidence)
+    return value is not None and limit is not None and pins.pin_worn(value, limit) is None
+
+
+def _pin_limit(evidence: Evidence) -> Limit | None:
+    pin = evidence.sheet.pin
+    if pin.diameter_nm is None or pin.wear_nm is None:
+        return None
+    return Limit(lower_nm=pin.diameter_nm - pin.wear_nm, lower_from=evidence.sheet.name)
+
+
+def add_pin(docket: Docket, evidence: Evidence, pin: Part) -> None:
+    """Add every finding about a wrist pin."""
+    classes = evidence.sheet.pin.classes
+    docket.add(pins.class_unknown(pin.marks.pin_class, classes))
+    mate = next((p for p in evidence.engine.of_kind("piston") if p.id == pin.mate), None)
+    if mate is not None:
+        mark = mate.marks.pin_class
+        docket.add(pins.class_of_another(pin.marks.pin_class, mark, mate.id))
+    docket.add(pins.play_untried(pin.play))
+    value, limit = evidence.value(pin_at(pin.id)), _pin_limit(evidence)
+    sound = _pin_sound(evidence, pin)
+    if pin.play == "perceptible" and not sound:
+        docket.add(pins.play_perceptible(pin.play, pin_sound=sound))
+    if limit is None:
+        return
+    docket.add(pins.pin_unmeasured(measured=value is not None))
+    if value is not None:
+        docket.check("pin diameter", value, limit, pins.pin_worn(value, limit))

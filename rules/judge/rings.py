@@ -1,0 +1,121 @@
+"""Gathers what feelers, widths and gaps say of a piston's rings."""
+
+import math
+from collections.abc import Iterator
+
+from rules.check import Found, Value
+from rules.checks import clearances, rings
+from rules.docket import Docket
+from rules.evidence import Evidence, ring_at
+from rules.limits import Limit
+from rules.model import Size
+from rules.parts import Feeler, Part
+from rules.sheet import RingLimits
+
+
+def add_rings(docket: Docket, evidence: Evidence, piston: Part) -> None:
+    """Add the findings about every ring of the sheet on a piston."""
+    for ring in evidence.sheet.rings:
+        _add_side(docket, evidence, piston, ring)
+        _add_gap(docket, evidence, piston, ring)
+
+
+def _add_side(docket: Docket, evidence: Evidence, piston: Part, ring: RingLimits) -> None:
+    limit = _side_limit(evidence, ring)
+    groove = evidence.sizes.get(ring_at(piston.id, "groove", ring.id))
+    width = evidence.sizes.get(ring_at(piston.id, "ring", ring.id))
+    feelers = [f for f in piston.feelers if f.ring == ring.id]
+    docket.add(*_feeler_founds(feelers, ring, limit))
+    if groove is not None and width is not None:
+        side = evidence.less(groove, width)
+        large = rings.side_too_large(ring.id, side, limit)
+        small = rings.side_too_small(ring.id, side, limit)
+        docket.check(f"{ring.id} ring: side clearance", side, limit, large, small)
+        return
+    docket.add(rings.side_untried(ring.id, _places_at_most(feelers, ring)))
+    docket.add(
+        rings.side_least_untried(ring.id, ring.side_min_nm, tried=_tried_least(feelers, ring))
+    )
+
+
+def _side_limit(evidence: Evidence, ring: RingLimits) -> Limit:
+    name = f"{evidence.sheet.name}, {ring.id} ring"
+    return Limit(ring.side_min_nm or None, ring.side_max_nm, name, name)
+
+
+def _feeler_founds(feelers: list[Feeler], ring: RingLimits, limit: Limit) -> Iterator[Found | None]:
+    for feeler in feelers:
+        went_in = sum(feeler.went_in)
+        stayed_out = len(feeler.went_in) - went_in
+        yield rings.side_feeler_goes_in(ring.id, feeler.leaf_nm, limit, went_in)
+        yield rings.side_feeler_stays_out(ring.id, feeler.leaf_nm, limit, stayed_out)
+
+
+def _places_at_most(feelers: list[Feeler], ring: RingLimits) -> int:
+    """Places in which the largest clearance was tried; a thinner leaf that stays out counts."""
+    shows = [
+        len(f.went_in)
+        for f in feelers
+        if f.leaf_nm == ring.side_max_nm
+        or (f.leaf_nm > ring.side_max_nm and any(f.went_in))
+        or (f.leaf_nm < ring.side_max_nm and not any(f.went_in))
+    ]
+    return max(shows, default=0)
+
+
+def _tried_least(feelers: list[Feeler], ring: RingLimits) -> bool:
+    """Whether the smallest clearance was tried; a thicker leaf that goes in everywhere shows it."""
+    least_nm = ring.side_min_nm
+    return any(
+        f.leaf_nm == least_nm
+        or (f.leaf_nm > least_nm and all(f.went_in))
+        or (f.leaf_nm < least_nm and not all(f.went_in))
+        for f in feelers
+        if f.went_in
+    )
+
+
+def _gap_limit(evidence: Evidence, ring: RingLimits) -> Limit:
+    name = f"{evidence.sheet.name}, {ring.id} ring"
+    return Limit(ring.gap_min_nm, ring.gap_max_nm, name, name)
+
+
+def _add_gap(docket: Docket, evidence: Evidence, piston: Part, ring: RingLimits) -> None:
+    gap = evidence.value(ring_at(piston.id, "gap", ring.id))
+    docket.add(rings.gap_unmeasured(ring.id, measured=gap is not None))
+    if gap is None:
+        return
+    limit = _gap_limit(evidence, ring)
+    large, small = (
+        rings.gap_too_large(ring.id, gap, limit),
+        rings.gap_too_small(ring.id, gap, limit),
+    )
+    docket.check(f"{ring.id} ring: closed gap", gap, limit, large, small)
+
+
+def add_gaps_in_bore(
+    docket: Docket, evidence: Evidence, piston: Part, smallest: Size, largest: Size
+) -> None:
+    """Add what the closed gaps would be in another bore: a bore larger by D opens a gap by pi D.
+
+    Only for rings whose gap was measured in a bore of known size.
+    """
+    for ring in evidence.sheet.rings:
+        gap = evidence.sizes.get(ring_at(piston.id, "gap", ring.id))
+        bore = evidence.sizes.get(ring_at(piston.id, "gap-bore", ring.id))
+        if gap is None or bore is None:
+            continue
+        limit = _gap_limit(evidence, ring)
+        wide = gap_in_bore(evidence, gap, bore, largest)
+        narrow = gap_in_bore(evidence, gap, bore, smallest)
+        large = clearances.gap_in_bore_large(ring.id, wide, limit)
+        small = clearances.gap_in_bore_small(ring.id, narrow, limit)
+        docket.check(f"{ring.id} ring: closed gap in this bore", wide, limit, large, small)
+
+
+def gap_in_bore(evidence: Evidence, gap: Size, measured_in: Size, bore: Size) -> Value:
+    """Closed gap of a ring in `bore`, where it was `gap` in the bore `measured_in`."""
+    growth = evidence.less(bore, measured_in)
+    gap_nm = gap.size_nm + round(math.pi * growth.nm)
+    u_nm = math.hypot(gap.budget.u_nm, math.pi * growth.u_nm)
+    return Value(gap_nm, u_nm, guard=evidence.guard_factor)

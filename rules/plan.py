@@ -1,0 +1,87 @@
+"""What to measure, in the order that needs the fewest gauge changes and movements.
+
+All skirts first with the outside gauge (pins with it), then all bores, each barrel from the top
+down; within a barrel the gauge is lowered once and turned at each depth, the turn alternating so
+that the last direction of one depth is the first of the next.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from rules.evidence import Evidence, pin_at, skirt_at
+from rules.gate import stopped_at_gate
+from rules.judge import judge_part
+from rules.length import shown
+from rules.model import FeatureId, Severity
+from rules.parts import EngineSet, Part
+from rules.sheet import Sheet
+
+GaugeKind = Literal["outside", "bore"]
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedFeature:
+    """One feature to be measured: with which kind of gauge, and one line on how."""
+
+    at: FeatureId
+    gauge_kind: GaugeKind
+    sentence: str
+
+
+def features(sheet: Sheet, engine: EngineSet) -> tuple[PlannedFeature, ...]:
+    """Everything gauges must measure on a set, in order; parts that failed by eye are left out."""
+    sound = [p for p in engine.parts if not stopped_at_gate(p.looked)]
+    plan = [_skirt(sheet, p) for p in sound if p.kind == "piston"]
+    if engine.asks("pins") and sheet.pin.diameter_nm is not None:
+        plan += [_pin(p) for p in sound if p.kind == "pin"]
+    for part in sound:
+        if part.kind == "barrel":
+            plan += _bore(sheet, part)
+    return tuple(plan)
+
+
+def still_to_measure(evidence: Evidence) -> tuple[PlannedFeature, ...]:
+    """The part of the plan that is still open: without a size, or too near a limit to decide.
+
+    A feature that has a size is asked again only when a finding about it is undecided for its
+    value's sake.
+    """
+    again = {p.id: _doubtful(evidence, p) for p in evidence.engine.parts}
+    return tuple(
+        planned
+        for planned in features(evidence.sheet, evidence.engine)
+        if planned.at not in evidence.sizes
+        or _value_of(evidence, planned.at) in again[planned.at.part]
+    )
+
+
+def _doubtful(evidence: Evidence, part: Part) -> set[int]:
+    """The values (nm) about which a part's verdict is undecided."""
+    findings = judge_part(evidence, part.id).findings
+    undecided = (f for f in findings if f.severity is Severity.UNDECIDED)
+    return {f.value_nm for f in undecided if f.value_nm is not None}
+
+
+def _value_of(evidence: Evidence, at: FeatureId) -> int:
+    return evidence.sizes[at].size_nm
+
+
+def _skirt(sheet: Sheet, piston: Part) -> PlannedFeature:
+    height = shown(sheet.piston.skirt_height_nm)
+    sentence = f"{piston.id} skirt, across the thrust faces, {height} above the lower edge"
+    return PlannedFeature(skirt_at(piston.id), "outside", sentence)
+
+
+def _pin(pin: Part) -> PlannedFeature:
+    return PlannedFeature(pin_at(pin.id), "outside", f"{pin.id} wrist pin, where it is worn most")
+
+
+def _bore(sheet: Sheet, barrel: Part) -> Iterable[PlannedFeature]:
+    for number, depth in enumerate(sheet.barrel.depths):
+        directions = sheet.barrel.directions
+        for direction in directions if number % 2 == 0 else directions[::-1]:
+            at = FeatureId(barrel.id, "bore", depth.id, direction)
+            below = shown(depth.below_top_nm)
+            sentence = f"{barrel.id} bore, {depth.id}, {below} below the top, {direction} direction"
+            yield PlannedFeature(at, "bore", sentence)
