@@ -6,23 +6,15 @@ brings a late board up to its seq; what came after is folded again on top of it.
 message never makes a reading, a sound or a "live".
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Final
 
 from acquire.topics import JOURNAL, SNAPSHOT
-from dashboard.model import (
-    Board,
-    Event,
-    Fault,
-    Pass,
-    Point,
-    Sweep,
-    place_of,
-    place_text,
-)
-from dashboard.shown import decimals_of
+from dashboard.kinds import HANDLERS, ask
+from dashboard.model import Board, Event, place_of
 
 SUMS_KEPT: Final = 4_096
+MISSING_MAX: Final = 4_096
 CUE_AGE_NS: Final = 3_000_000_000  # a sound for something older than this would mislead
 NEVER_KEPT: Final = frozenset({"reading_taken"})
 
@@ -60,7 +52,8 @@ def fold_snapshot(board: Board, payload: Event, now_ns: int) -> None:
     for event in later:
         _apply(board, event, now_ns, live=False)
     board.seq = max(board.seq, seq)
-    board.missed = 0
+    board.missing.clear()
+    board.lost_count = 0
     board.whole = True
     board.slow += 1
 
@@ -87,12 +80,16 @@ def fold_heartbeat(board: Board, payload: Event, now_ns: int) -> None:
     if board.daemon != "online":
         board.daemon = "online"
         board.slow += 1
+    trouble = str(payload.get("trouble", "") or "")
+    if trouble != board.not_recording:
+        board.not_recording = trouble
+        board.slow += 1
     gauges = payload.get("gauges")
     for name, health in (gauges if isinstance(gauges, Mapping) else {}).items():
         gauge = board.gauge(str(name))
         state, age = str(health.get("state", "unknown")), health.get("age_ms")
         if state != gauge.state:
-            gauge.state = state
+            gauge.state, gauge.reason = state, str(health.get("reason", "") or "")
             board.slow += 1
         if isinstance(age, int | float) and gauge.readings == 0:
             gauge.seen_at_ns = now_ns - int(age * 1_000_000)
@@ -121,24 +118,60 @@ def _fold_once(board: Board, event: object, now_ns: int) -> None:
         board.bad += 1
         return
     seq, print_ = int(event["seq"]), hash(repr(event))
-    if seq <= board.seq:
+    if seq in board.missing:
+        _fold_late(board, event, now_ns)
+    elif seq <= board.seq:
         if board.sums.get(seq, print_) != print_:
             board.conflict = seq
             board.slow += 1
         return
-    if seq > board.seq + 1 and board.whole:
-        board.missed += seq - board.seq - 1
-        board.gap_end = seq - 1
-        board.slow += 1
-    if seq == 1:
-        board.whole = True
-    board.seq = seq
+    else:
+        _note_gap(board, seq)
+        board.whole = board.whole or seq == 1
+        board.seq = seq
+        if event.get("kind") not in NEVER_KEPT:
+            board.kept.append(event)
+        _apply(board, event, now_ns, live=True)
     board.sums[seq] = print_
     if len(board.sums) > SUMS_KEPT:
         del board.sums[next(iter(board.sums))]
-    if event.get("kind") not in NEVER_KEPT:
-        board.kept.append(event)
-    _apply(board, event, now_ns, live=True)
+
+
+def _note_gap(board: Board, seq: int) -> None:
+    if not board.whole or seq == board.seq + 1:
+        return
+    gap = range(board.seq + 1, seq)
+    if len(gap) + len(board.missing) <= MISSING_MAX:
+        board.missing.update(gap)
+    else:
+        board.lost_count += len(gap)
+    board.gap_end = seq - 1
+    board.slow += 1
+
+
+def _fold_late(board: Board, event: Event, now_ns: int) -> None:
+    """Take what fills a gap, but let it overwrite nothing that came after it."""
+    board.missing.discard(event["seq"])
+    board.slow += 1
+    data = event.get("data")
+    if not isinstance(data, Mapping):
+        return
+    known = _known_seq(board, event, data)
+    if known is not None and known < event["seq"]:
+        shown = board.last_judged, board.last_result
+        _apply(board, event, now_ns, live=False)
+        board.last_judged, board.last_result = shown[0] or board.last_judged, shown[1]
+
+
+def _known_seq(board: Board, event: Event, data: Event) -> int | None:
+    """Seq of what the board has about the same thing; None for kinds that must come in order."""
+    kind = event.get("kind")
+    if kind == "judged":
+        return board.judged_seq.get(str(data.get("about")), 0)
+    if kind == "sized":
+        place = place_of(data.get("at"))
+        return board.sizes_seq.get(place, 0) if place else None
+    return 0 if kind == "overridden" else None
 
 
 def _apply(board: Board, event: Event, now_ns: int, *, live: bool) -> None:
@@ -168,137 +201,6 @@ def _is_recent(board: Board, event: Event, now_ns: int) -> bool:
     return taken is None or now_ns - taken < CUE_AGE_NS
 
 
-# ---------------------------------------------------------------- one function a kind
-
-
-def _reading(board: Board, event: Event, data: Event) -> None:
-    gauge = board.gauge(data["gauge"])
-    nm, t_ns = data["length_nm"], event["t"]
-    if not isinstance(nm, int):
-        raise TypeError(nm)
-    gauge.nm, gauge.fault = nm, ""
-    gauge.readings += 1
-    gauge.decimals = max(gauge.decimals, decimals_of(str(data.get("value", ""))))
-    gauge.unit = str(data.get("unit", ""))
-    gauge.seen_at_ns = board.lag.board_time(t_ns)
-    if gauge.state != "answering":
-        gauge.state = "answering"
-        board.slow += 1
-    wanted = str(board.asked.get("gauge", "")) if board.asked else ""
-    if wanted and gauge.name != wanted:
-        return
-    if board.points_gauge != gauge.name:
-        board.points_gauge = gauge.name
-        board.points.clear()
-    board.points.append(Point(t_ns, nm))
-    board.points_taken += 1
-
-
-def _fault(board: Board, event: Event, data: Event) -> None:
-    gauge = board.gauge(data["gauge"])
-    gauge.fault = str(data["fault"])
-    gauge.faults.append(Fault(str(event.get("utc", "")), gauge.fault, str(data.get("raw", ""))))
-
-
-def _gauge_changed(board: Board, _event: Event, data: Event) -> None:
-    gauge = board.gauge(data["gauge"])
-    if data["state"] == "lost" and gauge.state != "lost":
-        board.cue("lost", gauge.name)
-    gauge.state, gauge.reason = str(data["state"]), str(data.get("reason", ""))
-
-
-def _asked(board: Board, _event: Event, data: Event) -> None:
-    board.asked = data
-    board.done, board.total = int(data.get("done", 0)), int(data.get("total", 0))
-
-
-def _contact(board: Board, event: Event, data: Event) -> None:
-    place = place_of(data["at"])
-    if place is None:
-        raise ValueError(data)
-    board.sweep = Sweep(place, int(data.get("t_ns", event["t"])))
-    board.cue("contact", place_text(place))
-
-
-def _passed(board: Board, _event: Event, data: Event) -> None:
-    place = place_of(data["at"])
-    if place is None:
-        raise ValueError(data)
-    if board.sweep is None or board.sweep.place != place:
-        board.sweep = Sweep(place, int(data["start_ns"]))
-    board.sweep.passes.append(
-        Pass(data["number"], data["size_nm"], data["start_ns"], data["end_ns"])
-    )
-    board.cue("passed", str(data["number"]))
-
-
-def _sized(board: Board, _event: Event, data: Event) -> None:
-    place = place_of(data["at"])
-    if place is None:
-        raise ValueError(data)
-    board.sizes[place] = data
-    board.last_result = ("sized", data)
-    board.cue("sized", place_text(place))
-
-
-def _refused(board: Board, _event: Event, data: Event) -> None:
-    place = place_of(data["at"])
-    if place is None:
-        raise ValueError(data)
-    again = board.refusals.get(place, 0)
-    board.refusals[place] = again + 1
-    board.last_result = ("refused", data)
-    board.cue("again" if again else "refused", place_text(place))
-
-
-def _judged(board: Board, event: Event, data: Event) -> None:
-    about = str(data["about"])
-    board.judged[about] = data
-    board.judged_seq[about] = event["seq"]
-    board.last_judged = about
-    board.overrides.pop(about, None)  # an override is of one verdict; a new verdict stands alone
-
-
-def _overridden(board: Board, _event: Event, data: Event) -> None:
-    board.overrides[str(data["about"])] = data
-
-
-def _set_done(board: Board, _event: Event, data: Event) -> None:
-    board.set_done = data
-
-
-def _not_recording(board: Board, _event: Event, data: Event) -> None:
-    board.not_recording = str(data.get("reason") or data.get("problem") or "see the bench")
-
-
-def _recording(board: Board, _event: Event, _data: Event) -> None:
-    board.not_recording = ""
-
-
-def _opened(board: Board, _event: Event, data: Event) -> None:
-    board.job = str(data.get("job", "") or board.job)
-    board.who = str(data.get("who", "") or board.who)
-
-
-HANDLERS: Final[dict[str, Callable[[Board, Event, Event], None]]] = {
-    "reading_taken": _reading,
-    "fault_seen": _fault,
-    "gauge_changed": _gauge_changed,
-    "asked": _asked,
-    "contact": _contact,
-    "passed": _passed,
-    "sized": _sized,
-    "refused": _refused,
-    "judged": _judged,
-    "overridden": _overridden,
-    "set_done": _set_done,
-    "not_recording": _not_recording,
-    "recording": _recording,
-    "session_opened": _opened,
-    "session_resumed": _opened,
-}
-
-
 # ---------------------------------------------------------------- the snapshot
 
 
@@ -315,7 +217,7 @@ def _note_frame(board: Board, payload: Event) -> None:
 
 def _take_snapshot(board: Board, payload: Event) -> None:
     if isinstance(payload.get("asked"), Mapping):
-        _asked(board, payload, payload["asked"])
+        ask(board, payload, payload["asked"])
     _take_findings(board, payload)
     for name, health in (payload.get("gauges") or {}).items():
         gauge = board.gauge(str(name))
@@ -331,7 +233,7 @@ def _take_findings(board: Board, payload: Event) -> None:
     for data in payload.get("sizes") or []:
         place = place_of(data.get("at"))
         if place is not None:
-            board.sizes[place] = data
+            board.sizes[place], board.sizes_seq[place] = data, int(payload["seq"])
     for data in payload.get("judged") or []:
         about = str(data["about"])
         board.judged[about] = data

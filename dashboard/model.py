@@ -134,7 +134,8 @@ class Board:
     past: deque[str] = field(default_factory=lambda: deque(maxlen=SESSIONS_KEPT))
     seq: int = 0
     slow: int = 0
-    missed: int = 0
+    missing: set[int] = field(default_factory=set)
+    lost_count: int = 0
     bad: int = 0
     conflict: int | None = None
     daemon: str = "unknown"
@@ -153,6 +154,7 @@ class Board:
     points_gauge: str = ""
     last_result: tuple[str, Event] | None = None
     sizes: dict[Place, Event] = field(default_factory=dict)
+    sizes_seq: dict[Place, int] = field(default_factory=dict)
     refusals: dict[Place, int] = field(default_factory=dict)
     judged: dict[str, Event] = field(default_factory=dict)
     judged_seq: dict[str, int] = field(default_factory=dict)
@@ -176,6 +178,11 @@ class Board:
     def gauge(self, name: str) -> Gauge:
         """The gauge of that name, made when it is new."""
         return self.gauges.setdefault(name, Gauge(name))
+
+    @property
+    def missed(self) -> int:
+        """How many records of the journal never came over the bus."""
+        return len(self.missing) + self.lost_count
 
     @property
     def place(self) -> Place | None:

@@ -257,3 +257,38 @@ def test_figure_greys_at_two_seconds():
     fold(board, script.heartbeat(), 3 * SECOND)
     assert figure(board, 3 * SECOND, UP, MM).state == "live"
     assert figure(board, 3 * SECOND + 1_000_000, UP, MM).state == "stale"
+
+
+def test_what_fills_a_gap_late_overwrites_nothing_newer():
+    script, board = ScriptedBench(), Board("b")
+    opened = script.batch(script.event("session_opened", {}))
+    late = script.batch(
+        script.judged("P1", "rework", []),
+        script.judged("P2", "discard", []),
+        script.sized(place("P2", "skirt"), 84_000_000, []),
+    )
+    newer = script.batch(script.judged("P1", "serviceable", []))
+    for message in (opened, newer):
+        fold(board, message)
+    assert board.missed == 3
+    fold(board, late)
+    assert board.missed == 0
+    assert board.judged["P1"]["verdict"] == "serviceable"
+    assert board.judged["P2"]["verdict"] == "discard"
+    assert board.last_judged == "P1"
+    assert len(board.sizes) == 1
+
+
+def test_not_recording_is_shown_until_it_is_over():
+    script, board = ScriptedBench(), Board("b")
+    fold(board, script.heartbeat(), SECOND)
+    fold(board, script.batch(script.event("recording_stopped", {"reason": "disk full"})), SECOND)
+    assert trouble(board, SECOND, UP) == "NOT RECORDING: disk full"
+    fold(
+        board, script.batch(script.event("recording_resumed", {"refused": 0, "file": "x"})), SECOND
+    )
+    assert trouble(board, SECOND, UP) == ""
+    beat = script.heartbeat()
+    beat[1]["trouble"] = "disk full"
+    fold(board, beat, SECOND)
+    assert trouble(board, SECOND, UP) == "NOT RECORDING: disk full"

@@ -1,0 +1,134 @@
+"""What each kind of journal event does to a `Board`: one small function a kind."""
+
+from collections.abc import Callable
+from typing import Final
+
+from dashboard.model import Board, Event, Fault, Pass, Point, Sweep, place_of, place_text
+from dashboard.shown import decimals_of
+
+
+def _reading(board: Board, event: Event, data: Event) -> None:
+    gauge = board.gauge(data["gauge"])
+    nm, t_ns = data["length_nm"], event["t"]
+    if not isinstance(nm, int):
+        raise TypeError(nm)
+    gauge.nm, gauge.fault = nm, ""
+    gauge.readings += 1
+    gauge.decimals = max(gauge.decimals, decimals_of(str(data.get("value", ""))))
+    gauge.unit = str(data.get("unit", ""))
+    gauge.seen_at_ns = board.lag.board_time(t_ns)
+    if gauge.state != "answering":
+        gauge.state = "answering"
+        board.slow += 1
+    wanted = str(board.asked.get("gauge", "")) if board.asked else ""
+    if wanted and gauge.name != wanted:
+        return
+    if board.points_gauge != gauge.name:
+        board.points_gauge = gauge.name
+        board.points.clear()
+    board.points.append(Point(t_ns, nm))
+    board.points_taken += 1
+
+
+def _fault(board: Board, event: Event, data: Event) -> None:
+    gauge = board.gauge(data["gauge"])
+    gauge.fault = str(data["fault"])
+    gauge.faults.append(Fault(str(event.get("utc", "")), gauge.fault, str(data.get("raw", ""))))
+
+
+def _gauge_changed(board: Board, _event: Event, data: Event) -> None:
+    gauge = board.gauge(data["gauge"])
+    if data["state"] == "lost" and gauge.state != "lost":
+        board.cue("lost", gauge.name)
+    gauge.state, gauge.reason = str(data["state"]), str(data.get("reason", ""))
+
+
+def ask(board: Board, _event: Event, data: Event) -> None:
+    board.asked = data
+    board.done, board.total = int(data.get("done", 0)), int(data.get("total", 0))
+
+
+def _contact(board: Board, event: Event, data: Event) -> None:
+    place = place_of(data["at"])
+    if place is None:
+        raise ValueError(data)
+    board.sweep = Sweep(place, int(data.get("t_ns", event["t"])))
+    board.cue("contact", place_text(place))
+
+
+def _passed(board: Board, _event: Event, data: Event) -> None:
+    place = place_of(data["at"])
+    if place is None:
+        raise ValueError(data)
+    if board.sweep is None or board.sweep.place != place:
+        board.sweep = Sweep(place, int(data["start_ns"]))
+    board.sweep.passes.append(
+        Pass(data["number"], data["size_nm"], data["start_ns"], data["end_ns"])
+    )
+    board.cue("passed", str(data["number"]))
+
+
+def _sized(board: Board, event: Event, data: Event) -> None:
+    place = place_of(data["at"])
+    if place is None:
+        raise ValueError(data)
+    board.sizes[place], board.sizes_seq[place] = data, event["seq"]
+    board.last_result = ("sized", data)
+    board.cue("sized", place_text(place))
+
+
+def _refused(board: Board, _event: Event, data: Event) -> None:
+    place = place_of(data["at"])
+    if place is None:
+        raise ValueError(data)
+    again = board.refusals.get(place, 0)
+    board.refusals[place] = again + 1
+    board.last_result = ("refused", data)
+    board.cue("again" if again else "refused", place_text(place))
+
+
+def _judged(board: Board, event: Event, data: Event) -> None:
+    about = str(data["about"])
+    board.judged[about] = data
+    board.judged_seq[about] = event["seq"]
+    board.last_judged = about
+    board.overrides.pop(about, None)  # an override is of one verdict; a new verdict stands alone
+
+
+def _overridden(board: Board, _event: Event, data: Event) -> None:
+    board.overrides[str(data["about"])] = data
+
+
+def _set_done(board: Board, _event: Event, data: Event) -> None:
+    board.set_done = data
+
+
+def _not_recording(board: Board, _event: Event, data: Event) -> None:
+    board.not_recording = str(data["reason"])
+
+
+def _recording(board: Board, _event: Event, _data: Event) -> None:
+    board.not_recording = ""
+
+
+def _opened(board: Board, _event: Event, data: Event) -> None:
+    board.job = str(data.get("job", "") or board.job)
+    board.who = str(data.get("who", "") or board.who)
+
+
+HANDLERS: Final[dict[str, Callable[[Board, Event, Event], None]]] = {
+    "reading_taken": _reading,
+    "fault_seen": _fault,
+    "gauge_changed": _gauge_changed,
+    "asked": ask,
+    "contact": _contact,
+    "passed": _passed,
+    "sized": _sized,
+    "refused": _refused,
+    "judged": _judged,
+    "overridden": _overridden,
+    "set_done": _set_done,
+    "recording_stopped": _not_recording,
+    "recording_resumed": _recording,
+    "session_opened": _opened,
+}
