@@ -1,0 +1,244 @@
+r"""One gauge's wire: bytes and times in, readings, faults and notes out. Pure and repeatable.
+
+    wire = Wire(profile)
+    wire.opened(t_ns)               # when the port was opened; see drivers.arming
+    wire.feed(b"+012.345\r", t_ns)  # [Reading(value="12.345", unit="mm", length_nm=12345000, …)]
+
+All times are monotonic ns. A replay that feeds every outcome's `raw` at its `t_ns`, with the same
+`opened`, `sent` and `closed` calls between, gets the same outcomes again.
+"""
+
+from dataclasses import replace
+from typing import Final
+
+from drivers.arming import Arming
+from drivers.bounce import BounceWatch
+from drivers.echo import Echo
+from drivers.frame import (
+    INCOMPLETE,
+    LINE_ENDS,
+    OUT_OF_STEP,
+    OVERRUN,
+    REST,
+    WHOLE,
+    FixedFramer,
+    Frame,
+    LineFramer,
+)
+from drivers.hid import KeyFramer
+from drivers.hint import hint_for
+from drivers.layout import UNREADABLE, Decoder
+from drivers.outcome import Fault, Note, Outcome, Reading
+from drivers.parity import ParityBits
+from drivers.profile import FrameShape, PortSettings, Profile
+
+KNOWN_MAX: Final = 4096
+BAD_RUN: Final = 3
+BEFORE: Final = "before session, not dated"
+FOREIGN: Final = "foreign traffic"
+
+FILLING: Final = "line ends"  # a note on bytes that belong to no frame: releases, line ends
+
+_NOTES: Final = {REST: "rest of an over-long line", LINE_ENDS: FILLING}
+_FAULT_HINTS: Final = {
+    INCOMPLETE: "the bytes stopped inside a frame: a loose plug, a lost line end, or a wrong rate",
+    OVERRUN: "no line end within the profile's limit: check rate, parity and line end",
+    OUT_OF_STEP: "bytes outside any frame: check the profile and the wiring",
+}
+_OTHER_READER: Final = "; several bad frames in a row after good ones: another reader on this port?"
+
+
+class Wire:
+    """Decodes what one gauge sends.
+
+    Args:
+        profile: the gauge's profile.
+        port: the port's settings where seven-bit parity bits may arrive in bit 7 (a pseudo
+            terminal, a device server); without them a byte above 0x7F is never part of a line.
+        unit: the unit the gauge is set to, where its wire does not tell; empty for the profile's.
+        min_repeat_ms: overrides the profile's bounce time; 0 where times mean nothing.
+    """
+
+    def __init__(
+        self,
+        profile: Profile,
+        *,
+        port: PortSettings | None = None,
+        unit: str = "",
+        min_repeat_ms: int | None = None,
+    ) -> None:
+        self.profile = profile.in_unit(unit) if unit else profile
+        self._decoder = Decoder(self.profile)
+        self._framer = _framer(profile.frame)
+        seven_bit = port is not None and port.is_seven_bit
+        self._arming = Arming(profile, seven_bit=seven_bit)
+        self._bounce = BounceWatch(
+            profile.min_repeat_ms if min_repeat_ms is None else min_repeat_ms
+        )
+        self._echo = Echo(profile.ask.request if profile.ask else b"")
+        self._parity = ParityBits(port) if port and seven_bit else None
+        self._known: dict[bytes, tuple[bytes, tuple[Outcome, ...]]] = {}
+        self._first = True
+        self._opened = False
+        self._good = False
+        self._bad_run = 0
+        self._plain = False
+
+    def opened(self, t_ns: int) -> list[Outcome]:
+        """The port was opened: what waits in it belongs to before the session."""
+        outcomes = self.closed(t_ns)
+        self._arming.opened(t_ns)
+        self._echo.forget()
+        self._first = True
+        self._opened = True
+        self._plain = False
+        return outcomes
+
+    def sent(self, data: bytes, t_ns: int) -> None:
+        """We sent these bytes: an exact copy that comes back once is an echo, not an answer."""
+        self._echo.sent(data)
+        self._plain = False
+
+    def feed(self, data: bytes, t_ns: int) -> list[Outcome]:
+        """Take bytes that arrived at `t_ns`; give what they complete, in the wire's order."""
+        if self._plain and self._framer.fresh:  # the common case: one frame, seen before
+            known = self._known.get(data)
+            if known is not None:
+                return self._stamp(data, known[0], known[1], t_ns, "")
+        before, live = self._arming.split(data, t_ns)
+        outcomes: list[Outcome] = [Note(before, t_ns, BEFORE)] if before else []
+        if live:
+            outcomes += self._live(live, t_ns)
+        self._plain = self._arming.armed and not (self._first or self._parity or self._echo.waits)
+        return outcomes
+
+    def idle(self, t_ns: int) -> list[Outcome]:
+        """Call now and then: drops a frame that has waited for its rest too long."""
+        return self._outcomes(self._framer.idle(t_ns))
+
+    def closed(self, t_ns: int) -> list[Outcome]:
+        """The port is gone, or the stream has ended: what is left comes out as a fault or note."""
+        return self._outcomes(self._framer.close())
+
+    def _live(self, data: bytes, t_ns: int) -> list[Outcome]:
+        if self._parity:
+            data = self._parity.strip(data)
+        outcomes = self._outcomes(self._framer.feed(data, t_ns))
+        if isinstance(self._framer, FixedFramer):
+            while frame := self._framer.take():
+                outcomes += self._outcomes([frame])
+                if isinstance(outcomes[-1], Fault):
+                    self._framer.lose_step()
+        return outcomes
+
+    def _outcomes(self, frames: list[Frame]) -> list[Outcome]:
+        outcomes: list[Outcome] = []
+        for frame in frames:
+            if self._parity:
+                true_raw, fits = self._parity.original(len(frame.raw))
+                if not fits:
+                    outcomes.append(self._bad(true_raw, frame.t_ns, UNREADABLE, "wrong parity"))
+                    continue
+                frame = frame._replace(raw=true_raw)  # noqa: PLW2901  the same frame, as sent
+            outcomes += self._frame(frame)
+        return outcomes
+
+    def _frame(self, frame: Frame) -> list[Outcome]:
+        state, raw, payload, t_ns, suspect = frame
+        if state in _NOTES:
+            return [Note(raw, t_ns, _NOTES[state])]
+        if self._echo.waits and (head := self._echo.take(raw, payload)):
+            note: list[Outcome] = [Note(raw[:head], t_ns, self._echo.name)]
+            rest = raw[head:]
+            if not rest.strip(b"\r\n"):
+                return [Note(raw, t_ns, self._echo.name)]
+            return note + self._frame(Frame(state, rest, rest.strip(b"\r\n"), t_ns))
+        if state != WHOLE:
+            return [self._bad(raw, t_ns, state, self._hint(raw, state))]
+        if self._first and self.profile.frame.kind == "line":
+            return self._first_line(raw, payload, t_ns)
+        self._first = False
+        known = self._known.get(raw)
+        if known is None:
+            known = (payload, self._decoder.decode(payload))
+            if len(self._known) >= KNOWN_MAX:
+                self._known.clear()
+            self._known[raw] = known
+        return self._stamp(raw, known[0], known[1], t_ns, suspect)
+
+    def _first_line(self, raw: bytes, payload: bytes, t_ns: int) -> list[Outcome]:
+        """Noise in front of the first line is set aside, and the line is then no reading."""
+        self._first = False
+        noise = len(raw) - len(raw.lstrip(bytes([0, *range(0x80, 0x100)])))
+        rest = raw[noise:].strip(b"\r\n")
+        if not noise or not rest or not self._decoder.fits(rest):
+            return self._stamp(raw, payload, self._decoder.decode(payload), t_ns, "")
+        outcomes: list[Outcome] = [Note(raw[:noise], t_ns, "noise before the first line")]
+        drafts = self._decoder.decode(rest)
+        if any(isinstance(draft, Reading) for draft in drafts):
+            hint = "noise in front of the first line: send the value again"
+            return [*outcomes, self._bad(raw[noise:], t_ns, UNREADABLE, hint)]
+        return outcomes + self._stamp(raw[noise:], rest, drafts, t_ns, "")
+
+    def _stamp(
+        self, raw: bytes, payload: bytes, drafts: tuple[Outcome, ...], t_ns: int, suspect: str
+    ) -> list[Outcome]:
+        """Give drafts their bytes and time; the first of several carries the bytes."""
+        draft = drafts[0]
+        if len(drafts) == 1 and type(draft) is Reading:
+            self._good = True
+            self._bad_run = 0
+            return [
+                Reading(
+                    raw,
+                    t_ns,
+                    draft.value,
+                    draft.unit,
+                    draft.length_nm,
+                    draft.channel,
+                    draft.judgement,
+                    draft.unit_assumed,
+                    suspect or self._bounce.judge(payload, t_ns),
+                )
+            ]
+        if len(drafts) == 1:
+            return [self._stamp_other(raw, draft, t_ns, suspect)]
+        suspect = suspect or self._bounce.judge(payload, t_ns)
+        return [_placed(d, raw if n == 0 else b"", t_ns, n, suspect) for n, d in enumerate(drafts)]
+
+    def _stamp_other(self, raw: bytes, draft: Outcome, t_ns: int, suspect: str) -> Outcome:
+        if isinstance(draft, Note):
+            return replace(draft, raw=raw, t_ns=t_ns)
+        if isinstance(draft, Reading) or draft.fault != UNREADABLE:
+            nobody_asked = self.profile.ask and self._opened and not self._echo.ever_sent
+            if nobody_asked and isinstance(draft, Fault):
+                return Note(raw, t_ns, f"{FOREIGN}: {draft.fault}, but nothing was asked")
+            return replace(draft, raw=raw, t_ns=t_ns)
+        if self._echo.is_request(raw):
+            return Note(raw, t_ns, "a request that is not ours")
+        return self._bad(raw, t_ns, UNREADABLE, suspect or self._hint(raw, UNREADABLE))
+
+    def _hint(self, raw: bytes, state: str) -> str:
+        return hint_for(raw, self.profile, self._decoder.fits)
+
+    def _bad(self, raw: bytes, t_ns: int, fault: str, hint: str) -> Fault:
+        self._bad_run += 1
+        if self._good and self._bad_run >= BAD_RUN:
+            hint += _OTHER_READER
+        return Fault(raw, t_ns, fault, hint)
+
+
+def _placed(draft: Outcome, raw: bytes, t_ns: int, index: int, suspect: str) -> Outcome:
+    if isinstance(draft, Reading):
+        return replace(draft, raw=raw, t_ns=t_ns, index=index, suspect=suspect)
+    if isinstance(draft, Fault):
+        return replace(draft, raw=raw, t_ns=t_ns, index=index)
+    return replace(draft, raw=raw, t_ns=t_ns)
+
+
+def _framer(shape: FrameShape) -> LineFramer | FixedFramer | KeyFramer:
+    if shape.kind == "line":
+        return LineFramer(shape.max_bytes, shape.silence_ms)
+    if shape.kind == "fixed":
+        return FixedFramer(shape.max_bytes, shape.start, shape.silence_ms)
+    return KeyFramer(shape.kind, shape.table, shape.max_bytes, shape.silence_ms)

@@ -1,0 +1,189 @@
+"""Cuts a wire's bytes into frames, however they were cut by the port.
+
+A framer owns a bounded buffer. Every byte fed comes out in exactly one frame's `raw`, in order:
+garbage, line ends and over-long lines included. What one `feed` gives depends only on the bytes
+and their times, never on where the port happened to cut them.
+"""
+
+import re
+from typing import Final, NamedTuple
+
+WHOLE: Final = "whole"
+INCOMPLETE: Final = "incomplete"  # silence, or the end, came before the frame's end
+OVERRUN: Final = "overrun"  # reached the limit without an end
+REST: Final = "rest"  # what followed an overrun, up to its line end
+OUT_OF_STEP: Final = "out of step"  # bytes outside any frame
+LINE_ENDS: Final = "line ends"  # line ends with nothing between them
+
+NS_PER_MS: Final = 1_000_000
+ASCII_END: Final = 0x80  # bytes from here on are no ASCII character
+
+_LINE_END: Final = re.compile(rb"[\r\n]")
+_NOT_LINE_END: Final = re.compile(rb"[^\r\n]")
+
+
+class Frame(NamedTuple):
+    """One piece of the wire: `payload` is `raw` without line ends; `t_ns` is its last byte's.
+
+    `suspect` says why a whole frame is doubtful all the same (a key that repeated).
+    """
+
+    state: str
+    raw: bytes
+    payload: bytes
+    t_ns: int
+    suspect: str = ""
+
+
+class LineFramer:
+    r"""Lines that end in CR, LF or CRLF.
+
+    CR ends a line at once, so a gauge that sends CR alone is never waited for. Line ends with
+    nothing between them (the LF of a CRLF that the port cut in two) open no line: they travel with
+    the next line's `raw`. After an overrun everything up to the next line end is `REST`, because
+    the end of a long line can look like a whole short one.
+    """
+
+    def __init__(self, max_bytes: int, silence_ms: int) -> None:
+        self._max = max_bytes
+        self._silence_ns = silence_ms * NS_PER_MS
+        self._buffer = bytearray()
+        self._last_ns = 0
+        self._over = False
+
+    @property
+    def fresh(self) -> bool:
+        """Whether the next byte begins a new line."""
+        return not self._buffer and not self._over
+
+    def feed(self, data: bytes, t_ns: int) -> list[Frame]:
+        """Take bytes that arrived at `t_ns` and give the frames they complete."""
+        frames = self.idle(t_ns)
+        self._buffer += data
+        if data:
+            self._last_ns = t_ns
+        buffer = self._buffer
+        start = 0
+        while (stop := self._cut(start)) > start:
+            raw = bytes(buffer[start:stop])
+            frames.append(self._frame(raw, t_ns))
+            start = stop
+        del buffer[:start]
+        return frames
+
+    def _cut(self, start: int) -> int:
+        """Index behind the frame that begins at `start`; `start` itself when none is complete."""
+        buffer = self._buffer
+        body = start
+        if not self._over:  # line ends in front belong to this line; after an overrun they end it
+            begin = _NOT_LINE_END.search(buffer, start)
+            body = begin.start() if begin else len(buffer)
+            if body - start >= self._max:
+                return start + self._max
+        end = _LINE_END.search(buffer, body, body + self._max)
+        if end is None:
+            return body + self._max if len(buffer) >= body + self._max else start
+        return end.end() + (buffer[end.start() : end.end() + 1] == b"\r\n")
+
+    def _frame(self, raw: bytes, t_ns: int) -> Frame:
+        payload = raw.strip(b"\r\n")
+        if self._over:
+            self._over = raw[-1] not in b"\r\n"
+            return Frame(REST, raw, payload, t_ns)
+        if not payload:
+            return Frame(LINE_ENDS, raw, payload, t_ns)
+        self._over = raw[-1] not in b"\r\n"
+        return Frame(OVERRUN if self._over else WHOLE, raw, payload, t_ns)
+
+    def idle(self, t_ns: int) -> list[Frame]:
+        """Drop a line that has waited for its end longer than the silence allowed."""
+        if self._buffer and t_ns - self._last_ns > self._silence_ns:
+            return self._drop(keep_line_ends=True)
+        return []
+
+    def close(self) -> list[Frame]:
+        """Give up what is left: the port is gone or the stream has ended."""
+        frames = self._drop(keep_line_ends=False)
+        self._over = False
+        return frames
+
+    def _drop(self, *, keep_line_ends: bool) -> list[Frame]:
+        raw = bytes(self._buffer)
+        payload = raw.strip(b"\r\n")
+        if not raw or (keep_line_ends and not payload):
+            return []
+        self._buffer.clear()
+        state = (REST if self._over else INCOMPLETE) if payload else LINE_ENDS
+        self._over = False
+        return [Frame(state, raw, payload, self._last_ns)]
+
+
+class FixedFramer:
+    """Frames of a fixed number of bytes, with or without a start mark.
+
+    With a mark, its first byte must not occur later in a frame: where it does, the frame before
+    was cut and a new one begins there. Without a mark only silence tells where a frame begins;
+    so after `lose_step` (a frame that can't be one) nothing counts until there was silence.
+    """
+
+    def __init__(self, length: int, start: bytes, silence_ms: int) -> None:
+        self._length = length
+        self._start = start
+        self._silence_ns = silence_ms * NS_PER_MS
+        self._buffer = bytearray()
+        self._last_ns = 0
+        self._lost = False
+
+    @property
+    def fresh(self) -> bool:
+        """Whether the next byte begins a new frame."""
+        return not self._buffer and not self._lost
+
+    def lose_step(self) -> None:
+        """The last frame was none: without a start mark, wait for silence."""
+        self._lost = not self._start
+
+    def feed(self, data: bytes, t_ns: int) -> list[Frame]:
+        """Take bytes that arrived at `t_ns` and give the frames they complete."""
+        frames = self.idle(t_ns)
+        self._buffer += data
+        if data:
+            self._last_ns = t_ns
+        return frames
+
+    def take(self) -> Frame | None:
+        """Give the next frame; one at a time, because a bad one decides what the next bytes are."""
+        state, size = self._cut()
+        if not size:
+            return None
+        raw = bytes(self._buffer[:size])
+        del self._buffer[:size]
+        return Frame(state, raw, raw, self._last_ns)
+
+    def _cut(self) -> tuple[str, int]:
+        buffer, start, length = self._buffer, self._start, self._length
+        if self._lost or (buffer and not start.startswith(buffer[: len(start)])):
+            size = min(len(buffer), length)
+            again = buffer.find(start[:1], 1, size) if start else -1
+            if again > 0:
+                return OUT_OF_STEP, again
+            return OUT_OF_STEP, (length if size == length else 0)
+        if start:
+            again = buffer.find(start[:1], len(start), length)
+            if again > 0:
+                return INCOMPLETE, again
+        return WHOLE, (length if len(buffer) >= length else 0)
+
+    def idle(self, t_ns: int) -> list[Frame]:
+        """Drop a frame that has waited for its rest longer than the silence allowed."""
+        if t_ns - self._last_ns <= self._silence_ns:
+            return []
+        return self.close()
+
+    def close(self) -> list[Frame]:
+        """Give up what is left; the next byte begins a frame."""
+        raw = bytes(self._buffer)
+        self._buffer.clear()
+        state = OUT_OF_STEP if self._lost else INCOMPLETE
+        self._lost = False
+        return [Frame(state, raw, raw, self._last_ns)] if raw else []

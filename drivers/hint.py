@@ -1,0 +1,54 @@
+"""Says in a sentence what an unreadable frame looks like, so that somebody can mend it."""
+
+from collections.abc import Callable
+
+from drivers.frame import ASCII_END
+from drivers.profile import Layout, Profile
+
+
+def hint_for(raw: bytes, profile: Profile, fits: Callable[[bytes], bool]) -> str:
+    """A sentence on what is probably wrong with bytes that are no reading.
+
+    Args:
+        raw: the bytes, line ends included.
+        profile: the profile they should have fitted.
+        fits: whether a payload is one the profile knows.
+
+    Returns:
+        The sentence; it is a guess for a person and never changes what the bytes count as.
+    """
+    if profile.frame.kind != "line":
+        return "not a frame of this profile: check the profile and the wiring"
+    payload = raw.strip(b"\r\n")
+    if max(payload, default=0) >= ASCII_END:
+        return _parity_hint(raw, fits)
+    if b"\0" in payload:
+        return "a NUL byte inside the line: line noise, a loose plug or a break"
+    if b"\x11" in payload or b"\x13" in payload:
+        return "flow control bytes inside the line: switch software flow control off"
+    return _shape_hint(payload, profile, fits)
+
+
+def _parity_hint(raw: bytes, fits: Callable[[bytes], bool]) -> str:
+    cleared = bytes(byte & 0x7F for byte in raw)
+    lines = [line for line in cleared.replace(b"\n", b"\r").split(b"\r") if line]
+    weights = {byte.bit_count() % 2 for byte in raw}
+    if len(weights) == 1 and lines and all(fits(line) for line in lines):
+        parity = "odd" if weights == {1} else "even"
+        letter = parity[0].upper()
+        return (
+            f"port is set to 8N1 but the device looks like 7{letter}: "
+            f'set bits = 7 and parity = "{parity}"'
+        )
+    return "bytes above 0x7F: check rate, bits and parity"
+
+
+def _shape_hint(payload: bytes, profile: Profile, fits: Callable[[bytes], bool]) -> str:
+    if any(fits(payload[:cut]) and fits(payload[cut:]) for cut in range(1, len(payload))):
+        return "two lines run together: a line end was lost"
+    layout = profile.layout
+    other = b"." if isinstance(layout, Layout) and layout.marks == "," else b","
+    mark = b"," if other == b"." else b"."
+    if other in payload and fits(payload.replace(other, mark)):
+        return "the decimal mark is not this profile's: choose the profile for it"
+    return "the line does not match the profile: a lost character, or another profile"

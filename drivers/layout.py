@@ -1,0 +1,137 @@
+"""Decodes the characters of one whole frame: all of them must match, or it is no reading."""
+
+import re
+from typing import Final
+
+from drivers.count import decode_count
+from drivers.outcome import Fault, Note, Outcome, Reading
+from drivers.profile import CountLayout, Layout, Profile, Saying
+from drivers.quantity import QuantityError, length_nm, normal_text
+
+UNREADABLE: Final = "unreadable"
+
+_SWAPPED_NIBBLE: Final = [int(f"{n:04b}"[::-1], 2) for n in range(16)]
+
+
+class Decoder:
+    """Turns payloads into outcomes without bytes and time: `raw` is empty and `t_ns` is 0."""
+
+    def __init__(self, profile: Profile) -> None:
+        self._profile = profile
+
+    def decode(self, payload: bytes) -> tuple[Outcome, ...]:
+        """Decode one whole frame; an unreadable one gives exactly one fault without a hint."""
+        layout = self._profile.layout
+        if isinstance(layout, CountLayout):
+            return (decode_count(payload, layout),)
+        text = nibble_text(payload, self._profile.frame.order)
+        if layout.split:
+            return self._values(text, layout)
+        return (self._one(text, layout),)
+
+    def fits(self, payload: bytes) -> bool:
+        """Whether the payload is one this profile knows, be it a reading, a fault or a note."""
+        outcomes = self.decode(payload)
+        return not any(isinstance(o, Fault) and o.fault == UNREADABLE for o in outcomes)
+
+    def _values(self, text: bytes, layout: Layout) -> tuple[Outcome, ...]:
+        parts = text.split(layout.split)
+        if len(parts) != layout.values:
+            return (self._saying(text) or Fault(b"", 0, UNREADABLE, ""),)
+        values = [self._one(part, layout) for part in parts]
+        channels = [v.channel for v in values if not isinstance(v, Note)]
+        unread = any(isinstance(v, Fault) and v.fault == UNREADABLE for v in values)
+        # A damaged or doubled place could have been another's: the whole line is refused.
+        if unread or len(set(channels)) != layout.values:
+            return (Fault(b"", 0, UNREADABLE, ""),)
+        return tuple(values)
+
+    def _one(self, text: bytes, layout: Layout) -> Outcome:
+        match = layout.pattern.fullmatch(text)
+        if match:
+            return _value(match, layout)
+        return self._saying(text) or Fault(b"", 0, UNREADABLE, "")
+
+    def _saying(self, text: bytes) -> Fault | Note | None:
+        for saying in self._profile.faults:
+            match = saying.pattern.fullmatch(text)
+            if match:
+                return _fault(match, saying)
+        for saying in self._profile.notes:
+            if saying.pattern.fullmatch(text):
+                return Note(b"", 0, saying.says)
+        return None
+
+
+def nibble_text(payload: bytes, order: str) -> bytes:
+    """Write packed nibbles as hexadecimal digits in the order they were sent.
+
+    Args:
+        payload: the packed bytes.
+        order: `lsb` where the first bit sent is bit 0 of a byte, `msb` where it is bit 7 (a
+            nibble's own first bit is its lowest in both), empty for text that is not packed.
+
+    Returns:
+        One hexadecimal digit a nibble, the unused last one included; or the payload itself.
+    """
+    if not order:
+        return payload
+    nibbles = []
+    for byte in payload:
+        high, low = divmod(byte, 16)
+        nibbles += [low, high] if order == "lsb" else [_SWAPPED_NIBBLE[n] for n in (high, low)]
+    return "".join(f"{n:X}" for n in nibbles).encode()
+
+
+def _fault(match: re.Match[bytes], saying: Saying) -> Fault:
+    named = {k: (v or b"").decode("ascii") for k, v in match.groupdict().items()}
+    says = saying.says.replace("{code}", named.get("code", ""))
+    return Fault(b"", 0, says, saying.hint, channel=named.get("channel", ""))
+
+
+def _value(match: re.Match[bytes], layout: Layout) -> Outcome:
+    try:
+        named = {k: (v or b"").decode("ascii") for k, v in match.groupdict().items()}
+    except UnicodeDecodeError:
+        return Fault(b"", 0, UNREADABLE, "")
+    channel = named.get("channel", "").strip()
+    sign = layout.signs.get(named.get("sign", ""))
+    number = _digits(named["number"].lstrip(" "), layout, named.get("decimals", ""))
+    if sign is None or number is None:
+        return Fault(b"", 0, UNREADABLE, "")
+    letters = named.get("unit", "")
+    unit = layout.units.get(letters) if letters else layout.unit
+    if not unit:
+        hint = f"the gauge says unit '{letters}', which this profile does not know"
+        return Fault(b"", 0, "unknown unit", hint, channel=channel)
+    digits, decimals = number
+    try:
+        length = length_nm(sign == "-", digits, decimals, unit)
+    except QuantityError as error:
+        return Fault(b"", 0, error.fault, error.hint, channel=channel)
+    judgement = named.get("judgement", "")
+    return Reading(
+        b"",
+        0,
+        value=normal_text(sign == "-", digits, decimals),
+        unit=unit,
+        length_nm=length,
+        channel=channel,
+        judgement=layout.judgements.get(judgement, judgement),
+        unit_assumed=layout.unit_assumed and not letters,
+    )
+
+
+def _digits(number: str, layout: Layout, decimals: str) -> tuple[str, int] | None:
+    """Digits and how many of them are decimals; None when the text is no number."""
+    whole, fraction = number, ""
+    for mark in layout.marks:
+        if mark in number:
+            whole, fraction = number.split(mark, 1)
+            break
+    digits = whole + fraction
+    if not (digits.isascii() and digits.isdigit()):
+        return None
+    if decimals:
+        return digits, int(decimals)
+    return digits, len(fraction) if layout.places is None else layout.places

@@ -1,0 +1,56 @@
+"""What a gauge's bytes turn out to be: a reading, a fault, or something merely worth a note.
+
+Every byte of the wire is in the `raw` of exactly one outcome: joined in order, the `raw`s give
+the wire back. A line that holds several values gives several outcomes; the first carries the
+line's bytes, the others carry `b""` and their place in the line as `index`.
+
+`t_ns` is the monotonic time in ns at which the last byte of `raw` arrived. So feeding the `raw`s
+at their times into a fresh `Wire` gives the same outcomes again: a replay rests on it.
+"""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A length the gauge showed.
+
+    `value` is the decimal text as sent, without leading zeros; `unit` is `mm`, `in` or `um`;
+    `length_nm` is the same, exactly, in nm. `judgement` is the gauge's own, stored beside ours,
+    never instead of it. `suspect` says why the reading must not be used without confirmation.
+    """
+
+    raw: bytes
+    t_ns: int
+    value: str
+    unit: str
+    length_nm: int
+    channel: str = ""
+    judgement: str = ""
+    unit_assumed: bool = False
+    suspect: str = ""
+    index: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Bytes that are no reading: `fault` is the short word, `hint` the sentence on what to do."""
+
+    raw: bytes
+    t_ns: int
+    fault: str
+    hint: str
+    channel: str = ""
+    index: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Bytes that are neither reading nor fault: an identification, an echo, an old line."""
+
+    raw: bytes
+    t_ns: int
+    note: str
+
+
+Outcome = Reading | Fault | Note

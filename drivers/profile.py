@@ -1,0 +1,400 @@
+"""A gauge's profile: how its wire looks, as data. The schema is checked here, all of it at once.
+
+A profile is named by the shape of its wire, never by a maker. DEVELOPERS.md shows how to add one;
+`drivers/profiles/*.toml` are the shipped ones. Their examples are their test.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from drivers.errors import DriverError
+from drivers.quantity import UNIT_NM
+from drivers.schema import Table
+
+SCHEMA: Final = 1
+
+EVIDENCE: Final = {
+    "layout": "written from a described layout; no handbook or capture was at hand",
+    "manual": "written from an instrument's handbook or a published report with its bytes",
+    "capture": "checked against bytes captured from a gauge",
+    "bench": "checked with a gauge on a bench",
+}
+_SEVEN: Final = 7
+SENDS: Final = ("button", "free", "asked")
+FRAME_KINDS: Final = ("line", "fixed", "reports", "usages", "key-events")
+KEY_KINDS: Final = ("reports", "usages", "key-events")
+
+_VALUE_GROUPS: Final = frozenset({"sign", "number", "decimals", "unit", "channel", "judgement"})
+
+
+@dataclass(frozen=True, slots=True)
+class PortSettings:
+    """A serial port's settings; `quiet_ms` is the silence after opening that arms the gauge."""
+
+    baud: int
+    bits: int
+    parity: str  # "none", "even", "odd"
+    stop: int
+    dtr: bool
+    rts: bool
+    quiet_ms: int
+
+    @property
+    def is_seven_bit(self) -> bool:
+        """Whether a character has seven bits, so that bit 7 can only be its parity."""
+        return self.bits == _SEVEN
+
+
+@dataclass(frozen=True, slots=True)
+class FrameShape:
+    """How the wire is cut: see `drivers.frame` and, for keyboard gauges, `drivers.hid`.
+
+    `max_bytes` is a line's limit or a fixed frame's length; `start` a fixed frame's mark; `order`
+    (`lsb`, `msb`, or empty) the bit order in which nibbles are packed; `table` a keyboard's.
+    """
+
+    kind: str
+    max_bytes: int
+    silence_ms: int
+    start: bytes = b""
+    order: str = ""
+    table: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """What a frame's characters mean; the pattern must match all of them.
+
+    `unit` is what the profile stands for when the wire names none; `unit_assumed` says that the
+    gauge could have been switched without our seeing it. `places` is the number of implied
+    decimals, None where the text has a mark or a digit for them. `split` parts a line's values.
+    """
+
+    pattern: re.Pattern[bytes]
+    marks: str
+    unit: str
+    unit_assumed: bool
+    units: Mapping[str, str]
+    signs: Mapping[str, str]
+    judgements: Mapping[str, str]
+    places: int | None
+    split: bytes
+    values: int
+
+
+@dataclass(frozen=True, slots=True)
+class CountLayout:
+    """A frame that is one binary number, first bit received = bit 0, as counts of the digit.
+
+    A count is worth `digit_nm`, or `inch_digit_nm` where `inch_bit` is set. Bits are numbers from
+    0, -1 where the layout has none; every bit not named must be 0.
+    """
+
+    value_bit: int
+    value_bits: int
+    sign_bit: int
+    inch_bit: int
+    one_bit: int
+    digit_nm: int
+    decimals: int
+    inch_digit_nm: int
+    inch_decimals: int
+    count_max: int
+    unit_assumed: bool
+    unit: str = "mm"
+
+
+@dataclass(frozen=True, slots=True)
+class Saying:
+    """A line that is no reading: what it looks like, its short word, and what to do."""
+
+    pattern: re.Pattern[bytes]
+    says: str
+    hint: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A gauge that sends when asked: what to send, and how long its slowest answer may take."""
+
+    request: bytes
+    slowest_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """Bytes and what they must become; the keys of an outcome are those of its class."""
+
+    raw: bytes
+    outcomes: tuple[Mapping[str, object], ...]
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """Everything known about one shape of gauge. Times are in ms, `digit_nm` in nm."""
+
+    id: str
+    title: str
+    evidence: str
+    caution: str
+    sends: str
+    min_repeat_ms: int
+    digit_nm: int
+    port: PortSettings
+    frame: FrameShape
+    layout: Layout | CountLayout
+    faults: tuple[Saying, ...]
+    notes: tuple[Saying, ...]
+    ask: Ask | None
+    examples: tuple[Example, ...]
+
+    @property
+    def unit_on_wire(self) -> bool:
+        """Whether the gauge itself says in which unit it shows."""
+        if isinstance(self.layout, CountLayout):
+            return self.layout.inch_bit >= 0
+        return "unit" in self.layout.pattern.groupindex
+
+    def in_unit(self, unit: str) -> "Profile":
+        """The same gauge switched to another unit, which the wire does not tell.
+
+        Raises:
+            DriverError: the wire tells the unit itself, or this gauge has no such unit.
+        """
+        layout = self.layout
+        if self.unit_on_wire:
+            raise DriverError([f"profile {self.id} sends its unit; it can't be set to '{unit}'"])
+        if isinstance(layout, Layout) and unit in UNIT_NM:
+            return replace(self, layout=replace(layout, unit=unit))
+        if isinstance(layout, CountLayout) and unit == "in" and layout.inch_digit_nm:
+            inch = replace(
+                layout, unit="in", digit_nm=layout.inch_digit_nm, decimals=layout.inch_decimals
+            )
+            return replace(self, layout=inch)
+        if isinstance(layout, CountLayout) and unit == layout.unit:
+            return self
+        raise DriverError([f"profile {self.id} has no unit '{unit}'"])
+
+    @property
+    def is_keyboard(self) -> bool:
+        """Whether the gauge types instead of sending bytes on a port."""
+        return self.frame.kind in KEY_KINDS
+
+
+def profile_from(data: Mapping[str, Any], name: str) -> Profile:
+    """Build a profile from the tables of its TOML file.
+
+    Args:
+        data: the parsed file.
+        name: what to call the file in a problem's sentence.
+
+    Returns:
+        The profile.
+
+    Raises:
+        DriverError: the data is not as it must be; every problem is listed.
+    """
+    problems: list[str] = []
+    schema = data.get("schema")
+    if schema != SCHEMA:
+        raise DriverError([f"{name}: schema: this version reads schema {SCHEMA}, not {schema!r}"])
+    top = Table(data, name, problems)
+    top.has("schema")
+    profile = _profile(top)
+    top.done()
+    if not problems:
+        problems += [f"{name}: {problem}" for problem in _contradictions(profile)]
+    if problems:
+        raise DriverError(problems)
+    return profile
+
+
+def _profile(top: Table) -> Profile:
+    sends = top.text("sends", choices=SENDS)
+    frame = _frame(top)
+    return Profile(
+        id=top.text("id"),
+        title=top.text("title"),
+        evidence=top.text("evidence", choices=tuple(EVIDENCE)),
+        caution=top.text("caution", ""),
+        sends=sends,
+        min_repeat_ms=top.whole("min_repeat_ms", 0, 5_000, 100 if sends == "button" else 0),
+        digit_nm=_digit(top),
+        port=_port(top, needed=frame.kind not in KEY_KINDS),
+        frame=frame,
+        layout=_count(top) if top.has("count") else _layout(top),
+        faults=_sayings(top, "fault"),
+        notes=_sayings(top, "note"),
+        ask=_ask(top),
+        examples=_examples(top),
+    )
+
+
+def _digit(top: Table) -> int:
+    gauge = top.table("gauge")
+    if gauge is None:
+        top.complain("gauge", "is missing; expected a table with digit_nm")
+        return 0
+    digit = gauge.whole("digit_nm", 1, 100_000_000)
+    gauge.done()
+    return digit
+
+
+def _port(top: Table, *, needed: bool) -> PortSettings:
+    table = top.table("port")
+    if table is None:
+        if needed:
+            top.complain("port", "is missing; expected a table with baud, bits, parity, stop")
+        return PortSettings(9600, 8, "none", 1, dtr=True, rts=True, quiet_ms=0)
+    port = PortSettings(
+        baud=table.whole("baud", 50, 4_000_000),
+        bits=table.whole("bits", 7, 8),
+        parity=table.text("parity", choices=("none", "even", "odd")),
+        stop=table.whole("stop", 1, 2),
+        dtr=table.flag("dtr", default=True),
+        rts=table.flag("rts", default=True),
+        quiet_ms=table.whole("quiet_ms", 0, 10_000, 100),
+    )
+    table.done()
+    return port
+
+
+def _frame(top: Table) -> FrameShape:
+    table = top.table("frame")
+    if table is None:
+        top.complain("frame", "is missing; expected a table with kind")
+        return FrameShape("line", 64, 2_000)
+    kind = table.text("kind", choices=FRAME_KINDS)
+    fixed = kind == "fixed"
+    shape = FrameShape(
+        kind=kind,
+        max_bytes=table.whole("max_bytes", 1, 256, None if fixed else 64),
+        silence_ms=table.whole("silence_ms", 1, 60_000, 50 if fixed else 2_000),
+        start=table.hexadecimal("start", b"") if fixed else b"",
+        order=table.text("nibbles", "", ("lsb", "msb")) if fixed else "",
+        table=table.text("table", "us", ("us", "de", "fr")) if kind in KEY_KINDS else "",
+    )
+    table.done()
+    return shape
+
+
+def _layout(top: Table) -> Layout:
+    table = top.table("layout")
+    if table is None:
+        top.complain("layout", "is missing; expected [layout] or [count]")
+        table = Table({"pattern": "(?P<number>.)", "unit": "mm"}, "", [])
+    layout = Layout(
+        pattern=table.pattern("pattern", _VALUE_GROUPS),
+        marks=table.text("marks", "."),
+        unit=table.text("unit", "", tuple(UNIT_NM)),
+        unit_assumed=table.flag("unit_assumed", default=False),
+        units=table.texts("units"),
+        signs=table.texts("signs") or {"+": "+", "-": "-", " ": "+", "": "+"},
+        judgements=table.texts("judgements"),
+        places=table.whole("places", 0, 9) if table.has("places") else None,
+        split=table.text("split", "").encode(),
+        values=table.whole("values", 1, 16, 1),
+    )
+    table.done()
+    return layout
+
+
+def _count(top: Table) -> CountLayout:
+    table = top.table("count") or Table({}, "", [])
+    layout = CountLayout(
+        value_bit=table.whole("value_bit", 0, 63),
+        value_bits=table.whole("value_bits", 1, 63),
+        sign_bit=table.whole("sign_bit", -1, 63),
+        inch_bit=table.whole("inch_bit", -1, 63, -1),
+        one_bit=table.whole("one_bit", -1, 63, -1),
+        digit_nm=table.whole("digit_nm", 1, 10_000_000),
+        decimals=table.whole("decimals", 0, 6),
+        inch_digit_nm=table.whole("inch_digit_nm", 0, 10_000_000, 0),
+        inch_decimals=table.whole("inch_decimals", 0, 6, 0),
+        count_max=table.whole("count_max", 1, 2**40),
+        unit_assumed=table.flag("unit_assumed", default=False),
+    )
+    table.done()
+    return layout
+
+
+def _sayings(top: Table, key: str) -> tuple[Saying, ...]:
+    sayings = []
+    for table in top.tables(key):
+        groups = frozenset({"code", "channel"}) if key == "fault" else frozenset[str]()
+        pattern = table.pattern("pattern", groups)
+        says = table.text(key)
+        sayings.append(Saying(pattern, says, table.text("hint") if key == "fault" else ""))
+        table.done()
+    return tuple(sayings)
+
+
+def _ask(top: Table) -> Ask | None:
+    table = top.table("ask")
+    if table is None:
+        return None
+    ask = Ask(table.ascii("request"), table.whole("slowest_ms", 10, 60_000))
+    table.done()
+    return ask
+
+
+_OUTCOME_TEXTS: Final = ("value", "unit", "channel", "judgement", "suspect", "fault", "note")
+
+
+def _examples(top: Table) -> tuple[Example, ...]:
+    examples = []
+    for table in top.tables("example"):
+        raw = table.hexadecimal("hex") if table.has("hex") else table.ascii("text")
+        outcomes = tuple(_outcome(t) for t in table.tables("outcome")) or (_outcome(table),)
+        examples.append(Example(raw, outcomes, table.text("source", "")))
+        table.done()
+    return tuple(examples)
+
+
+def _outcome(table: Table) -> dict[str, object]:
+    outcome: dict[str, object] = {k: table.text(k) for k in _OUTCOME_TEXTS if table.has(k)}
+    if table.has("length_nm"):
+        outcome["length_nm"] = table.whole("length_nm", -(10**10), 10**10)
+    if table.has("unit_assumed"):
+        outcome["unit_assumed"] = table.flag("unit_assumed", default=False)
+    if not {"length_nm", "fault", "note"} & outcome.keys():
+        table.complain("outcome", "says neither length_nm, nor fault, nor note")
+    return outcome
+
+
+def _contradictions(profile: Profile) -> list[str]:
+    """What each table allows by itself but the profile as a whole does not."""
+    found = []
+    if (profile.sends == "asked") != (profile.ask is not None):
+        found.append('sends = "asked" and a table [ask] belong together')
+    if isinstance(profile.layout, Layout):
+        found += _layout_contradictions(profile.layout)
+    elif profile.frame.kind != "fixed":
+        found.append('[count] needs [frame] kind = "fixed"')
+    if profile.evidence in {"capture", "bench"} and not any(e.source for e in profile.examples):
+        found.append(f"evidence = '{profile.evidence}' needs an example with its source")
+    outcomes = [o for e in profile.examples for o in e.outcomes]
+    if not any("length_nm" in o for o in outcomes) or not any("fault" in o for o in outcomes):
+        found.append("[[example]]: at least one reading and one fault are needed")
+    return found
+
+
+def _layout_contradictions(layout: Layout) -> list[str]:
+    groups = layout.pattern.groupindex
+    found = []
+    if "number" not in groups:
+        found.append("[layout] pattern: has no group named number")
+    if "unit" in groups and not layout.units:
+        found.append("[layout] units: is missing, but the pattern has a group unit")
+    if "unit" not in groups and not layout.unit:
+        found.append("[layout] unit: is missing, and the pattern has no group unit")
+    found += [
+        f"[layout] units: '{unit}' is not one of {', '.join(UNIT_NM)}"
+        for unit in sorted(set(layout.units.values()) - UNIT_NM.keys())
+    ]
+    if layout.values > 1 and not layout.split:
+        found.append("[layout] values: more than one needs split")
+    return found

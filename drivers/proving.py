@@ -1,0 +1,30 @@
+"""Proves a profile by its own examples: the judge between a decoder and whoever wrote the data."""
+
+from collections.abc import Mapping
+
+from drivers.decode import FILLING, Wire
+from drivers.outcome import Note, Outcome
+from drivers.profile import Profile
+
+
+def decode_whole(profile: Profile, raw: bytes) -> list[Outcome]:
+    """Decode a whole stream whose times are unknown; line ends without a line are left out."""
+    wire = Wire(profile, min_repeat_ms=0)
+    outcomes = wire.feed(raw, 0) + wire.closed(0)
+    return [o for o in outcomes if not (isinstance(o, Note) and o.note == FILLING)]
+
+
+def example_problems(profile: Profile) -> list[str]:
+    """One sentence for each example whose bytes do not become what it says."""
+    problems = []
+    for number, example in enumerate(profile.examples, start=1):
+        got = decode_whole(profile, example.raw)
+        if len(got) != len(example.outcomes) or not all(
+            _agrees(outcome, wanted) for outcome, wanted in zip(got, example.outcomes, strict=True)
+        ):
+            problems.append(f"[[example]] {number}: expected {list(example.outcomes)}, got {got}")
+    return problems
+
+
+def _agrees(outcome: Outcome, wanted: Mapping[str, object]) -> bool:
+    return all(getattr(outcome, key, None) == value for key, value in wanted.items())

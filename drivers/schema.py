@@ -1,0 +1,120 @@
+"""Reads a profile's tables key by key and notes every problem, instead of stopping at the first."""
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+_TYPE_NAMES = {str: "text in quotes", int: "a whole number", bool: "true or false"}
+
+
+class Table:
+    """One table of a data file: remembers which keys were asked for and what was wrong."""
+
+    def __init__(self, data: Mapping[str, Any], where: str, problems: list[str]) -> None:
+        self._data = data
+        self._where = where
+        self._problems = problems
+        self._asked: set[str] = set()
+
+    def has(self, key: str) -> bool:
+        """Whether the key is there; it counts as asked for."""
+        self._asked.add(key)
+        return key in self._data
+
+    def complain(self, key: str, sentence: str) -> None:
+        """Note a problem with one key."""
+        self._problems.append(f"{self._where}: {key}: {sentence}")
+
+    def text(self, key: str, default: str | None = None, choices: tuple[str, ...] = ()) -> str:
+        """A text, one of `choices` where there are any; needed when there is no default."""
+        value = self._typed(key, str, default)
+        if value and choices and value not in choices:
+            self.complain(key, f"'{value}' is not one of {', '.join(choices)}")
+        return value or ""
+
+    def whole(self, key: str, low: int, high: int, default: int | None = None) -> int:
+        """A whole number between `low` and `high`, both included."""
+        value: int | None = self._typed(key, int, default)
+        if value is None:
+            return low
+        if not low <= value <= high:
+            self.complain(key, f"{value} is not between {low} and {high}")
+        return value
+
+    def flag(self, key: str, *, default: bool) -> bool:
+        """`true` or `false`."""
+        return bool(self._typed(key, bool, default))
+
+    def hexadecimal(self, key: str, default: bytes | None = None) -> bytes:
+        """Bytes written as hexadecimal digits, blanks allowed."""
+        text = self.text(key, None if default is None else default.hex())
+        try:
+            return bytes.fromhex(text)
+        except ValueError:
+            self.complain(key, f"'{text}' is not pairs of hexadecimal digits")
+            return b""
+
+    def ascii(self, key: str) -> bytes:
+        """Bytes written as text; only ASCII characters."""
+        text = self.text(key)
+        if not text.isascii():
+            self.complain(key, "holds a character that is not ASCII; write such bytes as hex")
+        return text.encode("ascii", "ignore")
+
+    def pattern(self, key: str, groups: frozenset[str]) -> re.Pattern[bytes]:
+        """A regular expression over bytes whose named groups are all known."""
+        text = self.text(key)
+        try:
+            pattern = re.compile(text.encode("ascii"))
+        except (re.error, UnicodeEncodeError) as error:
+            self.complain(key, f"is no regular expression over ASCII: {error}")
+            return re.compile(b"")
+        unknown = sorted(set(pattern.groupindex) - groups)
+        if unknown:
+            known = ", ".join(sorted(groups)) or "none"
+            self.complain(key, f"unknown group {', '.join(unknown)}; known groups: {known}")
+        return pattern
+
+    def texts(self, key: str) -> dict[str, str]:
+        """A table of text to text, empty when it is not there."""
+        value = self._typed(key, dict, {}) or {}
+        for name, item in value.items():
+            if not isinstance(item, str):
+                self.complain(f"{key}.{name}", "expected text in quotes")
+        return {str(name): item for name, item in value.items() if isinstance(item, str)}
+
+    def table(self, key: str) -> "Table | None":
+        """A table, None when it is not there."""
+        value = self._typed(key, dict, {})
+        if value is None or key not in self._data:
+            return None
+        return Table(value, f"{self._where}: [{key}]", self._problems)
+
+    def tables(self, key: str) -> list["Table"]:
+        """An array of tables, empty when it is not there."""
+        value = self._typed(key, list, []) or []
+        if not all(isinstance(item, dict) for item in value):
+            self.complain(key, f"expected tables, written [[{key}]]")
+            return []
+        return [
+            Table(item, f"{self._where}: [[{key}]] {number}", self._problems)
+            for number, item in enumerate(value, start=1)
+        ]
+
+    def done(self) -> None:
+        """Note every key that nobody asked for."""
+        for key in sorted(set(self._data) - self._asked):
+            known = ", ".join(sorted(self._asked))
+            self.complain(key, f"unknown key; known here: {known}")
+
+    def _typed(self, key: str, kind: type, default: Any) -> Any:  # noqa: ANN401  any TOML value
+        self._asked.add(key)
+        if key not in self._data:
+            if default is None:
+                self.complain(key, f"is missing; expected {_TYPE_NAMES.get(kind, 'a table')}")
+            return default
+        value = self._data[key]
+        if not isinstance(value, kind) or (kind is int and isinstance(value, bool)):
+            self.complain(key, f"expected {_TYPE_NAMES.get(kind, 'a table')}")
+            return default
+        return value
