@@ -7,6 +7,8 @@ from typing import ParamSpec
 
 import typer
 
+from acquire.commands.decode import decode
+from acquire.commands.profiles import profiles
 from acquire.errors import UserError
 from drivers.errors import DriverError
 from rules.errors import RulesError
@@ -39,6 +41,10 @@ def with_exit_code(body: Callable[P, int]) -> Callable[P, None]:
 @app.callback()
 def root() -> None:
     """Keep one-command listings a group: the name of the command is always typed."""
+
+
+app.command("decode")(with_exit_code(decode))
+app.command("profiles")(with_exit_code(profiles))
 
 
 def run_cli(arguments: Sequence[str]) -> int:

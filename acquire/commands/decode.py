@@ -1,0 +1,98 @@
+"""`barrelfit decode`: a gauge's bytes from standard input, one JSON object a frame."""
+
+import json
+import sys
+from collections.abc import Iterator
+from typing import Annotated
+
+import typer
+
+from acquire.errors import UserError
+
+_CHUNK_BYTES = 65_536
+
+
+def decode(
+    profile: Annotated[
+        str, typer.Option(help="A profile's id (see `barrelfit profiles`) or a .toml file.")
+    ],
+    hexadecimal: Annotated[  # noqa: FBT002  an option
+        bool, typer.Option("--hex", help="Standard input is hexadecimal text; blanks are ignored.")
+    ] = False,
+) -> int:
+    """Decode a gauge's bytes: one JSON object a frame.
+
+    Reads standard input to its end and prints a reading, a fault or a note for every frame:
+
+    {"kind":"reading","value":"12.345","unit":"mm","length_nm":12345000,"raw_hex":"2b30…0d"}
+
+    {"kind":"fault","fault":"unreadable","hint":"…","raw_hex":"…"}
+
+    Further keys only where they say something: channel, judgement, unit_assumed, suspect. The
+    stream has no times: nothing in it is "before the session", and a bounce can't be told.
+
+    Exit code: 0 when every frame was a reading or a note, 1 when any was a fault, 2 for a wrong
+    option or bad hexadecimal text.
+    """
+    from acquire.gauge_profiles import load_profile
+    from drivers.decode import FILLING, Wire
+    from drivers.outcome import Fault, Note, Outcome
+
+    wire = Wire(load_profile(profile), min_repeat_ms=0)
+    faults = 0
+
+    def show(outcomes: list[Outcome]) -> int:
+        shown = [o for o in outcomes if not (isinstance(o, Note) and o.note == FILLING)]
+        for outcome in shown:
+            print(json.dumps(_fields(outcome), ensure_ascii=False, separators=(",", ":")))
+        sys.stdout.flush()
+        return sum(isinstance(o, Fault) for o in shown)
+
+    for data in _hex_bytes() if hexadecimal else _plain_bytes():
+        faults += show(wire.feed(data, 0))
+    faults += show(wire.closed(0))
+    return 1 if faults else 0
+
+
+def _plain_bytes() -> Iterator[bytes]:
+    while data := sys.stdin.buffer.read1(_CHUNK_BYTES):
+        yield data
+
+
+def _hex_bytes() -> Iterator[bytes]:
+    text = sys.stdin.buffer.read().decode("ascii", "replace")
+    digits = "".join(text.split())
+    strange = next((c for c in digits if c not in "0123456789abcdefABCDEF"), None)
+    if strange is not None:
+        raise UserError([f"standard input: {strange!r} is no hexadecimal digit; expected 2b 30 …"])
+    if len(digits) % 2:
+        raise UserError(["standard input: an odd number of hexadecimal digits; two make a byte"])
+    yield bytes.fromhex(digits)
+
+
+def _fields(outcome: object) -> dict[str, object]:
+    """The keys of one outcome in the order they are printed; raw bytes last, as hexadecimal."""
+    from drivers.outcome import Fault, Note, Reading
+
+    fields: dict[str, object] = {}
+    further: tuple[str, ...] = ()
+    raw = b""
+    match outcome:
+        case Reading():
+            fields = {
+                "kind": "reading",
+                "value": outcome.value,
+                "unit": outcome.unit,
+                "length_nm": outcome.length_nm,
+            }
+            further = ("channel", "judgement", "unit_assumed", "suspect")
+            raw = outcome.raw
+        case Fault():
+            fields = {"kind": "fault", "fault": outcome.fault, "hint": outcome.hint}
+            further = ("channel",)
+            raw = outcome.raw
+        case Note():
+            fields = {"kind": "note", "note": outcome.note}
+            raw = outcome.raw
+    fields |= {key: getattr(outcome, key) for key in further if getattr(outcome, key)}
+    return fields | {"raw_hex": raw.hex()}

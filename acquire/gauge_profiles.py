@@ -1,0 +1,49 @@
+"""Loads gauge profiles, shipped or a user's own."""
+
+from pathlib import Path
+
+from acquire.errors import UserError
+from acquire.shelf import file_text, parse_toml, shipped_names, shipped_text
+from drivers.profile import Profile, profile_from
+from drivers.proving import example_problems
+
+
+def profile_names() -> tuple[str, ...]:
+    """Ids of the shipped profiles, sorted."""
+    return shipped_names("drivers", "profiles")
+
+
+def profile_text(name_or_path: str) -> str:
+    """Text of a profile: a file's when the name ends in `.toml`, else a shipped one's.
+
+    Raises:
+        UserError: there is no such file or profile; the sentence names the choices.
+    """
+    if name_or_path.endswith(".toml"):
+        return file_text(Path(name_or_path))
+    return shipped_text("drivers", "profiles", name_or_path)
+
+
+def profile_of_text(text: str, name: str) -> Profile:
+    """The profile in a TOML text (a shipped file, a user's file or a journal's copy).
+
+    Raises:
+        UserError: the text is no TOML.
+        DriverError: it is no profile; every problem is listed.
+    """
+    return profile_from(parse_toml(text, name), name)
+
+
+def load_profile(name_or_path: str) -> Profile:
+    """Load one profile; a user's own must also prove its examples.
+
+    Raises:
+        UserError: there is none of that name, or its examples do not hold.
+        DriverError: its data is not as it must be; every problem is listed.
+    """
+    profile = profile_of_text(profile_text(name_or_path), name_or_path)
+    if name_or_path.endswith(".toml"):
+        problems = example_problems(profile)
+        if problems:
+            raise UserError([f"{name_or_path}: {problem}" for problem in problems])
+    return profile
