@@ -123,6 +123,11 @@ class Filled:
         value = self.values.get(name)
         return dict(value) if isinstance(value, dict) else {}
 
+    def names(self, name: str) -> dict[tuple[str, str], str]:
+        """Texts of a table of tables, by (outer key, inner key)."""
+        value = self.values.get(name)
+        return dict(value) if isinstance(value, dict) else {}
+
 
 class _Wrong(Exception):  # noqa: N818  private carrier of a sentence, turned into a Problem
     """One value is not of its key's kind."""
@@ -181,8 +186,8 @@ def _value(key: Key, value: object, unit: str, filling: Filling, at: Path) -> ob
         return _table(key.form, value, unit, filling, at)
     if key.kind == "tables" and key.form is not None:
         return _tables(key.form, value, unit, filling, at)
-    if key.kind == "grid":
-        return dict(_grid(value, unit))
+    if key.kind in _GRIDS:
+        return dict(_grid(key, value, unit))
     if key.kind.endswith("s") and key.kind[:-1] in _READERS:
         return tuple(_READERS[key.kind[:-1]](key, item, unit) for item in _items(value))
     return _READERS[key.kind](key, value, unit)
@@ -204,17 +209,18 @@ def _tables(form: Form, value: object, unit: str, filling: Filling, at: Path) ->
     return tuple(_table(form, item, unit, filling, (*at, n)) for n, item in enumerate(value))
 
 
-def _grid(value: object, unit: str) -> Iterator[tuple[tuple[str, str], int]]:
+def _grid(key: Key, value: object, unit: str) -> Iterator[tuple[tuple[str, str], object]]:
+    read = _READERS[_GRIDS[key.kind]]
     if not isinstance(value, dict):
-        msg = "must be a table of tables, as in bore.top.thrust = 84.01"
+        msg = f"must be a table of tables, as in {key.name}.top.thrust"
         raise _Wrong(msg)
     for outer, row in value.items():
         if not isinstance(row, dict):
-            msg = f"'{outer}' must be a table, as in bore.{outer}.thrust = 84.01"
+            msg = f"'{outer}' must be a table, as in {key.name}.{outer}.thrust"
             raise _Wrong(msg)
-        for inner, length in row.items():
+        for inner, entry in row.items():
             try:
-                yield (str(outer), str(inner)), _length(None, length, unit)
+                yield (str(outer), str(inner)), read(key, entry, unit)
             except _Wrong as wrong:
                 msg = f"{outer}.{inner} {wrong}"
                 raise _Wrong(msg) from None
@@ -320,3 +326,4 @@ _READERS: dict[str, Callable[[Key, object, str], object]] = {
     "text": _text,
     "flag": _flag,
 }
+_GRIDS = {"grid": "size", "names": "text"}  # kinds of tables of tables, and what they hold
