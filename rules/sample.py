@@ -8,9 +8,8 @@ import math
 from collections.abc import Sequence
 from fractions import Fraction
 
-from rules.size_budget import Setting
-
 READINGS_MIN = 2
+_SCALE = 1 << 128  # binary digits kept after the point of a square root
 
 
 def mean(values: Sequence[int | Fraction]) -> Fraction:
@@ -25,8 +24,8 @@ def mean(values: Sequence[int | Fraction]) -> Fraction:
     return Fraction(sum(values, Fraction(0)), len(values))
 
 
-def deviation(values: Sequence[int | Fraction]) -> float:
-    """Experimental standard deviation, divisor n - 1 (GUM 4.2.2), right to the last bit or so.
+def variance(values: Sequence[int | Fraction]) -> Fraction:
+    """Experimental variance, divisor n - 1 (GUM 4.2.2), exact.
 
     Raises:
         ValueError: there are fewer than two values.
@@ -35,25 +34,19 @@ def deviation(values: Sequence[int | Fraction]) -> float:
         msg = "a deviation needs two values"
         raise ValueError(msg)
     centre = mean(values)
-    squares = sum(((v - centre) ** 2 for v in values), Fraction(0))
-    return _root(squares / (len(values) - 1))
+    return sum(((v - centre) ** 2 for v in values), Fraction(0)) / (len(values) - 1)
 
 
-def setting_from(standard: str, u_nm: float, repeats_nm: Sequence[int]) -> Setting:
-    """How well a gauge is set, from setting it several times and reading the standard each time.
+def deviation(values: Sequence[int | Fraction]) -> float:
+    """Experimental standard deviation, the root of the variance, rounded once.
 
-    A bench sets its gauge once, so the deviation of one setting counts, not that of their mean.
-
-    Args:
-        standard: name of the ring or block.
-        u_nm: its standard uncertainty, in nm.
-        repeats_nm: the reading after each setting, in nm, two or more.
+    Raises:
+        ValueError: there are fewer than two values.
     """
-    return Setting(standard, u_nm, deviation(repeats_nm), float(len(repeats_nm) - 1))
+    return root(variance(values))
 
 
-def _root(square: Fraction) -> float:
-    """Square root of a fraction, without overflow and without rounding twice."""
-    scale = 1 << 128  # 64 further binary digits after the root
-    whole = math.isqrt(square.numerator * scale * scale // square.denominator)
-    return whole / scale
+def root(square: Fraction) -> float:
+    """Square root of a fraction from 0 up, without overflow, rounded once to a float."""
+    whole = math.isqrt(square.numerator * _SCALE * _SCALE // square.denominator)
+    return whole / _SCALE

@@ -78,7 +78,7 @@ class Setting:
         standard: the ring or block it was set with; the same name in two gauges is one cause.
             Empty when the gauge stands for itself (a micrometer with a certificate).
         u_nm: of the standard as used, in nm.
-        u_repeat_nm: of setting the gauge with it once, in nm (see `rules.sample`).
+        u_repeat_nm: of setting the gauge with it once, in nm (see `rules.calibration`).
         repeat_dof: degrees of freedom of u_repeat_nm.
     """
 
