@@ -81,8 +81,7 @@ class Publisher:
             self._send_again_from(min(self._told, first))
             await asyncio.sleep(FAILED_S)
         else:
-            if first <= self._told:
-                self._told = max(self._told, last)
+            self._told = max(self._told, last)
         finally:
             window.release()
 

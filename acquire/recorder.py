@@ -6,6 +6,7 @@ arrived. Nothing leaves for the bus before that.
 """
 
 import asyncio
+from collections.abc import Callable
 from typing import Final
 
 from acquire.clock import Clock, utc_text
@@ -32,6 +33,7 @@ class Recorder:
         self._watch = ClockWatch()
         self._waiting = asyncio.Event()
         self._listeners: list[asyncio.Event] = []
+        self._hearers: list[Callable[[int, Event], None]] = []
 
     def record(
         self, event: Event, *, because: int | None = None, t_ns: int | None = None
@@ -50,12 +52,29 @@ class Recorder:
         except JournalRefusedError:
             seq = None  # the journal counts it and says so once it writes again
         self._waiting.set()
+        if seq is not None:
+            for hear in self._hearers:
+                hear(seq, event)
         return seq
 
     def watch_clock(self) -> None:
         """Journal a step of the wall clock against the monotonic one, or a clock never set."""
         for event in self._watch.look(self._clock.monotonic_ns(), self._clock.utc()):
             self.record(event)
+
+    def hear(self, hearer: Callable[[int, Event], None]) -> None:
+        """Have `hearer` called with the seq and event of every record, before it is on disk."""
+        self._hearers.append(hearer)
+
+    async def until_durable(self, seq: int) -> None:
+        """Wait until record `seq` is on disk."""
+        news = self.news()
+        try:
+            while self.journal.durable_seq < seq:
+                news.clear()
+                await news.wait()
+        finally:
+            self._listeners.remove(news)
 
     def news(self) -> asyncio.Event:
         """An event that is set whenever more records are on disk; its holder clears it."""

@@ -1,0 +1,83 @@
+"""One gauge on the bench: its source's bytes become journaled readings, faults and notes."""
+
+from acquire.bus_form import GaugeHealth
+from acquire.clock import Clock
+from acquire.events import FaultSeen, ReadingTaken, WireNote, WireOpened
+from acquire.recorder import Recorder
+from drivers.decode import Wire
+from drivers.outcome import Fault, Note, Outcome, Reading
+from rules.events import GaugeChanged
+
+
+class BenchGauge:
+    """Stands between a byte source and the journal; knows whether the gauge answers."""
+
+    def __init__(self, name: str, port: str, wire: Wire, recorder: Recorder, clock: Clock) -> None:
+        self.name = name
+        self._port = port
+        self._wire = wire
+        self._recorder = recorder
+        self._clock = clock
+        self._state = "lost"
+        self._reason = "port not opened yet"
+        self._last_ns: int | None = None
+
+    def received(self, t_ns: int, data: bytes) -> None:
+        """Take bytes that arrived at `t_ns`."""
+        self._journal(self._wire.feed(data, t_ns))
+
+    def changed(self, t_ns: int, present: bool, reason: str) -> None:  # noqa: FBT001  a source's callback
+        """Hear that the port came or went."""
+        if present:
+            self._recorder.record(WireOpened(self.name, self._port), t_ns=t_ns)
+            self._journal(self._wire.opened(t_ns))
+            self._say("present", reason, t_ns)
+        else:
+            self._journal(self._wire.closed(t_ns))
+            self._say("lost", reason, t_ns)
+
+    def tick(self) -> None:
+        """Call now and then: a frame that waits too long for its rest is given up."""
+        if self._state != "lost":
+            self._journal(self._wire.idle(self._clock.monotonic_ns()))
+
+    def health(self) -> GaugeHealth:
+        """The gauge's state and the age of its last reading, for the heartbeat."""
+        if self._last_ns is None:
+            return GaugeHealth(self._state, self._reason)
+        age_ms = (self._clock.monotonic_ns() - self._last_ns) // 1_000_000
+        return GaugeHealth(self._state, self._reason, age_ms)
+
+    def _say(self, state: str, reason: str, t_ns: int) -> None:
+        self._state, self._reason = state, reason
+        self._recorder.record(GaugeChanged(self.name, t_ns, state, reason), t_ns=t_ns)
+
+    def _journal(self, outcomes: list[Outcome]) -> None:
+        for outcome in outcomes:
+            if isinstance(outcome, Reading):
+                self._last_ns = outcome.t_ns
+                if self._state != "answering":
+                    self._say("answering", "", outcome.t_ns)
+            self._recorder.record(journaled(self.name, outcome), t_ns=outcome.t_ns)
+
+
+def journaled(gauge: str, outcome: Outcome) -> ReadingTaken | FaultSeen | WireNote:
+    """The journal's document of what a wire gave."""
+    raw = outcome.raw.hex()
+    match outcome:
+        case Reading():
+            return ReadingTaken(
+                gauge=gauge,
+                raw=raw,
+                value=outcome.value,
+                unit=outcome.unit,
+                length_nm=outcome.length_nm,
+                channel=outcome.channel,
+                judgement=outcome.judgement,
+                unit_assumed=outcome.unit_assumed,
+                suspect=outcome.suspect,
+            )
+        case Fault():
+            return FaultSeen(gauge, raw, outcome.fault, outcome.hint)
+        case Note():
+            return WireNote(gauge, raw, outcome.note)

@@ -1,0 +1,224 @@
+"""The daemon of one bench: every task, port and file of a session hangs here.
+
+Bytes arrive stamped, become journaled events, reach the disk, then the bus; the rules service's
+findings come back over the bus into the same journal. Every task is a child of one group: when
+one fails, all end, and the failure is told.
+"""
+
+import asyncio
+import contextlib
+import json
+import logging
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+import msgspec
+
+from acquire.bench_gauge import BenchGauge
+from acquire.broker import BrokerAddress, EmbeddedBroker
+from acquire.bus_form import CURSORS, ENCODE, Heartbeat, State
+from acquire.clock import Clock, utc_text
+from acquire.config import BenchFile
+from acquire.events import Event, SessionClosed
+from acquire.mqtt_bus import BusDownError, BusLink, BusMessage, Testament
+from acquire.ports import ByteSource
+from acquire.publisher import Publisher
+from acquire.recorder import Recorder
+from acquire.results_gate import ResultsGate
+from acquire.snapshot import Snapshot
+from acquire.topics import CURSOR, HEARTBEAT, RESULTS, SNAPSHOT, STATE, topic
+
+HEARTBEAT_S: Final = 0.5
+TICK_S: Final = 0.05
+SNAPSHOT_S: Final = 0.1
+CHILD_AGAIN_S: Final = 0.5
+GOODBYE_S: Final = 2.0
+
+log = logging.getLogger("barrelfit")
+
+Watcher = Callable[[int, Event], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """An open session: its id and journal, and what its record held when it was opened.
+
+    `findings` counts the rules' findings that are journaled already.
+    """
+
+    id: str
+    recorder: Recorder
+    snapshot: Snapshot
+    findings: int
+
+
+@dataclass(frozen=True, slots=True)
+class Wires:
+    """The gauges of the bench with the sources of their bytes, by gauge id."""
+
+    gauges: dict[str, BenchGauge]
+    sources: dict[str, ByteSource]
+
+
+class Daemon:
+    """Runs one session of one bench until it is cancelled."""
+
+    def __init__(
+        self, bench: BenchFile, session: Session, wires: Wires, clock: Clock, watcher: Watcher
+    ) -> None:
+        """Put the parts together; nothing starts before `run`.
+
+        Args:
+            bench: the checked bench file.
+            session: the open session.
+            wires: gauges and byte sources.
+            clock: the session's clock.
+            watcher: hears of every event the daemon journals, with its seq.
+        """
+        self._name = bench.bench
+        self._session = session
+        self._wires = wires
+        self._clock = clock
+        self._watcher = watcher
+        self._recorder = session.recorder
+        self._recorder.hear(self._recorded)
+        self._snapshot_due = asyncio.Event()
+        self._gate = ResultsGate(session.id, session.findings, self._record_finding)
+
+    async def run(self, address: BrokerAddress, broker: EmbeddedBroker | None) -> None:
+        """Run every task until cancelled; then say goodbye and bring the journal to disk."""
+        wanted = tuple(topic(self._name, leaf) for leaf in (RESULTS, CURSOR))
+        will = Testament(topic(self._name, STATE), self._state("offline"))
+        link = BusLink(address, self._name, wanted, self._receive, self._changed, will)
+        self._link = link
+        self._publisher = Publisher(self._recorder, link, self._name, self._session.id)
+        try:
+            async with asyncio.TaskGroup() as group:
+                if broker is not None:
+                    group.create_task(broker.watch())
+                group.create_task(self._recorder.run())
+                group.create_task(self._publisher.run())
+                link_task = group.create_task(link.run())
+                group.create_task(self._beat())
+                group.create_task(self._tick())
+                group.create_task(self._tell_snapshot())
+                group.create_task(self._keep_rules(address))
+                sources = [
+                    group.create_task(source.run()) for source in self._wires.sources.values()
+                ]
+                try:
+                    await asyncio.Event().wait()
+                finally:
+                    for source in sources:
+                        source.cancel()
+                    await self._say_goodbye()
+                    link_task.cancel()
+        finally:
+            if self._session.snapshot.finished:
+                self._recorder.record(SessionClosed("done"))
+            self._recorder.journal.close()
+
+    def _record_finding(self, event: Event, because: int) -> None:
+        self._recorder.record(event, because=because)
+
+    def _recorded(self, seq: int, event: Event) -> None:
+        if self._session.snapshot.take(event):
+            self._snapshot_due.set()
+        self._watcher(seq, event)
+
+    def _receive(self, message: BusMessage) -> None:
+        if message.topic.endswith(RESULTS) and not message.retained:
+            if problem := self._gate.take(message.payload):
+                log.warning("%s", problem)
+        elif message.topic.endswith(CURSOR):
+            try:
+                cursor = CURSORS.decode(message.payload)
+            except (msgspec.MsgspecError, UnicodeDecodeError):
+                return
+            if cursor.session == self._session.id:
+                self._publisher.heard_cursor(cursor.seq)
+
+    def _changed(self, up: bool) -> None:  # noqa: FBT001  the bus link's callback
+        self._publisher.connected(up)
+        if up:
+            self._snapshot_due.set()
+
+    def _state(self, state: str) -> bytes:
+        seq = self._recorder.journal.durable_seq
+        return ENCODE(State(state, self._session.id, seq, utc_text(self._clock.utc())))
+
+    async def _beat(self) -> None:
+        while True:
+            self._recorder.watch_clock()
+            journal = self._recorder.journal
+            health = {name: gauge.health() for name, gauge in self._wires.gauges.items()}
+            beat = Heartbeat(
+                session=self._session.id,
+                seq=journal.durable_seq,
+                head=journal.head_hash,
+                utc=utc_text(self._clock.utc()),
+                trouble=journal.trouble,
+                gauges=health,
+            )
+            await self._link.tell(topic(self._name, HEARTBEAT), ENCODE(beat))
+            await asyncio.sleep(HEARTBEAT_S)
+
+    async def _tick(self) -> None:
+        while True:
+            await asyncio.sleep(TICK_S)
+            for gauge in self._wires.gauges.values():
+                gauge.tick()
+
+    async def _tell_snapshot(self) -> None:
+        """Publish the retained state and snapshot whenever they changed, and after a reconnect."""
+        while True:
+            await self._snapshot_due.wait()
+            self._snapshot_due.clear()
+            # What the snapshot shows must be on disk before anyone sees it.
+            seq = self._recorder.journal.last_seq
+            payload = self._session.snapshot.payload(seq, utc_text(self._clock.utc()))
+            await self._recorder.until_durable(seq)
+            try:
+                await self._link.publish(
+                    topic(self._name, STATE), self._state("online"), retain=True
+                )
+                await self._link.publish(topic(self._name, SNAPSHOT), payload, retain=True)
+            except BusDownError:
+                continue  # the next connect asks for it again
+            await asyncio.sleep(SNAPSHOT_S)
+
+    async def _say_goodbye(self) -> None:
+        with contextlib.suppress(BusDownError, TimeoutError):
+            async with asyncio.timeout(GOODBYE_S):
+                await self._link.publish(
+                    topic(self._name, STATE), self._state("offline"), retain=True
+                )
+
+    async def _keep_rules(self, address: BrokerAddress) -> None:
+        """Run the rules service; start it again when it ends."""
+        order = {
+            "host": address.host,
+            "port": address.port,
+            "user": address.user,
+            "password": address.password,
+            "bench": self._name,
+            "journal": str(self._recorder.journal.path),
+        }
+        await self._recorder.until_durable(1)
+        while True:
+            child = await asyncio.create_subprocess_exec(
+                sys.executable, "-m", "acquire.rules_service", stdin=asyncio.subprocess.PIPE
+            )
+            try:
+                if child.stdin is not None:
+                    child.stdin.write(json.dumps(order).encode() + b"\n")
+                code = await child.wait()
+            finally:
+                if child.stdin is not None:
+                    child.stdin.close()
+                if child.returncode is None:
+                    await child.wait()
+            log.error("the rules service ended (%s); starting it again", code)
+            await asyncio.sleep(CHILD_AGAIN_S)

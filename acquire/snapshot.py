@@ -1,0 +1,84 @@
+"""What a viewer that comes late must know of a session: a fold over its journal. Pure.
+
+Readings are not part of it: a retained message never makes a reading.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Final
+
+from acquire.bus_form import ENCODE
+from acquire.events import Event, SessionOpened
+from rules.events import Asked, GaugeChanged, Judged, Refused, SetDone, Sized
+from rules.model import FeatureId
+
+SHOWN_KINDS: Final = (Asked, GaugeChanged, Judged, Refused, SetDone, Sized, SessionOpened)
+
+
+class Snapshot:
+    """The state of one session as far as its record reaches."""
+
+    def __init__(self, bench: str, session: str, features: Mapping[FeatureId, str]) -> None:
+        """Begin with nothing known but the plan.
+
+        Args:
+            bench: the bench's name.
+            session: the session's id.
+            features: every feature of the plan with the id of the gauge that measures it.
+        """
+        self._bench = bench
+        self._session = session
+        self._features = [{"at": at, "gauge": gauge} for at, gauge in features.items()]
+        self._job = ""
+        self._asked: Asked | None = None
+        self._sizes: dict[str, Sized] = {}
+        self._judged: dict[str, Judged] = {}
+        self._gauges: dict[str, dict[str, str]] = {}
+        self._refused: Refused | None = None
+        self._done: SetDone | None = None
+
+    @property
+    def finished(self) -> bool:
+        """Whether every feature has a size and every part a verdict."""
+        return self._done is not None
+
+    def take(self, event: Event) -> bool:
+        """Fold one event; True when a viewer would see a difference."""
+        if not isinstance(event, SHOWN_KINDS):
+            return False
+        if isinstance(event, Asked):
+            self._asked = event
+        elif isinstance(event, Sized):
+            # The budget is in the journal; a retained message stays small.
+            self._sizes[str(event.at)] = replace(event, budget=())
+            self._refused = None
+        elif isinstance(event, Judged):
+            self._judged[event.about] = event
+        elif isinstance(event, GaugeChanged):
+            self._gauges[event.gauge] = {"state": event.state, "reason": event.reason}
+        elif isinstance(event, Refused):
+            self._refused = event
+        elif isinstance(event, SetDone):
+            self._done = event
+        else:
+            self._job = event.job
+        return True
+
+    def payload(self, seq: int, utc: str) -> bytes:
+        """The message as of record `seq`."""
+        return ENCODE(
+            {
+                "session": self._session,
+                "seq": seq,
+                "utc": utc,
+                "bench": self._bench,
+                "job": self._job,
+                "asked": self._asked,
+                "sizes": list(self._sizes.values()),
+                "judged": list(self._judged.values()),
+                "gauges": self._gauges,
+                "refused": self._refused,
+                "set_done": self._done,
+                "features": self._features,
+            }
+        )

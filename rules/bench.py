@@ -1,0 +1,89 @@
+"""A bench as the step knows it: its setup, and all that has happened so far."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+from rules.decide import GUARD_FACTOR
+from rules.events import Judged
+from rules.evidence import Evidence
+from rules.materials import Material
+from rules.model import FeatureId, Size
+from rules.parts import EngineSet
+from rules.plan import GaugeKind, PlannedFeature, features
+from rules.sheet import Sheet
+from rules.size_budget import GaugeFacts
+from rules.sweep import GaugeTraits, Sweep
+from rules.temperature import Temperatures
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeOnBench:
+    """A gauge: what it measures, how it moves, what its budget needs, and passes for a size."""
+
+    name: str
+    measures: GaugeKind
+    traits: GaugeTraits
+    facts: GaugeFacts
+    passes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """All that a session depends on, as the journal's first record tells it."""
+
+    sheet: Sheet
+    engine: EngineSet
+    gauges: Mapping[str, GaugeOnBench]
+    materials: Mapping[str, Material]
+    temperatures: Temperatures = field(default=Temperatures())
+    guard_factor: float = GUARD_FACTOR
+
+    def gauge_for(self, kind: GaugeKind) -> GaugeOnBench | None:
+        """The first gauge of the bench that measures such a feature."""
+        return next((g for g in self.gauges.values() if g.measures == kind), None)
+
+
+Phase = Literal["armed", "leaving", "done"]
+
+
+@dataclass(slots=True)
+class Bench:
+    """Everything a session has come to; owned by `rules.step`, which changes it in place.
+
+    `phase` is `armed` (the next contact begins a sweep of the asked feature), `leaving` (the part
+    or the gauge must come away first, or the last passes of one feature would count for the
+    next) or `done`. `asked_again` holds features that were measured twice for a verdict's sake,
+    `put_off` those the pedal put off, `wanted` the one whose size was taken back.
+    """
+
+    setup: Setup
+    sizes: dict[FeatureId, Size]
+    temperatures: Temperatures
+    asked: PlannedFeature | None = None
+    gauge: GaugeOnBench | None = None
+    sweep: Sweep | None = None
+    passes: int = 0
+    phase: Phase = "armed"
+    judged: dict[str, Judged] = field(default_factory=dict)
+    asked_again: set[FeatureId] = field(default_factory=set)
+    put_off: list[FeatureId] = field(default_factory=list)
+    wanted: FeatureId | None = None
+    history: list[FeatureId] = field(default_factory=list)
+    held: dict[tuple[FeatureId, str], str] = field(default_factory=dict)
+
+    @property
+    def evidence(self) -> Evidence:
+        """What the rules may look at now."""
+        setup = self.setup
+        return Evidence(setup.sheet, setup.engine, self.sizes, setup.guard_factor)
+
+    @property
+    def plan(self) -> tuple[PlannedFeature, ...]:
+        """Everything gauges must measure on this set, in order."""
+        return features(self.setup.sheet, self.setup.engine)
+
+    def set_temperature(self, of: str, milli_celsius: int) -> None:
+        """Take a temperature of `part`, `gauge` or `room` for the sizes to come."""
+        key = f"{of}_milli_celsius"
+        self.temperatures = replace(self.temperatures, **{key: milli_celsius})

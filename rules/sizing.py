@@ -1,0 +1,89 @@
+"""From a sweep's size as read, or a typed value, to a size at 20 °C with its whole budget."""
+
+from dataclasses import dataclass
+
+from rules.bench import Bench, GaugeOnBench
+from rules.events import Sized
+from rules.materials import Material
+from rules.model import FeatureId, Size
+from rules.parts import Part
+from rules.size_budget import AsRead, PartFacts, budget_lines, size_budget, typed_in
+from rules.sweep import Sized as SweepSized
+
+# Of a part whose kind says nothing of its material: wide enough for steel and light alloy alike.
+ANY_METAL = Material("any-metal", 17_500, 6_500, "between steel and light alloy", "from memory")
+PIN_STEEL = "steel-4140"
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a size is made of: how it was read, by which estimator, over which passes."""
+
+    read: AsRead
+    estimator: str
+    rank: str
+    pass_sizes_nm: tuple[int, ...] = ()
+    source: str = "sweep"
+    notes: tuple[str, ...] = ()
+
+
+def of_sweep(swept: SweepSized) -> Found:
+    """Take over a sweep's result."""
+    read = AsRead(swept.size_nm, swept.u_sweep_nm, swept.dof, swept.u_digit_nm)
+    return Found(read, swept.estimator, swept.rank, swept.pass_sizes_nm, notes=swept.notes)
+
+
+def of_entry(length_nm: int, digit_nm: int) -> Found:
+    """Take over a typed length, in nm, of a gauge that shows steps of `digit_nm`."""
+    return Found(typed_in(length_nm, digit_nm), "typed in", "one two-point size", source="hand")
+
+
+def size_at_20(
+    bench: Bench, at: FeatureId, gauge: GaugeOnBench, found: Found
+) -> tuple[Size, Sized]:
+    """Correct to 20 °C, assemble the budget, and say both as a size and as an event.
+
+    Args:
+        bench: where temperatures and materials are known.
+        at: the feature.
+        gauge: the gauge that read it.
+        found: what it read.
+    """
+    part = PartFacts(at.part, part_material(bench, at))
+    result = size_budget(found.read, gauge.facts, part, bench.temperatures)
+    budget = result.budget
+    low_nm, high_nm = budget.interval_nm(result.size_nm)
+    size = Size(at, result.size_nm, found.read.read_nm, budget, found.source)
+    event = Sized(
+        at=at,
+        size_nm=result.size_nm,
+        read_nm=found.read.read_nm,
+        u_nm=budget.u_nm,
+        low_nm=low_nm,
+        high_nm=high_nm,
+        pass_sizes_nm=found.pass_sizes_nm,
+        estimator=found.estimator,
+        rank=found.rank,
+        source=found.source,
+        budget=budget_lines(budget),
+        notes=(*found.notes, *result.notes),
+    )
+    return size, event
+
+
+def part_material(bench: Bench, at: FeatureId) -> Material:
+    """What a feature's part is made of, as the sheet says; any metal where it says nothing."""
+    sheet, materials = bench.setup.sheet, bench.setup.materials
+    part = bench.setup.engine.part(at.part)
+    return materials.get(
+        _material_name(part, sheet.piston.material, _bore_material(bench, part)), ANY_METAL
+    )
+
+
+def _material_name(part: Part, piston: str, bore: str) -> str:
+    return {"piston": piston, "barrel": bore, "pin": PIN_STEEL}[part.kind]
+
+
+def _bore_material(bench: Bench, part: Part) -> str:
+    kind = bench.setup.sheet.barrel.kind(part.barrel_kind)
+    return kind.material if kind is not None else ""

@@ -1,0 +1,330 @@
+"""The one step of a bench: an event in, what follows from it out. Live and replay run this.
+
+Hands-free: contact begins a sweep of the asked feature, enough agreeing passes finish it, the plan
+moves on by itself. After a size or a refusal the part must come away before the next sweep begins,
+so that the last passes of one feature never count for the next.
+
+The state is owned by the step, which changes it in place (a redo takes hundreds of thousands of
+readings through here); given the same setup and events, the same things come out.
+"""
+
+from rules.bench import Bench, GaugeOnBench, Phase, Setup
+from rules.entry import Accepted, Expected, Typed, check_entry
+from rules.events import (
+    Asked,
+    Contact,
+    EntryMade,
+    GaugeChanged,
+    Input,
+    Judged,
+    Output,
+    Passed,
+    PedalPressed,
+    Reading,
+    ReadingFault,
+    Refused,
+    SetDone,
+    TemperatureTaken,
+)
+from rules.judge import judge_pair, judge_part
+from rules.limits import bore_limit, skirt_limit
+from rules.model import FeatureId, Judgement, Verdict
+from rules.plan import PlannedFeature, still_to_measure
+from rules.sizing import Found, of_entry, of_sweep, size_at_20
+from rules.sweep import Contact as SweepContact
+from rules.sweep import Left, PassFound, Sweep, SweepNote
+from rules.sweep import Refused as SweepRefused
+
+Outputs = tuple[Output, ...]
+
+# Refusals that more passes can't mend: the sweep is over as soon as they show.
+_HOPELESS = frozenset({"passes-disagree", "drift", "part-exchanged", "out-of-range"})
+PASSES_MORE = 2  # a sweep may take this many times the asked passes before it is refused
+
+
+def begin(setup: Setup) -> tuple[Bench, Outputs]:
+    """Open a session: judge what can be judged already, and ask for the first feature."""
+    bench = Bench(setup, {}, setup.temperatures)
+    found = [*_judge_parts(bench, [p.id for p in setup.engine.parts]), *_ask_next(bench)]
+    return bench, tuple(found)
+
+
+def step(bench: Bench, event: Input) -> tuple[Bench, Outputs]:
+    """Take one event; returns the bench and what follows, in order.
+
+    A reading of a gauge that is not asked for is no part of any sweep.
+    """
+    match event:
+        case Reading():
+            return bench, _reading(bench, event)
+        case ReadingFault():
+            return bench, _fault(bench, event)
+        case GaugeChanged():
+            return bench, _gauge_changed(bench, event)
+        case PedalPressed():
+            return bench, _pedal(bench, event)
+        case EntryMade():
+            return bench, _entry(bench, event)
+        case TemperatureTaken():
+            bench.set_temperature(event.of, event.milli_celsius)
+            return bench, ()
+
+
+# ---------------------------------------------------------------- sweeping
+
+
+def _reading(bench: Bench, event: Reading) -> Outputs:
+    gauge, sweep = bench.gauge, bench.sweep
+    if gauge is None or sweep is None or event.gauge != gauge.name:
+        return ()
+    notes = sweep.push(event.t_ns, event.length_nm)
+    return _notes(bench, notes) if notes else ()
+
+
+def _fault(bench: Bench, event: ReadingFault) -> Outputs:
+    gauge, sweep = bench.gauge, bench.sweep
+    if gauge is None or sweep is None or event.gauge != gauge.name:
+        return ()
+    return _notes(bench, sweep.fault(event.t_ns))
+
+
+def _notes(bench: Bench, notes: tuple[SweepNote, ...]) -> Outputs:
+    found: list[Output] = []
+    for note in notes:
+        asked = bench.asked
+        if asked is None:
+            break
+        if isinstance(note, Left):
+            found += _left(bench, asked)
+        elif bench.phase != "armed":
+            continue
+        elif isinstance(note, SweepContact):
+            found.append(Contact(asked.at, note.t_ns))
+        else:
+            found += _pass_found(bench, asked, note)
+    return tuple(found)
+
+
+def _pass_found(bench: Bench, asked: PlannedFeature, note: PassFound) -> list[Output]:
+    bench.passes += 1
+    found: list[Output] = [Passed(asked.at, note.number, note.size_nm, note.start_ns, note.end_ns)]
+    gauge, sweep = bench.gauge, bench.sweep
+    if gauge is None or sweep is None or bench.passes < gauge.passes:
+        return found
+    result = sweep.estimate()
+    if not isinstance(result, SweepRefused):
+        return found + _accept(bench, asked.at, gauge, of_sweep(result))
+    if result.reason in _HOPELESS or bench.passes >= PASSES_MORE * gauge.passes:
+        return found + _refuse(bench, asked.at, result)
+    return found
+
+
+def _left(bench: Bench, asked: PlannedFeature) -> list[Output]:
+    """The part came away: the end of a sweep that is not finished, or the start of the next."""
+    found: list[Output] = []
+    sweep, gauge = bench.sweep, bench.gauge
+    if bench.phase == "armed" and sweep is not None and gauge is not None:
+        result = sweep.estimate()
+        enough = bench.passes >= gauge.traits.passes_min
+        if not isinstance(result, SweepRefused) and enough:
+            found = _accept(bench, asked.at, gauge, of_sweep(result))
+        elif isinstance(result, SweepRefused) and result.reason != "no-contact":
+            found = _refuse(bench, asked.at, result)
+    _arm(bench)
+    return found
+
+
+def _accept(bench: Bench, at: FeatureId, gauge: GaugeOnBench, found: Found) -> list[Output]:
+    """Take a size: say it, judge what it decides, and ask for the next feature."""
+    size, event = size_at_20(bench, at, gauge, found)
+    bench.sizes[at] = size
+    bench.history.append(at)
+    said: list[Output] = [event]
+    said += _judge_parts(bench, [at.part])
+    said += _judge_pairs(bench, at.part)
+    before = bench.gauge
+    said += _ask_next(bench)
+    if bench.phase != "done":
+        # Another gauge has nothing to leave; the same one must come away first.
+        _set_phase(bench, "leaving" if bench.gauge is before else "armed")
+    return said
+
+
+def _refuse(bench: Bench, at: FeatureId, result: SweepRefused) -> list[Output]:
+    _set_phase(bench, "leaving")
+    return [Refused(at, result.reason, result.sentence, result.advice)]
+
+
+def _arm(bench: Bench) -> None:
+    if bench.phase != "done":
+        _set_phase(bench, "armed")
+
+
+def _set_phase(bench: Bench, phase: Phase) -> None:
+    """Change the phase; an armed bench begins with a fresh sweep, a leaving one keeps its own."""
+    bench.phase = phase
+    bench.passes = 0
+    if phase == "armed":
+        bench.sweep = Sweep(bench.gauge.traits) if bench.gauge is not None else None
+
+
+# ---------------------------------------------------------------- the plan
+
+
+def _ask_next(bench: Bench) -> list[Output]:
+    """Choose the next open feature and ask for it, or end the set."""
+    planned = _next_feature(bench)
+    bench.asked = planned
+    if planned is None:
+        return _end(bench)
+    gauge = bench.setup.gauge_for(planned.gauge_kind)
+    changed = gauge is not bench.gauge
+    bench.gauge = gauge
+    if changed or bench.sweep is None:
+        _set_phase(bench, "armed")
+    plan = bench.plan
+    done = sum(p.at in bench.sizes for p in plan)
+    sentence = planned.sentence
+    if planned.at in bench.sizes:
+        bench.asked_again.add(planned.at)
+        sentence = f"{sentence}: once more, it is too near a limit to tell"
+    if gauge is None:
+        sentence = f"{sentence}: no gauge on this bench measures it; type it in"
+    name = gauge.name if gauge is not None else ""
+    return [Asked(planned.at, name, sentence, done, len(plan))]
+
+
+def _next_feature(bench: Bench) -> PlannedFeature | None:
+    """The first feature that is open; what was put off comes after all others."""
+    open_now = [p for p in still_to_measure(bench.evidence) if p.at not in bench.asked_again]
+    first_time = [p for p in open_now if p.at not in bench.sizes]
+    wanted, bench.wanted = bench.wanted, None
+    for planned in first_time:
+        if planned.at == wanted:
+            return planned
+    return min(
+        first_time or open_now,
+        key=lambda p: bench.put_off.index(p.at) + 1 if p.at in bench.put_off else 0,
+        default=None,
+    )
+
+
+def _end(bench: Bench) -> list[Output]:
+    bench.phase, bench.sweep, bench.gauge = "done", None, None
+    total = len(bench.plan)
+    verdicts = [bench.judged[p.id].verdict for p in bench.setup.engine.parts]
+    return [
+        Asked(None, "", "the set is measured; nothing is left to do", total, total),
+        SetDone(
+            serviceable=verdicts.count(Verdict.SERVICEABLE),
+            rework=verdicts.count(Verdict.REWORK),
+            discard=verdicts.count(Verdict.DISCARD),
+            undecided=verdicts.count(Verdict.UNDECIDED),
+        ),
+    ]
+
+
+def _judge_parts(bench: Bench, parts: list[str]) -> list[Output]:
+    return [j for part in parts for j in _news(bench, judge_part(bench.evidence, part))]
+
+
+def _judge_pairs(bench: Bench, part_id: str) -> list[Output]:
+    """Judge the pairs that came in together, once both parts have a size."""
+    found: list[Output] = []
+    measured = {at.part for at in bench.sizes}
+    for barrel in bench.setup.engine.of_kind("barrel"):
+        pair = (barrel.mate, barrel.id)
+        if part_id in pair and measured.issuperset(pair):
+            found += _news(bench, judge_pair(bench.evidence, *pair))
+    return found
+
+
+def _news(bench: Bench, judgement: Judgement) -> list[Judged]:
+    """The judgement as an event, unless it says what was said before."""
+    event = Judged(judgement.about, judgement.verdict, judgement.findings, judgement.todo)
+    if bench.judged.get(event.about) == event:
+        return []
+    bench.judged[event.about] = event
+    return [event]
+
+
+# ---------------------------------------------------------------- faults, pedal and hand
+
+
+def _gauge_changed(bench: Bench, event: GaugeChanged) -> Outputs:
+    """A gauge that goes or comes back ends the sweep it was in: its passes are of no size."""
+    if bench.gauge is None or event.gauge != bench.gauge.name or event.state == "answering":
+        return ()
+    begun = bench.phase == "armed" and bench.passes > 0
+    found: list[Output] = []
+    if begun and bench.asked is not None:
+        found.append(
+            Refused(
+                bench.asked.at,
+                "gauge-lost",
+                f"gauge {event.gauge} went away during the sweep",
+                "check the cable, then sweep again",
+            )
+        )
+    _arm(bench)
+    return tuple(found)
+
+
+def _pedal(bench: Bench, event: PedalPressed) -> Outputs:
+    """Next puts the asked feature off, again begins its sweep anew, undo takes the last size back.
+
+    Whatever was swept since is dropped; it stays in the journal.
+    """
+    if event.action == "undo" and bench.history:
+        last = bench.history.pop()
+        bench.sizes.pop(last, None)
+        bench.asked_again.discard(last)
+        found = [*_judge_parts(bench, [last.part]), *_judge_pairs(bench, last.part)]
+        bench.wanted, bench.phase = last, "armed"
+        return (*found, *_ask_anew(bench))
+    if event.action == "next" and bench.asked is not None:
+        if bench.asked.at in bench.put_off:
+            bench.put_off.remove(bench.asked.at)
+        bench.put_off.append(bench.asked.at)
+    return tuple(_ask_anew(bench)) if bench.phase != "done" else ()
+
+
+def _ask_anew(bench: Bench) -> list[Output]:
+    bench.gauge = None
+    return _ask_next(bench)
+
+
+def _entry(bench: Bench, event: EntryMade) -> Outputs:
+    """Take a typed value for a planned feature, or hold it with a question."""
+    planned = next((p for p in bench.plan if p.at == event.at), None)
+    gauge = bench.setup.gauge_for(planned.gauge_kind) if planned is not None else None
+    if planned is None or gauge is None:
+        return (_held(event, "nothing of this plan is called so", "choose a feature of the plan"),)
+    key = (event.at, event.who)
+    repeated = bench.held.get(key) == event.text or bool(event.why)
+    typed = Typed(event.text, event.unit, confirms=event.confirms and repeated)
+    checked = check_entry(typed, _expected(bench, event.at))
+    if not isinstance(checked, Accepted):
+        bench.held[key] = event.text
+        return (_held(event, checked.question, "type it again as read, or give a reason"),)
+    bench.held.pop(key, None)
+    found = of_entry(checked.length_nm, gauge.traits.digit_nm)
+    return tuple(_accept(bench, event.at, gauge, found))
+
+
+def _held(event: EntryMade, sentence: str, advice: str) -> Refused:
+    return Refused(event.at, "entry-held", f"'{event.text}' {event.unit}: {sentence}", advice)
+
+
+def _expected(bench: Bench, at: FeatureId) -> Expected:
+    """Where a typed value should lie: within the limits that apply to its part."""
+    sheet, engine = bench.setup.sheet, bench.setup.engine
+    part = engine.part(at.part)
+    limit = None
+    if part.kind == "piston":
+        limit = skirt_limit(sheet, engine, part)
+    elif part.kind == "barrel":
+        limit = bore_limit(sheet, engine, part)
+    if limit is None:
+        return Expected(None, None, "no limit")
+    return Expected(limit.lower_nm, limit.upper_nm, "the limits that apply")
