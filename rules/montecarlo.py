@@ -1,8 +1,8 @@
 """Propagation of distributions by Monte Carlo (JCGM 101), as a check of a budget.
 
 Chance is an argument: a NumPy generator, seeded by the caller. Nothing that runs on a bench imports
-this module, since NumPy is slow to load. A budget says its result is normal (or t) and linear in its causes; this draws the
-causes themselves, so it shows where that is not so.
+this module, since NumPy is slow to load. A budget says that its result is normal (or t) and linear
+in its causes; this draws the causes themselves, so it shows where that is not so.
 """
 
 import math
