@@ -1,0 +1,124 @@
+"""Outside sizes: which readings of a pass stood on the crest.
+
+Between flat anvils of radius a, a cylinder of radius R whose axis is x beside the measuring axis
+reads the chord L = 2·sqrt(R² − u²), u = max(|x| − a, 0), lengthened by tilt. So a reading below the
+crest tells where the part was: u = sqrt(D² − L²)/2, exact to a few tenths of a millimetre in
+spite of the tilt. A cubic through the flanks' places over time (the hand moves smoothly) tells
+where the part was while it was on the crest, where the reading no longer tells. The crest zone
+is the time in which |x| < a by a margin; both flanks are cut away, whatever they read.
+
+A part that turned back before the crest reads a dome: its flanks meet in one point and leave no
+zone. That is how chords are known even when they agree with one another.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rules.sweep.finder import LEVEL_BAND_NM, Sample
+from rules.sweep.lines import fit_polynomial, value_at
+
+FLANK_LOSS_NM = 20_000  # nearer to the crest the tilt drowns the chord
+FLANK_REACH_MM = 6.0  # further out the hand's path says little about the crest
+MARGIN_MM = 0.3  # doubt of a place on the crest; 0.3 mm past the edge a chord costs 2 µm
+NM_PER_MM = 1e6
+NS_PER_S = 1e9
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """The crest zone of one pass: readings `first` to `last` (inclusive) of its hill.
+
+    `width_mm` is how far the part moved while it was on the crest (at most the anvil's diameter),
+    `first` > `last` when no reading stood on it.
+    """
+
+    first: int
+    last: int
+    width_mm: float
+
+    @property
+    def empty(self) -> bool:
+        """No reading stood on the crest."""
+        return self.first > self.last
+
+
+NO_ZONE = Zone(0, -1, 0.0)
+
+
+def hill_level_nm(hill: Sequence[Sample]) -> int:
+    """A first idea of the size: the lower quartile of the readings near the hill's top."""
+    top = second_highest_nm(hill)
+    near = sorted(length for _, length in hill if length > top - LEVEL_BAND_NM)
+    return near[len(near) // 4] if near else top
+
+
+def second_highest_nm(hill: Sequence[Sample]) -> int:
+    """The highest height that two neighbouring readings agree on (a bounce stands alone)."""
+    return max(
+        (min(a[1], b[1]) for a, b in zip(hill, hill[1:], strict=False)),
+        default=hill[0][1],
+    )
+
+
+def crest_zone(hill: Sequence[Sample], level_nm: int, anvil_nm: int) -> Zone:
+    """Find the crest zone of a hill whose crest reads about `level_nm` (size and mean tilt)."""
+    inside = [i for i, (_, length) in enumerate(hill) if length > level_nm - FLANK_LOSS_NM]
+    if not inside:
+        return NO_ZONE
+    first, last = inside[0], inside[-1]
+    middle_s = (hill[first][0] + hill[last][0]) / 2 / NS_PER_S
+    rising = _flank(hill[:first], level_nm, middle_s)
+    falling = _flank(hill[last + 1 :], level_nm, middle_s)
+    if not rising or not falling:
+        return NO_ZONE
+    path = _path(rising, falling, anvil_nm / 2 / NM_PER_MM)
+    if path is None:
+        return NO_ZONE
+    edge = anvil_nm / 2 / NM_PER_MM
+    on_crest = [
+        i
+        for i in range(first, last + 1)
+        if abs(value_at(path, hill[i][0] / NS_PER_S - middle_s)) < edge - MARGIN_MM
+    ]
+    if not on_crest:
+        return NO_ZONE
+    begin, end = on_crest[0], on_crest[-1]
+    places = [value_at(path, hill[i][0] / NS_PER_S - middle_s) for i in (begin, end)]
+    return Zone(begin, end, abs(places[1] - places[0]))
+
+
+def _flank(side: Sequence[Sample], level_nm: int, middle_s: float) -> list[tuple[float, float]]:
+    """Times (s) and distances past the anvil's edge (mm) of the readings on one flank."""
+    points: list[tuple[float, float]] = []
+    for i, (t_ns, length) in enumerate(side):
+        if length > level_nm - FLANK_LOSS_NM:
+            continue
+        resting = any(
+            abs(side[j][1] - length) <= 2_000
+            for j in (i - 1, i + 1)
+            if 0 <= j < len(side)  # noqa: PLR2004
+        )
+        square = (level_nm / NM_PER_MM) ** 2 - (length / NM_PER_MM) ** 2
+        past_mm = math.sqrt(max(square, 0.0)) / 2
+        if past_mm <= FLANK_REACH_MM and not resting:
+            points.append((t_ns / NS_PER_S - middle_s, past_mm))
+    return points
+
+
+def _path(
+    rising: list[tuple[float, float]], falling: list[tuple[float, float]], edge_mm: float
+) -> tuple[float, ...] | None:
+    """The smoother of two paths: over the crest to the other side, or back from it."""
+    best: tuple[float, tuple[float, ...]] | None = None
+    for side in (1.0, -1.0):
+        points = [(t, -edge_mm - past, past * past) for t, past in rising]
+        points += [(t, side * (edge_mm + past), past * past) for t, past in falling]
+        terms = min(4 if side > 0 else 3, len(points))
+        path = fit_polynomial(points, terms)
+        if path is None:
+            continue
+        misfit = sum(w * (x - value_at(path, t)) ** 2 for t, x, w in points)
+        if best is None or misfit < best[0]:
+            best = (misfit, path)
+    return best[1] if best else None

@@ -1,0 +1,113 @@
+"""Screw sizes, estimator `held-level`: the smallest level at which closings came to rest.
+
+The thimble drives the screw down onto the rocking part; it goes on only to smaller widths, so it
+comes to rest at the size D, or a little above it where the rocking never passed the upright.
+Within closing j a reading y comes from the level M_j or from above it (still coming down,
+riding up, opening):
+
+    p(y | M) = (1 − w − ε)·[Φ((y + q/2 − M)/σ) − Φ((y − q/2 − M)/σ)]/q + w·T(y − M) + ε/(2·60 µm)
+
+with noise σ, last digit q, a share w of one-sided excess (T half-normal, spread `TAIL_NM`) and a
+share ε of bounces; σ and w are summed out closing by closing. Closings join through
+M_j = D + e_j, where e_j is 0 in most closings and exponential (`UNSETTLED_NM`) in the others.
+The size is the mean of D's posterior density under a flat prior.
+
+Noise averages out over the readings held. Last digit: the rounding is in the density, so readings
+that stand on one digit leave the size open by that digit, however many they are. Bounces: a share
+of readings may lie anywhere; the level is where readings stay.
+"""
+
+import math
+from collections import Counter
+from collections.abc import Sequence
+from functools import lru_cache
+
+from rules.sweep.finder import Sample
+from rules.sweep.posterior import Posterior, log_sum, moments
+
+NOISES_NM = (200, 350, 550, 850, 1_200, 1_700)
+EXCESS_SHARES = (0.1, 0.4, 0.8)
+TAIL_NM = 15_000.0
+UNSETTLED_SHARE = 0.25
+UNSETTLED_NM = 2_000.0
+BOUNCE_SHARE = 0.02
+BOUNCE_NM = 60_000
+HELD_BAND_NM = 40_000  # readings this far above the level are still on their way
+HELD_MIN = 3  # readings within HELD_NEAR_NM that make a closing
+HELD_NEAR_NM = 6_000
+HELD_MIN_NS = 150_000_000
+STEP_NM = 200
+REACH_NM = 6_000  # sizes are tried this far to both sides of the closings' levels
+_ROOT_2 = math.sqrt(2.0)
+
+
+def held_readings(closing: Sequence[Sample]) -> list[Sample]:
+    """The readings of a closing from its coming to rest to its opening; empty if not held."""
+    lows = [max(a[1], b[1]) for a, b in zip(closing, closing[1:], strict=False)]
+    if not lows:
+        return []
+    low = min(lows)  # the lowest that two neighbouring readings agree on
+    near = [i for i, (_, length) in enumerate(closing) if length <= low + HELD_NEAR_NM]
+    first, last = near[0], near[-1]
+    if len(near) < HELD_MIN or closing[last][0] - closing[first][0] < HELD_MIN_NS:
+        return []
+    return [s for s in closing[first : last + 1] if s[1] <= low + HELD_BAND_NM]
+
+
+@lru_cache(maxsize=64)
+def _log_density(noise_nm: int, excess: float, digit_nm: int) -> Sequence[float]:
+    """Log of p(y | M) per nm at y − M = −BOUNCE_NM … BOUNCE_NM in steps of half STEP_NM."""
+    table = []
+    floor = BOUNCE_SHARE / (2 * BOUNCE_NM)
+    for step in range(-BOUNCE_NM, BOUNCE_NM + 1, STEP_NM // 2):
+        upper = (step + digit_nm / 2) / (noise_nm * _ROOT_2)
+        lower = (step - digit_nm / 2) / (noise_nm * _ROOT_2)
+        core = 0.5 * (math.erf(upper) - math.erf(lower)) / digit_nm
+        tail = 0.0
+        if step >= 0:
+            tail = math.exp(-0.5 * (step / TAIL_NM) ** 2) * math.sqrt(2 / math.pi) / TAIL_NM
+        table.append(math.log((1.0 - excess) * (1.0 - BOUNCE_SHARE) * core + excess * tail + floor))
+    return tuple(table)
+
+
+def level_curve(lengths_nm: Sequence[int], digit_nm: int, sizes: Sequence[int]) -> list[float]:
+    """Log density (per closing, not normalised) of the level at each of `sizes`."""
+    tables = [_log_density(n, w, digit_nm) for n in NOISES_NM for w in EXCESS_SHARES]
+    counts = Counter(lengths_nm).items()
+    half = STEP_NM // 2
+    last = 2 * BOUNCE_NM // half
+    curve = []
+    for size in sizes:
+        places = [
+            (min(max((length - size + BOUNCE_NM + half // 2) // half, 0), last), times)
+            for length, times in counts
+        ]
+        curve.append(
+            log_sum([sum(table[place] * times for place, times in places) for table in tables])
+        )
+    return curve
+
+
+def held_posterior(closings: Sequence[Sequence[int]], digit_nm: int) -> Posterior:
+    """The posterior of the size given the held readings (nm) of each closing."""
+    levels = [sorted(closing)[len(closing) // 3] for closing in closings]
+    sizes = range(min(levels) - REACH_NM, max(levels) + REACH_NM + 1, STEP_NM)
+    logs = [0.0] * len(sizes)
+    for closing in closings:
+        for k, log in enumerate(_settled(level_curve(closing, digit_nm, sizes))):
+            logs[k] += log
+    return moments(dict(zip(sizes, logs, strict=True)))
+
+
+def _settled(curve: Sequence[float]) -> list[float]:
+    """The curve of D from the curve of M = D + e: a running exponential average from above."""
+    top = max(curve)
+    decay = math.exp(-STEP_NM / UNSETTLED_NM)
+    run = 0.0
+    answer = [0.0] * len(curve)
+    for k in reversed(range(len(curve))):
+        here = math.exp(curve[k] - top)
+        run = run * decay + here * (1.0 - decay)
+        mixed = (1.0 - UNSETTLED_SHARE) * here + UNSETTLED_SHARE * run
+        answer[k] = math.log(mixed + 1e-12)
+    return answer

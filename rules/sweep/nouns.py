@@ -1,0 +1,84 @@
+"""What a sweep is told and what it answers. Times are ns of one clock, lengths whole nm."""
+
+from dataclasses import dataclass, field
+
+from rules.model import Movement
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeTraits:
+    """What the sweep must know of its gauge.
+
+    `digit_nm` is the last digit of the display, `anvil_nm` the diameter of the outside gauge's
+    anvil faces, `low_nm` and `high_nm` the measuring range where it is known. `passes_min` is the
+    smallest number of passes that may become a size.
+    """
+
+    movement: Movement
+    digit_nm: int
+    anvil_nm: int = 6_500_000
+    low_nm: int | None = None
+    high_nm: int | None = None
+    passes_min: int = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """The part touched the gauge."""
+
+    t_ns: int
+
+
+@dataclass(frozen=True, slots=True)
+class PassFound:
+    """One pass over the crest: what it alone says of the size, and the readings it rests on.
+
+    `start_ns` and `end_ns` bound the readings used (the crest zone, both flanks cut away).
+    """
+
+    number: int
+    size_nm: int
+    start_ns: int
+    end_ns: int
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """The part left the gauge, or the gauge was silent for so long that it may have."""
+
+    t_ns: int
+
+
+SweepNote = Contact | PassFound | Left
+
+
+@dataclass(frozen=True, slots=True)
+class Sized:
+    """A size as read (not at 20 °C), with the uncertainty of the sweep itself.
+
+    `u_nm` joins `u_sweep_nm` (scatter, tilt, bounces) and `u_digit_nm` (the last digit);
+    [`low_nm`, `high_nm`] holds the true size in 95 % of sweeps; `rank` is the ISO 14405-1 name of
+    the number.
+    """
+
+    size_nm: int
+    u_nm: float
+    dof: float
+    low_nm: int
+    high_nm: int
+    pass_sizes_nm: tuple[int, ...]
+    estimator: str
+    rank: str
+    passes: tuple[PassFound, ...]
+    u_sweep_nm: float
+    u_digit_nm: float
+    notes: tuple[str, ...] = field(default=())
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """No size comes of this sweep: the reason's code, a sentence, and what to do."""
+
+    reason: str
+    sentence: str
+    advice: str

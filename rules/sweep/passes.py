@@ -1,0 +1,62 @@
+"""What one hill is worth: the readings of its crest (or hold, or rock), and its own size."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rules.model import Movement
+from rules.sweep.crest import crest_zone, hill_level_nm
+from rules.sweep.finder import Sample
+from rules.sweep.held import held_readings
+from rules.sweep.nouns import GaugeTraits, PassFound
+from rules.sweep.rock import rock_window
+
+CREST_MIN = 2  # readings that make a crest
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """One pass that counts: the readings used, and how far the part moved on the crest (mm)."""
+
+    used: list[Sample]
+    level_nm: int
+    width_mm: float = 0.0
+
+
+def crossing_of(
+    hill: Sequence[Sample], traits: GaugeTraits, level_nm: int | None = None
+) -> Crossing | None:
+    """The readings of a hill that stood at the size, None where it never got there.
+
+    Args:
+        hill: a hill's readings, in time.
+        traits: the gauge.
+        level_nm: what a crest reads on average, where other passes have told already.
+    """
+    if traits.movement is Movement.FOLLOWING:
+        level = hill_level_nm(hill) if level_nm is None else level_nm
+        zone = crest_zone(hill, level, traits.anvil_nm)
+        used = list(hill[zone.first : zone.last + 1])
+        if len(used) < CREST_MIN:
+            return None
+        return Crossing(used, _middle(used), zone.width_mm)
+    used = held_readings(hill) if traits.movement is Movement.SCREW else rock_window(hill)
+    return Crossing(used, _middle(used)) if used else None
+
+
+def pass_of(hill: Sequence[Sample], number: int, traits: GaugeTraits) -> PassFound | None:
+    """What a hill alone tells while the sweep is under way."""
+    crossing = crossing_of(hill, traits)
+    if crossing is None:
+        return None
+    return PassFound(number, rank_low_nm(crossing.used), crossing.used[0][0], crossing.used[-1][0])
+
+
+def rank_low_nm(used: Sequence[Sample]) -> int:
+    """The second lowest reading: the lowest that another one bears out."""
+    ordered = sorted(length for _, length in used)
+    return ordered[min(1, len(ordered) - 1)]
+
+
+def _middle(used: Sequence[Sample]) -> int:
+    ordered = sorted(length for _, length in used)
+    return ordered[len(ordered) // 2]

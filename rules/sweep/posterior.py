@@ -1,0 +1,42 @@
+"""Densities of a size on a grid: moments, quantiles, products. Sizes are nm."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Posterior:
+    """Where a size lies: mean, standard deviation and central 95 % of its density, in nm."""
+
+    mean_nm: float
+    sd_nm: float
+    low_nm: float
+    high_nm: float
+
+
+def log_sum(logs: Sequence[float]) -> float:
+    """Log of the sum of numbers given by their logs."""
+    top = max(logs)
+    return top + math.log(sum(math.exp(log - top) for log in logs))
+
+
+def moments(log_by_size: Mapping[int, float]) -> Posterior:
+    """Mean, deviation and 95 % interval of a density given by its log (not normalised)."""
+    best = max(log_by_size.values())
+    weights = [(size, math.exp(log - best)) for size, log in sorted(log_by_size.items())]
+    total = sum(weight for _, weight in weights)
+    mean = sum(size * weight for size, weight in weights) / total
+    square = sum((size - mean) ** 2 * weight for size, weight in weights) / total
+    low, high = (_quantile(weights, share * total) for share in (0.025, 0.975))
+    return Posterior(mean, math.sqrt(square), low, high)
+
+
+def _quantile(weights: Sequence[tuple[int, float]], share: float) -> float:
+    """The size below which `share` of the (not normalised) weight lies."""
+    run = 0.0
+    for (size, weight), (after, _) in zip(weights, weights[1:], strict=False):
+        if run + weight >= share:
+            return size + (after - size) * ((share - run) / weight - 0.5)
+        run += weight
+    return float(weights[-1][0])

@@ -1,0 +1,131 @@
+"""The sweep of one feature, reading by reading: what the bench feeds and asks."""
+
+from collections import deque
+from collections.abc import Iterable
+
+from rules.model import Movement
+from rules.sweep.finder import PassFinder, Phase, Sample
+from rules.sweep.nouns import (
+    Contact,
+    GaugeTraits,
+    Left,
+    PassFound,
+    Refused,
+    Sized,
+    SweepNote,
+)
+from rules.sweep.passes import pass_of
+from rules.sweep.verdict import Evidence, judge
+
+SILENCE_NS = 3_000_000_000  # a stream silent for so long may have lost the part
+AWAY_NS = 2_500_000_000  # off the crest for so long: the part left the gauge
+PASSES_KEPT = 24  # the oldest go first
+
+
+class Sweep:
+    """Collects one sweep; bounded memory, constant cost a reading."""
+
+    def __init__(self, traits: GaugeTraits) -> None:
+        self._traits = traits
+        self._finder = PassFinder(traits.movement)
+        self._hills: deque[list[Sample]] = deque(maxlen=PASSES_KEPT)
+        self._last_ns: int | None = None
+        self._quiet_since_ns = 0
+        self._touching = False
+        self._counted = 0
+        self._stale = 0
+        self._outside: int | None = None
+        self._lowest: int | None = None
+        self._highest: int | None = None
+
+    def push(self, t_ns: int, length_nm: int) -> tuple[SweepNote, ...]:
+        """Take one reading; times must grow.
+
+        Returns:
+            What this reading told: contact, a pass completed, the part gone.
+        """
+        last_ns = self._last_ns
+        if last_ns is None:
+            self._quiet_since_ns = t_ns
+            self._lowest = self._highest = length_nm
+        elif t_ns <= last_ns:
+            self._stale += 1
+            return ()
+        elif t_ns - last_ns > SILENCE_NS:
+            return (*self._silence(t_ns), *self._take(t_ns, length_nm))
+        return self._take(t_ns, length_nm)
+
+    def fault(self, t_ns: int) -> None:
+        """The gauge sent something that is no reading: time passed without one."""
+        if self._last_ns is not None and t_ns < self._last_ns:
+            self._stale += 1
+
+    def estimate(self) -> Sized | Refused:
+        """The size of all passes so far, or why there is none. Changes nothing."""
+        hills = list(self._hills)
+        open_hill = self._finder.open_hill()
+        if open_hill is not None:
+            hills.append(open_hill)
+        return judge(
+            hills,
+            Evidence(self._stale, self._outside, self._lowest, self._highest),
+            self._traits,
+        )
+
+    def _take(self, t_ns: int, length_nm: int) -> tuple[SweepNote, ...]:
+        self._last_ns = t_ns
+        traits = self._traits
+        if (traits.low_nm is not None and length_nm < traits.low_nm) or (
+            traits.high_nm is not None and length_nm > traits.high_nm
+        ):
+            self._outside = length_nm
+        if self._lowest is None or length_nm < self._lowest:
+            self._lowest = length_nm
+        if self._highest is None or length_nm > self._highest:
+            self._highest = length_nm
+        before = self._finder.phase
+        hill = self._finder.push(t_ns, length_nm)
+        if hill is None and self._finder.phase is before:
+            return self._away(t_ns)
+        return self._turned(t_ns, hill)
+
+    def _turned(self, t_ns: int, hill: list[Sample] | None) -> tuple[SweepNote, ...]:
+        """A hill began, was passed or was completed."""
+        notes: list[SweepNote] = []
+        self._quiet_since_ns = t_ns
+        if not self._touching and self._finder.phase is Phase.HILL:
+            self._touching = True
+            notes.append(Contact(t_ns))
+        if hill is not None:
+            self._hills.append(hill)
+            found = pass_of(hill, self._counted + 1, self._traits)
+            if found is not None:
+                self._counted = found.number
+                notes.append(found)
+        return tuple(notes)
+
+    def _away(self, t_ns: int) -> tuple[SweepNote, ...]:
+        """Nothing turned: has the part been away for long?"""
+        if not self._touching or t_ns - self._quiet_since_ns < AWAY_NS:
+            return ()
+        still_counts = self._traits.movement is Movement.BORE
+        if not still_counts and self._finder.phase is not Phase.LOW:
+            return ()
+        self._touching = False
+        return (Left(t_ns),)
+
+    def _silence(self, t_ns: int) -> tuple[SweepNote, ...]:
+        hill = self._finder.interrupt()
+        notes = self._turned(t_ns, hill)
+        if self._touching:
+            self._touching = False
+            notes = (*notes, Left(t_ns))
+        return notes
+
+
+def size_trace(samples: Iterable[tuple[int, int]], traits: GaugeTraits) -> Sized | Refused:
+    """Size a whole trace of (time in ns, length in nm): the sweep at the trace's end."""
+    sweep = Sweep(traits)
+    for t_ns, length_nm in samples:
+        sweep.push(t_ns, length_nm)
+    return sweep.estimate()
