@@ -5,12 +5,16 @@ import asyncio
 import contextlib
 import signal
 import sys
+from collections.abc import Coroutine
 from pathlib import Path
 
 from simulators.errors import SimulatorError
+from simulators.oracle import OraclePlan, send_numbered
+from simulators.port import Port
 from simulators.scenario import load_scenario
 from simulators.serve import Bench, say_json, serve
 from simulators.trace import kinds, make_trace
+from simulators.trouble import FAULTS, shares_from
 
 EXIT_USAGE = 2
 
@@ -40,9 +44,24 @@ def _parser() -> argparse.ArgumentParser:
     bench.add_argument("--bench", type=int, default=1, help="2 and on: other parts, other seed")
     bench.add_argument("--seed", type=int, help="instead of the scenario's")
     bench.add_argument("--speed", type=float, default=1.0, help="times real time")
+    bench.add_argument(
+        "--profile", action="append", default=[], metavar="GAUGE=ID", help="how a gauge writes"
+    )
     bench.add_argument("--link-dir", type=Path, help="folder for port names that stay")
     bench.add_argument("--plan", default="-", help="where the board's lines come from: - or a file")
     bench.set_defaults(run=_serve)
+    line = commands.add_parser("line", help="send known, numbered readings, keep a list of them")
+    line.add_argument("--profile", required=True, help="how the gauge writes: an id, or a .toml")
+    line.add_argument("--rate", type=float, default=10.0, help="readings a second")
+    line.add_argument("--count", type=int, default=1_000, help="how many readings")
+    line.add_argument("--seed", type=int, default=1)
+    line.add_argument("--start-nm", type=int, default=12_000_000, help="the first reading")
+    line.add_argument("--step-nm", type=int, default=1_000, help="from one reading to the next")
+    line.add_argument("--trouble", default="", help=f"drop=0.01,…; faults: {', '.join(FAULTS)}")
+    line.add_argument("--settle", type=float, default=0.5, help="s, from a reader to the first")
+    line.add_argument("--oracle", type=Path, help="file for the list of what was sent")
+    line.add_argument("--link", type=Path, help="a port name that survives unplugging")
+    line.set_defaults(run=_line)
     return parser
 
 
@@ -55,22 +74,43 @@ def _trace(options: argparse.Namespace) -> int:
 
 
 def _serve(options: argparse.Namespace) -> int:
-    scenario = load_scenario(options.scenario, options.bench, options.seed)
+    profiles = dict(text.partition("=")[::2] for text in options.profile)
+    scenario = load_scenario(options.scenario, options.bench, options.seed, profiles)
     if options.link_dir:
         options.link_dir.mkdir(parents=True, exist_ok=True)
     looks = None if options.plan == "-" else Path(options.plan).read_text(encoding="utf-8")
     bench = Bench(scenario, options.speed, options.link_dir)
-    return asyncio.run(_until_told(bench, looks))
+    return asyncio.run(_until_told(serve(bench, say_json, looks)))
 
 
-async def _until_told(bench: Bench, looks: str | None) -> int:
-    """Serve until standard input ends, or SIGTERM or SIGINT comes."""
+def _line(options: argparse.Namespace) -> int:
+    plan = OraclePlan(
+        profile=options.profile,
+        rate_hz=options.rate,
+        count=options.count,
+        seed=options.seed,
+        shares=shares_from(options.trouble),
+        start_nm=options.start_nm,
+        step_nm=options.step_nm,
+        settle_s=options.settle,
+    )
+    port = Port(options.link)
+    say_json({"seed": plan.seed})
+    say_json({"gauge": plan.profile, "port": port.shown_name})
+    try:
+        return asyncio.run(_until_told(send_numbered(plan, port, options.oracle)))
+    finally:
+        port.unplug()
+
+
+async def _until_told(work: Coroutine[None, None, None]) -> int:
+    """Do the work until it is over, or SIGTERM or SIGINT comes."""
     this = asyncio.current_task()
     if this is not None:
         for number in (signal.SIGTERM, signal.SIGINT):
             asyncio.get_running_loop().add_signal_handler(number, this.cancel)
     with contextlib.suppress(asyncio.CancelledError):
-        await serve(bench, say_json, looks)
+        await work
     return 0
 
 

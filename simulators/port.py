@@ -1,8 +1,15 @@
 """The far end of a cable: a pseudo-terminal with, on request, a name that outlives a replug."""
 
+import asyncio
+import fcntl
 import os
+import select
+import sys
+import termios
 import tty
 from pathlib import Path
+
+POLL_S = 0.02
 
 
 class Port:
@@ -56,7 +63,7 @@ class Port:
             return 0
         try:
             return os.write(self._master, data)
-        except BlockingIOError:
+        except OSError:  # full, or the reader has just gone
             return 0
 
     def read(self) -> bytes:
@@ -65,15 +72,41 @@ class Port:
             return b""
         try:
             return os.read(self._master, 4096)
-        except BlockingIOError:
+        except OSError:  # nothing there, or no reader
             return b""
 
-    def let_go(self) -> None:
-        """Close our copy of the reader's side, so that `has_reader` can tell."""
+    def _let_go(self) -> None:
+        """Close our copy of the reader's side, so that `_has_reader` can tell."""
         if self._slave >= 0:
             os.close(self._slave)
             self._slave = -1
 
-    def fileno(self) -> int:
-        """Descriptor of the far side."""
-        return self._master
+    async def wait_until_taken(self, seconds: float = 1.0) -> None:
+        """Return when the reader has taken everything that was sent, or after `seconds`."""
+        for _ in range(round(seconds / POLL_S)):
+            if not self.plugged or not self._unread():
+                return
+            await asyncio.sleep(POLL_S)
+
+    def _unread(self) -> int:
+        """How many bytes lie on the reader's side."""
+        answer = fcntl.ioctl(self._slave, termios.FIONREAD, bytes(4))
+        return int.from_bytes(answer, sys.byteorder)
+
+    async def wait_for_reader(self) -> None:
+        """Return when somebody has the port open."""
+        self._let_go()
+        while not self._has_reader():  # noqa: ASYNC110  a pty tells nobody that it was opened
+            await asyncio.sleep(POLL_S)
+        self._hold()
+
+    def _has_reader(self) -> bool:
+        """Whether somebody else has the port open; can be told only after `_let_go`."""
+        poll = select.poll()
+        poll.register(self._master, select.POLLIN)
+        return not any(event & select.POLLHUP for _, event in poll.poll(0))
+
+    def _hold(self) -> None:
+        """Open our copy of the reader's side again, after `_let_go`."""
+        if self._slave < 0:
+            self._slave = os.open(self.name, os.O_RDWR | os.O_NOCTTY)

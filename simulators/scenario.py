@@ -8,7 +8,7 @@ import json
 import math
 import random
 import tomllib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from importlib.resources import files
 from pathlib import Path
@@ -154,13 +154,16 @@ class Scenario:
         return to_nm(part.truth_mm(self.gauges[0].face_mm))
 
 
-def load_scenario(name: str, bench: int = 1, seed: int | None = None) -> Scenario:
+def load_scenario(
+    name: str, bench: int = 1, seed: int | None = None, profiles: Mapping[str, str] | None = None
+) -> Scenario:
     """Load a shipped scenario by name, or one from a `.toml` or `.json` file.
 
     Args:
         name: `demo`, or a path.
         bench: 1 is the set as written; every further bench has its own parts and seed.
         seed: instead of the file's.
+        profiles: for gauges by name, instead of the file's.
 
     Raises:
         SimulatorError: with every problem of the file.
@@ -177,7 +180,17 @@ def load_scenario(name: str, bench: int = 1, seed: int | None = None) -> Scenari
         raise SimulatorError([message]) from None
     if seed is not None:
         data["seed"] = seed
-    return scenario_from(data, name, bench)
+    scenario = scenario_from(data, name, bench)
+    return _respeaking(scenario, profiles or {})
+
+
+def _respeaking(scenario: Scenario, profiles: Mapping[str, str]) -> Scenario:
+    """The same bench with other profiles for some gauges."""
+    strange = sorted(set(profiles) - {g.name for g in scenario.gauges})
+    if strange:
+        raise SimulatorError([f"no gauge is called '{name}'" for name in strange])
+    gauges = (replace(g, profile=profiles.get(g.name, g.profile)) for g in scenario.gauges)
+    return replace(scenario, gauges=tuple(gauges))
 
 
 def scenario_from(data: dict[str, Any], name: str, bench: int = 1) -> Scenario:

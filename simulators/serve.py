@@ -22,6 +22,8 @@ from simulators.machinist import Machinist, Station
 from simulators.port import Port
 from simulators.scenario import Scenario
 
+SETTLE_S = 0.3  # a reader may drop what comes at once after it has opened the port
+
 Say = Callable[[dict[str, Any]], None]
 
 
@@ -57,7 +59,8 @@ class Bench:
         """Say the seed, the ports, the temperatures and the truth."""
         say({"seed": self._scenario.seed, "scenario": self._scenario.title})
         for line in self._lines:
-            say({"gauge": line.station.plan.name, "port": line.port.shown_name})
+            plan = line.station.plan
+            say({"gauge": plan.name, "port": line.port.shown_name, "profile": plan.profile})
         room = self._scenario.room
         for what, celsius in (("part", room.part_c), ("gauge", room.gauge_c)):
             say({"temperature": {"of": what, "milli_celsius": round(celsius * 1000)}})
@@ -68,7 +71,10 @@ class Bench:
             say({"truth": {**asdict(place), **sizes}})
 
     async def play(self) -> None:
-        """Play every gauge until cancelled."""
+        """Switch the gauges on once every port is read, and play them until cancelled."""
+        for line in self._lines:
+            await line.port.wait_for_reader()
+        await asyncio.sleep(SETTLE_S)
         self._start = asyncio.get_running_loop().time()
         async with asyncio.TaskGroup() as group:
             for line in self._lines:
