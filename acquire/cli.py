@@ -9,6 +9,8 @@ import typer
 
 from acquire.commands.decode import decode
 from acquire.commands.profiles import profiles
+from acquire.commands.run import run
+from acquire.commands.setting import setting
 from acquire.errors import UserError
 from drivers.errors import DriverError
 from rules.errors import RulesError
@@ -44,7 +46,9 @@ def root() -> None:
 
 
 app.command("decode")(with_exit_code(decode))
+app.command("run")(with_exit_code(run))
 app.command("profiles")(with_exit_code(profiles))
+app.command("setting")(with_exit_code(setting))
 
 
 def run_cli(arguments: Sequence[str]) -> int:

@@ -83,10 +83,11 @@ class BrokerTable(Table):
 
 
 class TemperatureTable(Table):
-    """`[temperature]`: degrees Celsius of part and gauge, left out where unknown."""
+    """`[temperature]`: degrees Celsius of part, gauge and room, left out where unknown."""
 
     part_c: Annotated[Exact, Field(ge=-20, le=90)] | None = None
     gauge_c: Annotated[Exact, Field(ge=-20, le=90)] | None = None
+    room_c: Annotated[Exact, Field(ge=-20, le=90)] | None = None
 
 
 class SettingTable(Table):
@@ -96,7 +97,7 @@ class SettingTable(Table):
     """
 
     standard: Name | None = None
-    u_um: Annotated[Exact, Field(ge=0, le=100)] = Decimal("1.0")
+    u_um: Annotated[Exact, Field(ge=0, le=100)]
 
 
 class GaugeTable(Table):
@@ -111,7 +112,9 @@ class GaugeTable(Table):
     anvil_mm: Annotated[Millimetres, Field(gt=0)] = Decimal("6.5")
     range_mm: tuple[Millimetres, Millimetres] | None = None
     passes: Annotated[int, Field(ge=3, le=50)] = 5
-    setting: SettingTable = SettingTable()
+    material: str = "gauge-steel"
+    force_n: Annotated[Exact, Field(ge=0, le=100)] | None = None
+    setting: SettingTable | None = None
 
     @model_validator(mode="after")
     def _movement_fits(self) -> "GaugeTable":
@@ -132,6 +135,15 @@ class SetTable(Table):
     cylinders: Annotated[int, Field(ge=1, le=24)] | None = None
     variant: str | None = None
     group: str | None = None
+    barrel_kind: str | None = None
+
+    @model_validator(mode="after")
+    def _file_or_count(self) -> "SetTable":
+        counted = (self.cylinders, self.variant, self.group, self.barrel_kind)
+        if self.file is not None and any(value is not None for value in counted):
+            msg = "give either file, or variant, group, barrel_kind and cylinders, not both"
+            raise ValueError(msg)
+        return self
 
 
 class VerdictTable(Table):
@@ -152,13 +164,14 @@ class BenchFile(Table):
     format_version: Annotated[Literal[1], Field(alias="schema")]
     bench: Name
     sheet: str
+    who: str = ""
     sessions: Path = Path("~/.local/share/barrelfit")
     set: SetTable
     gauge: Annotated[tuple[GaugeTable, ...], Field(min_length=1, max_length=64)]
     broker: BrokerTable = BrokerTable()
     temperature: TemperatureTable = TemperatureTable()
     verdict: VerdictTable = VerdictTable()
-    simulation: SimulationTable = SimulationTable()
+    simulation: SimulationTable | None = None
 
     @model_validator(mode="after")
     def _gauges_differ(self) -> "BenchFile":

@@ -38,7 +38,7 @@ class LineSettings:
 
     baud: int = 9600
     bits: Literal[7, 8] = 8
-    parity: Literal["N", "E", "O"] = "N"
+    parity: str = "N"
     stop: Literal[1, 2] = 1
     dtr: bool = True
     rts: bool = True

@@ -1,0 +1,37 @@
+"""`barrelfit run`: record and judge one bench."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from acquire.errors import UserError
+
+
+def run(
+    bench_file: Annotated[Path, typer.Argument(metavar="BENCH.toml", help="The bench file.")],
+    *,
+    fresh: Annotated[
+        bool, typer.Option("--fresh", help="Begin a new session even if the last is unfinished.")
+    ] = False,
+    board: Annotated[bool, typer.Option("--board", help="Start the board as well.")] = False,
+    board_port: Annotated[int, typer.Option(help="Port of the board.")] = 8501,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="One JSON object a line for everything but readings.")
+    ] = False,
+) -> int:
+    """Read a bench's gauges, find sizes, judge parts, and record all of it until Ctrl-C.
+
+    The bench file names the gauges with their ports and profiles, the engine's sheet and the set.
+    Every byte goes into the session's journal before anything is shown. A session that was not
+    finished is gone on with when the same bench file is run again.
+
+    Cautions: ring edges are sharp; solvents and blasting dust harm; an engine built wrong can
+    seize. The maker's own manual and a qualified person's judgement come first. Not for aircraft
+    or any certified repair.
+    """
+    from acquire.running import RunOptions, run_bench
+
+    if not 1 <= board_port <= 65535:  # noqa: PLR2004
+        raise UserError([f"--board-port {board_port}: a port is a number from 1 to 65535"])
+    return run_bench(RunOptions(bench_file, fresh, board_port if board else None, as_json))

@@ -1,0 +1,232 @@
+"""Opens a session: checks everything a bench file points at, then begins or goes on with a journal.
+
+All problems are found before a port, a broker or a file is touched, and told together.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from getpass import getuser
+from importlib.metadata import version
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, TypeVar
+
+from acquire.bench_gauge import BenchGauge
+from acquire.clock import Clock, utc_text
+from acquire.config import BenchFile, GaugeTable
+from acquire.daemon import Session, Wires
+from acquire.disk import RealDisk
+from acquire.errors import UserError
+from acquire.events import OUTPUT_TYPES, GaugeSetup, SessionClosed, SessionOpened, SessionSigned
+from acquire.journal import CorruptError, Stamp, UnreadableError
+from acquire.journal_file import JournalFile
+from acquire.journal_parts import SUFFIX, JournalReader
+from acquire.plain_set import plain_set_text
+from acquire.recorder import Recorder, stamp_of
+from acquire.session import journals_in
+from acquire.setup import MATERIALS, profile_of, setup_of, sheet_of
+from acquire.shelf import file_text, sheet_text, shipped_text
+from acquire.snapshot import Snapshot
+from acquire.sources import check_source, source_for
+from drivers.decode import Wire
+from drivers.errors import DriverError
+from drivers.profile import Profile
+from rules.bench import Setup
+from rules.errors import RulesError
+from rules.plan import features
+
+if TYPE_CHECKING:
+    from acquire.ports import ByteSource
+
+T = TypeVar("T")
+
+CODE_VERSION: Final = version("barrelfit")
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A bench file whose every reference has been read and checked."""
+
+    bench: BenchFile
+    document: SessionOpened
+    profiles: dict[str, Profile]
+    setup: Setup
+
+
+def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) -> Opening:
+    """Read everything a bench file points at.
+
+    Args:
+        bench: the checked bench file.
+        config_text: its text.
+        name: how messages call it.
+        clock: for the session's name.
+
+    Raises:
+        UserError: with every problem of profiles, sheet, set, materials and ports.
+    """
+    problems: list[str] = []
+    texts = _gather(problems, partial(_texts, bench, name)) or ("", "", "")
+    profiles: dict[str, Profile] = {}
+    setups: dict[str, GaugeSetup] = {}
+    for table in bench.gauge:
+        text = _gather(problems, partial(_profile_text, table))
+        profile = text and _gather(problems, partial(profile_of, text, table.profile))
+        if text and profile:
+            profiles[table.id] = profile
+            movement = str(table.movement)
+            setups[table.id] = GaugeSetup(table.profile, text, movement, movement, table.port)
+        if problem := check_source(table.id, table.port):
+            problems.append(problem)
+    if problems:
+        raise UserError(problems)
+    document = _document(bench, config_text, texts, setups, clock)
+    setup = _gather(problems, partial(setup_of, document))
+    if setup is None:
+        raise UserError(problems)
+    return Opening(bench, document, profiles, setup)
+
+
+def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -> Session:
+    """Begin a session's journal, or go on with the bench's last one if it was not finished.
+
+    Args:
+        opening: what to open it with.
+        folder: where sessions are kept.
+        clock: for the records' times.
+        fresh: begin a new one in any case.
+
+    Raises:
+        UserError: the disk refuses, or the unfinished session is damaged.
+    """
+    unfinished = None if fresh else unfinished_session(opening, folder)
+    stamp = _stamper(clock)
+    if unfinished is None:
+        document = opening.document
+        path = folder / f"{document.session}{SUFFIX}"
+        journal = JournalFile.create(path, RealDisk(), stamp)
+        session, findings = document.session, 0
+    else:
+        journal = JournalFile.resume(unfinished, RealDisk(), stamp)
+        session, findings = unfinished.name.removesuffix(SUFFIX), 0
+    snapshot = _empty_snapshot(opening, session)
+    if unfinished is not None:
+        for records in JournalReader(unfinished, RealDisk()).blocks():
+            for record in records:
+                snapshot.take(record.event)
+                findings += isinstance(record.event, OUTPUT_TYPES)
+    else:
+        journal.append(opening.document)
+        snapshot.take(opening.document)
+    return Session(session, Recorder(journal, clock), snapshot, findings)
+
+
+def unfinished_session(opening: Opening, folder: Path) -> Path | None:
+    """The bench's latest session when it was opened with the same texts and never closed."""
+    prefix = f"{opening.bench.bench}-2"
+    for path in sorted((p for p in journals_in(folder) if p.name.startswith(prefix)), reverse=True):
+        try:
+            ended = _how_it_stands(path, opening.document)
+        except (CorruptError, UnreadableError) as error:
+            raise UserError(
+                [f"{path}: {error}; begin a new session with --fresh, and see 'barrelfit verify'"]
+            ) from None
+        return None if ended else path
+    return None
+
+
+def make_wires(opening: Opening, recorder: Recorder, clock: Clock) -> Wires:
+    """Gauges with their wires, and the sources that will feed them."""
+    gauges: dict[str, BenchGauge] = {}
+    sources: dict[str, ByteSource] = {}
+    for table in opening.bench.gauge:
+        profile = opening.profiles[table.id]
+        gauge = BenchGauge(table.id, table.port, Wire(profile), recorder, clock)
+        gauges[table.id] = gauge
+        sources[table.id] = source_for(table.port, profile, clock, gauge.received, gauge.changed)
+    return Wires(gauges, sources)
+
+
+def _texts(bench: BenchFile, name: str) -> tuple[str, str, str]:
+    sheet = sheet_text(bench.sheet)
+    if bench.set.file is not None:
+        return sheet, file_text(bench.set.file), shipped_text("rules", "data", MATERIALS)
+    made = plain_set_text(bench.set, sheet_of(sheet, bench.sheet), name)
+    return sheet, made, shipped_text("rules", "data", MATERIALS)
+
+
+def _profile_text(table: GaugeTable) -> str:
+    if table.profile.endswith(".toml"):
+        return file_text(Path(table.profile))
+    return shipped_text("drivers", "profiles", table.profile)
+
+
+def _document(
+    bench: BenchFile,
+    config_text: str,
+    texts: tuple[str, str, str],
+    setups: dict[str, GaugeSetup],
+    clock: Clock,
+) -> SessionOpened:
+    sheet_toml, set_toml, materials = texts
+    sheet = sheet_of(sheet_toml, bench.sheet)
+    moment = utc_text(clock.utc())
+    compact = moment[:19].replace("-", "").replace(":", "")
+    return SessionOpened(
+        session=f"{bench.bench}-{compact}Z",
+        bench=bench.bench,
+        who=bench.who or getuser(),
+        job=bench.set.job,
+        code_version=CODE_VERSION,
+        sheet_id=sheet.id,
+        sheet_revision=sheet.revision,
+        sheet_text=sheet_toml,
+        set_text=set_toml,
+        config_text=config_text,
+        gauges=setups,
+        guard_factor=float(bench.verdict.guard_factor),
+        settings={MATERIALS: materials},
+        simulated=bench.simulation is not None,
+    )
+
+
+def _how_it_stands(path: Path, wanted: SessionOpened) -> bool:
+    """Whether a session is closed, or was opened with other texts than are wanted now."""
+    last = None
+    for records in JournalReader(path, RealDisk()).blocks():
+        first = records[0].event
+        if last is None and not (isinstance(first, SessionOpened) and _same(first, wanted)):
+            return True
+        last = records[-1].event
+    return last is None or isinstance(last, SessionClosed | SessionSigned)
+
+
+def _same(was: SessionOpened, wanted: SessionOpened) -> bool:
+    return (was.config_text, was.sheet_text, was.set_text, was.gauges) == (
+        wanted.config_text,
+        wanted.sheet_text,
+        wanted.set_text,
+        wanted.gauges,
+    )
+
+
+def _empty_snapshot(opening: Opening, session: str) -> Snapshot:
+    setup = opening.setup
+    planned = {}
+    for feature in features(setup.sheet, setup.engine):
+        gauge = setup.gauge_for(feature.gauge_kind)
+        planned[feature.at] = gauge.name if gauge is not None else ""
+    return Snapshot(opening.bench.bench, session, planned)
+
+
+def _stamper(clock: Clock) -> Callable[[], Stamp]:
+    return lambda: stamp_of(clock)
+
+
+def _gather(problems: list[str], make: Callable[[], T]) -> T | None:
+    """Make a thing, or collect what keeps it from being made."""
+    try:
+        return make()
+    except (UserError, DriverError, RulesError) as error:
+        problems += error.problems
+        return None

@@ -1,0 +1,58 @@
+"""Writes the set file of an engine that the bench file only counts: `cylinders = 4` and no more.
+
+Nothing but what gauges measure is asked of such a set; looks, rings, pins, masses and height groups
+need a set file.
+"""
+
+import json
+
+from acquire.config import SetTable
+from acquire.errors import UserError
+from rules.parts import LEAVABLE
+from rules.sheet import Sheet
+
+
+def plain_set_text(table: SetTable, sheet: Sheet, name: str) -> str:
+    """The set file's text for a bench file's `[set]` without a `file`.
+
+    Args:
+        table: the bench file's `[set]`.
+        sheet: the engine's sheet.
+        name: how messages call the bench file.
+
+    Raises:
+        UserError: something is missing or is not on the sheet; all of it at once.
+    """
+    variants = [v.id for v in sheet.variants]
+    kinds = [k.id for k in sheet.barrel.kinds]
+    variant = table.variant or (variants[0] if len(variants) == 1 else "")
+    kind = table.barrel_kind or (kinds[0] if len(kinds) == 1 else "")
+    problems = [
+        *_choice(name, "set.variant", variant, variants),
+        *_choice(name, "set.barrel_kind", kind, kinds),
+    ]
+    if table.group is None:
+        problems.append(f"{name}: set.group: missing; the size group the engine is said to have")
+    if problems:
+        raise UserError(problems)
+    lines = [
+        "schema = 1",
+        'unit = "mm"',
+        f'job = "{table.job}"',
+        f'variant = "{variant}"',
+        f'group = "{table.group}"',
+        f"left_out = {json.dumps(list(LEAVABLE))}",
+    ]
+    for number in range(1, (table.cylinders or sheet.cylinders) + 1):
+        lines += ["[[piston]]", f'id = "P{number}"']
+    for number in range(1, (table.cylinders or sheet.cylinders) + 1):
+        lines += ["[[barrel]]", f'id = "B{number}"', f'kind = "{kind}"', f'piston = "P{number}"']
+    return "\n".join(lines) + "\n"
+
+
+def _choice(name: str, key: str, value: str, choices: list[str]) -> list[str]:
+    if not value:
+        return [f"{name}: {key}: missing; the sheet has {', '.join(choices)}"]
+    if value not in choices:
+        return [f"{name}: {key}: '{value}' is not on the sheet; it has {', '.join(choices)}"]
+    return []

@@ -1,0 +1,87 @@
+"""Builds what the rules start from out of a session's first record: texts in, `Setup` out. Pure.
+
+Live and redo come through here, so that a session's texts alone decide what its bytes mean.
+"""
+
+from collections.abc import Mapping
+from typing import Final
+
+from acquire.config import BenchFile, GaugeTable, SettingTable, bench_file, nm_of_mm
+from acquire.events import SessionOpened
+from acquire.shelf import parse_toml
+from drivers.profile import Profile, profile_from
+from rules.bench import GaugeOnBench, Setup
+from rules.materials import Material, materials_from
+from rules.model import Movement
+from rules.setfile import set_from
+from rules.sheet import Sheet, sheet_from
+from rules.size_budget import BALLS, FACES, GaugeFacts
+from rules.size_budget import Setting as GaugeSetting
+from rules.sweep import GaugeTraits
+from rules.temperature import Temperatures
+
+MATERIALS: Final = "materials"
+"""Key of `SessionOpened.settings` under which the materials' text stands."""
+
+
+def setup_of(opened: SessionOpened) -> Setup:
+    """The rules' setup of a session; raises UserError or RulesError for texts that are wrong."""
+    bench = bench_file(opened.config_text, "bench file")
+    sheet = sheet_of(opened.sheet_text, opened.sheet_id)
+    materials = materials_from(parse_toml(opened.settings[MATERIALS], MATERIALS), MATERIALS)
+    engine = set_from(parse_toml(opened.set_text, "set"), sheet, "set").engine
+    return Setup(
+        sheet=sheet,
+        engine=engine,
+        gauges={table.id: gauge_on_bench(table, materials) for table in bench.gauge},
+        materials=materials,
+        temperatures=_temperatures(bench),
+        guard_factor=opened.guard_factor,
+    )
+
+
+def sheet_of(text: str, name: str) -> Sheet:
+    """The engine sheet of a text; raises UserError or RulesError with every problem."""
+    return sheet_from(parse_toml(text, name), name)
+
+
+def profile_of(text: str, name: str) -> Profile:
+    """The gauge profile of a text; raises UserError or DriverError with every problem."""
+    return profile_from(parse_toml(text, name), name)
+
+
+def gauge_on_bench(table: GaugeTable, materials: Mapping[str, Material]) -> GaugeOnBench:
+    """What the rules must know of one gauge of the bench file."""
+    low_mm, high_mm = table.range_mm or (None, None)
+    traits = GaugeTraits(
+        movement=Movement(table.movement),
+        digit_nm=nm_of_mm(table.digit_mm),
+        anvil_nm=nm_of_mm(table.anvil_mm),
+        low_nm=None if low_mm is None else nm_of_mm(low_mm),
+        high_nm=None if high_mm is None else nm_of_mm(high_mm),
+    )
+    facts = GaugeFacts(
+        name=table.id,
+        material=materials[table.material],
+        contact=BALLS if table.measures == "bore" else FACES,
+        setting=_setting(table.setting),
+        force_mn=None if table.force_n is None else int(table.force_n * 1_000),
+    )
+    return GaugeOnBench(table.id, table.measures, traits, facts, table.passes)
+
+
+def _setting(table: SettingTable | None) -> GaugeSetting | None:
+    return None if table is None else GaugeSetting(table.standard or "", float(table.u_um) * 1000)
+
+
+def _temperatures(bench: BenchFile) -> Temperatures:
+    table = bench.temperature
+    milli = {
+        name: None if value is None else int(value * 1000)
+        for name, value in (
+            ("part_milli_celsius", table.part_c),
+            ("gauge_milli_celsius", table.gauge_c),
+            ("room_milli_celsius", table.room_c),
+        )
+    }
+    return Temperatures(**milli)

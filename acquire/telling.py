@@ -1,0 +1,106 @@
+"""What `barrelfit run` prints: the session's findings, as sentences or as JSON lines."""
+
+import sys
+from pathlib import Path
+
+from acquire.broker import BrokerAddress
+from acquire.bus_form import ENCODE
+from acquire.daemon import Session
+from acquire.events import Event, ReadingTaken, SessionOpened, WireNote, WireSent, kind_of
+from rules.events import Asked, GaugeChanged, Judged, Refused, SetDone, Sized
+from rules.length import shown
+
+QUIET = (ReadingTaken, WireNote, WireSent, SessionOpened)
+
+
+class Teller:
+    """Prints what happens, one line each, flushed."""
+
+    def __init__(self, *, as_json: bool) -> None:
+        self._as_json = as_json
+
+    def opened(self, bench: str, session: Session, address: BrokerAddress, folder: Path) -> None:
+        """Say where everything is, once the session is open."""
+        where = session.recorder.journal.path
+        if self._as_json:
+            self._json(
+                {
+                    "kind": "ready",
+                    "bench": bench,
+                    "session": session.id,
+                    "journal": str(where),
+                    "broker": f"{address.host}:{address.port}",
+                    "user": address.user,
+                }
+            )
+            return
+        self._line(f"bench {bench}: recording session {session.id}")
+        self._line(f"  journal  {where}")
+        self._line(
+            f"  bus      {address.host}:{address.port}, user {address.user}, "
+            f"password in {folder / 'broker-password'}, topics barrelfit/{bench}/#"
+        )
+        self._line("  Ctrl-C ends; an unfinished set goes on when this command is given again")
+
+    def board(self, url: str) -> None:
+        """Say where the board is."""
+        self._json({"kind": "board", "url": url}) if self._as_json else self._line(
+            f"  board    {url}"
+        )
+
+    def tell(self, seq: int, event: Event) -> None:
+        """Tell of one journaled event."""
+        if isinstance(event, QUIET):
+            return
+        if self._as_json:
+            self._json({"kind": kind_of(type(event)), "seq": seq, "data": event})
+        elif sentence := in_words(event):
+            self._line(sentence)
+
+    def closed(self, session: Session) -> None:
+        """Say how the session stands at the end."""
+        journal = session.recorder.journal
+        how = "finished" if session.snapshot.finished else "unfinished, goes on next time"
+        if self._as_json:
+            self._json({"kind": "ended", "how": how, "seq": journal.durable_seq,
+                        "head": journal.head_hash})  # fmt: skip
+        else:
+            self._line(f"session {session.id} {how}; head {journal.head_hash[:16]}…")
+
+    def _json(self, message: object) -> None:
+        sys.stdout.write(ENCODE(message).decode() + "\n")
+        sys.stdout.flush()
+
+    def _line(self, text: str) -> None:
+        sys.stdout.write(text + "\n")
+        sys.stdout.flush()
+
+
+def in_words(event: Event) -> str:
+    """One line about an event, empty for what only the board shows."""
+    match event:
+        case GaugeChanged():
+            because = f": {event.reason}" if event.reason else ""
+            words = f"gauge {event.gauge} {event.state}{because}"
+        case Asked():
+            gauge = f" (gauge {event.gauge})" if event.gauge else ""
+            words = f"{event.done}/{event.total}  {event.sentence}{gauge}"
+        case Sized():
+            half_um = (event.high_nm - event.low_nm) / 2000
+            words = (
+                f"{event.at}: {shown(event.size_nm)} ± {half_um:.1f} µm (95 %) at 20 °C, "
+                f"{len(event.pass_sizes_nm)} passes"
+            )
+        case Refused():
+            words = f"{event.at}: no size: {event.sentence}; {event.advice}"
+        case Judged():
+            reasons = "; ".join(f.sentence for f in event.findings[:2])
+            words = f"{event.about}: {event.verdict.upper()}: {reasons}"
+        case SetDone():
+            words = (
+                f"the set is done: {event.serviceable} serviceable, {event.rework} rework, "
+                f"{event.discard} discard, {event.undecided} undecided"
+            )
+        case _:
+            words = ""
+    return words
