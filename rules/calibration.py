@@ -144,3 +144,69 @@ def fit_line(points: Sequence[tuple[Number, Number]], reference: Number) -> Line
         s=root(about),
         dof=n - 2,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Study:
+    """What readings on standards say of a gauge as it is set, in nm.
+
+    Attributes:
+        error_nm: what the gauge shows too much.
+        u_error_nm: standard uncertainty of error_nm from the readings alone.
+        repeat_nm: standard uncertainty that one setting (or the line) adds to each size.
+        dof: degrees of freedom of both.
+        within_nm: deviation within a round, None where rounds are single readings or for a line.
+        f: ratio of variances between and within rounds, None likewise.
+    """
+
+    error_nm: float
+    u_error_nm: float
+    repeat_nm: float
+    dof: int
+    within_nm: float | None = None
+    f: float | None = None
+
+
+def study_setting(standard_nm: int, rounds_nm: Sequence[Sequence[int]]) -> Study:
+    """Study rounds of readings on one standard, the gauge set anew before each round.
+
+    A bench sets its gauge once, so the deviation between rounds counts for each of its sizes, not
+    that of their mean.
+
+    Args:
+        standard_nm: length of the standard, in nm.
+        rounds_nm: the readings of each round, in nm; rounds of equal length.
+
+    Raises:
+        ValueError: fewer than two rounds, or rounds of different length.
+    """
+    deviations = [[reading - standard_nm for reading in one] for one in rounds_nm]
+    if all(len(one) == 1 for one in deviations) and len(deviations) >= ROUNDS_MIN:
+        singles = [one[0] for one in deviations]
+        s = deviation(singles)
+        n = len(singles)
+        return Study(float(mean(singles)), s / math.sqrt(n), s, n - 1)
+    found = nested(deviations)
+    return Study(
+        error_nm=float(found.mean),
+        u_error_nm=found.u_mean,
+        repeat_nm=found.s_rounds,
+        dof=found.dof_rounds,
+        within_nm=found.s_within,
+        f=found.f,
+    )
+
+
+def study_line(readings_nm: Sequence[tuple[int, int]], at_nm: int) -> Study:
+    """Study readings on standards of three or more lengths: the error at one length.
+
+    Args:
+        readings_nm: (standard, reading), in nm.
+        at_nm: the length of which the error is wanted.
+
+    Raises:
+        ValueError: fewer than three readings, or all of one length.
+    """
+    line = fit_line([(standard, reading - standard) for standard, reading in readings_nm], at_nm)
+    u_nm = line.u(float(at_nm))
+    return Study(line.value(float(at_nm)), u_nm, u_nm, line.dof)
