@@ -163,6 +163,15 @@ class SessionSigned(_Flat, frozen=True):
     signature: str
 
 
+class HeadSeen(_Flat, frozen=True):
+    """Another bench published its head hash: a witness against rewriting that bench's journal."""
+
+    bench: str
+    session: str
+    seq: int
+    head: str
+
+
 # ---------------------------------------------------------------- the recorder's own faults
 
 
@@ -215,6 +224,7 @@ Event = (
     | SessionResumed
     | SessionClosed
     | SessionSigned
+    | HeadSeen
     | ClockStepped
     | ClockNotSet
     | RecordingStopped
@@ -244,6 +254,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     SessionResumed: 1,
     SessionClosed: 1,
     SessionSigned: 1,
+    HeadSeen: 1,
     ClockStepped: 1,
     ClockNotSet: 1,
     RecordingStopped: 1,

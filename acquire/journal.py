@@ -42,6 +42,7 @@ from acquire.events import VERSION_OF, Event, kind_of
 GENESIS: Final = hashlib.sha256(b"").hexdigest()
 LINE_BYTES_MAX: Final = 8 * 1024 * 1024
 
+HEAD_HASH: Final = re.compile(r"[0-9a-f]{64}")
 _SEAL_BYTES: Final = len(',"sum":""}\n') + SUM_CHARS
 _CHAIN_BYTES: Final = len(',"prev":""') + HASH_CHARS + _SEAL_BYTES
 _SEALED: Final = re.compile(rb'"prev":"[0-9a-f]{64}","sum":"[0-9a-f]{8}"\}')

@@ -1,0 +1,74 @@
+"""`barrelfit verify`: is a session's journal what was written?"""
+
+import dataclasses
+import json
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+FINDING = 1
+UNREADABLE_EXIT = 2
+
+
+def verify(
+    session: Annotated[str, typer.Argument(help="A journal file, or a session's name.")],
+    head: Annotated[
+        list[str] | None,
+        typer.Option(help="A head hash from a report or a bus message; must be in the chain."),
+    ] = None,
+    against: Annotated[
+        list[Path] | None,
+        typer.Option(help="Another bench's journal, or a folder of them: what it saw must fit."),
+    ] = None,
+    key: Annotated[
+        Path | None, typer.Option(help="Public key (PEM) that must have signed the session.")
+    ] = None,
+    as_json: Annotated[  # noqa: FBT002  an option
+        bool, typer.Option("--json", help="One JSON object on one line.")
+    ] = False,
+) -> int:
+    """Check that a session's journal is whole, and say where it is not.
+
+    Every line carries a checksum and the SHA-256 of the line before it, so that no line can be
+    changed, added or taken away without being found. The last line's hash, the head hash, stands
+    for the whole session: compare it with the one on the report. Somebody who rewrites the whole
+    chain gets another head hash; so besides --head and --against, what the index of the same
+    folder recorded is compared too.
+
+    Outcomes: whole (exit 0); torn: a crash or power cut left an unfinished last line, which had
+    never been confirmed to anyone (exit 1); altered: a line is not what was written, or the chain
+    is another one than somebody saw (exit 1, with the first such line); unreadable: written by a
+    newer barrelfit, or not readable at all (exit 2).
+    """
+    from acquire.disk import RealDisk
+    from acquire.errors import UserError
+    from acquire.session import find_journal
+    from acquire.signing import load_public_key
+    from acquire.verify import UNREADABLE, WHOLE, verify_journal
+    from acquire.witnesses import witnesses
+
+    journal = find_journal(session)
+    public_key = load_public_key(key) if key else ""
+    try:
+        claims = witnesses(journal, head or [], against or [])
+        found = verify_journal(journal, RealDisk(), claims, public_key)
+    except OSError as error:
+        raise UserError([f"{journal}: {error.strerror}"]) from None
+    if as_json:
+        print(json.dumps(dataclasses.asdict(found)))
+    else:
+        place = f", line {found.line}" if found.line else ""
+        print(f"{found.outcome.upper()}  {found.file}{place}")
+        if found.problem:
+            print(f"  {found.problem}")
+        state = "closed" if found.closed else "not closed: still running, or ended by a crash"
+        print(f"  session {found.session or '?'}, {found.records} records, {state}")
+        print(f"  head hash {found.head_hash}")
+        for who in found.signed_by:
+            print(f"  signed by {who}")
+        for source in found.confirmed:
+            print(f"  agrees with {source}")
+    if found.outcome == WHOLE:
+        return 0
+    return UNREADABLE_EXIT if found.outcome == UNREADABLE else FINDING
