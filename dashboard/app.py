@@ -9,6 +9,7 @@ from urllib.parse import quote, urlencode
 import streamlit as st
 
 from acquire.topics import BENCH_NAME
+from dashboard.floor_html import floor_html, gauges_html
 from dashboard.hub import installed
 from dashboard.page_html import asset, bench_html, live_data, nav
 from dashboard.shown import Shown, shown_from
@@ -22,38 +23,49 @@ def settings() -> tuple[Shown, str]:
     return shown, urlencode(wanted)
 
 
+def live(name: str, html: str, path: str, here: str, bench: str = "") -> None:
+    """Mount one of the live components; its data is constant, so it is sent once."""
+    shown, query = settings()
+    mount = st.components.v2.component(name, html=html, css=asset("live.css"), js=asset("live.js"))
+    mount(key=f"{name}-{bench}", data=live_data(path, shown, nav(here, bench, query)))
+
+
 def bench_page() -> None:
     """One bench, live; `?id=` names it."""
     bench = st.query_params.get("id", "")
-    if not BENCH_NAME.fullmatch(bench):
-        st.warning(say("bench_which"))
+    if BENCH_NAME.fullmatch(bench):
+        live("bench", bench_html(), f"/live/bench/{quote(bench)}", "bench", bench)
+    else:
         floor_page()
-        return
-    shown, query = settings()
-    live = st.components.v2.component(
-        "bench", html=bench_html(), css=asset("live.css"), js=asset("live.js")
-    )
-    live(
-        key=f"bench-{bench}",
-        data=live_data(f"/live/bench/{quote(bench)}", shown, nav("bench", bench, query)),
-    )
+
+
+def home_page() -> None:
+    """The only bench, or the floor when there are several or none."""
+    names = installed().look(lambda boards, _now, _link: sorted(boards))
+    if len(names) == 1:
+        live("bench", bench_html(), f"/live/bench/{quote(names[0])}", "bench", names[0])
+    else:
+        floor_page()
 
 
 def floor_page() -> None:
-    """Every bench the bus has told of."""
-    names = installed().look(lambda boards, _now, _link: sorted(boards))
-    if not names:
-        st.info(say("no_bench") + " " + say("no_bench_more"))
-    for name in names:
-        st.markdown(f"[{name}](/bench?id={quote(name)})")
+    """Every bench at once, and what waits for the lead."""
+    live("floor", floor_html(), "/live/floor", "floor")
+
+
+def gauges_page() -> None:
+    """Every gauge of every bench."""
+    live("gauges", gauges_html(), "/live/gauges", "gauges")
 
 
 def main() -> None:
     """Choose the page by its address and run it."""
     st.set_page_config(page_title="barrelfit", layout="wide", initial_sidebar_state="collapsed")
     pages = [
-        st.Page(floor_page, title=say("page_floor"), url_path="floor", default=True),
+        st.Page(home_page, title="barrelfit", default=True),
+        st.Page(floor_page, title=say("page_floor"), url_path="floor"),
         st.Page(bench_page, title=say("page_bench"), url_path="bench"),
+        st.Page(gauges_page, title=say("page_gauges"), url_path="gauges"),
     ]
     st.navigation(pages, position="hidden").run()
 

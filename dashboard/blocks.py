@@ -3,7 +3,7 @@
 from html import escape
 
 from dashboard.model import place_text
-from dashboard.picture import part_picture, shape
+from dashboard.picture import part_picture, shape, tone
 from dashboard.view import BenchView, PartRow, Reason, Result, VerdictView
 from dashboard.words import say, say_or_raw
 
@@ -53,14 +53,10 @@ def _verdict(verdict: VerdictView | None) -> str:
     todo = "".join(f'<p class="todo">{escape(text)}</p>' for text in more)
     signed = f'<p class="signed">{escape(verdict.overridden)}</p>' if verdict.overridden else ""
     return (
-        f'<div class="verdict {_tone(verdict.verdict)}">{shape(verdict.verdict)}'
+        f'<div class="verdict {tone(verdict.verdict)}">{shape(verdict.verdict)}'
         f'<div class="word"><h3>{escape(verdict.about)}</h3><h2>{escape(verdict.word)}</h2></div>'
         f'<div class="why">{signed}{reasons}{todo}</div></div>'
     )
-
-
-def _tone(verdict: str) -> str:
-    return verdict if verdict in {"serviceable", "rework", "discard", "undecided"} else "none"
 
 
 def _reason(reason: Reason) -> str:
@@ -76,6 +72,6 @@ def _part(row: PartRow) -> str:
     )
     word = say_or_raw(row.verdict)
     return (
-        f'<div class="p {_tone(row.verdict)}" title="{escape(word, quote=True)}">'
+        f'<div class="p {tone(row.verdict)}" title="{escape(word, quote=True)}">'
         f'{shape(row.verdict)}<b>{escape(row.part)}</b><span class="cells">{cells}</span></div>'
     )

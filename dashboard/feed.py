@@ -4,6 +4,7 @@ A message has some of: `figure` (always), `points` (new readings as [ms, nm]), `
 look and what counts), `blocks` (changed HTML by id), `cues` (to be heard once).
 """
 
+from dataclasses import dataclass, field
 from typing import Any
 
 from dashboard.blocks import bench_blocks
@@ -12,6 +13,50 @@ from dashboard.shown import Shown
 from dashboard.view import Link, bench_state, bench_view, figure, window_nm
 
 POINTS_FIRST = 600  # a page that opens late is sent at most this much of the past
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One entry of a list on a page: its key, the address it leads to (or none), its HTML."""
+
+    key: str
+    href: str
+    html: str
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """A page that is only blocks and lists."""
+
+    blocks: dict[str, str] = field(default_factory=dict)
+    lists: dict[str, list[Item]] = field(default_factory=dict)
+
+
+class PartsFeed:
+    """Remembers what one page of blocks and lists has, and works out the difference."""
+
+    def __init__(self) -> None:
+        self._blocks: dict[str, str] = {}
+        self._lists: dict[str, dict[str, Item]] = {}
+
+    def next(self, parts: Parts) -> dict[str, Any]:
+        """The next message: changed blocks; of each changed list its order and changed items."""
+        message: dict[str, Any] = {}
+        blocks = {k: html for k, html in parts.blocks.items() if self._blocks.get(k) != html}
+        if blocks:
+            message["blocks"] = blocks
+        lists = {}
+        for name, items in parts.lists.items():
+            had = self._lists.get(name, {})
+            now = {item.key: item for item in items}
+            changed = [[i.key, i.href, i.html] for i in items if had.get(i.key) != i]
+            if changed or list(had) != list(now):
+                lists[name] = {"order": list(now), "items": changed}
+            self._lists[name] = now
+        if lists:
+            message["lists"] = lists
+        self._blocks = parts.blocks
+        return message
 
 
 class BenchFeed:

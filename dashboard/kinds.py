@@ -44,6 +44,7 @@ def _gauge_changed(board: Board, _event: Event, data: Event) -> None:
 
 
 def ask(board: Board, _event: Event, data: Event) -> None:
+    """Take what the bench asks for now."""
     board.asked = data
     board.done, board.total = int(data.get("done", 0)), int(data.get("total", 0))
 
@@ -92,11 +93,17 @@ def _judged(board: Board, event: Event, data: Event) -> None:
     board.judged[about] = data
     board.judged_seq[about] = event["seq"]
     board.last_judged = about
+    board.requests.pop(about, None)
     board.overrides.pop(about, None)  # an override is of one verdict; a new verdict stands alone
 
 
 def _overridden(board: Board, _event: Event, data: Event) -> None:
     board.overrides[str(data["about"])] = data
+    board.requests.pop(str(data["about"]), None)
+
+
+def _override_asked(board: Board, _event: Event, data: Event) -> None:
+    board.requests[str(data["about"])] = data
 
 
 def _set_done(board: Board, _event: Event, data: Event) -> None:
@@ -127,6 +134,7 @@ HANDLERS: Final[dict[str, Callable[[Board, Event, Event], None]]] = {
     "refused": _refused,
     "judged": _judged,
     "overridden": _overridden,
+    "override_asked": _override_asked,
     "set_done": _set_done,
     "recording_stopped": _not_recording,
     "recording_resumed": _recording,

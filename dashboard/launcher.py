@@ -22,15 +22,16 @@ from pathlib import Path
 from typing import Any, Final, TextIO
 
 from starlette.requests import Request
-from starlette.responses import JSONResponse
+from starlette.responses import HTMLResponse, JSONResponse
 from starlette.routing import BaseRoute, Route, WebSocketRoute
 
 from acquire.broker import BrokerAddress
 from acquire.clock import RunningClock
 from dashboard.hub import Hub, install
-from dashboard.live_route import bench_route
+from dashboard.live_route import bench_route, floor_route, gauges_route
 
 EXIT_USAGE: Final = 2
+PAGE_PATHS: Final = ("bench", "floor", "set", "sessions", "gauges", "override")
 ANSWER_TRIES: Final = 600
 PASSWORD_VARIABLE: Final = "BARRELFIT_BROKER_PASSWORD"  # noqa: S105  its name, not its value
 
@@ -132,8 +133,24 @@ def routes(hub: Hub) -> list[BaseRoute]:
 
     return [
         WebSocketRoute("/live/bench/{bench}", bench_route(hub)),
+        WebSocketRoute("/live/floor", floor_route(hub)),
+        WebSocketRoute("/live/gauges", gauges_route(hub)),
         Route("/health", health),
+        *(Route(f"/{page}", _shell) for page in PAGE_PATHS),
     ]
+
+
+def _shell(_request: Request) -> HTMLResponse:
+    """Streamlit's page, told where its server is.
+
+    Left to itself it asks for its server below the page's own path first, and every page but the
+    first would begin with two errors in the browser's console.
+    """
+    import streamlit  # noqa: PLC0415
+
+    page = Path(streamlit.__file__).with_name("static").joinpath("index.html")
+    told = "<head><script>window.__streamlit={BACKEND_BASE_URL:location.origin}</script>"
+    return HTMLResponse(page.read_text(encoding="utf-8").replace("<head>", told, 1))
 
 
 def server_config(host: str, port: int) -> dict[str, Any]:

@@ -151,10 +151,25 @@ class Page {
   take(m) {
     if (m.fresh_trace && this.trace) this.trace.fresh();
     if (m.blocks) for (const [id, html] of Object.entries(m.blocks)) { const e = this.at(id); if (e) { e.innerHTML = html; if (e.classList.contains('banner')) e.classList.toggle('empty', html === '') } }
+    for (const [name, list] of Object.entries(m.lists || {})) this.list(this.root.querySelector(`[data-list="${name}"]`), list);
     if (m.trace && this.trace) { this.trace.marks = m.trace; this.trace.dirty = true }
     if (m.points && this.trace) this.trace.add(m.points);
     if (m.figure) { this.figure = m.figure; this.tick() }
     for (const [name, about] of m.cues || []) this.cue(name, about);
+  }
+  list(box, { order, items }) { // entries keep their element, so that the keyboard's focus stays
+    if (!box) return;
+    const had = new Map([...box.children].map(e => [e.dataset.key, e]));
+    for (const [key, href, html] of items) {
+      let e = had.get(key);
+      if (!e) { e = document.createElement(href ? 'a' : 'div'); e.dataset.key = key; e.className = 'item'; had.set(key, e) }
+      if (href) e.href = href;
+      e.innerHTML = html;
+    }
+    for (const [key, e] of had) if (!order.includes(key)) e.remove();
+    order.forEach((key, i) => { const e = had.get(key); if (e && box.children[i] !== e) box.insertBefore(e, box.children[i] || null) });
+    const n = order.length; box.style.setProperty('--columns', n <= 3 ? n : n <= 4 ? 2 : n <= 9 ? 3 : n <= 16 ? 4 : 6);
+    box.dataset.many = n > 9 ? 'yes' : 'no';
   }
   cue(name, about) {
     const e = this.at('cue'), text = this.words['cue_' + name] || name;

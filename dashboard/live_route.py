@@ -8,55 +8,36 @@ each message is worked out at the moment it is sent.
 import asyncio
 import contextlib
 import json
-from collections.abc import Awaitable, Callable
-from typing import Any, Final, Protocol
+from collections.abc import Awaitable, Callable, Mapping
+from typing import Any, Final
 from urllib.parse import urlsplit
 
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from acquire.topics import BENCH_NAME
-from dashboard.feed import BenchFeed
+from dashboard.feed import BenchFeed, Parts, PartsFeed
+from dashboard.floor import floor_view
+from dashboard.floor_html import floor_parts, gauges_parts
+from dashboard.gauges import gauge_rows
 from dashboard.hub import Hub
-from dashboard.shown import Shown, shown_from
+from dashboard.model import Board
+from dashboard.shown import Shown, settings_query, shown_from
+from dashboard.view import Link
+from dashboard.words import say
 
 BEAT_S: Final = 0.5
 LEAST_S: Final = 1 / 30
+SLOW_S: Final = 0.4
 REFUSED: Final = 1008  # RFC 6455 section 7.4.1: policy violation
 
 
-class Feed(Protocol):
-    """Works out the next message of one page."""
-
-    def message(self, hub: Hub) -> dict[str, Any]:
-        """The next message, from what the hub knows now."""
-        ...
-
-
-class _OneBench:
-    def __init__(self, bench: str, shown: Shown) -> None:
-        self._bench = bench
-        self._feed = BenchFeed(shown)
-
-    def message(self, hub: Hub) -> dict[str, Any]:
-        return hub.look_at(self._bench, self._feed.next)
+Endpoint = Callable[[WebSocket], Awaitable[None]]
+Feed = Callable[[Hub], dict[str, Any]]
 
 
 def same_origin(origin: str | None, host: str | None) -> bool:
     """Whether a browser's Origin is this very server; a client without one is no browser."""
     return origin is None or (host is not None and urlsplit(origin).netloc == host)
-
-
-def bench_route(hub: Hub) -> Callable[[WebSocket], Awaitable[None]]:
-    """The endpoint `/live/bench/{bench}`."""
-
-    async def endpoint(socket: WebSocket) -> None:
-        bench = str(socket.path_params["bench"])
-        if not BENCH_NAME.fullmatch(bench):
-            await socket.close(REFUSED)
-            return
-        await serve_page(socket, hub, bench, _OneBench(bench, shown_of(socket)))
-
-    return endpoint
 
 
 def shown_of(socket: WebSocket) -> Shown:
@@ -65,9 +46,58 @@ def shown_of(socket: WebSocket) -> Shown:
     return shown_from(query.get("unit", "mm"), query.get("decimal", "point"))
 
 
-async def serve_page(socket: WebSocket, hub: Hub, bench: str, feed: Feed) -> None:
-    """Push to one page until it goes away."""
-    if not same_origin(socket.headers.get("origin"), socket.headers.get("host")):
+def bench_route(hub: Hub) -> Endpoint:
+    """The endpoint `/live/bench/{bench}`."""
+
+    async def endpoint(socket: WebSocket) -> None:
+        bench = str(socket.path_params["bench"])
+        feed = BenchFeed(shown_of(socket))
+        await serve_page(socket, hub, bench, lambda hub: hub.look_at(bench, feed.next), LEAST_S)
+
+    return endpoint
+
+
+def floor_route(hub: Hub) -> Endpoint:
+    """The endpoint `/live/floor`."""
+
+    async def endpoint(socket: WebSocket) -> None:
+        feed = PartsFeed()
+
+        def message(hub: Hub) -> dict[str, Any]:
+            return feed.next(floor_parts(hub.look(floor_view), settings_query(shown_of(socket))))
+
+        await serve_page(socket, hub, "", message, SLOW_S)
+
+    return endpoint
+
+
+def gauges_route(hub: Hub) -> Endpoint:
+    """The endpoint `/live/gauges`."""
+
+    async def endpoint(socket: WebSocket) -> None:
+        feed, shown = PartsFeed(), shown_of(socket)
+
+        def parts(boards: Mapping[str, Board], now_ns: int, link: Link) -> Parts:
+            trouble = "" if link.up else say("broker_down")
+            return gauges_parts(gauge_rows(boards, now_ns, shown), trouble)
+
+        await serve_page(socket, hub, "", lambda hub: feed.next(hub.look(parts)), SLOW_S)
+
+    return endpoint
+
+
+async def serve_page(socket: WebSocket, hub: Hub, bench: str, feed: Feed, least_s: float) -> None:
+    """Push to one page until it goes away.
+
+    Args:
+        socket: the page's connection, not yet accepted.
+        hub: where the benches are.
+        bench: whose changes wake the page; empty for every bench's.
+        feed: works out the next message.
+        least_s: the least time between two messages, in seconds.
+    """
+    named = bench == "" or BENCH_NAME.fullmatch(bench)
+    if not named or not same_origin(socket.headers.get("origin"), socket.headers.get("host")):
         await socket.close(REFUSED)
         return
     await socket.accept()
@@ -75,21 +105,15 @@ async def serve_page(socket: WebSocket, hub: Hub, bench: str, feed: Feed) -> Non
     gone = asyncio.create_task(_until_gone(socket))
     try:
         with contextlib.suppress(WebSocketDisconnect, RuntimeError):
-            await _push(socket, hub, feed, page, gone)
+            while not gone.done():
+                page.clear()
+                await socket.send_text(json.dumps(feed(hub), allow_nan=False))
+                await asyncio.sleep(least_s)
+                with contextlib.suppress(TimeoutError):
+                    await asyncio.wait_for(page.wait(), BEAT_S)
     finally:
         gone.cancel()
         hub.close_page(bench, page)
-
-
-async def _push(
-    socket: WebSocket, hub: Hub, feed: Feed, page: asyncio.Event, gone: asyncio.Task[None]
-) -> None:
-    while not gone.done():
-        page.clear()
-        await socket.send_text(json.dumps(feed.message(hub), allow_nan=False))
-        await asyncio.sleep(LEAST_S)
-        with contextlib.suppress(TimeoutError):
-            await asyncio.wait_for(page.wait(), BEAT_S)
 
 
 async def _until_gone(socket: WebSocket) -> None:

@@ -159,6 +159,7 @@ class Board:
     judged: dict[str, Event] = field(default_factory=dict)
     judged_seq: dict[str, int] = field(default_factory=dict)
     overrides: dict[str, Event] = field(default_factory=dict)
+    requests: dict[str, Event] = field(default_factory=dict)
     last_judged: str = ""
     features: list[tuple[Place, str]] = field(default_factory=list)
     limits: Any = None

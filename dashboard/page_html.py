@@ -3,9 +3,8 @@
 from html import escape
 from importlib.resources import files
 from typing import Any, Final
-from urllib.parse import urlencode
 
-from dashboard.shown import Shown
+from dashboard.shown import Shown, settings_query
 from dashboard.words import ENGLISH, say
 
 LIVE_WORDS: Final = (
@@ -87,5 +86,5 @@ def live_data(path: str, shown: Shown, links: str) -> dict[str, Any]:
     words: dict[str, Any] = {key: ENGLISH[key] for key in LIVE_WORDS}
     words |= {key: text for key, text in ENGLISH.items() if key.startswith("cue_")}
     words |= {"mark": "," if shown.comma else ".", "inch": shown.unit == "inch"}
-    query = urlencode({"unit": shown.unit, "decimal": "comma" if shown.comma else "point"})
-    return {"url": f"{path}?{query}", "words": words, "texts": {"nav": links}}
+    query = settings_query(shown)
+    return {"url": f"{path}?{query}" if query else path, "words": words, "texts": {"nav": links}}

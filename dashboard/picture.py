@@ -50,6 +50,32 @@ def shape(verdict: str) -> str:
     return f'<svg class="shape" viewBox="0 0 100 100" role="img" aria-label="{label}">{body}</svg>'
 
 
+def tone(verdict: str) -> str:
+    """The verdict's style class; a word this board doesn't know has no tone."""
+    return verdict if verdict in SHAPES else "none"
+
+
+MARKS: Final = {
+    "online": '<path d="M 20 10 L 90 50 L 20 90 Z" fill="currentColor"/>',
+    "answering": '<path d="M 20 10 L 90 50 L 20 90 Z" fill="currentColor"/>',
+    "present": '<path d="M 20 10 L 90 50 L 20 90 Z" fill="none" stroke="currentColor"'
+    ' stroke-width="9"/>',
+    "offline": '<path d="M 15 15 h 70 v 70 h -70 Z" fill="none" stroke="currentColor"'
+    ' stroke-width="12"/>',
+    "lost": '<path d="M 16 16 L 84 84 M 84 16 L 16 84" stroke="currentColor" stroke-width="20"/>',
+}
+_MARK_UNKNOWN: Final = (
+    '<path d="M 50 8 L 92 50 L 50 92 L 8 50 Z" fill="none" stroke="currentColor"'
+    ' stroke-width="10" stroke-dasharray="16 12"/>'
+)
+
+
+def mark(state: str) -> str:
+    """A small mark for a state: running, waiting, off, lost, unknown."""
+    body = MARKS.get(state, _MARK_UNKNOWN)
+    return f'<svg class="mark" viewBox="0 0 100 100" aria-hidden="true">{body}</svg>'
+
+
 def part_picture(place: Place, depths: tuple[str, ...], directions: tuple[str, ...]) -> str:
     """The part with the feature to be measured marked; depths and directions as the plan has them.
 

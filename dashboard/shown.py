@@ -80,6 +80,13 @@ def shown_from(unit: str, mark: str) -> Shown:
     return Shown(unit if unit in NM_PER else "mm", mark == "comma")
 
 
+def settings_query(shown: Shown) -> str:
+    """The settings as query text, empty for the plain ones; `shown_from` reads it again."""
+    parts = ["unit=inch"] if shown.unit == "inch" else []
+    parts += ["decimal=comma"] if shown.comma else []
+    return "&".join(parts)
+
+
 def age_text(age_ms: int) -> str:
     """Write an age: tenths of a second below ten seconds, then whole seconds, then minutes."""
     seconds = max(age_ms, 0) / 1000

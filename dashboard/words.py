@@ -68,6 +68,15 @@ ENGLISH: Final[dict[str, str]] = {
     "part_picture": "Piston, seen along the pin",
     "across_pin": "across the pin",
     "along_pin": "along the pin",
+    # the lead's pages
+    "floor_summary": "{benches} benches · {waiting} waiting for the lead · {alarms} with trouble",
+    "set_finished": "set finished",
+    "queue": "Waiting for the lead",
+    "queue_empty": "Nothing waits.",
+    "override_asked": "{who} asks: {reason}",
+    "no_gauge": "No gauge has been heard of yet",
+    "no_fault": "no fault since this board began to listen",
+    "readings": "{count} readings",
     # cues: each sound has this visible twin
     "cue_contact": "part on the gauge",
     "cue_passed": "pass counted",

@@ -1,0 +1,135 @@
+"""What the floor page shows: every bench at once, and what waits for the lead. Pure."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from dashboard.model import Board, Gauge, place_text
+from dashboard.shown import age_text
+from dashboard.view import SILENT_MS, Link, bench_state, gauge_lost_text, trouble
+from dashboard.words import say, say_or_raw
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeLine:
+    """A gauge in one line: its name, state and the age of its last reading."""
+
+    name: str
+    state: str
+    age: str
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One bench on the floor page; `share` is how much of the set is measured, 0…1."""
+
+    bench: str
+    state: str
+    doing: str
+    progress: str
+    share: float
+    verdict: str
+    about: str
+    gauges: tuple[GaugeLine, ...]
+    alarm: str
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A verdict that waits for the lead: undecided, or asked for by the bench."""
+
+    bench: str
+    about: str
+    verdict: str
+    sentence: str
+    asked: str
+
+
+@dataclass(frozen=True, slots=True)
+class FloorView:
+    """All of the floor page."""
+
+    cards: tuple[Card, ...]
+    queue: tuple[Waiting, ...]
+    summary: str
+    trouble: str
+
+
+def by_name(name: str) -> list[tuple[int, str]]:
+    """Order of names as people count: bench-2 stands before bench-11."""
+    return [(int(part), "") if part.isdigit() else (-1, part) for part in re.split(r"(\d+)", name)]
+
+
+def floor_view(boards: Mapping[str, Board], now_ns: int, link: Link) -> FloorView:
+    """Work out the floor page: benches by name, the queue with requests first."""
+    cards = tuple(card(boards[name], now_ns, link) for name in sorted(boards, key=by_name))
+    queue = [entry for name in sorted(boards, key=by_name) for entry in waiting(boards[name])]
+    alarms = sum(bool(c.alarm) for c in cards)
+    summary = say("floor_summary", benches=len(cards), waiting=len(queue), alarms=alarms)
+    return FloorView(
+        cards,
+        tuple(sorted(queue, key=lambda entry: not entry.asked)),
+        summary if cards else "",
+        "" if link.up else say("broker_down"),
+    )
+
+
+def card(board: Board, now_ns: int, link: Link) -> Card:
+    """One bench's card."""
+    done = board.set_done is not None
+    return Card(
+        bench=board.bench,
+        state=bench_state(board, now_ns, link),
+        doing=say("set_finished") if done else place_text(board.place) or say("wait_ask"),
+        progress=say("progress", done=board.done, total=board.total) if board.total else "",
+        share=1.0 if done else board.done / board.total if board.total else 0.0,
+        verdict=str(board.judged[board.last_judged].get("verdict", "none"))
+        if board.last_judged
+        else "none",
+        about=board.last_judged,
+        gauges=tuple(gauge_line(gauge, now_ns) for gauge in board.gauges.values()),
+        alarm=_alarm(board, now_ns, link),
+    )
+
+
+def _alarm(board: Board, now_ns: int, link: Link) -> str:
+    """The bench's trouble; here any lost gauge counts, not only the one in use."""
+    first = trouble(board, now_ns, link) if link.up else ""
+    if first:
+        return first
+    lost = [gauge for gauge in board.gauges.values() if gauge.state == "lost"]
+    return gauge_lost_text(lost[0]) if lost and link.up else ""
+
+
+def gauge_line(gauge: Gauge, now_ns: int) -> GaugeLine:
+    """A gauge's state in words; one that answers but has been quiet is called silent."""
+    if gauge.seen_at_ns is None:
+        return GaugeLine(gauge.name, gauge.state, "")
+    age_ms = (now_ns - gauge.seen_at_ns) // 1_000_000
+    quiet = gauge.state == "answering" and age_ms > SILENT_MS
+    return GaugeLine(gauge.name, "present" if quiet else gauge.state, age_text(age_ms))
+
+
+def waiting(board: Board) -> list[Waiting]:
+    """What of this bench waits for the lead."""
+    entries = []
+    for about, data in board.judged.items():
+        request, verdict = board.requests.get(about), str(data.get("verdict", ""))
+        if about in board.overrides or (verdict != "undecided" and request is None):
+            continue
+        findings = data.get("findings") or ()
+        asked = ""
+        if request is not None:
+            asked = say(
+                "override_asked", who=request.get("who", ""), reason=request.get("reason", "")
+            )
+        entries.append(
+            Waiting(
+                board.bench,
+                about,
+                verdict,
+                str(findings[0].get("sentence", "")) if findings else say_or_raw(verdict),
+                asked,
+            )
+        )
+    return entries

@@ -1,0 +1,127 @@
+"""The floor and gauges pages as HTML text; every word from the bus is escaped here."""
+
+from html import escape
+from typing import Final
+from urllib.parse import urlencode
+
+from dashboard.feed import Item, Parts
+from dashboard.floor import Card, FloorView, GaugeLine, Waiting
+from dashboard.gauges import GaugeRow
+from dashboard.page_html import sound_buttons
+from dashboard.picture import mark, shape, tone
+from dashboard.words import say, say_or_raw
+
+FAULTS_SHOWN: Final = 6
+
+
+def floor_html() -> str:
+    """The floor page, empty."""
+    return f"""<div class="board floor" data-live="no">
+<header><b>{escape(say("page_floor"))}</b><span class="grow" data-id="summary"></span>
+{sound_buttons()}<span data-id="nav"></span></header>
+<div class="strip"><div class="banner empty" data-id="trouble" role="alert"></div>
+<div class="banner server empty" data-id="server" role="alert"></div></div>
+<div class="two"><div class="cards" data-list="cards"></div>
+<aside><h2>{escape(say("queue"))}</h2><div class="queue" data-list="queue"></div>
+<p class="quiet" data-id="queue_empty"></p></aside></div>
+<div class="empty-page" data-id="nothing"></div>
+<div class="cue" data-id="cue" aria-live="polite"></div></div>
+"""
+
+
+def floor_parts(view: FloorView, query: str) -> Parts:
+    """The floor page's blocks and lists."""
+    nothing = ""
+    if not view.cards:
+        nothing = f"<h2>{escape(say('no_bench'))}</h2><p>{escape(say('no_bench_more'))}</p>"
+    return Parts(
+        blocks={
+            "summary": escape(view.summary),
+            "trouble": escape(view.trouble),
+            "queue_empty": "" if view.queue else escape(say("queue_empty")),
+            "nothing": nothing,
+        },
+        lists={
+            "cards": [_card(card, query) for card in view.cards],
+            "queue": [_waiting(entry, query) for entry in view.queue],
+        },
+    )
+
+
+def _link(path: str, query: str, **parts: str) -> str:
+    return path + "?" + urlencode(parts) + ("&" + query if query else "")
+
+
+def _card(card: Card, query: str) -> Item:
+    about = f"<b>{escape(card.about)}</b> {escape(say_or_raw(card.verdict))}"
+    word = about if card.about else escape(say("none"))
+    foot = "".join(_gauge(gauge) for gauge in card.gauges)
+    if card.alarm:
+        foot = f'<div class="alarm">{escape(card.alarm)}</div>'
+    html = (
+        f'<div class="top"><b>{escape(card.bench)}</b>'
+        f'<span class="state {card.state}">{mark(card.state)}{escape(say(card.state))}</span></div>'
+        f'<div class="doing">{escape(card.doing)}</div>'
+        f'<div class="bar"><i style="width:{100 * card.share:.1f}%"></i></div>'
+        f"<small>{escape(card.progress)}</small>"
+        f'<div class="last {tone(card.verdict)} tone">{shape(card.verdict)}'
+        f"<span>{word}</span></div>"
+        f'<div class="foot">{foot}</div>'
+    )
+    return Item(card.bench, _link("/bench", query, id=card.bench), html)
+
+
+def _gauge(gauge: GaugeLine) -> str:
+    return (
+        f'<div class="g {gauge.state}">{mark(gauge.state)}<span>{escape(gauge.name)}</span>'
+        f"<em>{escape(gauge.age or say_or_raw(gauge.state))}</em></div>"
+    )
+
+
+def _waiting(entry: Waiting, query: str) -> Item:
+    asked = f'<p class="asked">{escape(entry.asked)}</p>' if entry.asked else ""
+    html = (
+        f'<div class="{tone(entry.verdict)} tone">{shape(entry.verdict)}</div><div>'
+        f"<b>{escape(entry.about)}</b> <small>{escape(entry.bench)}</small>"
+        f"<p>{escape(entry.sentence)}</p>{asked}</div>"
+    )
+    key = f"{entry.bench}/{entry.about}"
+    return Item(key, _link("/override", query, id=entry.bench, about=entry.about), html)
+
+
+def gauges_html() -> str:
+    """The gauges page, empty."""
+    return f"""<div class="board plain" data-live="no">
+<header><b>{escape(say("page_gauges"))}</b><span class="grow"></span>
+<span data-id="nav"></span></header>
+<div class="strip"><div class="banner empty" data-id="trouble" role="alert"></div>
+<div class="banner server empty" data-id="server" role="alert"></div></div>
+<div class="scroll"><div class="gauges" data-list="gauges"></div>
+<div class="empty-page" data-id="nothing"></div></div></div>
+"""
+
+
+def gauges_parts(rows: tuple[GaugeRow, ...], trouble: str) -> Parts:
+    """The gauges page's blocks and lists."""
+    nothing = "" if rows else f"<h2>{escape(say('no_gauge'))}</h2>"
+    return Parts(
+        blocks={"trouble": escape(trouble), "nothing": nothing},
+        lists={"gauges": [_row(row) for row in rows]},
+    )
+
+
+def _row(row: GaugeRow) -> Item:
+    faults = "".join(
+        f"<tr><td>{escape(f.when)}</td><td>{escape(f.what)}</td>"
+        f"<td><code>{escape(f.raw)}</code></td><td><code>{escape(f.text)}</code></td></tr>"
+        for f in row.faults[:FAULTS_SHOWN]
+    )
+    table = f"<table>{faults}</table>" if faults else f"<p>{escape(say('no_fault'))}</p>"
+    html = (
+        f'<div class="gtop"><b>{escape(row.name)}</b><small>{escape(row.bench)}</small>'
+        f'<span class="state {row.state}">{mark(row.state)}{escape(say_or_raw(row.state))}</span>'
+        f"<em>{escape(row.value)}</em><small>{escape(row.age)}</small>"
+        f"<small>{escape(say('readings', count=row.readings))}</small>"
+        f"<small>{escape(row.reason)}</small></div>{table}"
+    )
+    return Item(f"{row.bench}/{row.name}", "", html)
