@@ -93,11 +93,14 @@ class TemperatureTable(Table):
 class SettingTable(Table):
     """`gauge.setting`: how the gauge was set, with its standard uncertainty.
 
-    Two gauges set with the same standard share its error, which cancels in a clearance.
+    Two gauges set with the same standard share its error, which cancels in a clearance. What one
+    setting itself adds (`barrelfit setting` finds it) is each gauge's own.
     """
 
     standard: Name | None = None
     u_um: Annotated[Exact, Field(ge=0, le=100)]
+    repeat_um: Annotated[Exact, Field(ge=0, le=100)] = Decimal(0)
+    repeat_dof: Annotated[int, Field(ge=1, le=10_000)] | None = None
 
 
 class GaugeTable(Table):

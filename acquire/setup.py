@@ -3,6 +3,7 @@
 Live and redo come through here, so that a session's texts alone decide what its bytes mean.
 """
 
+import math
 from collections.abc import Mapping
 from typing import Final
 
@@ -71,7 +72,14 @@ def gauge_on_bench(table: GaugeTable, materials: Mapping[str, Material]) -> Gaug
 
 
 def _setting(table: SettingTable | None) -> GaugeSetting | None:
-    return None if table is None else GaugeSetting(table.standard or "", float(table.u_um) * 1000)
+    if table is None:
+        return None
+    return GaugeSetting(
+        standard=table.standard or "",
+        u_nm=float(table.u_um) * 1_000,
+        u_repeat_nm=float(table.repeat_um) * 1_000,
+        repeat_dof=math.inf if table.repeat_dof is None else float(table.repeat_dof),
+    )
 
 
 def _temperatures(bench: BenchFile) -> Temperatures:

@@ -1,10 +1,13 @@
 """`barrelfit setting`: readings on standards in, the bench file's lines out."""
 
 import json
+import tomllib
+from decimal import Decimal
 
 import pytest
 
 from acquire.cli import run_cli
+from acquire.config import SettingTable
 from acquire.errors import UserError
 from acquire.standard_file import StandardReading, rounds_of, standard_readings
 
@@ -99,3 +102,11 @@ def test_every_bad_line_is_named(tmp_path):
 def test_rounds_keep_their_order():
     readings = [StandardReading(84, name, n) for n, name in enumerate(("b", "a", "b"))]
     assert rounds_of(readings) == [[0, 2], [1]]
+
+
+def test_the_lines_are_what_the_bench_file_takes(tmp_path, capsys):
+    run(tmp_path, ROUNDS)
+    lines = capsys.readouterr().out.split("[gauge.setting]\n")[1]
+    table = SettingTable(**tomllib.loads(lines, parse_float=Decimal))
+    assert table.repeat_um == Decimal("0.645")
+    assert table.repeat_dof == 3
