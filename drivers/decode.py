@@ -15,6 +15,7 @@ from drivers.arming import Arming
 from drivers.bounce import BounceWatch
 from drivers.echo import Echo
 from drivers.frame import (
+    ASCII_END,
     INCOMPLETE,
     LINE_ENDS,
     OUT_OF_STEP,
@@ -219,6 +220,8 @@ class Wire:
         return self._bad(raw, t_ns, UNREADABLE, suspect or self._hint(raw, UNREADABLE))
 
     def _hint(self, raw: bytes, state: str) -> str:
+        if state in _FAULT_HINTS and max(raw) < ASCII_END:
+            return _FAULT_HINTS[state]
         return hint_for(raw, self.profile, self._decoder.fits)
 
     def _bad(self, raw: bytes, t_ns: int, fault: str, hint: str) -> Fault:
