@@ -2,7 +2,8 @@
 
 Nothing is ever corrected here. A held entry stays in the journal as it was typed; it counts only
 when the person types it again, or gives a reason for it. What cannot be read at all is held too,
-and no repetition makes it readable.
+and no repetition makes it readable. A gauge's own size is held to the same expectation: a gauge
+that sends no unit, or was switched to inches within a run, is as wrong as a finger.
 """
 
 import re
@@ -31,16 +32,26 @@ class Expected:
         low_nm: least expected, in nm, or None.
         high_nm: greatest expected, in nm, or None.
         by: what expects it, for the question ("skirt less bore computed as 0.0130 mm").
+        near_nm: what the value is about (a nominal size), in nm, None for a value that may be
+            anything, such as a clearance. It closes the side on which there is no limit.
     """
 
     low_nm: int | None
     high_nm: int | None
     by: str
+    near_nm: int | None = None
 
     def holds(self, value_nm: Fraction | int) -> bool:
         """Whether a value lies where it should, the edges included."""
         above = self.low_nm is None or self.low_nm <= value_nm
-        return above and (self.high_nm is None or value_nm <= self.high_nm)
+        below = self.high_nm is None or value_nm <= self.high_nm
+        return above and below and self.resembles(value_nm)
+
+    def resembles(self, value_nm: Fraction | int) -> bool:
+        """Whether a value can be one of this feature at all: within a fifth of its nominal."""
+        if self.near_nm is None:
+            return True
+        return 4 * self.near_nm <= 5 * value_nm <= 6 * self.near_nm
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +75,8 @@ class Held:
     """The entry does not count yet: why, and the question to the person who typed it.
 
     Attributes:
-        reason: `unreadable`, `decimal-mark`, `unit`, `too-fine`, `decimal-slip` or `unit-slip`.
+        reason: `unreadable`, `decimal-mark`, `unit`, `too-fine`, `decimal-slip`, `unit-slip`, or
+            `unlike` (nothing like the feature, and no slip explains it).
         question: one sentence.
         confirmable: whether typing it again, or a reason, makes it count.
     """
@@ -90,7 +102,28 @@ def check_entry(typed: Typed, expected: Expected, decimal_mark: str = POINT) -> 
     length = read_length(typed.text, typed.unit, decimal_mark)
     if isinstance(length, Held) or typed.confirms or expected.holds(length):
         return length if isinstance(length, Held) else Accepted(length)
-    return _slip(length, typed, expected) or Accepted(length)
+    return _doubt(length, typed, expected) or Accepted(length)
+
+
+def check_gauge_size(size_nm: int, expected: Expected) -> Held | None:
+    """Hold a size from a gauge that would be as expected in another unit or decimal place.
+
+    Args:
+        size_nm: the size as read, in nm.
+        expected: where it should lie; with `near_nm`, since no gauge is told what it measures.
+
+    Returns:
+        The question, or None for a size that may be judged, good or bad.
+    """
+    if expected.holds(size_nm):
+        return None
+    in_inch = (Decimal(size_nm) / NM_PER_UNIT["inch"]).quantize(Decimal("0.0001"))
+    in_mm = shown(size_nm).removesuffix(" mm")
+    for as_shown in (Typed(in_mm, "mm"), Typed(str(in_inch), "inch")):
+        slip = _slip(size_nm, as_shown, expected)
+        if slip is not None:
+            return slip
+    return _doubt(size_nm, Typed(in_mm, "mm"), expected)
 
 
 def read_length(text: str, unit: str, decimal_mark: str = POINT) -> int | Held:
@@ -129,6 +162,17 @@ def _exact_nm(value: Decimal, number: str, unit: str) -> int | Held:
         question = f"'{number}': finer than a nanometre; write fewer decimals"
         return Held("too-fine", question, confirmable=False)
     return int(length)
+
+
+def _doubt(length_nm: int, typed: Typed, expected: Expected) -> Held | None:
+    slip = _slip(length_nm, typed, expected)
+    if slip is not None or expected.resembles(length_nm):
+        return slip
+    question = (
+        f"{typed.text.strip()} {typed.unit} is nothing like this feature ({expected.by}):"
+        " which feature, which gauge? measure again, or say why"
+    )
+    return Held("unlike", question, confirmable=True)
 
 
 def _slip(length_nm: int, typed: Typed, expected: Expected) -> Held | None:

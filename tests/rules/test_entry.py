@@ -6,7 +6,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rules.entry import Accepted, Expected, Held, Typed, check_entry, read_length
+from rules.entry import (
+    Accepted,
+    Expected,
+    Held,
+    Typed,
+    check_entry,
+    check_gauge_size,
+    read_length,
+)
 
 # Nominal 0.021 mm, tolerance 0.005 mm.
 CLEARANCE = Expected(16_000, 26_000, "0.016 to 0.026 mm")
@@ -142,3 +150,39 @@ def test_one_sided_expectations():
     least = Expected(50_000, None, "at least 0.05 mm")
     assert check_entry(Typed("9", "mm"), least) == Accepted(9_000_000)
     assert held("0.006", expected=least).reason == "decimal-slip"
+
+
+# Worn by at most 0.1 mm, no upper limit: the nominal size closes the open side.
+SKIRT = Expected(83_850_000, None, "wear limit 83.850 mm", near_nm=83_950_000)
+
+
+def test_ten_times_a_size_is_held_though_no_limit_is_above_it():
+    assert held("839.37", expected=SKIRT).reason == "decimal-slip"
+    assert held("8.3937", expected=SKIRT).reason == "decimal-slip"
+    assert held("3.305", expected=SKIRT).reason == "unit-slip"
+    assert check_entry(Typed("83.7", "mm"), SKIRT) == Accepted(83_700_000)  # worn out, no slip
+
+
+def test_a_value_nothing_like_the_feature_is_asked_about():
+    one = held("47.2", expected=SKIRT)
+    assert (one.reason, one.confirmable) == ("unlike", True)
+    assert check_entry(Typed("47.2", "mm", confirms=True), SKIRT) == Accepted(47_200_000)
+
+
+@pytest.mark.parametrize(
+    ("size_nm", "reason"),
+    [
+        (83_937_000, None),
+        (83_700_000, None),  # discard: a verdict, no question
+        (90_000_000, None),
+        (3_304_606, "unit-slip"),  # a gauge in inches read as mm: 83.937 / 25.4
+        (2_131_999_800, "unit-slip"),  # the other way round: 83.937 x 25.4
+        (8_393_700, "decimal-slip"),
+        (-13_000, "unlike"),  # a gauge set to nought at its ring
+        (0, "unlike"),
+    ],
+)
+def test_a_gauge_in_the_wrong_unit_gives_no_verdict(size_nm, reason):
+    """A unit changed within a run is 25.4 times off: held, whatever the limits say."""
+    question = check_gauge_size(size_nm, SKIRT)
+    assert (question and question.reason) == reason
