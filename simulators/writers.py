@@ -107,11 +107,11 @@ class _Template:
 
     def fill(self, count: int, length_nm: int) -> bytes:
         """The frame whose digits are `count` of the last decimal, with the length's sign."""
-        changed = {"number": self._number(count)}
+        numbers = self._numbers(count)
         signs = self._signs["-" if length_nm < 0 else "+"] if "sign" in self._places else []
-        changes = [{**changed, "sign": sign} for sign in signs]
-        if not signs and length_nm >= 0:
-            changes = [changed]
+        changes = [{"number": number, "sign": sign} for sign in signs for number in numbers]
+        if "sign" not in self._places and length_nm >= 0:
+            changes = [{"number": number} for number in numbers]
         for change in changes:
             text = self._put(change)
             if self._pattern.fullmatch(text):
@@ -148,13 +148,16 @@ class _Template:
             texts = [text for text in texts if layout["units"].get(text) == unit]
         return {sign: [text for text in texts if means[text] == sign] for sign in "+-"}
 
-    def _number(self, count: int) -> str:
-        """Digits as wide as the example's."""
+    def _numbers(self, count: int) -> list[str]:
+        """Digits as wide as the example's; padded ones grow by their blank when they must."""
         place = self._places["number"]
         digits = str(count).rjust(self.decimals + 1, "0")
         whole = len(digits) - self.decimals
         number = f"{digits[:whole]}{self._mark}{digits[whole:]}"
-        return number.rjust(place.end - place.start, " " if place.text.startswith(" ") else "0")
+        width = place.end - place.start
+        if place.text.startswith(" "):
+            return [number.rjust(width), f" {number}"]
+        return [number.rjust(width, "0")]
 
     def _put(self, changed: dict[str, str]) -> str:
         text = self._text
