@@ -162,10 +162,14 @@ class Wire:
         known = self._known.get(raw)
         if known is None:
             known = (payload, self._decoder.decode(payload))
-            if len(self._known) >= KNOWN_MAX:
-                self._known.clear()
-            self._known[raw] = known
-        return self._stamp(raw, known[0], known[1], t_ns, suspect)
+            if not self.profile.is_keyboard:  # there the same codes can mean another text
+                self._remember(raw, known)
+        return self._stamp(raw, payload, known[1], t_ns, suspect)
+
+    def _remember(self, raw: bytes, known: tuple[bytes, tuple[Outcome, ...]]) -> None:
+        if len(self._known) >= KNOWN_MAX:
+            self._known.clear()
+        self._known[raw] = known
 
     def _first_line(self, raw: bytes, payload: bytes, t_ns: int) -> list[Outcome]:
         """Noise in front of the first line is set aside, and the line is then no reading."""

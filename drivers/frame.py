@@ -131,6 +131,7 @@ class FixedFramer:
         self._start = start
         self._silence_ns = silence_ms * NS_PER_MS
         self._buffer = bytearray()
+        self._times_ns: list[int] = []  # when each byte of the buffer arrived
         self._last_ns = 0
         self._lost = False
 
@@ -144,9 +145,10 @@ class FixedFramer:
         self._lost = not self._start
 
     def feed(self, data: bytes, t_ns: int) -> list[Frame]:
-        """Take bytes that arrived at `t_ns` and give the frames they complete."""
+        """Take bytes that arrived at `t_ns`; gives what silence ended, `take` gives the rest."""
         frames = self.idle(t_ns)
         self._buffer += data
+        self._times_ns += [t_ns] * len(data)
         if data:
             self._last_ns = t_ns
         return frames
@@ -154,20 +156,24 @@ class FixedFramer:
     def take(self) -> Frame | None:
         """Give the next frame; one at a time, because a bad one decides what the next bytes are."""
         state, size = self._cut()
-        if not size:
-            return None
+        return self._frame(state, size) if size else None
+
+    def _frame(self, state: str, size: int) -> Frame:
         raw = bytes(self._buffer[:size])
+        t_ns = self._times_ns[size - 1]
         del self._buffer[:size]
-        return Frame(state, raw, raw, self._last_ns)
+        del self._times_ns[:size]
+        return Frame(state, raw, raw, t_ns)
 
     def _cut(self) -> tuple[str, int]:
         buffer, start, length = self._buffer, self._start, self._length
-        if self._lost or (buffer and not start.startswith(buffer[: len(start)])):
-            size = min(len(buffer), length)
-            again = buffer.find(start[:1], 1, size) if start else -1
+        if self._lost:
+            return OUT_OF_STEP, len(buffer)
+        if buffer and not start.startswith(buffer[: len(start)]):
+            again = buffer.find(start[:1], 1, length)
             if again > 0:
                 return OUT_OF_STEP, again
-            return OUT_OF_STEP, (length if size == length else 0)
+            return OUT_OF_STEP, (length if len(buffer) >= length else 0)
         if start:
             again = buffer.find(start[:1], len(start), length)
             if again > 0:
@@ -182,8 +188,8 @@ class FixedFramer:
 
     def close(self) -> list[Frame]:
         """Give up what is left; the next byte begins a frame."""
-        raw = bytes(self._buffer)
-        self._buffer.clear()
-        state = OUT_OF_STEP if self._lost else INCOMPLETE
         self._lost = False
-        return [Frame(state, raw, raw, self._last_ns)] if raw else []
+        if not self._buffer:
+            return []
+        stepped = self._start.startswith(self._buffer[: len(self._start)])
+        return [self._frame(INCOMPLETE if stepped else OUT_OF_STEP, len(self._buffer))]

@@ -57,6 +57,21 @@ DOES = {
 }
 
 
+def wanted(it, t_ns):
+    it.want()
+    return it.poll(t_ns)
+
+
+DOES = {
+    Event.WANT: wanted,
+    Event.INSIST: Asker.insist,
+    Event.ANSWER: lambda it, t_ns: it.heard([reading()], t_ns),
+    Event.DAMAGED: lambda it, t_ns: it.heard([BAD], t_ns),
+    Event.BYTES: lambda it, t_ns: it.heard([], t_ns),
+    Event.LATE: lambda it, t_ns: it.poll(it.next_ns or t_ns),
+}
+
+
 @pytest.mark.parametrize(("state", "event"), sorted(TABLE, key=str))
 def test_every_cell_does_what_it_says(state, event):
     it = in_state(state)

@@ -91,6 +91,13 @@ def test_a_missing_release_is_suspect_and_the_doubled_digit_is_not_invented():
     assert readings(got) == [("1.12", "a key repeated: send again")]
 
 
+def test_a_suspect_line_stays_suspect_when_it_comes_again():
+    keys = [(2, 1), (2, 2), (2, 0), (52, 1), (52, 0), (3, 1), (3, 0), (3, 1), (3, 0), (28, 1)]
+    wire = Wire(profile("keyboard-decimal-events"))
+    got = [o for n in range(3) for o in wire.feed(events(*keys, (28, 0)), n * 5000 * MS)]
+    assert readings(got) == [("1.22", "a key repeated: send again")] * 3
+
+
 def test_two_presses_without_a_release_are_suspect():
     keys = [(2, 1), (2, 1), (2, 0), (28, 1), (28, 0)]
     (fault,) = decode_whole(profile("keyboard-decimal-events"), events(*keys))
