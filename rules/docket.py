@@ -66,7 +66,7 @@ def passed(what: str, value: Value, limit: Limit) -> Found:
     """V100: the note that a measured value is within its limits, with the nearer limit."""
     nearer_nm, origin = _nearer(value.nm, limit)
     room = shown(abs(value.nm - nearer_nm))
-    sentence = f"{what} {shown(value.nm)} is within {_range(limit)}, {room} from the nearer limit"
+    sentence = f"{what} {shown(value.nm)}; {_range(limit)} allowed, {room} left"
     return Found("V100", Severity.NOTE, sentence, "", value.nm, nearer_nm, origin)
 
 
@@ -78,7 +78,7 @@ def _nearer(value_nm: int, limit: Limit) -> tuple[int, str]:
 
 def _range(limit: Limit) -> str:
     if limit.lower_nm is None:
-        return f"the largest allowed {shown(limit.upper_nm or 0)}"
+        return f"at most {shown(limit.upper_nm or 0)}"
     if limit.upper_nm is None:
-        return f"the smallest allowed {shown(limit.lower_nm)}"
+        return f"at least {shown(limit.lower_nm)}"
     return f"{shown(limit.lower_nm)} to {shown(limit.upper_nm)}"

@@ -12,6 +12,14 @@ from rules.sheet import Sheet
 
 
 @dataclass(frozen=True, slots=True)
+class Question:
+    """Why a feature has no size although something was measured: a held entry, a refused sweep."""
+
+    at: FeatureId
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
 class Evidence:
     """Everything the rules may look at; `sizes` are at 20 °C and may still be incomplete."""
 
@@ -19,6 +27,7 @@ class Evidence:
     engine: EngineSet
     sizes: Mapping[FeatureId, Size]
     guard_factor: float = GUARD_FACTOR
+    questions: tuple[Question, ...] = ()
 
     def value(self, at: FeatureId) -> Value | None:
         """Size of a feature with its uncertainty, None when it has none yet."""

@@ -9,11 +9,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from rules.evidence import Evidence, pin_at, skirt_at
+from rules.evidence import pin_at, skirt_at
 from rules.gate import stopped_at_gate
-from rules.judge import judge_part
 from rules.length import shown
-from rules.model import FeatureId, Severity
+from rules.model import FeatureId
 from rules.parts import EngineSet, Part
 from rules.sheet import Sheet
 
@@ -39,32 +38,6 @@ def features(sheet: Sheet, engine: EngineSet) -> tuple[PlannedFeature, ...]:
         if part.kind == "barrel":
             plan += _bore(sheet, part)
     return tuple(plan)
-
-
-def still_to_measure(evidence: Evidence) -> tuple[PlannedFeature, ...]:
-    """The part of the plan that is still open: without a size, or too near a limit to decide.
-
-    A feature that has a size is asked again only when a finding about it is undecided for its
-    value's sake.
-    """
-    again = {p.id: _doubtful(evidence, p) for p in evidence.engine.parts}
-    return tuple(
-        planned
-        for planned in features(evidence.sheet, evidence.engine)
-        if planned.at not in evidence.sizes
-        or _value_of(evidence, planned.at) in again[planned.at.part]
-    )
-
-
-def _doubtful(evidence: Evidence, part: Part) -> set[int]:
-    """The values (nm) about which a part's verdict is undecided."""
-    findings = judge_part(evidence, part.id).findings
-    undecided = (f for f in findings if f.severity is Severity.UNDECIDED)
-    return {f.value_nm for f in undecided if f.value_nm is not None}
-
-
-def _value_of(evidence: Evidence, at: FeatureId) -> int:
-    return evidence.sizes[at].size_nm
 
 
 def _skirt(sheet: Sheet, piston: Part) -> PlannedFeature:

@@ -1,9 +1,10 @@
 """The families of rules, each listed here once; a rule is one small function."""
 
-from rules.checks import barrels, bores, clearances, eyes, marks, pins, pistons, rings
+from rules.checks import barrels, bores, clearances, entries, eyes, marks, pins, pistons, rings
 
 FAMILIES = (
     eyes.RULES,
+    entries.RULES,
     marks.RULES,
     pistons.RULES,
     rings.RULES,

@@ -1,4 +1,4 @@
-"""Judges parts and pairs: gathers what the rules need, runs them, draws the verdicts.
+"""Judges parts, pairs and whole sets: gathers what the rules need, runs them, draws the verdicts.
 
 Everything may be incomplete: what is not known yet is undecided, with what is missing. Judge again
 after each size.
@@ -6,5 +6,15 @@ after each size.
 
 from rules.judge.pair import judge_pair
 from rules.judge.part import judge_part
+from rules.judge.remaining import still_to_measure
+from rules.judge.whole import Outcome, Pairing, SetJudgement, judge_set
 
-__all__ = ["judge_pair", "judge_part"]
+__all__ = [
+    "Outcome",
+    "Pairing",
+    "SetJudgement",
+    "judge_pair",
+    "judge_part",
+    "judge_set",
+    "still_to_measure",
+]

@@ -1,6 +1,6 @@
 """Judges a part: the look first; a part that fails by eye is judged no further."""
 
-from rules.checks import eyes
+from rules.checks import entries, eyes
 from rules.docket import Docket
 from rules.evidence import Evidence
 from rules.gate import stopped_at_gate
@@ -23,6 +23,8 @@ def judge_part(evidence: Evidence, part_id: str) -> Judgement:
         add_barrel(docket, evidence, part)
     else:
         add_pin(docket, evidence, part)
+    asked = (q for q in evidence.questions if q.at.part == part.id)
+    docket.add(*(entries.left_open(str(q.at), q.sentence) for q in asked))
     return docket.judgement()
 
 

@@ -19,8 +19,10 @@ def add_piston(docket: Docket, evidence: Evidence, piston: Part) -> None:
     height_nm = evidence.sheet.piston.skirt_height_nm
     docket.add(pistons.skirt_unmeasured(height_nm, measured=skirt is not None))
     if skirt is not None and limit is not None:
-        founds = (pistons.skirt_worn(skirt, limit), pistons.skirt_over_size(skirt, limit))
-        docket.check(_skirt_words(evidence, piston, skirt), skirt, limit, *founds)
+        least = Limit(lower_nm=limit.lower_nm, lower_from=limit.lower_from)
+        words = _skirt_words(evidence, piston, skirt)
+        docket.check(words, skirt, least, pistons.skirt_worn(skirt, least))
+        docket.add(pistons.skirt_over_size(skirt, limit))
     if evidence.engine.asks("mass"):
         docket.add(pistons.mass_missing(weighed=piston.mass_mg is not None))
     if evidence.engine.asks("rings"):

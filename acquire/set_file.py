@@ -1,0 +1,126 @@
+"""Reads sheets and set files, with the files that a set names, and says what is wrong with them."""
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from acquire.errors import UserError
+from acquire.shelf import file_text, parse_toml, sheet_text, shipped_text
+from acquire.toml_places import key_lines, line_at
+from rules.evidence import Evidence
+from rules.form import FormError, Problem
+from rules.materials import Material, materials_from
+from rules.parts import EngineSet, Part, Photo
+from rules.set_sizes import sizes_of
+from rules.setfile import SetFile, set_from
+from rules.sheet import Sheet, sheet_from
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """A set, ready to be judged: the evidence, what had to be assumed, and the texts it is from."""
+
+    evidence: Evidence
+    notes: tuple[str, ...]
+    sheet_text: str
+    set_text: str
+
+
+def load_materials() -> dict[str, Material]:
+    """The shipped materials by name."""
+    text = shipped_text("rules", "data", "materials")
+    return materials_from(parse_toml(text, "materials.toml"))
+
+
+def sheet_of(text: str, name: str) -> Sheet:
+    """Build a sheet from its text; raises UserError with every problem's line and key."""
+    table = parse_toml(text, name)
+    try:
+        sheet = sheet_from(table, name)
+    except FormError as error:
+        raise _located(error.located, text, name) from None
+    problems = _unknown_materials(sheet, load_materials())
+    if problems:
+        raise _located(problems, text, name)
+    return sheet
+
+
+def set_of(text: str, sheet: Sheet, name: str) -> SetFile:
+    """Build a set from its text; raises UserError with every problem's line and key."""
+    table = parse_toml(text, name)
+    try:
+        return set_from(table, sheet, name)
+    except FormError as error:
+        raise _located(error.located, text, name) from None
+
+
+def load_set(path: Path, sheet_name: str, guard_factor: float) -> Loaded:
+    """Read a set file, its sheet, and the trace and photo files that it names.
+
+    Args:
+        path: the set file.
+        sheet_name: a shipped sheet's name, or the path of a sheet file.
+        guard_factor: guard band in standard uncertainties.
+
+    Raises:
+        UserError: a file is not as it must be; every problem with its file, line and key.
+    """
+    text_of_sheet = sheet_text(sheet_name)
+    sheet = sheet_of(text_of_sheet, sheet_name)
+    text = file_text(path)
+    file = set_of(text, sheet, str(path))
+    materials = load_materials()
+    if file.measuring.gauge_material not in materials:
+        problem = _no_material(("measuring", "gauge_material"), file.measuring.gauge_material)
+        raise _located([problem], text, str(path))
+    found = sizes_of(file, sheet, materials)
+    engine = _with_photos(file, path, text)
+    evidence = Evidence(sheet, engine, found.sizes, guard_factor, found.questions)
+    return Loaded(evidence, found.notes, text_of_sheet, text)
+
+
+def _unknown_materials(sheet: Sheet, materials: Mapping[str, Material]) -> list[Problem]:
+    named: list[tuple[tuple[str | int, ...], str]] = [
+        (("piston", "material"), sheet.piston.material)
+    ]
+    for number, kind in enumerate(sheet.barrel.kinds):
+        named.append((("barrel", "kind", number, "material"), kind.material))
+    return [_no_material(path, name) for path, name in named if name not in materials]
+
+
+def _no_material(path: tuple[str | int, ...], name: str) -> Problem:
+    known = ", ".join(load_materials())
+    return Problem(path, f"'{name}' is no material barrelfit knows; there are: {known}")
+
+
+def _with_photos(file: SetFile, path: Path, text: str) -> EngineSet:
+    """The set with the hash of every photo; raises UserError for each photo that is not there."""
+    problems: list[Problem] = []
+    photos: dict[str, list[Photo]] = {}
+    for pictured in file.pictured:
+        try:
+            content = path.parent.joinpath(pictured.file).read_bytes()
+        except OSError as error:
+            problems.append(Problem(pictured.path, f"photo {pictured.file}: {error.strerror}"))
+            continue
+        digest = hashlib.sha256(content).hexdigest()
+        photos.setdefault(pictured.part, []).append(Photo(pictured.file, digest))
+    if problems:
+        raise _located(problems, text, str(path))
+    parts = tuple(_pictured(part, photos) for part in file.engine.parts)
+    return replace(file.engine, parts=parts)
+
+
+def _pictured(part: Part, photos: Mapping[str, list[Photo]]) -> Part:
+    return replace(part, photos=tuple(photos.get(part.id, ())))
+
+
+def _located(problems: Sequence[Problem], text: str, name: str) -> UserError:
+    lines = key_lines(text)
+    sentences = []
+    for problem in problems:
+        line = line_at(lines, problem.path)
+        where = f"{name}:{line}" if line else name
+        sentences.append(f"{where}: {problem}")
+    return UserError(sentences)

@@ -1,0 +1,102 @@
+"""Which cylinder each pair of a match stands in: its own place where the bank's height allows."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from rules.evidence import Evidence
+from rules.matching import Match, Pair
+from rules.pairing import Fit
+from rules.parts import Part
+
+
+@dataclass(frozen=True, slots=True)
+class Seat:
+    """A cylinder with its barrel and piston; "" where one is still to be bought.
+
+    Smallest and largest clearance at 20 °C in nm with the standard uncertainty of the smallest,
+    None for a seat without a pair.
+    """
+
+    cylinder: int
+    bank: str
+    barrel: str
+    piston: str
+    tight_nm: int | None = None
+    loose_nm: int | None = None
+    u_nm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    cylinder: int
+    bank: str
+    height_group: str  # "" where any barrel may stand
+
+
+def seats_of(
+    evidence: Evidence,
+    parts: tuple[Sequence[Part], Sequence[Part]],
+    match: Match,
+    fits: Mapping[Pair, Fit],
+) -> tuple[Seat, ...]:
+    """Seat a match: one seat for each cylinder, in the order of their numbers.
+
+    Args:
+        evidence: the set.
+        parts: the pistons and the barrels that were matched.
+        match: their match; where parts are short, some of the others stay alone.
+        fits: fit of every pair.
+    """
+    pistons, barrels = parts
+    places = _places(evidence, match)
+    matched = {barrel: piston for piston, barrel in match.pairs}
+    alone = [p.id for p in pistons if p.id not in matched.values()]
+    seated = _seated(evidence, [b for b in barrels if b.id in matched], places, {})
+    if len(match.pairs) < evidence.sheet.cylinders:
+        seated = _seated(evidence, [b for b in barrels if b.id not in matched], places, seated)
+    seats = []
+    for place in places:
+        barrel = seated.get(place.cylinder, "")
+        piston = matched.get(barrel, "") if barrel else (alone.pop(0) if alone else "")
+        seats.append(_seat(place, barrel, piston, fits))
+    return tuple(seats)
+
+
+def _places(evidence: Evidence, match: Match) -> list[_Place]:
+    banks = evidence.sheet.banks
+    groups = match.bank_groups or ("",) * len(banks)
+    places = [
+        _Place(number, bank.id, group)
+        for bank, group in zip(banks, groups, strict=True)
+        for number in bank.cylinders
+    ]
+    return sorted(places, key=lambda p: p.cylinder)
+
+
+def _seated(
+    evidence: Evidence, barrels: Sequence[Part], places: Sequence[_Place], taken: dict[int, str]
+) -> dict[int, str]:
+    """Barrels by cylinder: first each in its own place if it may stand there, then the others."""
+    order = [b.id for b in evidence.engine.of_kind("barrel")]
+    seated = dict(taken)
+    for only_own in (True, False):
+        for barrel in barrels:
+            own = order.index(barrel.id) + 1
+            free = [
+                p.cylinder
+                for p in places
+                if p.cylinder not in seated
+                and p.height_group in {"", barrel.height_group}
+                and (p.cylinder == own or not only_own)
+            ]
+            if free and barrel.id not in seated.values():
+                seated[free[0]] = barrel.id
+    return seated
+
+
+def _seat(place: _Place, barrel: str, piston: str, fits: Mapping[Pair, Fit]) -> Seat:
+    fit = fits.get((piston, barrel))
+    if fit is None:
+        return Seat(place.cylinder, place.bank, barrel, piston)
+    clearances = (fit.tight.nm, fit.loose.nm, fit.tight.u_nm)
+    return Seat(place.cylinder, place.bank, barrel, piston, *clearances)
