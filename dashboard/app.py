@@ -12,6 +12,7 @@ from acquire.topics import BENCH_NAME
 from dashboard.floor_html import floor_html, gauges_html
 from dashboard.hub import installed
 from dashboard.page_html import asset, bench_html, live_data, nav
+from dashboard.set_html import set_html
 from dashboard.shown import Shown, shown_from
 from dashboard.words import say
 
@@ -53,6 +54,16 @@ def floor_page() -> None:
     live("floor", floor_html(), "/live/floor", "floor")
 
 
+def set_page() -> None:
+    """One bench's set; without `?id=` the only bench's, or a choice of benches."""
+    bench = st.query_params.get("id", "")
+    if not BENCH_NAME.fullmatch(bench):
+        names = installed().look(lambda boards, _now, _link: sorted(boards))
+        bench = names[0] if len(names) == 1 else ""
+    path = f"/live/set/{quote(bench)}" if bench else "/live/set"
+    live("set", set_html(), path, "set", bench)
+
+
 def gauges_page() -> None:
     """Every gauge of every bench."""
     live("gauges", gauges_html(), "/live/gauges", "gauges")
@@ -65,6 +76,7 @@ def main() -> None:
         st.Page(home_page, title="barrelfit", default=True),
         st.Page(floor_page, title=say("page_floor"), url_path="floor"),
         st.Page(bench_page, title=say("page_bench"), url_path="bench"),
+        st.Page(set_page, title=say("page_set"), url_path="set"),
         st.Page(gauges_page, title=say("page_gauges"), url_path="gauges"),
     ]
     st.navigation(pages, position="hidden").run()

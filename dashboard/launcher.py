@@ -28,7 +28,7 @@ from starlette.routing import BaseRoute, Route, WebSocketRoute
 from acquire.broker import BrokerAddress
 from acquire.clock import RunningClock
 from dashboard.hub import Hub, install
-from dashboard.live_route import bench_route, floor_route, gauges_route
+from dashboard.live_route import bench_route, floor_route, gauges_route, set_route
 
 EXIT_USAGE: Final = 2
 PAGE_PATHS: Final = ("bench", "floor", "set", "sessions", "gauges", "override")
@@ -134,6 +134,8 @@ def routes(hub: Hub) -> list[BaseRoute]:
     return [
         WebSocketRoute("/live/bench/{bench}", bench_route(hub)),
         WebSocketRoute("/live/floor", floor_route(hub)),
+        WebSocketRoute("/live/set", set_route(hub)),
+        WebSocketRoute("/live/set/{bench}", set_route(hub)),
         WebSocketRoute("/live/gauges", gauges_route(hub)),
         Route("/health", health),
         *(Route(f"/{page}", _shell) for page in PAGE_PATHS),

@@ -16,13 +16,15 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from acquire.topics import BENCH_NAME
 from dashboard.feed import BenchFeed, Parts, PartsFeed
-from dashboard.floor import floor_view
+from dashboard.floor import by_name, floor_view
 from dashboard.floor_html import floor_parts, gauges_parts
 from dashboard.gauges import gauge_rows
 from dashboard.hub import Hub
 from dashboard.model import Board
+from dashboard.set_html import bench_choice, set_parts
+from dashboard.setview import set_view
 from dashboard.shown import Shown, settings_query, shown_from
-from dashboard.view import Link
+from dashboard.view import Link, job_text, trouble
 from dashboard.words import say
 
 BEAT_S: Final = 0.5
@@ -71,6 +73,27 @@ def floor_route(hub: Hub) -> Endpoint:
     return endpoint
 
 
+def set_route(hub: Hub) -> Endpoint:
+    """The endpoint `/live/set/{bench}`; without a bench it offers the benches there are."""
+
+    async def endpoint(socket: WebSocket) -> None:
+        bench = str(socket.path_params.get("bench", ""))
+        feed, shown = PartsFeed(), shown_of(socket)
+
+        def parts(boards: Mapping[str, Board], now_ns: int, link: Link) -> Parts:
+            if not bench:
+                return bench_choice(sorted(boards, key=by_name), settings_query(shown))
+            board = boards.get(bench) or Board(bench)
+            title, job = say("set_of", bench=bench), job_text(board)
+            return set_parts(
+                set_view(board, shown), title, job, trouble(board, now_ns, link), shown
+            )
+
+        await serve_page(socket, hub, bench, lambda hub: feed.next(hub.look(parts)), SLOW_S)
+
+    return endpoint
+
+
 def gauges_route(hub: Hub) -> Endpoint:
     """The endpoint `/live/gauges`."""
 
@@ -78,8 +101,8 @@ def gauges_route(hub: Hub) -> Endpoint:
         feed, shown = PartsFeed(), shown_of(socket)
 
         def parts(boards: Mapping[str, Board], now_ns: int, link: Link) -> Parts:
-            trouble = "" if link.up else say("broker_down")
-            return gauges_parts(gauge_rows(boards, now_ns, shown), trouble)
+            down = "" if link.up else say("broker_down")
+            return gauges_parts(gauge_rows(boards, now_ns, shown), down)
 
         await serve_page(socket, hub, "", lambda hub: feed.next(hub.look(parts)), SLOW_S)
 

@@ -116,7 +116,7 @@ def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView
     depths, directions = _levels(board)
     return BenchView(
         bench=board.bench,
-        job=say("job", job=board.job) if board.job else "",
+        job=job_text(board),
         trouble=trouble(board, now_ns, link),
         note=_note(board),
         place=board.place,
@@ -129,6 +129,11 @@ def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView
         depths=depths,
         directions=directions,
     )
+
+
+def job_text(board: Board) -> str:
+    """The job as shown, empty when the bench has named none."""
+    return say("job", job=board.job) if board.job else ""
 
 
 def silent_ms(board: Board, now_ns: int) -> int | None:

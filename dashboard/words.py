@@ -77,6 +77,18 @@ ENGLISH: Final[dict[str, str]] = {
     "no_gauge": "No gauge has been heard of yet",
     "no_fault": "no fault since this board began to listen",
     "readings": "{count} readings",
+    # the set page
+    "set_of": "Set of bench {bench}",
+    "clearances": "Clearance of each pair at 20 °C",
+    "bore_maps": "Bores from the head down, above the smallest size",
+    "to_do": "What to do",
+    "verdict": "verdict",
+    "signed": "decided by the lead",
+    "no_bore": "No bore has a size yet.",
+    "no_clearance": "No pair has both sizes yet.",
+    "nothing_to_do": "Nothing so far.",
+    "limit_brackets": "brackets: smallest and largest clearance allowed",
+    "range_is": "range {range}",
     # cues: each sound has this visible twin
     "cue_contact": "part on the gauge",
     "cue_passed": "pass counted",

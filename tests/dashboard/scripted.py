@@ -224,7 +224,54 @@ class ScriptedBench:
         yield self.batch(self.sized(at, size, held))
         if at["feature"] == "skirt":
             yield self.batch(self.judge(at["part"], size, index))
+        if (
+            at["feature"] == "bore"
+            and at["depth"] == DEPTHS[-1]
+            and at["direction"] == DIRECTIONS[-1]
+        ):
+            yield self.batch(self.judge_pair(int(at["part"][1:])))
         yield self.snapshot()
+
+    def judge_pair(self, number: int) -> dict[str, Any]:
+        """Piston and barrel of one number, with both clearances judged."""
+
+        def sizes(feature: str, part: str) -> list[int]:
+            return [
+                s["size_nm"]
+                for s in self.sizes
+                if s["at"]["part"] == part and s["at"]["feature"] == feature
+            ]
+
+        skirt, bores = sizes("skirt", f"P{number}"), sizes("bore", f"B{number}")
+        low, high = min(bores) - skirt[-1], max(bores) - skirt[-1]
+        about = f"P{number}+B{number}"
+        origin = "sheet flat-four-84 rev B"
+        found = [
+            finding(
+                "V100",
+                0,
+                about,
+                "smallest clearance is within its limit",
+                value_nm=low,
+                limit_nm=15_000,
+                limit_from=origin,
+            ),
+            finding(
+                "C2",
+                2,
+                about,
+                "largest clearance is too wide",
+                value_nm=high,
+                limit_nm=low + 60_000,
+                limit_from=origin,
+            ),
+        ]
+        return self.judged(
+            about,
+            "serviceable" if number % 2 else "rework",
+            found,
+            "" if number % 2 else "Bore the barrel to the next oversize",
+        )
 
     def session_messages(self) -> Iterator[MESSAGE]:
         """The whole set, feature by feature."""
