@@ -7,7 +7,9 @@ from typing import ParamSpec
 
 import typer
 
+from acquire.commands.budget import budget
 from acquire.commands.decode import decode
+from acquire.commands.demo import demo
 from acquire.commands.profiles import profiles
 from acquire.commands.run import run
 from acquire.commands.setting import setting
@@ -46,9 +48,11 @@ def root() -> None:
 
 
 app.command("decode")(with_exit_code(decode))
+app.command("demo")(with_exit_code(demo))
 app.command("run")(with_exit_code(run))
 app.command("profiles")(with_exit_code(profiles))
 app.command("setting")(with_exit_code(setting))
+app.command("budget")(with_exit_code(budget))
 
 
 def run_cli(arguments: Sequence[str]) -> int:
