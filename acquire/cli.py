@@ -10,9 +10,13 @@ import typer
 from acquire.commands.budget import budget
 from acquire.commands.decode import decode
 from acquire.commands.demo import demo
+from acquire.commands.export import export
+from acquire.commands.find import find
 from acquire.commands.profiles import profiles
+from acquire.commands.replay import replay
 from acquire.commands.run import run
 from acquire.commands.setting import setting
+from acquire.commands.verify import verify
 from acquire.errors import UserError
 from drivers.errors import DriverError
 from rules.errors import RulesError
@@ -53,6 +57,10 @@ app.command("run")(with_exit_code(run))
 app.command("profiles")(with_exit_code(profiles))
 app.command("setting")(with_exit_code(setting))
 app.command("budget")(with_exit_code(budget))
+app.command("export")(with_exit_code(export))
+app.command("find")(with_exit_code(find))
+app.command("replay")(with_exit_code(replay))
+app.command("verify")(with_exit_code(verify))
 
 
 def run_cli(arguments: Sequence[str]) -> int:

@@ -43,6 +43,7 @@ SESSIONS: Final = Table(
     Column("readings", BigInteger, nullable=False),
     Column("faults", BigInteger, nullable=False),
     Column("records", BigInteger, nullable=False),
+    Column("bytes", BigInteger, nullable=False),
     Column("head_hash", Text, nullable=False),
 )
 

@@ -9,7 +9,7 @@ whole chain is the one that was published is `acquire.verify`'s business.
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from acquire.codec import Record
 from acquire.disk import RealDisk
@@ -21,7 +21,8 @@ from acquire.journal_parts import SUFFIX, JournalReader, Torn, is_part
 if TYPE_CHECKING:
     import pandas as pd
 
-USUAL_FOLDER = Path("~/.local/share/barrelfit")
+USUAL_FOLDER: Final = Path("~/.local/share/barrelfit")
+INDEX_NAME: Final = "index.sqlite"
 
 
 class Session:

@@ -2,14 +2,11 @@
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Final
 
 from acquire.errors import UserError
 from acquire.journal import HEAD_HASH
-from acquire.session import Session, journals_in
+from acquire.session import INDEX_NAME, Session, journals_in
 from acquire.verify import Claim, claims_of
-
-INDEX_NAME: Final = "index.sqlite"
 
 
 def witnesses(journal: Path, heads: Sequence[str], others: Sequence[Path]) -> list[Claim]:

@@ -13,6 +13,7 @@ UNREADABLE_EXIT = 2
 
 def verify(
     session: Annotated[str, typer.Argument(help="A journal file, or a session's name.")],
+    *,
     head: Annotated[
         list[str] | None,
         typer.Option(help="A head hash from a report or a bus message; must be in the chain."),
@@ -24,9 +25,7 @@ def verify(
     key: Annotated[
         Path | None, typer.Option(help="Public key (PEM) that must have signed the session.")
     ] = None,
-    as_json: Annotated[  # noqa: FBT002  an option
-        bool, typer.Option("--json", help="One JSON object on one line.")
-    ] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON object on one line.")] = False,
 ) -> int:
     """Check that a session's journal is whole, and say where it is not.
 

@@ -1,0 +1,186 @@
+"""`barrelfit replay`: a recorded session again: as it was, through today's code, or what if."""
+
+import json
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from acquire.redo import Redone
+    from acquire.what_if import Changes
+
+FINE = 0
+FINDING = 1
+
+AsJson = Annotated[bool, typer.Option("--json", help="One JSON object a line.")]
+
+
+def replay(  # noqa: PLR0913  options
+    session: Annotated[str, typer.Argument(help="A journal file, or a session's name.")],
+    *,
+    show: Annotated[
+        bool, typer.Option("--show", help="Show the session as it was (the default).")
+    ] = False,
+    redo: Annotated[
+        bool, typer.Option("--redo", help="Run its bytes through today's code and compare.")
+    ] = False,
+    what_if: Annotated[
+        bool, typer.Option("--what-if", help="Judge its sizes against something else.")
+    ] = False,
+    speed: Annotated[
+        float, typer.Option(min=0.0, help="With --show: times as fast as life; 0: at once.")
+    ] = 0.0,
+    step: Annotated[
+        bool, typer.Option("--step", help="With --show: wait for Enter after each finding.")
+    ] = False,
+    readings: Annotated[
+        bool, typer.Option("--readings", help="With --show: every record, readings included.")
+    ] = False,
+    sheet: Annotated[
+        str, typer.Option(help="With --what-if: another engine sheet, a name or a .toml file.")
+    ] = "",
+    variant: Annotated[str, typer.Option(help="With --what-if: another variant.")] = "",
+    group: Annotated[str, typer.Option(help="With --what-if: another size group.")] = "",
+    guard_factor: Annotated[
+        float | None,
+        typer.Option(
+            min=0.0, help="With --what-if: another guard band, in standard uncertainties."
+        ),
+    ] = None,
+    as_json: AsJson = False,
+) -> int:
+    """Replay a recorded session; the session itself is never changed.
+
+    --show tells what was said then, in its order: nothing is computed.
+
+    --redo takes the raw bytes of every gauge through today's drivers and rules and compares each
+    reading, size and verdict with the journaled one. The first difference is named with both
+    values, and with the estimator that changed where one did. Exit code 1 when there is one.
+
+    --what-if judges the session's sizes against another sheet, variant, group or guard band. The
+    answer is marked as a what-if. Exit code 1 when a verdict would be another.
+
+    Exit code 2 for a damaged journal or a wrong option.
+    """
+    from acquire.errors import UserError
+    from acquire.session import Session
+    from acquire.shelf import sheet_text
+    from acquire.what_if import Changes
+
+    changes = Changes(sheet_text(sheet) if sheet else "", sheet, variant, group, guard_factor)
+    if sum((show, redo, what_if)) > 1:
+        raise UserError(["choose one of --show, --redo and --what-if"])
+    if what_if != bool(changes.sentence):
+        wanted = "--what-if needs --sheet, --variant, --group or --guard-factor"
+        raise UserError([wanted if what_if else f"{changes.sentence}: only with --what-if"])
+    recorded = Session.open(session)
+    if redo:
+        return _redo(recorded, as_json=as_json)
+    if what_if:
+        return _what_if(recorded, changes, as_json=as_json)
+    return _show(recorded, speed, step=step, readings=readings, as_json=as_json)
+
+
+def _show(recorded: Any, speed: float, *, step: bool, readings: bool, as_json: bool) -> int:  # noqa: ANN401  a Session
+    from acquire.showing import line_of, shown
+
+    for wait_s, record in shown(recorded.records(), speed, readings=readings):
+        if wait_s > 0:
+            import time
+
+            time.sleep(wait_s)
+        if step and not as_json:
+            typer.prompt(line_of(record), default="", prompt_suffix="  ⏎ ", show_default=False)
+        else:
+            print(_record_json(record) if as_json else line_of(record), flush=speed > 0)
+    for tail in recorded.torn:
+        print(f"(the last {tail.length} bytes were never finished)")
+    return FINE
+
+
+def _redo(recorded: Any, *, as_json: bool) -> int:  # noqa: ANN401  a Session
+    from acquire.redo_journal import redo_session
+
+    done = redo_session(recorded)
+    if as_json:
+        print(json.dumps(_redo_fields(done), ensure_ascii=False))
+        return FINE if done.difference is None else FINDING
+    print(
+        f"session {done.opening.session}, recorded by barrelfit {done.opening.code_version}: "
+        f"{done.records} records, {done.readings} readings, {done.findings} findings"
+    )
+    if done.reworded:
+        print(f"  {done.reworded} findings are worded differently today")
+    if done.open and done.difference is None:
+        print(f"  {done.open} findings had not been recorded yet when the session ended")
+    difference = done.difference
+    if difference is None:
+        print(f"REDO EQUAL: {len(done.sizes)} sizes, {len(done.judged)} verdicts as recorded")
+        return FINE
+    place = f"record {difference.seq}" if difference.seq else "at the end"
+    print(f"REDO DIFFERS at {place}: {difference.kind} {difference.field}".rstrip())
+    print(f"  recorded: {difference.was}")
+    print(f"  today:    {difference.now}")
+    if difference.because:
+        print(f"  because:  {difference.because}")
+    return FINDING
+
+
+def _what_if(recorded: Any, changes: "Changes", *, as_json: bool) -> int:  # noqa: ANN401  a Session
+    import sys
+
+    from acquire.redo_journal import redo_session
+    from acquire.what_if import answers, cautions, changed_setup
+
+    done = redo_session(recorded)
+    setup = changed_setup(done.opening, changes)
+    found = answers(done.bench, done.judged, setup)
+    said = cautions(done.bench, setup)
+    if done.difference is not None:
+        said.insert(0, "today's code does not redo this session as recorded; see --redo")
+    for sentence in said:
+        print(f"barrelfit: {sentence}", file=sys.stderr)
+    if not as_json:
+        print(f"WHAT IF {changes.sentence}: not the session's verdicts, never recorded")
+    for answer in found:
+        if as_json:
+            fields = {
+                "what_if": changes.sentence,
+                "about": answer.about,
+                "was": answer.was,
+                "now": answer.now.verdict.value,
+                "changed": answer.changed,
+                "reasons": [finding.sentence for finding in answer.now.findings],
+                "todo": answer.now.todo,
+            }
+            print(json.dumps(fields, ensure_ascii=False))
+            continue
+        mark = "*" if answer.changed else " "
+        print(f"{mark} {answer.about}: {answer.was or 'no verdict'} -> {answer.now.verdict.value}")
+        if answer.changed:
+            for finding in answer.now.findings:
+                print(f"      {finding.sentence}")
+    return FINDING if any(answer.changed for answer in found) else FINE
+
+
+def _redo_fields(done: "Redone") -> dict[str, Any]:
+    import dataclasses
+
+    return {
+        "session": done.opening.session,
+        "equal": done.difference is None,
+        "records": done.records,
+        "readings": done.readings,
+        "findings": done.findings,
+        "sizes": len(done.sizes),
+        "verdicts": len(done.judged),
+        "reworded": done.reworded,
+        "not_recorded_yet": done.open,
+        "difference": done.difference and dataclasses.asdict(done.difference),
+    }
+
+
+def _record_json(record: Any) -> str:  # noqa: ANN401  a Record
+    import msgspec
+
+    return msgspec.json.encode(record).decode()

@@ -1,0 +1,31 @@
+"""Puts a redo together: a journal's blocks, the session's own texts, today's code."""
+
+from importlib.metadata import version
+
+from acquire.events import SessionOpened
+from acquire.redo import Redo, Redone
+from acquire.session import Session
+from acquire.setup import profile_of, setup_of
+from drivers.decode import Wire
+
+
+def redo_session(session: Session) -> Redone:
+    """Redo a session.
+
+    Raises:
+        UserError: the journal can't be read, or holds no session.
+        DriverError: a profile's text in it is not right for this version.
+        RulesError: the sheet's or set's text in it is not right for this version.
+    """
+    redo = Redo(setup_of, wire_of, version("barrelfit"))
+    for records in session.blocks():
+        redo.take(records)
+        if redo.different:
+            break
+    return redo.result()
+
+
+def wire_of(opened: SessionOpened, gauge: str) -> Wire:
+    """A gauge's wire as the session had it."""
+    setup = opened.gauges[gauge]
+    return Wire(profile_of(setup.profile_text, setup.profile))
