@@ -40,4 +40,4 @@ def test_a_piston_at_32_degrees():
     assert (warm.zone, round(warm.p_conform, 3)) == (Zone.INSIDE, 1.0)
     assert (cold.zone, round(cold.p_conform, 2)) == (Zone.UNDECIDED, 0.31)
     assert cold.accept_low_nm == WEAR_LIMIT_NM + cold.guard_nm
-    assert cold.guard_nm == 2_026
+    assert cold.guard_nm == 2_025
