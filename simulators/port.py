@@ -52,10 +52,10 @@ class Port:
         """Take the port away: the reader's descriptor sees the line hang up."""
         if self.link:
             self.link.unlink(missing_ok=True)
+        self._let_go()
         if self.plugged:
-            os.close(self._slave)
             os.close(self._master)
-        self._master = self._slave = -1
+            self._master = -1
 
     def write(self, data: bytes) -> int:
         """Send bytes; returns how many the line took (fewer when nobody reads)."""
@@ -84,9 +84,9 @@ class Port:
     async def wait_until_taken(self, seconds: float = 1.0) -> None:
         """Return when the reader has taken everything that was sent, or after `seconds`."""
         for _ in range(round(seconds / POLL_S)):
+            await asyncio.sleep(POLL_S)  # the kernel takes a moment to hand bytes over
             if not self.plugged or not self._unread():
                 return
-            await asyncio.sleep(POLL_S)
 
     def _unread(self) -> int:
         """How many bytes lie on the reader's side."""

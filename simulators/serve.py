@@ -54,13 +54,16 @@ class Bench:
             _line(name, station, link_dir) for name, station in self._machinist.stations.items()
         ]
         self._start = 0.0
+        self._playing = asyncio.Event()
 
     def introduce(self, say: Say) -> None:
         """Say the seed, the ports, the temperatures and the truth."""
         say({"seed": self._scenario.seed, "scenario": self._scenario.title})
         for line in self._lines:
             plan = line.station.plan
-            say({"gauge": plan.name, "port": line.port.shown_name, "profile": plan.profile})
+            port, movement = line.port.shown_name, plan.movement
+            says = {"gauge": plan.name, "port": port, "profile": plan.profile}
+            say({**says, "movement": movement})
         room = self._scenario.room
         for what, celsius in (("part", room.part_c), ("gauge", room.gauge_c)):
             say({"temperature": {"of": what, "milli_celsius": round(celsius * 1000)}})
@@ -76,6 +79,7 @@ class Bench:
             await line.port.wait_for_reader()
         await asyncio.sleep(SETTLE_S)
         self._start = asyncio.get_running_loop().time()
+        self._playing.set()
         async with asyncio.TaskGroup() as group:
             for line in self._lines:
                 group.create_task(self._play_line(line))
@@ -91,6 +95,7 @@ class Bench:
 
     async def follow(self, looks: list[str]) -> None:
         """Show the machinist one line after another, each for its time."""
+        await self._playing.wait()
         for text in looks:
             self.see(text)
             await asyncio.sleep(float(json.loads(text).get("for_s", 20.0)) / self._speed)
@@ -103,6 +108,8 @@ class Bench:
     def _now_s(self) -> float:
         """Simulated time: never behind a sample already shown."""
         shown = max(line.station.player.t_s for line in self._lines)
+        if not self._playing.is_set():
+            return shown
         clock = (asyncio.get_running_loop().time() - self._start) * self._speed
         return max(shown, clock)
 
