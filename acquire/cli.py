@@ -7,15 +7,18 @@ from typing import ParamSpec
 
 import typer
 
+from acquire.commands import sheet as sheet_command
 from acquire.commands.budget import budget
 from acquire.commands.decode import decode
 from acquire.commands.demo import demo
 from acquire.commands.export import export
 from acquire.commands.find import find
+from acquire.commands.judge import judge
 from acquire.commands.profiles import profiles
 from acquire.commands.replay import replay
 from acquire.commands.run import run
 from acquire.commands.setting import setting
+from acquire.commands.sign import sign
 from acquire.commands.verify import verify
 from acquire.errors import UserError
 from drivers.errors import DriverError
@@ -60,7 +63,10 @@ app.command("budget")(with_exit_code(budget))
 app.command("export")(with_exit_code(export))
 app.command("find")(with_exit_code(find))
 app.command("replay")(with_exit_code(replay))
+app.command("sign")(with_exit_code(sign))
 app.command("verify")(with_exit_code(verify))
+app.command("judge")(with_exit_code(judge))
+app.add_typer(sheet_command.app, name="sheet")
 
 
 def run_cli(arguments: Sequence[str]) -> int:

@@ -8,11 +8,12 @@ when all is well or `Found`, and its docstring begins with its code and holds it
 import math
 from dataclasses import dataclass, replace
 
-from rules.budget import Budget
+from rules.budget import CONFIDENCE, Budget
 from rules.decide import GUARD_FACTOR, Decision, Zone, decide
 from rules.length import shown
 from rules.limits import Limit
 from rules.model import Severity, Size
+from rules.student import t_quantile
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +27,12 @@ class Value:
     u_nm: float
     dof: float = math.inf
     guard: float = GUARD_FACTOR
+
+    @property
+    def expanded_nm(self) -> int:
+        """Half-width of the 95 % interval, in whole nm, rounded up."""
+        whole = math.floor(self.dof) if 1 <= self.dof < math.inf else self.dof
+        return math.ceil(t_quantile((1 + CONFIDENCE) / 2, float(whole)) * self.u_nm)
 
     @classmethod
     def of_budget(cls, length_nm: int, budget: Budget, guard: float) -> "Value":

@@ -13,8 +13,8 @@ from rules.parts import Part
 class Seat:
     """A cylinder with its barrel and piston; "" where one is still to be bought.
 
-    Smallest and largest clearance at 20 °C in nm with the standard uncertainty of the smallest,
-    None for a seat without a pair.
+    Smallest and largest clearance at 20 °C in nm None for a seat without a pair; standard
+    uncertainty and half-width of the 95 % interval of the smallest.
     """
 
     cylinder: int
@@ -24,6 +24,7 @@ class Seat:
     tight_nm: int | None = None
     loose_nm: int | None = None
     u_nm: float = 0.0
+    expanded_nm: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,5 +99,5 @@ def _seat(place: _Place, barrel: str, piston: str, fits: Mapping[Pair, Fit]) -> 
     fit = fits.get((piston, barrel))
     if fit is None:
         return Seat(place.cylinder, place.bank, barrel, piston)
-    clearances = (fit.tight.nm, fit.loose.nm, fit.tight.u_nm)
+    clearances = (fit.tight.nm, fit.loose.nm, fit.tight.u_nm, fit.tight.expanded_nm)
     return Seat(place.cylinder, place.bank, barrel, piston, *clearances)

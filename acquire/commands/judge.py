@@ -1,0 +1,57 @@
+"""`barrelfit judge`: a whole set without any hardware, from a file of what was measured."""
+
+import json
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+FINDING = 1
+
+
+def judge(
+    set_file: Annotated[Path, typer.Argument(metavar="SET.toml", help="The set to judge.")],
+    sheet: Annotated[
+        str, typer.Option(help="The engine's sheet: a file ending in .toml, or a shipped sheet.")
+    ],
+    guard_factor: Annotated[
+        float, typer.Option(min=0.0, max=10.0, help="Guard band, in standard uncertainties.")
+    ] = 1.65,
+    as_json: Annotated[  # noqa: FBT002  an option
+        bool, typer.Option("--json", help="One JSON object a line.")
+    ] = False,
+) -> int:
+    """Judge an engine's set: every part, the rework, and which piston runs in which barrel.
+
+    SET.toml holds the parts with their marks, what the eye saw, and what was measured on them
+    (sizes, or trace files of sweeps). `barrelfit sheet keys --of set` lists its keys. One file has
+    one unit. What is missing is undecided, never good.
+
+    A part is serviceable when its value is inside the limit by the guard band (ISO 14253-1, 1.65
+    standard uncertainties unless set), discard or rework when it is outside by it, and undecided
+    between. Which limit applies: a legible stamp, then a signed override, then the sheet; every
+    limit says where it came from.
+
+    The smallest clearance is taken at the smallest place of the bore, the largest at the largest.
+    Taper and out-of-round are differences of diameters; a two-point gauge can't see three lobes.
+
+    Exit codes: 0 every part is serviceable and every cylinder has its pair, 1 it is not so,
+    2 a file is not as it must be (each problem with file, line and key).
+
+    The maker's own manual and a qualified person's judgement come first. Not for aircraft or any
+    certified repair.
+    """
+    from acquire.set_file import load_set
+    from acquire.set_result import all_well, result_lines
+    from acquire.set_text import result_text
+    from rules.judge import judge_set
+
+    loaded = load_set(set_file, sheet, guard_factor)
+    judged = judge_set(loaded.evidence)
+    lines = list(result_lines(loaded, judged))
+    if as_json:
+        for line in lines:
+            print(json.dumps(line, ensure_ascii=False, allow_nan=False))
+    else:
+        print(result_text(lines))
+    return 0 if all_well(loaded.evidence, judged) else FINDING

@@ -1,0 +1,73 @@
+"""`barrelfit sheet`: look into engine sheets and check one of your own."""
+
+import json
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+app = typer.Typer(no_args_is_help=True, help="Engine sheets: check one, list them, show the keys.")
+
+AsJson = Annotated[bool, typer.Option("--json", help="One JSON object a line.")]
+
+
+@app.command("check")
+def check(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The sheet file.")],
+    as_json: AsJson = False,  # noqa: FBT002  an option
+) -> None:
+    """Check a sheet file: every key, every unit, no limit below another, no name twice.
+
+    All problems are told at once, each with file, line and key (exit 2). Exit 0 when it is sound.
+    """
+    from acquire.set_file import sheet_of
+    from acquire.shelf import file_text
+
+    sheet = sheet_of(file_text(file), str(file))
+    groups = sum(len(v.groups) for v in sheet.variants)
+    if as_json:
+        found = {"sheet": sheet.id, "revision": sheet.revision, "cylinders": sheet.cylinders}
+        print(json.dumps({**found, "variants": len(sheet.variants), "groups": groups}))
+        return
+    print(f"{file}: {sheet.name} is sound: {sheet.cylinders} cylinders, {groups} size groups")
+
+
+@app.command("list")
+def list_sheets(as_json: AsJson = False) -> None:  # noqa: FBT002  an option
+    """List the shipped sheets; all are invented examples, none is a real engine's."""
+    from acquire.set_file import sheet_of
+    from acquire.shelf import shipped_names, shipped_text
+
+    for name in shipped_names("rules", "sheets"):
+        sheet = sheet_of(shipped_text("rules", "sheets", name), name)
+        if as_json:
+            print(json.dumps({"sheet": name, "engine": sheet.engine, "source": sheet.source}))
+        else:
+            print(f"{name:24} {sheet.engine}")
+
+
+@app.command("show")
+def show(name: Annotated[str, typer.Argument(help="A shipped sheet's name.")]) -> None:
+    """Print a shipped sheet's file, to start your own from."""
+    from acquire.shelf import shipped_text
+
+    print(shipped_text("rules", "sheets", name), end="")
+
+
+@app.command("keys")
+def keys(
+    of: Annotated[str, typer.Option(help="Which file: sheet or set.")] = "sheet",
+    as_json: AsJson = False,  # noqa: FBT002  an option
+) -> None:
+    """List every key that a sheet (or a set file) may hold, with its kind and meaning."""
+    from acquire.errors import UserError
+    from acquire.form_help import form_lines
+    from rules.set_form import SET
+    from rules.sheet_form import SHEET
+
+    forms = {"sheet": SHEET, "set": SET}
+    if of not in forms:
+        raise UserError([f"--of: '{of}' is no kind of file here; there are: sheet, set"])
+    for line in form_lines(forms[of]):
+        text = f"{line['key']:44} {line['kind']:18} {line['meaning']}"
+        print(json.dumps(line) if as_json else text)
