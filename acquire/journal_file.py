@@ -21,7 +21,7 @@ import errno
 import threading
 from bisect import bisect_right
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Final
 
@@ -86,13 +86,11 @@ class JournalFile:
         Raises:
             UserError: the file is there already, or the disk refuses.
         """
-        try:
+        with _saying(path):
             if disk.size(path) is not None:
                 raise UserError([f"{path}: there is a session of that name already"])
             made = cls(path, disk, stamp, JournalReader(path, disk))
             made._start()
-        except OSError as error:
-            raise UserError([f"{path}: can't record here: {error.strerror}"]) from None
         return made
 
     @classmethod
@@ -102,26 +100,31 @@ class JournalFile:
         Raises:
             UserError: there is none, it was closed, it is damaged, or the disk refuses.
         """
-        reader = JournalReader(path, disk)
-        last: Event | None = None
-        try:
-            if not reader.parts:
-                raise UserError([f"{path}: no such session"])
-            for records in reader.blocks():
-                last = records[-1].event
+        with _saying(path):
+            reader, last = _read(path, disk)
             if isinstance(last, SessionClosed | SessionSigned):
                 raise UserError([f"{path}: this session was closed; begin a new one"])
             torn = [set_aside(disk, path, piece.path, piece.start) for piece in reader.torn]
             made = cls(path, disk, stamp, reader)
             made._start()
-        except (CorruptError, UnreadableError) as error:
-            message = f"{reader.reading}: {error}; it can't be gone on with: begin a new session"
-            raise UserError([message]) from None
-        except OSError as error:
-            raise UserError([f"{path}: can't record here: {error.strerror}"]) from None
         if reader.head.seq:
             names = ", ".join(name for name, _ in torn)
             made.append(SessionResumed(reader.head.seq, sum(n for _, n in torn), names))
+        return made
+
+    @classmethod
+    def reopen_closed(cls, path: Path, disk: Disk, stamp: Callable[[], Stamp]) -> "JournalFile":
+        """Open a closed session, to add a signature to it.
+
+        Raises:
+            UserError: there is none, it is not closed, it is damaged, or the disk refuses.
+        """
+        with _saying(path):
+            reader, last = _read(path, disk)
+            if not isinstance(last, SessionClosed | SessionSigned) or reader.torn:
+                raise UserError([f"{path}: this session is not closed yet"])
+            made = cls(path, disk, stamp, reader)
+            made._start()
         return made
 
     @property
@@ -359,3 +362,31 @@ class JournalFile:
             if len(lines) >= limit:
                 break
         return lines[:limit]
+
+
+@contextlib.contextmanager
+def _saying(path: Path) -> Iterator[None]:
+    """Turn a disk's refusal into a sentence for the user."""
+    try:
+        yield
+    except OSError as error:
+        raise UserError([f"{path}: can't record here: {error.strerror}"]) from None
+
+
+def _read(path: Path, disk: Disk) -> tuple[JournalReader, Event | None]:
+    """Read a journal through; gives its last event too.
+
+    Raises:
+        UserError: there is none, or it is damaged.
+    """
+    reader = JournalReader(path, disk)
+    if not reader.parts:
+        raise UserError([f"{path}: no such session"])
+    last: Event | None = None
+    try:
+        for records in reader.blocks():
+            last = records[-1].event
+    except (CorruptError, UnreadableError) as error:
+        message = f"{reader.reading}: {error}; it can't be gone on with: begin a new session"
+        raise UserError([message]) from None
+    return reader, last
