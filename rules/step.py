@@ -26,10 +26,10 @@ from rules.events import (
     SetDone,
     TemperatureTaken,
 )
-from rules.judge import judge_pair, judge_part
+from rules.judge import judge_pair, judge_part, still_to_measure
 from rules.limits import bore_limit, skirt_limit
 from rules.model import FeatureId, Judgement, Verdict
-from rules.plan import PlannedFeature, still_to_measure
+from rules.plan import PlannedFeature
 from rules.sizing import Found, of_entry, of_sweep, size_at_20
 from rules.sweep import Contact as SweepContact
 from rules.sweep import Left, PassFound, Sweep, SweepNote
