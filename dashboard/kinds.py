@@ -20,8 +20,7 @@ def _reading(board: Board, event: Event, data: Event) -> None:
     if gauge.state != "answering":
         gauge.state = "answering"
         board.slow += 1
-    wanted = str(board.asked.get("gauge", "")) if board.asked else ""
-    if wanted and gauge.name != wanted:
+    if gauge.name != board.gauge_shown:
         return
     if board.points_gauge != gauge.name:
         board.points_gauge = gauge.name

@@ -181,6 +181,13 @@ class Board:
         return self.gauges.setdefault(name, Gauge(name))
 
     @property
+    def gauge_shown(self) -> str:
+        """The gauge whose figure is shown: the one asked for, else the first by name with one."""
+        wanted = str(self.asked.get("gauge", "") or "") if self.asked else ""
+        heard = (name for name, gauge in self.gauges.items() if gauge.nm is not None)
+        return wanted or min(heard, default="")
+
+    @property
     def missed(self) -> int:
         """How many records of the journal never came over the bus."""
         return len(self.missing) + self.lost_count

@@ -134,7 +134,7 @@ def _map(bore: BoreMap) -> str:
     for index, (_, points) in enumerate(bore.lines):
         spots = [(20 + 120 * p.above_nm / wide, 14 + MAP_HEIGHT * p.down) for p in points]
         path = " L ".join(f"{x:.1f} {y:.1f}" for x, y in spots)
-        style = "one" if index == 0 else "two"
+        style = "first" if index == 0 else "second"
         if path:
             lines += f'<path class="{style}" d="M {path}"/>'
         lines += "".join(
@@ -146,7 +146,7 @@ def _map(bore: BoreMap) -> str:
         for depth, down in depths.items()
     )
     key = "".join(
-        f'<small class="{"one" if i == 0 else "two"}">{escape(direction)}</small>'
+        f'<small class="{"first" if i == 0 else "second"}">{escape(direction)}</small>'
         for i, (direction, _) in enumerate(bore.lines)
     )
     return (

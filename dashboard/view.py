@@ -193,12 +193,8 @@ def _note(board: Board) -> str:
 
 
 def shown_gauge(board: Board) -> Gauge | None:
-    """The gauge whose figure is shown: the one asked for, else the one that spoke last."""
-    wanted = str(board.asked.get("gauge", "")) if board.asked else ""
-    if wanted:
-        return board.gauges.get(wanted)
-    heard = [gauge for gauge in board.gauges.values() if gauge.nm is not None]
-    return max(heard, key=lambda gauge: gauge.seen_at_ns or 0, default=None)
+    """The gauge whose figure is shown, None before any was heard."""
+    return board.gauges.get(board.gauge_shown)
 
 
 def figure(board: Board, now_ns: int, link: Link, shown: Shown) -> Figure:

@@ -192,3 +192,13 @@ def test_feed_has_no_sound_for_the_past_and_each_cue_once():
     fold_journal(board, script.batch(script.sized(place("B1", "bore"), 84_000_000, []))[1], NOW)
     assert feed.next(board, NOW, UP)["cues"] == [["sized", "B1 bore"]]
     assert "cues" not in feed.next(board, NOW, UP)
+
+
+def test_without_an_ask_the_figure_stays_with_one_gauge():
+    script = ScriptedBench()
+    board = board_after([script.heartbeat()])
+    for nm in range(84_000_000, 84_010_000, 1_000):
+        for gauge in ("outside-1", "bore-1"):
+            fold_journal(board, script.batch(script.reading(gauge, nm))[1], NOW)
+    assert board.points_gauge == "bore-1"
+    assert len(board.points) == 10
