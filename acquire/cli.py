@@ -14,6 +14,7 @@ from acquire.commands.demo import demo
 from acquire.commands.export import export
 from acquire.commands.find import find
 from acquire.commands.judge import judge
+from acquire.commands.lead import lead
 from acquire.commands.profiles import profiles
 from acquire.commands.replay import replay
 from acquire.commands.run import run
@@ -66,6 +67,7 @@ app.command("replay")(with_exit_code(replay))
 app.command("sign")(with_exit_code(sign))
 app.command("verify")(with_exit_code(verify))
 app.command("judge")(with_exit_code(judge))
+app.command("lead")(with_exit_code(lead))
 app.add_typer(sheet_command.app, name="sheet")
 
 

@@ -1,0 +1,42 @@
+"""What a session's journal says of overrides: asked for, made, refused.
+
+An override never replaces a verdict: it stands beside the rules' own, which stays visible.
+"""
+
+import msgspec
+
+
+class OverrideAsked(
+    msgspec.Struct, frozen=True, gc=False, omit_defaults=True, forbid_unknown_fields=True
+):
+    """Somebody at the bench asks the lead to look at a verdict."""
+
+    about: str
+    who: str
+    reason: str
+
+
+class Overridden(
+    msgspec.Struct, frozen=True, gc=False, omit_defaults=True, forbid_unknown_fields=True
+):
+    """A lead decided otherwise than the verdict in record `judged_seq`, which said `was`."""
+
+    about: str
+    verdict: str
+    was: str
+    judged_seq: int
+    who: str
+    reason: str
+    request: str
+
+
+class OverrideRefused(
+    msgspec.Struct, frozen=True, gc=False, omit_defaults=True, forbid_unknown_fields=True
+):
+    """An override was turned down: `code` says why in a word, `sentence` in full."""
+
+    about: str
+    who: str
+    code: str
+    sentence: str
+    request: str = ""

@@ -1,0 +1,221 @@
+"""The daemon's desk for overrides: commands from the bus in, an answer and a journal event out.
+
+Pure: time and nonces are arguments. A lead asks for a challenge (`override_challenge`), proves
+the passphrase over the whole request with the challenge's nonce in it (`acquire.leads`), and sends
+`override`. Anybody at the bench may ask for a lead's look (`override_ask`).
+
+What is refused, each with its code: a request that is not whole (`malformed`), somebody who is no
+lead (`no-right`), the one who measured (`own-bench`: a bench can't override itself), a nonce that
+is unknown, used or older than a minute (`stale`: a request replayed from the bus), a wrong proof
+(`passphrase`), too many wrong proofs (`wait`), a verdict that has changed since it was shown
+(`changed`), no such verdict (`unknown`), the same verdict (`same`), no reason given (`reason`).
+"""
+
+from collections import OrderedDict
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Final, Literal
+
+import msgspec
+
+from acquire.events import Event, SessionOpened
+from acquire.leads import Lead, is_proved
+from acquire.override_events import Overridden, OverrideAsked, OverrideRefused
+from rules.events import Judged
+from rules.model import Verdict
+
+NONCE_NS: Final = 60_000_000_000
+NONCES_MAX: Final = 64
+WRONG_MAX: Final = 5
+WRONG_NS: Final = 300_000_000_000
+COMMAND_BYTES_MAX: Final = 4_096
+REASON_LEAST: Final = 4
+TEXT_MOST: Final = 400
+
+OverrideEvent = OverrideAsked | Overridden | OverrideRefused
+Answer = dict[str, str | int | bool]
+
+SENTENCES: Final = {
+    "malformed": "the request is not whole",
+    "no-right": "{who} is not among this bench's leads",
+    "own-bench": "{who} works at this bench and can't override its verdicts",
+    "stale": "the request was sent before, or is older than a minute",
+    "passphrase": "the passphrase does not fit",
+    "wait": "too many wrong passphrases: wait five minutes",
+    "changed": "the verdict on {about} has changed meanwhile: look again",
+    "unknown": "there is no verdict on {about}",
+    "same": "the verdict on {about} is {verdict} already",
+    "reason": "an override needs a reason of at least a few words",
+}
+
+
+class _Challenge(msgspec.Struct, tag_field="kind", tag="override_challenge", frozen=True):
+    id: str
+    who: str
+
+
+class _Override(msgspec.Struct, tag_field="kind", tag="override", frozen=True):
+    id: str
+    session: str
+    about: str
+    judged_seq: int
+    verdict: Literal["serviceable", "rework", "discard"]
+    who: str
+    reason: str
+    nonce: str
+    proof: str
+
+
+class _Ask(msgspec.Struct, tag_field="kind", tag="override_ask", frozen=True):
+    id: str
+    session: str
+    about: str
+    who: str
+    reason: str
+
+
+_COMMANDS: Final = msgspec.json.Decoder(_Challenge | _Override | _Ask)
+
+
+@dataclass(slots=True)
+class OverrideDesk:
+    """One session's desk.
+
+    Args:
+        session: the session's id.
+        leads: who may override, by name.
+        new_nonce: makes an unguessable text, new each time.
+    """
+
+    session: str
+    leads: Mapping[str, Lead]
+    new_nonce: Callable[[], str]
+    operator: str = ""
+    _judged: dict[str, tuple[int, Verdict]] = field(default_factory=dict)
+    _nonces: OrderedDict[str, tuple[str, int]] = field(default_factory=OrderedDict)
+    _wrong: dict[str, list[int]] = field(default_factory=dict)
+
+    def hear(self, seq: int, event: Event) -> None:
+        """Follow the session's own records: who measures, and the verdicts as they stand."""
+        if isinstance(event, Judged):
+            self._judged[event.about] = (seq, event.verdict)
+        elif isinstance(event, SessionOpened):
+            self.operator = event.who
+
+    def take(self, payload: bytes, now_ns: int) -> tuple[Answer, OverrideEvent | None]:
+        """Take one command; gives the answer, and the event to be journaled before it is sent.
+
+        A command of another kind is none of this desk's: it is answered as malformed, unjournaled.
+        """
+        if len(payload) > COMMAND_BYTES_MAX:
+            return _no("", "malformed", ""), None
+        try:
+            command = _COMMANDS.decode(payload)
+        except (msgspec.MsgspecError, UnicodeDecodeError):
+            return _no(_id_of(payload), "malformed", SENTENCES["malformed"]), None
+        if isinstance(command, _Challenge):
+            return self._challenge(command, now_ns), None
+        if isinstance(command, _Ask):
+            return self._ask(command)
+        return self._override(command, payload, now_ns)
+
+    def _challenge(self, command: _Challenge, now_ns: int) -> Answer:
+        lead = self.leads.get(command.who)
+        if lead is None:
+            return _no(command.id, "no-right", SENTENCES["no-right"].format(who=command.who))
+        nonce = self.new_nonce()
+        self._nonces[nonce] = (command.who, now_ns)
+        while len(self._nonces) > NONCES_MAX:
+            self._nonces.popitem(last=False)
+        return {
+            "id": command.id,
+            "ok": True,
+            "nonce": nonce,
+            "salt": lead.salt,
+            "time_cost": lead.time_cost,
+            "memory_kib": lead.memory_kib,
+            "lanes": lead.lanes,
+        }
+
+    def _ask(self, command: _Ask) -> tuple[Answer, OverrideEvent | None]:
+        code = "stale" if command.session != self.session else self._text_problem(command.reason)
+        if not code and command.about not in self._judged:
+            code = "unknown"
+        if code:
+            sentence = SENTENCES[code].format(about=command.about, who=command.who)
+            return _no(command.id, code, sentence), None
+        event = OverrideAsked(command.about, command.who[:TEXT_MOST], command.reason)
+        return {"id": command.id, "ok": True}, event
+
+    def _override(
+        self, command: _Override, payload: bytes, now_ns: int
+    ) -> tuple[Answer, OverrideEvent | None]:
+        code = self._right_problem(command, payload, now_ns) or self._verdict_problem(command)
+        if code:
+            sentence = SENTENCES[code].format(
+                about=command.about, who=command.who, verdict=command.verdict
+            )
+            event = OverrideRefused(
+                command.about[:TEXT_MOST], command.who[:TEXT_MOST], code, sentence[:TEXT_MOST],
+                command.id[:TEXT_MOST],
+            )  # fmt: skip
+            return _no(command.id, code, sentence), event
+        seq, was = self._judged[command.about]
+        made = Overridden(
+            about=command.about,
+            verdict=command.verdict,
+            was=str(was),
+            judged_seq=seq,
+            who=command.who,
+            reason=command.reason,
+            request=command.id,
+        )
+        return {"id": command.id, "ok": True}, made
+
+    def _right_problem(self, command: _Override, payload: bytes, now_ns: int) -> str:
+        """Why this request has no right to anything; a nonce is used up whatever comes of it."""
+        issued = self._nonces.pop(command.nonce, None)
+        lead = self.leads.get(command.who)
+        if lead is None:
+            return "no-right"
+        if command.who == self.operator:
+            return "own-bench"
+        wrong = [t for t in self._wrong.get(command.who, []) if now_ns - t < WRONG_NS]
+        self._wrong[command.who] = wrong
+        if len(wrong) >= WRONG_MAX:
+            return "wait"
+        fresh = issued is not None and issued[0] == command.who and now_ns - issued[1] < NONCE_NS
+        if not fresh or command.session != self.session:
+            return "stale"
+        if not is_proved(lead, msgspec.json.decode(payload), command.proof):
+            wrong.append(now_ns)
+            return "passphrase"
+        return ""
+
+    def _verdict_problem(self, command: _Override) -> str:
+        judged = self._judged.get(command.about)
+        if judged is None:
+            return "unknown"
+        seq, verdict = judged
+        if seq != command.judged_seq:
+            return "changed"
+        if verdict == command.verdict:
+            return "same"
+        return self._text_problem(command.reason)
+
+    @staticmethod
+    def _text_problem(reason: str) -> str:
+        return "" if REASON_LEAST <= len(reason.strip()) <= TEXT_MOST else "reason"
+
+
+def _no(request: str, code: str, sentence: str) -> Answer:
+    return {"id": request, "ok": False, "code": code, "sentence": sentence}
+
+
+def _id_of(payload: bytes) -> str:
+    """The id of a command that could not be read whole, so that its sender hears of it."""
+    try:
+        found = msgspec.json.decode(payload, type=dict[str, object]).get("id", "")
+    except (msgspec.MsgspecError, UnicodeDecodeError):
+        return ""
+    return found[:TEXT_MOST] if isinstance(found, str) else ""
