@@ -11,10 +11,11 @@ is unknown, used or older than a minute (`stale`: a request replayed from the bu
 (`changed`), no such verdict (`unknown`), the same verdict (`same`), no reason given (`reason`).
 """
 
+import hashlib
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 import msgspec
 
@@ -22,7 +23,6 @@ from acquire.events import Event, SessionOpened
 from acquire.leads import Lead, is_proved
 from acquire.override_events import Overridden, OverrideAsked, OverrideRefused
 from rules.events import Judged
-from rules.model import Verdict
 
 NONCE_NS: Final = 60_000_000_000
 NONCES_MAX: Final = 64
@@ -58,7 +58,7 @@ class _Override(msgspec.Struct, tag_field="kind", tag="override", frozen=True):
     id: str
     session: str
     about: str
-    judged_seq: int
+    judged: str
     verdict: Literal["serviceable", "rework", "discard"]
     who: str
     reason: str
@@ -91,14 +91,14 @@ class OverrideDesk:
     leads: Mapping[str, Lead]
     new_nonce: Callable[[], str]
     operator: str = ""
-    _judged: dict[str, tuple[int, Verdict]] = field(default_factory=dict)
+    _judged: dict[str, tuple[int, Judged]] = field(default_factory=dict)
     _nonces: OrderedDict[str, tuple[str, int]] = field(default_factory=OrderedDict)
     _wrong: dict[str, list[int]] = field(default_factory=dict)
 
     def hear(self, seq: int, event: Event) -> None:
         """Follow the session's own records: who measures, and the verdicts as they stand."""
         if isinstance(event, Judged):
-            self._judged[event.about] = (seq, event.verdict)
+            self._judged[event.about] = (seq, event)
         elif isinstance(event, SessionOpened):
             self.operator = event.who
 
@@ -160,11 +160,11 @@ class OverrideDesk:
                 command.id[:TEXT_MOST],
             )  # fmt: skip
             return _no(command.id, code, sentence), event
-        seq, was = self._judged[command.about]
+        seq, judged = self._judged[command.about]
         made = Overridden(
             about=command.about,
             verdict=command.verdict,
-            was=str(was),
+            was=str(judged.verdict),
             judged_seq=seq,
             who=command.who,
             reason=command.reason,
@@ -193,19 +193,27 @@ class OverrideDesk:
         return ""
 
     def _verdict_problem(self, command: _Override) -> str:
-        judged = self._judged.get(command.about)
-        if judged is None:
+        if command.about not in self._judged:
             return "unknown"
-        seq, verdict = judged
-        if seq != command.judged_seq:
+        _, judged = self._judged[command.about]
+        if fingerprint(judged) != command.judged:
             return "changed"
-        if verdict == command.verdict:
+        if judged.verdict == command.verdict:
             return "same"
         return self._text_problem(command.reason)
 
     @staticmethod
     def _text_problem(reason: str) -> str:
         return "" if REASON_LEAST <= len(reason.strip()) <= TEXT_MOST else "reason"
+
+
+def fingerprint(judged: Judged | Mapping[str, Any]) -> str:
+    """A verdict's fingerprint: the same for the event and for its copy from the bus.
+
+    An override names what it overrides by this, so that it can't hit a verdict that nobody saw.
+    """
+    text = msgspec.json.encode(msgspec.to_builtins(judged), order="deterministic")
+    return hashlib.sha256(text).hexdigest()
 
 
 def _no(request: str, code: str, sentence: str) -> Answer:

@@ -7,6 +7,7 @@ import itertools
 import json
 import tomllib
 
+import msgspec
 import pytest
 from argon2.low_level import Type, hash_secret_raw
 from hypothesis import given
@@ -16,9 +17,9 @@ from acquire.errors import UserError
 from acquire.events import SessionOpened
 from acquire.leads import Costs, Lead, enrol, entry_text, is_proved, leads_from, prove
 from acquire.override_events import Overridden, OverrideAsked, OverrideRefused
-from acquire.overrides import NONCE_NS, WRONG_MAX, WRONG_NS, OverrideDesk
+from acquire.overrides import NONCE_NS, WRONG_MAX, WRONG_NS, OverrideDesk, fingerprint
 from rules.events import Judged
-from rules.model import Verdict
+from rules.model import Finding, Severity, Verdict
 
 QUICK = Costs(time_cost=1, memory_kib=8_192, lanes=1)
 SALT = bytes(range(16))
@@ -26,6 +27,7 @@ WORDS = "seven grey pistons"
 LEAD = enrol("R. Lead", WORDS, SALT, QUICK)
 KIM = enrol("Kim", WORDS, SALT, QUICK)  # a lead who measures at this bench
 SECOND = 1_000_000_000
+UNDECIDED = Judged("P1", Verdict.UNDECIDED, (Finding("L1", Severity.UNDECIDED, "P1", "…", 1),), "")
 
 
 def opened(who="Kim"):
@@ -37,7 +39,7 @@ def desk():
     numbers = itertools.count()
     made = OverrideDesk("s1", {"R. Lead": LEAD, "Kim": KIM}, lambda: f"nonce-{next(numbers)}")
     made.hear(1, opened())
-    made.hear(7, Judged("P1", Verdict.UNDECIDED, (), ""))
+    made.hear(7, UNDECIDED)
     return made
 
 
@@ -55,7 +57,7 @@ def request_of(challenge, words=WORDS, **other):
         "id": "r1",
         "session": "s1",
         "about": "P1",
-        "judged_seq": 7,
+        "judged": fingerprint(UNDECIDED),
         "verdict": "serviceable",
         "who": "R. Lead",
         "reason": "measured again by hand",
@@ -89,7 +91,7 @@ def test_a_lead_with_the_passphrase_overrides_and_the_verdict_stays_named(desk):
         ("own-bench", {"who": "Kim"}),
         ("no-right", {"who": "Mallory"}),
         ("unknown", {"about": "P9"}),
-        ("changed", {"judged_seq": 6}),
+        ("changed", {"judged": fingerprint(Judged("P1", Verdict.UNDECIDED, (), ""))}),
         ("stale", {"session": "s0"}),
         ("stale", {"nonce": "nonce-77"}),
         ("reason", {"reason": "  "}),
@@ -105,8 +107,9 @@ def test_refused_and_journaled(desk, code, change):
 
 
 def test_the_same_verdict_is_no_override(desk):
-    desk.hear(9, Judged("P1", Verdict.SERVICEABLE, (), ""))
-    answer, _ = send(desk, request_of(ask_challenge(desk), judged_seq=9))
+    fine = Judged("P1", Verdict.SERVICEABLE, (), "")
+    desk.hear(9, fine)
+    answer, _ = send(desk, request_of(ask_challenge(desk), judged=fingerprint(fine)))
     assert answer["code"] == "same"
 
 
@@ -119,10 +122,10 @@ def test_replayed_by_a_third_client_it_is_refused(desk):
     assert isinstance(event, OverrideRefused)
 
 
-@pytest.mark.parametrize("key", ["about", "verdict", "reason", "judged_seq", "id"])
+@pytest.mark.parametrize("key", ["about", "verdict", "reason", "judged", "id"])
 def test_a_request_changed_on_its_way_is_refused(desk, key):
     request = request_of(ask_challenge(desk))
-    request[key] = {"about": "P2", "verdict": "rework", "judged_seq": 8}.get(key, "other text")
+    request[key] = {"about": "P2", "verdict": "rework"}.get(key, "other text")
     assert send(desk, request)[0]["code"] == "passphrase"
 
 
@@ -163,6 +166,12 @@ def test_anybody_may_ask_for_a_look(desk):
     assert event == OverrideAsked("P1", "Kim", "the customer wants it kept")
     assert send(desk, request | {"about": "P9"})[0]["code"] == "unknown"
     assert send(desk, request | {"session": "s0"})[0]["code"] == "stale"
+
+
+def test_a_fingerprint_is_the_same_on_both_sides_of_the_bus():
+    copy = msgspec.json.decode(msgspec.json.encode(UNDECIDED))
+    assert fingerprint(copy) == fingerprint(UNDECIDED)
+    assert fingerprint(copy | {"todo": "x"}) != fingerprint(UNDECIDED)
 
 
 def test_a_stranger_gets_no_challenge(desk):
