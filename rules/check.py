@@ -34,6 +34,13 @@ class Value:
         whole = math.floor(self.dof) if 1 <= self.dof < math.inf else self.dof
         return math.ceil(t_quantile((1 + CONFIDENCE) / 2, float(whole)) * self.u_nm)
 
+    @property
+    def words(self) -> str:
+        """The value with half its 95 % interval: `84.915 ± 0.0016 mm`."""
+        if not self.u_nm:
+            return shown(self.nm)
+        return f"{shown(self.nm).removesuffix(' mm')} ± {shown(self.expanded_nm)}"
+
     @classmethod
     def of_budget(cls, length_nm: int, budget: Budget, guard: float) -> "Value":
         """Take the uncertainty of a length from its budget."""
@@ -105,15 +112,11 @@ def _found(
 ) -> Found:
     what, value, limit_nm, origin, gap_nm = about
     side = "above" if gap_nm > 0 else "below" if gap_nm < 0 else "on"
-    sentence = (
-        f"{what} {shown(value.nm)} is {shown(abs(gap_nm))} {side} the limit {shown(limit_nm)}"
-    )
+    sentence = f"{what} {value.words} is {shown(abs(gap_nm))} {side} the limit {shown(limit_nm)}"
     if gap_nm == 0:
-        sentence = f"{what} {shown(value.nm)} is on the limit"
+        sentence = f"{what} {value.words} is on the limit"
     if zone is Zone.OUTSIDE:
         return Found(code, severity, sentence, "", value.nm, limit_nm, origin)
-    doubt = (
-        f"{sentence}: too near to tell with a standard uncertainty of {shown(round(value.u_nm))}"
-    )
+    doubt = f"{sentence}: too near to tell"
     advice = "measure again, with a better gauge or at 20 °C"
     return Found(code, Severity.UNDECIDED, doubt, advice, value.nm, limit_nm, origin)

@@ -66,7 +66,7 @@ def passed(what: str, value: Value, limit: Limit) -> Found:
     """V100: the note that a measured value is within its limits, with the nearer limit."""
     nearer_nm, origin = _nearer(value.nm, limit)
     room = shown(abs(value.nm - nearer_nm))
-    sentence = f"{what} {shown(value.nm)}; {_range(limit)} allowed, {room} left"
+    sentence = f"{what} {value.words}; {_range(limit)} allowed, {room} left"
     return Found("V100", Severity.NOTE, sentence, "", value.nm, nearer_nm, origin)
 
 

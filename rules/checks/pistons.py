@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from rules.check import Found, Value, over, under
+from rules.check import Found, Value, advised, over, under
 from rules.length import shown
 from rules.limits import Limit
 from rules.model import Severity
@@ -16,7 +16,8 @@ def skirt_worn(skirt: Value, limit: Limit) -> Found | None:
     Found discard: skirt 83.840±0.001 limit 83.850..
     Found undecided: skirt 83.851±0.001 limit 83.850..
     """
-    return under("S101", Severity.DISCARD, "skirt", skirt, limit)
+    advice = "another piston; its pin goes with it"
+    return advised(under("S101", Severity.DISCARD, "skirt", skirt, limit), advice)
 
 
 def skirt_over_size(skirt: Value, limit: Limit) -> Found | None:

@@ -1,7 +1,7 @@
 """Judges a whole set: every part, the rework of all barrels together, and the pairing."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from rules.bore import bore_of
@@ -111,7 +111,16 @@ def _pairing(evidence: Evidence, parts: Sequence[Judgement], rework: SetRework) 
     if unsized and pistons and barrels:
         sentence = f"pair when {', '.join(unsized)} has its sizes"
         return Pairing(Outcome.WAITING, sentences=(sentence,))
-    return _matched(evidence, pistons, barrels, fits)
+    doubted = [j.about for j in parts if j.verdict is Verdict.UNDECIDED and _may_run(j)]
+    return _doubted(_matched(evidence, pistons, barrels, fits), doubted)
+
+
+def _doubted(pairing: Pairing, doubted: Sequence[str]) -> Pairing:
+    """A match of parts that are themselves undecided is provisional."""
+    if pairing.outcome is not Outcome.MATCHED or not doubted:
+        return pairing
+    sentences = (*pairing.sentences, f"undecided: {', '.join(doubted)}")
+    return replace(pairing, outcome=Outcome.PROVISIONAL, sentences=sentences)
 
 
 def _may_run(judgement: Judgement) -> bool:
