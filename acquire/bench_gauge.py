@@ -21,6 +21,7 @@ class BenchGauge:
         self._state = "lost"
         self._reason = "port not opened yet"
         self._last_ns: int | None = None
+        self._taken_ns: int | None = None
 
     def received(self, t_ns: int, data: bytes) -> None:
         """Take bytes that arrived at `t_ns`."""
@@ -53,16 +54,34 @@ class BenchGauge:
         self._recorder.record(GaugeChanged(self.name, t_ns, state, reason), t_ns=t_ns)
 
     def _journal(self, outcomes: list[Outcome]) -> None:
+        times = self._times(outcomes)
         for outcome in outcomes:
+            at_ns = 0
             if isinstance(outcome, Reading):
                 self._last_ns = outcome.t_ns
+                at_ns = times.pop(0) if times else 0
                 if self._state != "answering":
                     self._say("answering", "", outcome.t_ns)
-            self._recorder.record(journaled(self.name, outcome), t_ns=outcome.t_ns)
+            self._recorder.record(journaled(self.name, outcome, at_ns), t_ns=outcome.t_ns)
+
+    def _times(self, outcomes: list[Outcome]) -> list[int]:
+        """When readings that one read brought together were taken: evenly since the last one.
+
+        A system or an adapter that was busy delivers several readings at once; without times of
+        their own they would look like repeats. Empty when there is one reading or none.
+        """
+        arrived = [o.t_ns for o in outcomes if isinstance(o, Reading) and o.index == 0]
+        before, number = self._taken_ns, len(arrived)
+        if arrived:
+            self._taken_ns = arrived[-1]
+        if before is None or number <= 1:
+            return []
+        step_ns = (arrived[-1] - before) // number
+        return [before + step_ns * place for place in range(1, number + 1)] if step_ns > 0 else []
 
 
-def journaled(gauge: str, outcome: Outcome) -> ReadingTaken | FaultSeen | WireNote:
-    """The journal's document of what a wire gave."""
+def journaled(gauge: str, outcome: Outcome, at_ns: int = 0) -> ReadingTaken | FaultSeen | WireNote:
+    """The journal's document of what a wire gave, taken at `at_ns` where that is known better."""
     raw = outcome.raw.hex()
     match outcome:
         case Reading():
@@ -76,6 +95,7 @@ def journaled(gauge: str, outcome: Outcome) -> ReadingTaken | FaultSeen | WireNo
                 judgement=outcome.judgement,
                 unit_assumed=outcome.unit_assumed,
                 suspect=outcome.suspect,
+                at_ns=at_ns,
             )
         case Fault():
             return FaultSeen(gauge, raw, outcome.fault, outcome.hint)

@@ -23,6 +23,7 @@ from rules.events import (
     GaugeChanged,
     Input,
     Judged,
+    Matched,
     Passed,
     PedalPressed,
     Reading,
@@ -241,6 +242,7 @@ Event = (
     | Sized
     | Refused
     | Judged
+    | Matched
     | SetDone
 )
 
@@ -271,11 +273,12 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     Sized: 1,
     Refused: 1,
     Judged: 1,
+    Matched: 1,
     SetDone: 1,
 }
 """The list of kinds, with the version each is written in today (see `acquire.codec`)."""
 
-OUTPUT_TYPES: Final = (Asked, Contact, Passed, Sized, Refused, Judged, SetDone)
+OUTPUT_TYPES: Final = (Asked, Contact, Passed, Sized, Refused, Judged, Matched, SetDone)
 
 
 def kind_of(event_type: type[Event]) -> str:
@@ -314,7 +317,7 @@ def to_input(event: Event, t_ns: int) -> Input | None:
         t_ns: the record's monotonic time, in ns.
     """
     if isinstance(event, ReadingTaken):
-        return None if event.suspect else Reading(event.gauge, t_ns, event.length_nm)
+        return None if event.suspect else Reading(event.gauge, event.at_ns or t_ns, event.length_nm)
     if isinstance(event, FaultSeen):
         return ReadingFault(event.gauge, t_ns, event.fault)
     if isinstance(event, GaugeChanged | PedalPressed | EntryMade | TemperatureTaken):

@@ -9,10 +9,19 @@ from typing import Final
 
 from acquire.bus_form import ENCODE
 from acquire.events import Event, SessionOpened
-from rules.events import Asked, GaugeChanged, Judged, Refused, SetDone, Sized
+from rules.events import Asked, GaugeChanged, Judged, Matched, Refused, SetDone, Sized
 from rules.model import FeatureId
 
-SHOWN_KINDS: Final = (Asked, GaugeChanged, Judged, Refused, SetDone, Sized, SessionOpened)
+SHOWN_KINDS: Final = (
+    Asked,
+    GaugeChanged,
+    Judged,
+    Matched,
+    Refused,
+    SessionOpened,
+    SetDone,
+    Sized,
+)
 
 
 class Snapshot:
@@ -30,38 +39,32 @@ class Snapshot:
         self._session = session
         self._features = [{"at": at, "gauge": gauge} for at, gauge in features.items()]
         self._job = ""
-        self._asked: Asked | None = None
+        self._latest: dict[type[Event], Event] = {}
         self._sizes: dict[str, Sized] = {}
         self._judged: dict[str, Judged] = {}
         self._gauges: dict[str, dict[str, str]] = {}
-        self._refused: Refused | None = None
-        self._done: SetDone | None = None
 
     @property
     def finished(self) -> bool:
         """Whether every feature has a size and every part a verdict."""
-        return self._done is not None
+        return SetDone in self._latest
 
     def take(self, event: Event) -> bool:
         """Fold one event; True when a viewer would see a difference."""
         if not isinstance(event, SHOWN_KINDS):
             return False
-        if isinstance(event, Asked):
-            self._asked = event
-        elif isinstance(event, Sized):
+        if isinstance(event, Sized):
             # The budget is in the journal; a retained message stays small.
             self._sizes[str(event.at)] = replace(event, budget=())
-            self._refused = None
+            self._latest.pop(Refused, None)
         elif isinstance(event, Judged):
             self._judged[event.about] = event
         elif isinstance(event, GaugeChanged):
             self._gauges[event.gauge] = {"state": event.state, "reason": event.reason}
-        elif isinstance(event, Refused):
-            self._refused = event
-        elif isinstance(event, SetDone):
-            self._done = event
-        else:
+        elif isinstance(event, SessionOpened):
             self._job = event.job
+        else:
+            self._latest[type(event)] = event
         return True
 
     def payload(self, seq: int, utc: str) -> bytes:
@@ -73,12 +76,13 @@ class Snapshot:
                 "utc": utc,
                 "bench": self._bench,
                 "job": self._job,
-                "asked": self._asked,
+                "asked": self._latest.get(Asked),
                 "sizes": list(self._sizes.values()),
                 "judged": list(self._judged.values()),
                 "gauges": self._gauges,
-                "refused": self._refused,
-                "set_done": self._done,
+                "refused": self._latest.get(Refused),
+                "matched": self._latest.get(Matched),
+                "set_done": self._latest.get(SetDone),
                 "features": self._features,
             }
         )

@@ -163,6 +163,32 @@ class Judged:
 
 
 @dataclass(frozen=True, slots=True)
+class MatchedPair:
+    """A piston in a barrel in a cylinder; smallest and largest clearance at 20 °C in nm."""
+
+    cylinder: int
+    bank: str
+    piston: str
+    barrel: str
+    tight_nm: int | None
+    loose_nm: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Matched:
+    """Which piston runs in which barrel, or why that can't be said.
+
+    `outcome` is `matched`, `provisional`, `impossible`, `waiting` or `after rework`;
+    `spread_nm` is the spread of the smallest clearances; `sentences` give reasons and mends.
+    """
+
+    outcome: str
+    pairs: tuple[MatchedPair, ...]
+    spread_nm: int | None
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class SetDone:
     """Every feature of the plan has a size and every part a verdict."""
 
@@ -172,4 +198,4 @@ class SetDone:
     undecided: int
 
 
-Output = Asked | Contact | Passed | Sized | Refused | Judged | SetDone
+Output = Asked | Contact | Passed | Sized | Refused | Judged | Matched | SetDone

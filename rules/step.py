@@ -17,6 +17,8 @@ from rules.events import (
     GaugeChanged,
     Input,
     Judged,
+    Matched,
+    MatchedPair,
     Output,
     Passed,
     PedalPressed,
@@ -26,7 +28,7 @@ from rules.events import (
     SetDone,
     TemperatureTaken,
 )
-from rules.judge import judge_pair, judge_part, still_to_measure
+from rules.judge import SetJudgement, judge_pair, judge_part, judge_set, still_to_measure
 from rules.limits import bore_limit, skirt_limit
 from rules.model import FeatureId, Judgement, Verdict
 from rules.plan import PlannedFeature
@@ -85,7 +87,8 @@ def _fault(bench: Bench, event: ReadingFault) -> Outputs:
     gauge, sweep = bench.gauge, bench.sweep
     if gauge is None or sweep is None or event.gauge != gauge.name:
         return ()
-    return _notes(bench, sweep.fault(event.t_ns))
+    sweep.fault(event.t_ns)
+    return ()
 
 
 def _notes(bench: Bench, notes: tuple[SweepNote, ...]) -> Outputs:
@@ -212,8 +215,16 @@ def _next_feature(bench: Bench) -> PlannedFeature | None:
 def _end(bench: Bench) -> list[Output]:
     bench.phase, bench.sweep, bench.gauge = "done", None, None
     total = len(bench.plan)
-    verdicts = [bench.judged[p.id].verdict for p in bench.setup.engine.parts]
+    whole = judge_set(bench.evidence)
+    verdicts = [judgement.verdict for judgement in whole.parts]
+    pairs = tuple(
+        MatchedPair(s.cylinder, s.bank, s.piston, s.barrel, s.tight_nm, s.loose_nm)
+        for s in whole.pairing.seats
+    )
+    match = Matched(str(whole.pairing.outcome), pairs, whole.pairing.spread_nm, _words_of(whole))
     return [
+        *(news for judgement in (*whole.parts, *whole.pairs) for news in _news(bench, judgement)),
+        match,
         Asked(None, "", "the set is measured; nothing is left to do", total, total),
         SetDone(
             serviceable=verdicts.count(Verdict.SERVICEABLE),
@@ -222,6 +233,15 @@ def _end(bench: Bench) -> list[Output]:
             undecided=verdicts.count(Verdict.UNDECIDED),
         ),
     ]
+
+
+def _words_of(whole: SetJudgement) -> tuple[str, ...]:
+    """What is to be said of the pairing: its own sentences, and why there is none."""
+    trouble = whole.pairing.trouble
+    if trouble is None:
+        return whole.pairing.sentences
+    mend = trouble.mend.steps if trouble.mend is not None else ()
+    return (*whole.pairing.sentences, *trouble.broken, *trouble.reasons, *mend)
 
 
 def _judge_parts(bench: Bench, parts: list[str]) -> list[Output]:

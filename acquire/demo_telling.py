@@ -1,0 +1,141 @@
+"""What the demonstration prints: sizes with the truth beside them, verdicts with their reasons."""
+
+import json
+import sys
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+KINDS = ("asked", "sized", "refused", "judged", "set_done", "gauge_changed", "ready")
+
+
+class DemoTeller:
+    """Prints one line for each thing that happens, as JSON or as a sentence."""
+
+    def __init__(self, *, as_json: bool, benches: int) -> None:
+        self._as_json = as_json
+        self._several = benches > 1
+
+    def board(self, url: str) -> None:
+        """Say where the board is."""
+        self._say({"kind": "board", "url": url}, f"board: {url}")
+
+    def started(self, folder: Path) -> None:
+        """Say that it has begun, and where the session files lie."""
+        self._say(
+            {"kind": "started", "folder": str(folder)},
+            f"session files: {folder}\n"
+            "A simulated machinist works through an invented set; Ctrl-C ends everything.",
+        )
+
+    def still_there(self) -> None:
+        """Say that the sets are done and the board stays."""
+        self._say({"kind": "finished"}, "Every set is done; the board stays until Ctrl-C.")
+
+    def tell(self, bench: str, message: dict[str, Any], truth_nm: int | None) -> None:
+        """Tell of one message of a bench's daemon."""
+        kind = message["kind"]
+        if kind not in KINDS:
+            return
+        told = _told(kind, message, truth_nm)
+        prefix = f"{bench}: " if self._several else ""
+        self._say(
+            {"kind": told.pop("kind"), "bench": bench, **told}, prefix + _sentence(told, kind)
+        )
+
+    def _say(self, message: dict[str, Any], sentence: str) -> None:
+        text = json.dumps(message, ensure_ascii=False, allow_nan=False)
+        sys.stdout.write((text if self._as_json else sentence) + "\n")
+        sys.stdout.flush()
+
+
+def _told(kind: str, message: dict[str, Any], truth_nm: int | None) -> dict[str, Any]:
+    """The message in the demonstration's own form: lengths as exact texts in mm."""
+    data = message.get("data", {})
+    match kind:
+        case "sized":
+            return _size(data, truth_nm)
+        case "judged":
+            return {
+                "kind": "verdict",
+                "about": data["about"],
+                "verdict": data["verdict"],
+                "reasons": [finding["sentence"] for finding in data["findings"]],
+                "limits": [f["limit_from"] for f in data["findings"] if f.get("limit_from")],
+                "todo": data["todo"],
+            }
+        case "refused":
+            return {
+                "kind": "refused",
+                "at": _at(data["at"]),
+                "reason": data["reason"],
+                "sentence": data["sentence"],
+                "advice": data["advice"],
+            }
+        case "asked":
+            at = _at(data["at"]) if data["at"] else None
+            return {
+                "kind": "asked",
+                "at": at,
+                "gauge": data["gauge"],
+                "sentence": data["sentence"],
+                "done": data["done"],
+                "total": data["total"],
+            }
+        case "ready":
+            return {
+                "kind": "session",
+                "session": message["session"],
+                "file": message["journal"],
+                "bus": message["broker"],
+            }
+        case _:
+            return {"kind": kind, **data}
+
+
+def _size(data: dict[str, Any], truth_nm: int | None) -> dict[str, Any]:
+    size_nm = data["size_nm"]
+    return {
+        "kind": "size",
+        "at": _at(data["at"]),
+        "size_mm": _mm(size_nm),
+        "truth_mm": None if truth_nm is None else _mm(truth_nm),
+        "error_um": None if truth_nm is None else (size_nm - truth_nm) / 1000,
+        "standard_uncertainty_um": round(data["u_nm"] / 1000, 3),
+        "interval95_mm": [_mm(data["low_nm"]), _mm(data["high_nm"])],
+        "passes": len(data["pass_sizes_nm"]),
+        "notes": data.get("notes", []),
+    }
+
+
+def _sentence(told: dict[str, Any], kind: str) -> str:
+    if kind == "judged":
+        reasons = "; ".join(told["reasons"][:2])
+        return f"{told['about']}: {told['verdict'].upper()}: {reasons}"
+    if kind == "sized":
+        truth = f", truth {told['truth_mm']} mm" if told["truth_mm"] else ""
+        low, high = told["interval95_mm"]
+        return f"{told['at']}: {told['size_mm']} mm, 95 % between {low} and {high}{truth}"
+    return _SENTENCES[kind].format(**told).removesuffix(": ")
+
+
+_SENTENCES = {
+    "refused": "{at}: no size: {sentence}; {advice}",
+    "asked": "{done}/{total}  {sentence}",
+    "ready": "session {session} in {file}",
+    "set_done": (
+        "the set is done: {serviceable} serviceable, {rework} rework, {discard} discard, "
+        "{undecided} undecided"
+    ),
+    "gauge_changed": "gauge {gauge} {state}: {reason}",
+}
+
+
+def _at(at: dict[str, str]) -> str:
+    parts = (at["part"], at["feature"], at.get("depth", ""), at.get("direction", ""))
+    return "/".join(part for part in parts if part)
+
+
+def _mm(length_nm: int) -> str:
+    """Millimetres to four decimals, rounded half to even."""
+    return f"{Decimal(length_nm) / 1_000_000:.4f}"
