@@ -64,6 +64,12 @@ def test_a_common_ring_cancels_in_the_clearance_and_stays_visible():
     ]
 
 
+def test_one_cause_known_twice_has_the_weaker_knowledge():
+    a = Budget((Component("r", 600.0, dof=4.0, shared="r"),))
+    b = Budget((Component("r", 200.0, dof=50.0, shared="r"),))
+    assert difference(a, b).dof == difference(b, a).dof == 4.0
+
+
 def test_two_rings_do_not_cancel():
     bore = Budget((Component("standard A", 600.0, shared="standard A"),))
     skirt = Budget((Component("standard B", 600.0, shared="standard B"),))

@@ -75,6 +75,10 @@ def test_the_guard_band_is_the_decimal_product_rounded_up(u_nm):
     assert guard_band_nm(u_nm * 1.001) == math.ceil(Fraction("1.65") * Fraction(u_nm * 1.001))
 
 
+def test_a_factor_is_the_decimal_it_is_written_as():
+    assert guard_band_nm(1_000.0, 1.1) == 1_100  # 1.1 as a binary fraction is a little more
+
+
 @given(lengths, doubts, limits(), factors)
 def test_zone_agrees_with_the_definition(value, u_nm, ends, factor):
     lower, upper = ends

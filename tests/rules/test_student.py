@@ -25,6 +25,11 @@ def test_t_tail_agrees_with_scipy(t, dof):
     assert t_tail(t, dof) == pytest.approx(stats.t.sf(t, dof), rel=1e-9)
 
 
+@pytest.mark.parametrize("dof", [40, 41, 43.5, 60])
+def test_where_the_series_begins_no_digits_are_lost(dof):
+    assert t_tail(2.0, dof) == pytest.approx(stats.t.sf(2.0, dof), rel=1e-11)
+
+
 @pytest.mark.parametrize("p", [1e-12, 0.001, 0.02275, 0.4999, 0.5, 0.8, 0.95, 0.999999])
 def test_normal_quantile_agrees_with_scipy(p):
     assert normal_quantile(p) == pytest.approx(stats.norm.ppf(p), rel=1e-12, abs=1e-15)
