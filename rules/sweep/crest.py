@@ -14,6 +14,7 @@ zone. That is how chords are known even when they agree with one another.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from rules.sweep.finder import LEVEL_BAND_NM, Sample
 from rules.sweep.lines import fit_polynomial, value_at
@@ -21,6 +22,7 @@ from rules.sweep.lines import fit_polynomial, value_at
 FLANK_LOSS_NM = 20_000  # nearer to the crest the tilt drowns the chord
 FLANK_REACH_MM = 6.0  # further out the hand's path says little about the crest
 MARGIN_MM = 0.3  # doubt of a place on the crest; 0.3 mm past the edge a chord costs 2 µm
+REST_NM = 2_000  # neighbours nearer than this: the gauge stands at its stop, or the hand turns
 NM_PER_MM = 1e6
 NS_PER_S = 1e9
 
@@ -46,6 +48,51 @@ class Zone:
 NO_ZONE = Zone(0, -1, 0.0)
 
 
+def crest_runs(hills: Sequence[Sequence[Sample]], level_nm: int) -> list[list[Sample]]:
+    """Cut hills anew, now that the level of the crest is known.
+
+    Hills that touch are joined; a new cut is made wherever the median of three readings falls
+    `FLANK_LOSS_NM` under the level: only a chord does that. Every run comes with both its flanks,
+    down to the lowest reading between it and its neighbours.
+    """
+    runs: list[list[Sample]] = []
+    for stretch in _joined(hills):
+        below = [_steady(stretch, i) < level_nm - FLANK_LOSS_NM for i in range(len(stretch))]
+        cuts = [0]
+        i = 0
+        while i < len(stretch):
+            if not below[i]:
+                i += 1
+                continue
+            j = i
+            while j < len(stretch) and below[j]:
+                j += 1
+            if i > 0 and j < len(stretch):
+                cuts.append(min(range(i, j), key=lambda k: _steady(stretch, k)))
+            i = j
+        cuts.append(len(stretch) - 1)
+        runs += [stretch[a : b + 1] for a, b in pairwise(cuts)]
+    return runs
+
+
+def _joined(hills: Sequence[Sequence[Sample]]) -> list[list[Sample]]:
+    """Hills that share readings become one stretch."""
+    stretches: list[list[Sample]] = []
+    for hill in hills:
+        if stretches and hill[0][0] <= stretches[-1][-1][0]:
+            last_ns = stretches[-1][-1][0]
+            stretches[-1] += [s for s in hill if s[0] > last_ns]
+        else:
+            stretches.append(list(hill))
+    return stretches
+
+
+def _steady(samples: Sequence[Sample], i: int) -> int:
+    """The median of a reading and its neighbours, in nm: a bounce alone doesn't show in it."""
+    window = [s[1] for s in samples[max(i - 1, 0) : i + 2]]
+    return sorted(window)[len(window) // 2]
+
+
 def hill_level_nm(hill: Sequence[Sample]) -> int:
     """A first idea of the size: the lower quartile of the readings near the hill's top."""
     top = second_highest_nm(hill)
@@ -56,7 +103,7 @@ def hill_level_nm(hill: Sequence[Sample]) -> int:
 def second_highest_nm(hill: Sequence[Sample]) -> int:
     """The highest height that two neighbouring readings agree on (a bounce stands alone)."""
     return max(
-        (min(a[1], b[1]) for a, b in zip(hill, hill[1:], strict=False)),
+        (min(a[1], b[1]) for a, b in pairwise(hill)),
         default=hill[0][1],
     )
 
@@ -95,9 +142,7 @@ def _flank(side: Sequence[Sample], level_nm: int, middle_s: float) -> list[tuple
         if length > level_nm - FLANK_LOSS_NM:
             continue
         resting = any(
-            abs(side[j][1] - length) <= 2_000
-            for j in (i - 1, i + 1)
-            if 0 <= j < len(side)  # noqa: PLR2004
+            abs(side[j][1] - length) <= REST_NM for j in (i - 1, i + 1) if 0 <= j < len(side)
         )
         square = (level_nm / NM_PER_MM) ** 2 - (length / NM_PER_MM) ** 2
         past_mm = math.sqrt(max(square, 0.0)) / 2

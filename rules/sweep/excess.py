@@ -2,49 +2,71 @@
 
 A tilt θ lifts the reading by g(s) with s = 2a·|θ|. On a plain cylinder g(s) = s. On a barrelled
 skirt the contact stays on the anvil's face up to a lift c = a²/Rz, and there g(s) = s²/4c; beyond,
-g(s) = s − c. With a tilt that is normal around zero with spread `spread` (of s), noise σ, the
-last digit q as a rectangular rounding error (σ' = sqrt(σ² + q²/12)) and a share ε of bounces
-anywhere within ± `BOUNCE_NM`, a crest reading y has the density
+g(s) = s - c. With a tilt that is normal around zero with spread T (of s), noise S, the last
+digit q as a rectangular rounding error (S' = sqrt(S² + q²/12)) and a share e of bounces
+anywhere within ± `BOUNCE_NM`, a crest reading y of a part of size D has the density
 
-    p(y | D) = (1 − ε)·∫₀^∞ 2/spread·φ(s/spread)·φ((y − D − g(s))/σ')/σ' ds + ε/(2·BOUNCE_NM).
+    p(y | D) = (1 - e)·∫ 2/T·φ(s/T)·φ((y - D - g(s))/S')/S' ds + e/(2·BOUNCE_NM),  s from 0.
 
-Tables of log p over y − D are kept, because the same few are asked for again and again.
+Tables of log p over y - D are kept, because the same few are asked for again and again.
 """
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
-STEP_NM = 100  # step of the tables and of the sizes tried
-BELOW_NM = 10_000  # a reading lower than this under the size is a bounce
-ABOVE_NM = 24_000  # from here on noise and barrel no longer bend the density
+STEP_NM = 100  # step of the near table and of the sizes tried
+BELOW_NM = 8_000  # a reading lower than this under the size is a bounce
+ABOVE_NM = 20_000  # from here on noise and barrel no longer bend the density
+FAR_STEP_NM = 1_000
 FAR_NM = 120_000
 BOUNCE_NM = 60_000
 BOUNCE_SHARE = 0.02
+_FLOOR = BOUNCE_SHARE / (2 * BOUNCE_NM)
+_WIDE = 5.0  # noises: further out a normal density is nothing
 _ROOT_2PI = math.sqrt(2.0 * math.pi)
 _ROOT_2 = math.sqrt(2.0)
 
 
-@lru_cache(maxsize=256)
-def log_density(noise_nm: int, barrel_nm: int, spread_nm: int) -> Sequence[float]:
-    """Log of p(y | D) per nm at y − D = −BELOW_NM, … in steps of STEP_NM up to FAR_NM.
+@dataclass(frozen=True, slots=True)
+class Scatter:
+    """One way of scattering, all in nm: noise S', barrel's lift c (0: cylinder), spread T."""
 
-    Args:
-        noise_nm: σ', noise and last digit together.
-        barrel_nm: lift c up to which the contact stays on the face; 0 is a plain cylinder.
-        spread_nm: spread of s.
-    """
-    floor = BOUNCE_SHARE / (2 * BOUNCE_NM)
+    noise_nm: int
+    barrel_nm: int
+    spread_nm: int
+
+
+@lru_cache(maxsize=512)
+def near_table(scatter: Scatter) -> Sequence[float]:
+    """Log of p(y | D) per nm at y - D = -BELOW_NM … ABOVE_NM in steps of STEP_NM."""
+    noise, barrel, spread = scatter.noise_nm, scatter.barrel_nm, scatter.spread_nm
     table = []
-    for step in range(-BELOW_NM // STEP_NM, FAR_NM // STEP_NM + 1):
-        z = float(step * STEP_NM)
-        if z > ABOVE_NM:
-            clean = 2.0 / spread_nm * _normal((z + barrel_nm) / spread_nm)
-        else:
-            clean = _on_face(z, noise_nm, barrel_nm, spread_nm)
-            clean += _on_edge(z + barrel_nm, 2.0 * barrel_nm, noise_nm, spread_nm)
-        table.append(math.log((1.0 - BOUNCE_SHARE) * clean + floor))
+    for z in range(-BELOW_NM, ABOVE_NM + 1, STEP_NM):
+        clean = 0.0
+        if z > -_WIDE * noise:
+            clean = _on_face(z, scatter) + _on_edge(z + barrel, 2.0 * barrel, noise, spread)
+        table.append(math.log((1.0 - BOUNCE_SHARE) * clean + _FLOOR))
     return tuple(table)
+
+
+@lru_cache(maxsize=512)
+def far_table(scatter: Scatter) -> Sequence[float]:
+    """Log of p(y | D) per nm at y - D = ABOVE_NM … FAR_NM in steps of FAR_STEP_NM."""
+    spread = scatter.spread_nm
+    table = []
+    for z in range(ABOVE_NM, FAR_NM + 1, FAR_STEP_NM):
+        clean = 2.0 / spread * _normal((z + scatter.barrel_nm) / spread)
+        table.append(math.log((1.0 - BOUNCE_SHARE) * clean + _FLOOR))
+    return tuple(table)
+
+
+def lift_to_tilt(lift_nm: float, barrel_nm: float) -> float:
+    """The tilt s (nm at the anvil's edge) that lifts a reading by `lift_nm`: g turned round."""
+    if lift_nm > barrel_nm:
+        return lift_nm + barrel_nm
+    return 2.0 * math.sqrt(barrel_nm * max(lift_nm, 0.0))
 
 
 def _normal(x: float) -> float:
@@ -52,7 +74,7 @@ def _normal(x: float) -> float:
 
 
 def _on_edge(z: float, from_s: float, noise: float, spread: float) -> float:
-    """∫ over s > from_s of the half-normal tilt times the noise: closed, a product of normals."""
+    """∫ over s > from_s of the half-normal tilt times the noise: a product of normals, closed."""
     total = math.hypot(noise, spread)
     mean = z * spread * spread / (total * total)
     sigma = noise * spread / total
@@ -60,16 +82,18 @@ def _on_edge(z: float, from_s: float, noise: float, spread: float) -> float:
     return 2.0 * _normal(z / total) / total * share
 
 
-def _on_face(z: float, noise: float, barrel: float, spread: float) -> float:
-    """∫ over 0 < s < 2·barrel, where the lift is s²/4c: midpoints finer than the noise."""
-    if barrel == 0 or z > barrel + 5.0 * noise or z < -5.0 * noise:
+def _on_face(z: float, scatter: Scatter) -> float:
+    """∫ over 0 < s < 2c, where the lift is s²/4c: midpoints finer than the noise."""
+    noise, barrel, spread = scatter.noise_nm, scatter.barrel_nm, scatter.spread_nm
+    if barrel == 0 or z > barrel + _WIDE * noise:
         return 0.0
-    low = 2.0 * math.sqrt(barrel * max(z - 5.0 * noise, 0.0))
-    high = 2.0 * math.sqrt(barrel * min(z + 5.0 * noise, barrel))
-    steps = max(4, math.ceil((high - low) / noise * 1.5))
+    low = 2.0 * math.sqrt(barrel * max(z - _WIDE * noise, 0.0))
+    high = 2.0 * math.sqrt(barrel * min(max(z + _WIDE * noise, 0.0), barrel))
+    steps = max(4, math.ceil((high - low) / noise))
     width = (high - low) / steps
     total = 0.0
     for k in range(steps):
         s = low + (k + 0.5) * width
-        total += math.exp(-0.5 * ((s / spread) ** 2 + ((z - s * s / (4.0 * barrel)) / noise) ** 2))
-    return total * width * 2.0 / (spread * noise * 2.0 * math.pi)
+        lift = s * s / (4.0 * barrel)
+        total += math.exp(-0.5 * ((s / spread) ** 2 + ((z - lift) / noise) ** 2))
+    return total * width / (spread * noise * math.pi)

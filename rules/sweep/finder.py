@@ -35,8 +35,8 @@ class HillShape:
 
 
 SHAPES = {
-    # A shy turn takes the crest's edge 1.5 mm past the anvil's face: 50 µm of chord.
-    Movement.FOLLOWING: HillShape(fall_nm=45_000, climb_nm=35_000, from_level=True, lead=16),
+    # A shy turn takes the crest 1.1 mm past the anvil's edge: 30 µm of chord.
+    Movement.FOLLOWING: HillShape(fall_nm=30_000, climb_nm=25_000, from_level=True, lead=24),
     # A screw opens by tenths of a millimetre between closings.
     Movement.SCREW: HillShape(fall_nm=90_000, climb_nm=60_000, from_level=True, lead=4),
     # A rock of one degree lifts the reading of an 80 mm bore by 12 µm.

@@ -18,6 +18,7 @@ class Crossing:
     """One pass that counts: the readings used, and how far the part moved on the crest (mm)."""
 
     used: list[Sample]
+    floor_nm: int
     level_nm: int
     width_mm: float = 0.0
 
@@ -38,9 +39,9 @@ def crossing_of(
         used = list(hill[zone.first : zone.last + 1])
         if len(used) < CREST_MIN:
             return None
-        return Crossing(used, _middle(used), zone.width_mm)
+        return Crossing(used, _rank_nm(used, 4), _rank_nm(used, 2), zone.width_mm)
     used = held_readings(hill) if traits.movement is Movement.SCREW else rock_window(hill)
-    return Crossing(used, _middle(used)) if used else None
+    return Crossing(used, _rank_nm(used, 4), _rank_nm(used, 2)) if used else None
 
 
 def pass_of(hill: Sequence[Sample], number: int, traits: GaugeTraits) -> PassFound | None:
@@ -57,6 +58,7 @@ def rank_low_nm(used: Sequence[Sample]) -> int:
     return ordered[min(1, len(ordered) - 1)]
 
 
-def _middle(used: Sequence[Sample]) -> int:
+def _rank_nm(used: Sequence[Sample], part: int) -> int:
+    """The reading that a share 1/`part` of the readings lies below, in nm."""
     ordered = sorted(length for _, length in used)
-    return ordered[len(ordered) // 2]
+    return ordered[len(ordered) // part]

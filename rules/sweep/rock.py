@@ -32,6 +32,8 @@ ROUNDS = 12
 HEAVY_DOF = 4.0
 BEND_SHARE = 0.35  # doubt of p₂ against p₁Ω, and of p₃ against p₁Ω²
 NOISE_FLOOR_UM = 0.25
+NOISE_START_UM = 16.0
+ROUNDS_MIN = 6
 CLOSE_UM = 0.002
 
 
@@ -67,9 +69,7 @@ def rock_window(hill: Sequence[Sample]) -> list[Sample]:
     """The readings around a rock's reversal point; empty when it isn't seen from both sides."""
     if len(hill) < POINTS_MIN:
         return []
-    middles = [sorted(s[1] for s in hill[i - 1 : i + 2])[1] for i in range(1, len(hill) - 1)]
-    lowest = 1 + min(range(len(middles)), key=middles.__getitem__)
-    low = middles[lowest - 1]
+    lowest, low = _steady_low(hill)
     ends = (
         max((s[1] for s in hill[:lowest]), default=low),
         max((s[1] for s in hill[lowest + 1 :]), default=low),
@@ -85,29 +85,36 @@ def rock_window(hill: Sequence[Sample]) -> list[Sample]:
     return list(hill[first : last + 1])
 
 
+def _steady_low(hill: Sequence[Sample]) -> tuple[int, int]:
+    """Index and length (nm) of the lowest median of three neighbours: a bounce can't be it."""
+    middles = [sorted(s[1] for s in hill[i - 1 : i + 2])[1] for i in range(1, len(hill) - 1)]
+    lowest = min(range(len(middles)), key=middles.__getitem__)
+    return lowest + 1, middles[lowest]
+
+
 def fit_rocks(hills: Sequence[Sequence[Sample]]) -> RockFit:
     """Fit the common reversal point of at least one rock's window (see `rock_window`)."""
-    base_nm = min(length for hill in hills for _, length in hill)
+    lows = sorted(_steady_low(hill)[1] for hill in hills)
+    base_nm = lows[len(lows) // 2]
     scale_um = base_nm / NM_PER_UM / 2  # K/2
     rocks = [_begin(hill, base_nm, scale_um) for hill in hills]
-    size_um, noise_um = 0.0, 1.0
-    u_um = 1.0
-    for _ in range(ROUNDS):
+    size_um, noise_um, u_um = 0.0, NOISE_START_UM, NOISE_START_UM
+    for turn in range(ROUNDS):
         step, information, spread = _round(rocks, size_um, noise_um, scale_um)
         size_um += step
         u_um = noise_um / math.sqrt(information)
-        noise_um = max(spread, NOISE_FLOOR_UM)
-        if abs(step) < CLOSE_UM:
+        # From coarse to fine, so that a start in the wrong place is not taken for bounces.
+        noise_um = max(spread, NOISE_FLOOR_UM, NOISE_START_UM / 2 ** (turn + 1))
+        if abs(step) < CLOSE_UM and turn > ROUNDS_MIN:
             break
     return _answer(rocks, base_nm, size_um, u_um, noise_um)
 
 
 def _begin(hill: Sequence[Sample], base_nm: int, scale_um: float) -> Rock:
     heights = [(length - base_nm) / NM_PER_UM for _, length in hill]
-    ordered = sorted(range(1, len(hill) - 1), key=heights.__getitem__)
-    zero_ns = hill[ordered[0]][0]
-    times = [(t - zero_ns) / NS_PER_S for t, _ in hill]
-    low = heights[ordered[0]]
+    lowest, low_nm = _steady_low(hill)
+    times = [(t - hill[lowest][0]) / NS_PER_S for t, _ in hill]
+    low = (low_nm - base_nm) / NM_PER_UM
     rise = max(heights[0] - low, 1.0), max(heights[-1] - low, 1.0)
     speed = (math.sqrt(rise[0] / scale_um) + math.sqrt(rise[1] / scale_um)) / (times[-1] - times[0])
     # The window's ends stand at WINDOW_SHARE of the rock's height, asin(√share) of its quarter.

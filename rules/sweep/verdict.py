@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from rules.model import Movement
+from rules.sweep.crest import crest_runs
 from rules.sweep.finder import Sample
 from rules.sweep.floor import floor_posterior
 from rules.sweep.held import held_posterior
@@ -73,9 +74,12 @@ def _crossings(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> list[C
     first = [c for h in hills if (c := crossing_of(h, traits)) is not None]
     if traits.movement is not Movement.FOLLOWING or not first:
         return first
+    floors = sorted(c.floor_nm for c in first)
+    floor = floors[len(floors) // 2]
     levels = sorted(c.level_nm for c in first)
     level = levels[len(levels) // 2]
-    return [c for h in hills if (c := crossing_of(h, traits, level)) is not None]
+    runs = crest_runs(hills, floor)
+    return [c for run in runs if (c := crossing_of(run, traits, level)) is not None]
 
 
 def _posterior(
@@ -83,7 +87,7 @@ def _posterior(
 ) -> tuple[Posterior, float, list[int]]:
     lengths = [[length for _, length in c.used] for c in crossings]
     if traits.movement is Movement.FOLLOWING:
-        posterior = floor_posterior([y for pass_ in lengths for y in pass_], traits.digit_nm)
+        posterior = floor_posterior(lengths, traits.digit_nm)
         return posterior, float(sum(map(len, lengths))), [rank_low_nm(c.used) for c in crossings]
     if traits.movement is Movement.SCREW:
         posterior = held_posterior(lengths, traits.digit_nm)
