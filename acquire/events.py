@@ -64,6 +64,7 @@ class ReadingTaken(_Flat, frozen=True):
     judgement: str = ""
     unit_assumed: bool = False
     suspect: str = ""
+    at_ns: int = 0
     index: int = 0
 
 
