@@ -12,11 +12,13 @@ from simulators.errors import SimulatorError
 from simulators.oracle import OraclePlan, send_numbered
 from simulators.port import Port
 from simulators.scenario import load_scenario
+from simulators.second_trace import SecondTrace, make_second_trace, second_kinds
 from simulators.serve import Bench, say_json, serve
-from simulators.trace import kinds, make_trace
+from simulators.trace import Trace, kinds, make_trace
 from simulators.trouble import FAULTS, shares_from
 
 EXIT_USAGE = 2
+FIRST = "first"
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -38,6 +40,7 @@ def _parser() -> argparse.ArgumentParser:
     trace.add_argument("--rate", type=float, default=20.0, help="readings a second, 5 to 50")
     trace.add_argument("--seed", type=int, default=1)
     trace.add_argument("--digit-nm", type=int, default=1_000, help="1000, 500 or 1270")
+    trace.add_argument("--model", choices=(FIRST, "second"), default=FIRST, help="of the physics")
     trace.set_defaults(run=_trace)
     bench = commands.add_parser("serve", help="play a bench: a machinist, parts and gauges")
     bench.add_argument("--scenario", default="demo", help="a shipped one, or a .toml/.json file")
@@ -66,7 +69,14 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _trace(options: argparse.Namespace) -> int:
-    made = make_trace(options.kind, options.rate, options.seed, digit_nm=options.digit_nm)
+    made: Trace | SecondTrace
+    if options.model == FIRST:
+        made = make_trace(options.kind, options.rate, options.seed, digit_nm=options.digit_nm)
+    elif options.kind in second_kinds():
+        made = make_second_trace(options.kind, options.rate, options.seed, options.digit_nm)
+    else:
+        message = f"the second model has no '{options.kind}', but: {', '.join(second_kinds())}"
+        raise SimulatorError([message])
     sys.stdout.write(made.csv())
     truth = "no size" if made.truth_nm is None else f"{made.truth_nm} nm"
     sys.stderr.write(f"seed {made.seed}, {made.movement}, truth: {truth}, expect: {made.expect}\n")

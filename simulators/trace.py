@@ -12,6 +12,7 @@ What the caller does not fix is drawn from the seed: `TraceOptions` lists it wit
 
 import math
 import random
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, fields
 
 from simulators.gauge import Gauge, GaugeTraits
@@ -79,9 +80,13 @@ class Trace:
 
     def csv(self) -> str:
         """The samples as text with the header `t_s,reading_mm`; every digit of the reading kept."""
-        rows = ["t_s,reading_mm"]
-        rows += [f"{t / 1e9:.6f},{mm_text(nm)}" for t, nm in self.samples_ns]
-        return "\n".join(rows) + "\n"
+        return csv_text(self.samples_ns)
+
+
+def csv_text(samples_ns: Sequence[tuple[int, int]]) -> str:
+    """Samples (ns, nm) as lines of seconds and mm; every digit of the reading kept."""
+    rows = [f"{t / 1e9:.6f},{mm_text(nm)}" for t, nm in samples_ns]
+    return "\n".join(["t_s,reading_mm", *rows]) + "\n"
 
 
 def mm_text(length_nm: int) -> str:
@@ -105,7 +110,7 @@ def make_trace(kind: str, rate_hz: float = 20.0, seed: int = 1, **options: objec
         kind: one of `kinds()`.
         rate_hz: readings a second, 5 to 50.
         seed: the same seed and options give the same trace.
-        options: fields of `TraceOptions`; `family="second"` takes the other physical model.
+        options: fields of `TraceOptions`.
 
     Raises:
         ValueError: no such kind or option.
