@@ -52,7 +52,9 @@ class ReadingTaken(_Flat, frozen=True):
     Several values in one frame are several records: the first carries the bytes, the others an
     empty `raw` and their place as `index`. `judgement` is the instrument's own mark, never ours;
     `suspect` says why the reading is not taken for a measurement without a second look
-    (`suspected bounce`).
+    (`suspected bounce`). `at_ns` is the monotonic time at which it was taken, where that is known
+    better than from the record's own time (several readings that one read of the port brought
+    together); 0 where it is not.
     """
 
     gauge: str
