@@ -162,11 +162,16 @@ class Wire:
         known = self._known.get(raw)
         if known is None:
             known = (payload, self._decoder.decode(payload))
-            if not self.profile.is_keyboard:  # there the same codes can mean another text
-                self._remember(raw, known)
+            self._remember(raw, known)
         return self._stamp(raw, payload, known[1], t_ns, suspect)
 
     def _remember(self, raw: bytes, known: tuple[bytes, tuple[Outcome, ...]]) -> None:
+        """Keep a frame's reading for `feed`'s short way; nothing else may take that way.
+
+        A fault changes what the next bytes are, and typed codes can mean another text next time.
+        """
+        if self.profile.is_keyboard or not isinstance(known[1][0], Reading):
+            return
         if len(self._known) >= KNOWN_MAX:
             self._known.clear()
         self._known[raw] = known

@@ -191,5 +191,6 @@ class FixedFramer:
         self._lost = False
         if not self._buffer:
             return []
-        stepped = self._start.startswith(self._buffer[: len(self._start)])
+        # Less than the mark counts as outside, whether silence or another mark ends it.
+        stepped = self._buffer.startswith(self._start)
         return [self._frame(INCOMPLETE if stepped else OUT_OF_STEP, len(self._buffer))]
