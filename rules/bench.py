@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from rules.decide import GUARD_FACTOR
+from rules.departure import Departure
 from rules.events import Judged
 from rules.evidence import Evidence
 from rules.materials import Material
@@ -64,6 +65,8 @@ class Bench:
     gauge: GaugeOnBench | None = None
     sweep: Sweep | None = None
     passes: int = 0
+    last_nm: int = 0
+    departure: Departure | None = None
     phase: Phase = "armed"
     judged: dict[str, Judged] = field(default_factory=dict)
     asked_again: set[FeatureId] = field(default_factory=set)

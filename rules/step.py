@@ -9,7 +9,8 @@ readings through here); given the same setup and events, the same things come ou
 """
 
 from rules.bench import Bench, GaugeOnBench, Phase, Setup
-from rules.entry import Accepted, Expected, Typed, check_entry
+from rules.departure import Departure
+from rules.entry import Accepted, Expected, Typed, check_entry, check_gauge_size
 from rules.events import (
     Asked,
     Contact,
@@ -36,6 +37,8 @@ from rules.sizing import Found, of_entry, of_sweep, size_at_20
 from rules.sweep import Contact as SweepContact
 from rules.sweep import Left, PassFound, Sweep, SweepNote
 from rules.sweep import Refused as SweepRefused
+from rules.sweep import Sized as SweepSized
+from rules.temperature import check_temperature
 
 Outputs = tuple[Output, ...]
 
@@ -55,6 +58,9 @@ def step(bench: Bench, event: Input) -> tuple[Bench, Outputs]:
     """Take one event; returns the bench and what follows, in order.
 
     A reading of a gauge that is not asked for is no part of any sweep.
+
+    Raises:
+        RulesError: a temperature out of all reason; whoever takes one in checks it first.
     """
     match event:
         case Reading():
@@ -68,6 +74,7 @@ def step(bench: Bench, event: Input) -> tuple[Bench, Outputs]:
         case EntryMade():
             return bench, _entry(bench, event)
         case TemperatureTaken():
+            check_temperature(event.milli_celsius, event.of)
             bench.set_temperature(event.of, event.milli_celsius)
             return bench, ()
 
@@ -79,6 +86,12 @@ def _reading(bench: Bench, event: Reading) -> Outputs:
     gauge, sweep = bench.gauge, bench.sweep
     if gauge is None or sweep is None or event.gauge != gauge.name:
         return ()
+    departure = bench.departure
+    if departure is not None:
+        if departure.gone(event.t_ns, event.length_nm):
+            _arm(bench)
+        return ()
+    bench.last_nm = event.length_nm
     notes = sweep.push(event.t_ns, event.length_nm)
     return _notes(bench, notes) if notes else ()
 
@@ -97,10 +110,10 @@ def _notes(bench: Bench, notes: tuple[SweepNote, ...]) -> Outputs:
         asked = bench.asked
         if asked is None:
             break
+        if bench.phase != "armed":
+            break
         if isinstance(note, Left):
             found += _left(bench, asked)
-        elif bench.phase != "armed":
-            continue
         elif isinstance(note, SweepContact):
             found.append(Contact(asked.at, note.t_ns))
         else:
@@ -116,25 +129,36 @@ def _pass_found(bench: Bench, asked: PlannedFeature, note: PassFound) -> list[Ou
         return found
     result = sweep.estimate()
     if not isinstance(result, SweepRefused):
-        return found + _accept(bench, asked.at, gauge, of_sweep(result))
+        return found + _take_sweep(bench, asked.at, gauge, result)
     if result.reason in _HOPELESS or bench.passes >= PASSES_MORE * gauge.passes:
         return found + _refuse(bench, asked.at, result)
     return found
 
 
 def _left(bench: Bench, asked: PlannedFeature) -> list[Output]:
-    """The part came away: the end of a sweep that is not finished, or the start of the next."""
-    found: list[Output] = []
+    """The part came away before its sweep was finished: take what there is, or say why not."""
     sweep, gauge = bench.sweep, bench.gauge
-    if bench.phase == "armed" and sweep is not None and gauge is not None:
-        result = sweep.estimate()
-        enough = bench.passes >= gauge.traits.passes_min
-        if not isinstance(result, SweepRefused) and enough:
-            found = _accept(bench, asked.at, gauge, of_sweep(result))
-        elif isinstance(result, SweepRefused) and result.reason != "no-contact":
-            found = _refuse(bench, asked.at, result)
+    if sweep is None or gauge is None:
+        return []
+    result = sweep.estimate()
+    found: list[Output] = []
+    if not isinstance(result, SweepRefused):
+        found = _take_sweep(bench, asked.at, gauge, result)
+    elif result.reason != "no-contact":
+        found = _refuse(bench, asked.at, result)
     _arm(bench)
     return found
+
+
+def _take_sweep(
+    bench: Bench, at: FeatureId, gauge: GaugeOnBench, swept: SweepSized
+) -> list[Output]:
+    """Take a sweep's size, or hold one that looks like another unit or another feature."""
+    held = check_gauge_size(swept.size_nm, _expected(bench, at))
+    if held is None:
+        return _accept(bench, at, gauge, of_sweep(swept))
+    advice = "check the gauge's unit and which feature it is on, then sweep again"
+    return _refuse(bench, at, SweepRefused(held.reason, held.question, advice))
 
 
 def _accept(bench: Bench, at: FeatureId, gauge: GaugeOnBench, found: Found) -> list[Output]:
@@ -164,11 +188,16 @@ def _arm(bench: Bench) -> None:
 
 
 def _set_phase(bench: Bench, phase: Phase) -> None:
-    """Change the phase; an armed bench begins with a fresh sweep, a leaving one keeps its own."""
+    """Change the phase: an armed bench begins a fresh sweep, a leaving one watches for the end."""
     bench.phase = phase
     bench.passes = 0
-    if phase == "armed":
-        bench.sweep = Sweep(bench.gauge.traits) if bench.gauge is not None else None
+    bench.departure = None
+    if bench.gauge is None:
+        bench.sweep = None
+    elif phase == "armed":
+        bench.sweep = Sweep(bench.gauge.traits)
+    else:
+        bench.departure = Departure(bench.last_nm, bench.gauge.traits.movement)
 
 
 # ---------------------------------------------------------------- the plan
@@ -249,12 +278,12 @@ def _judge_parts(bench: Bench, parts: list[str]) -> list[Output]:
 
 
 def _judge_pairs(bench: Bench, part_id: str) -> list[Output]:
-    """Judge the pairs that came in together, once both parts have a size."""
+    """Judge the pairs that came in together, once both parts are measured."""
     found: list[Output] = []
-    measured = {at.part for at in bench.sizes}
+    waiting = {p.at.part for p in bench.plan if p.at not in bench.sizes}
     for barrel in bench.setup.engine.of_kind("barrel"):
         pair = (barrel.mate, barrel.id)
-        if part_id in pair and measured.issuperset(pair):
+        if barrel.mate and part_id in pair and waiting.isdisjoint(pair):
             found += _news(bench, judge_pair(bench.evidence, *pair))
     return found
 
@@ -347,4 +376,5 @@ def _expected(bench: Bench, at: FeatureId) -> Expected:
         limit = bore_limit(sheet, engine, part)
     if limit is None:
         return Expected(None, None, "no limit")
-    return Expected(limit.lower_nm, limit.upper_nm, "the limits that apply")
+    near_nm = limit.lower_nm if limit.lower_nm is not None else limit.upper_nm
+    return Expected(limit.lower_nm, limit.upper_nm, "the limits that apply", near_nm)

@@ -1,0 +1,53 @@
+"""Tells when a measured part, or the gauge, has come away, so that the next sweep may begin.
+
+The last passes over one feature must never count for the next. A gauge is away when it reads far
+from what was measured, or (in a bore, where it need not come out to be turned) when it stopped
+rocking, for longer than anyone stops between two passes.
+"""
+
+from rules.model import Movement
+
+FAR_NM = 200_000  # from the size; a sweep's flanks come as far, but do not stay there
+STILL_NM = 4_000  # a gauge that rocks moves more than this within the time below
+GONE_NS = 1_200_000_000
+SILENT_NS = 3_000_000_000
+
+
+class Departure:
+    """Watches the readings after a sweep's end."""
+
+    def __init__(self, about_nm: int, movement: Movement) -> None:
+        """Begin to watch.
+
+        Args:
+            about_nm: what was measured, or was read when the sweep ended, in nm.
+            movement: how the gauge moves.
+        """
+        self._about_nm = about_nm
+        self._in_bore = movement is Movement.BORE
+        self._anchor_nm = about_nm
+        self._since_ns: int | None = None
+        self._last_ns: int | None = None
+
+    def gone(self, t_ns: int, length_nm: int) -> bool:
+        """Take one reading; True once the part or the gauge has come away."""
+        last_ns, self._last_ns = self._last_ns, t_ns
+        if last_ns is not None and t_ns - last_ns > SILENT_NS:
+            return True
+        if not self._is_away(length_nm):
+            self._since_ns = None
+            return False
+        if self._since_ns is None:
+            self._since_ns = t_ns
+        return t_ns - self._since_ns >= GONE_NS
+
+    def _is_away(self, length_nm: int) -> bool:
+        if abs(length_nm - self._about_nm) > FAR_NM:
+            return True
+        if not self._in_bore:
+            return False
+        if abs(length_nm - self._anchor_nm) <= STILL_NM:
+            return True
+        self._anchor_nm = length_nm
+        self._since_ns = None
+        return False
