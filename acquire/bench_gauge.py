@@ -2,10 +2,10 @@
 
 from acquire.bus_form import GaugeHealth
 from acquire.clock import Clock
-from acquire.events import FaultSeen, ReadingTaken, WireNote, WireOpened
+from acquire.events import WireOpened, of_outcome
 from acquire.recorder import Recorder
 from drivers.decode import Wire
-from drivers.outcome import Fault, Note, Outcome, Reading
+from drivers.outcome import Outcome, Reading
 from rules.events import GaugeChanged
 
 
@@ -62,7 +62,7 @@ class BenchGauge:
                 at_ns = times.pop(0) if times else 0
                 if self._state != "answering":
                     self._say("answering", "", outcome.t_ns)
-            self._recorder.record(journaled(self.name, outcome, at_ns), t_ns=outcome.t_ns)
+            self._recorder.record(of_outcome(self.name, outcome, at_ns), t_ns=outcome.t_ns)
 
     def _times(self, outcomes: list[Outcome]) -> list[int]:
         """When readings that one read brought together were taken: evenly since the last one.
@@ -78,26 +78,3 @@ class BenchGauge:
             return []
         step_ns = (arrived[-1] - before) // number
         return [before + step_ns * place for place in range(1, number + 1)] if step_ns > 0 else []
-
-
-def journaled(gauge: str, outcome: Outcome, at_ns: int = 0) -> ReadingTaken | FaultSeen | WireNote:
-    """The journal's document of what a wire gave, taken at `at_ns` where that is known better."""
-    raw = outcome.raw.hex()
-    match outcome:
-        case Reading():
-            return ReadingTaken(
-                gauge=gauge,
-                raw=raw,
-                value=outcome.value,
-                unit=outcome.unit,
-                length_nm=outcome.length_nm,
-                channel=outcome.channel,
-                judgement=outcome.judgement,
-                unit_assumed=outcome.unit_assumed,
-                suspect=outcome.suspect,
-                at_ns=at_ns,
-            )
-        case Fault():
-            return FaultSeen(gauge, raw, outcome.fault, outcome.hint)
-        case Note():
-            return WireNote(gauge, raw, outcome.note)

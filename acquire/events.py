@@ -289,21 +289,28 @@ def kind_of(event_type: type[Event]) -> str:
     return re.sub(r"(?<!^)(?=[A-Z])", "_", event_type.__name__).lower()
 
 
-def of_outcome(gauge: str, outcome: Outcome) -> ReadingTaken | FaultSeen | WireNote:
-    """Make the journal's event of what a gauge's bytes turned out to be."""
+def of_outcome(gauge: str, outcome: Outcome, at_ns: int = 0) -> ReadingTaken | FaultSeen | WireNote:
+    """Make the journal's event of what a gauge's bytes turned out to be.
+
+    Args:
+        gauge: the gauge's name.
+        outcome: what its wire gave.
+        at_ns: when a reading was taken, where that is known better than by its arrival.
+    """
     raw = outcome.raw.hex()
     if isinstance(outcome, WireReading):
         return ReadingTaken(
-            gauge,
-            raw,
-            outcome.value,
-            outcome.unit,
-            outcome.length_nm,
-            outcome.channel,
-            outcome.judgement,
-            outcome.unit_assumed,
-            outcome.suspect,
-            outcome.index,
+            gauge=gauge,
+            raw=raw,
+            value=outcome.value,
+            unit=outcome.unit,
+            length_nm=outcome.length_nm,
+            channel=outcome.channel,
+            judgement=outcome.judgement,
+            unit_assumed=outcome.unit_assumed,
+            suspect=outcome.suspect,
+            at_ns=at_ns,
+            index=outcome.index,
         )
     if isinstance(outcome, Fault):
         return FaultSeen(gauge, raw, outcome.fault, outcome.hint, outcome.channel, outcome.index)

@@ -80,7 +80,8 @@ class _GaugeWire:
         reworded = 0
         while self.written and self.decoded:
             seq, was = self.written.popleft()
-            now = of_outcome(gauge, self.decoded.popleft())
+            at_ns = was.at_ns if isinstance(was, ReadingTaken) else 0
+            now = of_outcome(gauge, self.decoded.popleft(), at_ns)
             if was != now:
                 found = difference_of(seq, was, now)
                 if found is not None:
@@ -187,7 +188,7 @@ class Redo:
             wire.decoded.extend(decoded)
             self._note(result, wire.compare(gauge))
         if not event.suspect:
-            _, found = step(result.bench, Reading(gauge, t_ns, event.length_nm))
+            _, found = step(result.bench, Reading(gauge, event.at_ns or t_ns, event.length_nm))
             if found:
                 self._found.extend(found)
 

@@ -157,7 +157,7 @@ class Recording:
     def play(self, gauge, trace, pause_s=2.0):
         """A whole trace of readings arrives, after a pause."""
         start_ns = self.t_ns + int(pause_s * 1e9)
-        for t_ns, length_nm in trace.samples_ns():
+        for t_ns, length_nm in trace.samples_ns:
             self.t_ns = start_ns + t_ns
             self.send(gauge, self.encoders[gauge].encode(length_nm))
 
