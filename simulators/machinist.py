@@ -114,6 +114,8 @@ class Machinist:
             return self._sweep(station, place, self._chance.randint(4, 6), leave=False)
         self._slipping = True
         self._lengthened = PATIENCE  # after a slip the hand lays the part down
+        if slip.how == "chords-only":
+            return self._beside(station, place) + sweeps.air(5.0)
         few = self._chance.randint(*_LEFT_EARLY_PASSES)
         first = self._sweep(station, place, few, leave=True)
         if slip.how == "left-early":
@@ -121,6 +123,17 @@ class Machinist:
         other = Place(slip.with_part or place.part, place.feature, place.depth, place.direction)
         second = self._sweep(station, other, 2, leave=True)
         return first + sweeps.air(0.4) + second + sweeps.air(5.0)
+
+    def _beside(self, station: Station, place: Place) -> list[Motion]:
+        """A whole sweep that never comes to the crest, or to the upright."""
+        stretch = sweeps.Stretch(5, _number(station, place, self._scenario))
+        if station.plan.movement == "bore":
+            return sweeps.one_sided_rocks(stretch, self._chance)
+        face_mm = station.plan.face_mm
+        if station.plan.movement == "screw":
+            motions = _screw_sweep(station, stretch, self._chance)
+            return sweeps.beside(motions, self._chance, face_mm)
+        return sweeps.chords(stretch, self._chance, face_mm)
 
     def _slip_at(self, place: Place) -> Fumble | None:
         for slip in self._slips:

@@ -20,7 +20,7 @@ from simulators.tables import TableReader
 
 SCHEMA = 1
 MOVEMENTS = ("to-and-fro", "in-and-out", "screw", "bore")
-SLIPS = ("left-early", "two-parts")
+SLIPS = ("left-early", "two-parts", "chords-only")
 
 
 @dataclass(frozen=True, slots=True)

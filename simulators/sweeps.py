@@ -6,7 +6,7 @@ alike. `OUT_MM` and `OUT_RAD` are far enough for the gauge to stand on its stop.
 
 import math
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from simulators.hand import Motion
 
@@ -52,6 +52,46 @@ def to_and_fro(stretch: Stretch, chance: random.Random, face_mm: float) -> list[
             motions.append(Motion(chance.uniform(0.1, 0.5), part, (there, there)))
         here, there = there, -math.copysign(face_mm + chance.uniform(1.6, 4.5), there)
     return motions
+
+
+def chords(stretch: Stretch, chance: random.Random, face_mm: float) -> list[Motion]:
+    """Following, done badly: towards the crest and back on the same side, never over it."""
+    here = chance.choice((-1.0, 1.0)) * OUT_MM
+    motions: list[Motion] = []
+    for _ in range(stretch.passes):
+        near = face_mm + chance.uniform(0.7, 3.0)
+        for reach in (near, near + chance.uniform(2.0, 5.0)):
+            there = math.copysign(reach, here)
+            motions.append(Motion(chance.uniform(0.5, 1.2), stretch.part, (here, there)))
+            here = there
+    motions.append(Motion(0.8, stretch.part, (here, math.copysign(OUT_MM, here))))
+    return motions
+
+
+def one_sided_rocks(stretch: Stretch, chance: random.Random) -> list[Motion]:
+    """Bore, done badly: rocked on one side only, turned back before the upright."""
+    here = chance.choice((-1.0, 1.0)) * OUT_RAD
+    motions: list[Motion] = []
+    for _ in range(stretch.passes):
+        for low_deg, high_deg in ((1.5, 3.0), (5.0, 7.0)):
+            there = math.copysign(math.radians(chance.uniform(low_deg, high_deg)), here)
+            seconds = chance.uniform(0.5, 1.0)
+            motions.append(Motion(seconds, stretch.part, (0.0, 0.0), (here, there)))
+            here = there
+    out = (here, math.copysign(OUT_RAD, here))
+    motions.append(Motion(0.8, stretch.part, (0.0, 0.0), out))
+    return motions
+
+
+def beside(motions: list[Motion], chance: random.Random, face_mm: float) -> list[Motion]:
+    """Screw, done badly: every closing beside the crest, each somewhere else."""
+    shift, shifted = chance.uniform(2.4, 5.0) * face_mm, []
+    for motion in motions:
+        begin, end = motion.offset_mm
+        shifted.append(replace(motion, offset_mm=(begin + shift, end + shift)))
+        if motion.winding_mm_s > 0.0:
+            shift = chance.uniform(2.4, 5.0) * face_mm
+    return shifted
 
 
 def in_and_out(stretch: Stretch, chance: random.Random, face_mm: float) -> list[Motion]:

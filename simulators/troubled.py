@@ -87,45 +87,13 @@ def _no_contact(plot: Plot, _name: str, traits: GaugeTraits, chance: random.Rand
 
 
 def _chords_only(plot: Plot, name: str, traits: GaugeTraits, chance: random.Random) -> Plot:
+    stretch = sweeps.Stretch(chance.randint(4, 7))
     if name == "bore":
-        return replace(plot, motions=_one_sided_rocks(plot.motions, chance))
+        return replace(plot, motions=sweeps.air(0.8) + sweeps.one_sided_rocks(stretch, chance))
     if name == "screw":
-        shifts = [chance.uniform(1.3, 4.0) * traits.face_mm for _ in range(40)]
-        return replace(plot, motions=_shift_each_closing(plot.motions, shifts))
-    side = chance.choice((-1.0, 1.0))
-    motions = list(sweeps.air(0.8))
-    here = side * sweeps.OUT_MM
-    for number in range(2 * chance.randint(4, 7)):
-        near = traits.face_mm + chance.uniform(0.7, 3.0)
-        far = near + chance.uniform(2.0, 5.0)
-        there = side * (near if number % 2 == 0 else far)
-        motions.append(Motion(chance.uniform(0.5, 1.2), 0, (here, there)))
-        here = there
-    motions.append(Motion(0.8, 0, (here, side * sweeps.OUT_MM)))
-    return replace(plot, motions=motions)
-
-
-def _one_sided_rocks(motions: list[Motion], chance: random.Random) -> list[Motion]:
-    """Rocks that turn back before the upright."""
-    side, here = 1.0, math.radians(14.0)
-    rocks = []
-    for number in range(len(motions) * 2):
-        low, high = (1.5, 3.0) if number % 2 == 0 else (5.0, 7.0)
-        there = side * math.radians(chance.uniform(low, high))
-        rocks.append(Motion(chance.uniform(0.5, 1.0), 0, (0.0, 0.0), (here, there)))
-        here = there
-    rocks.append(Motion(0.8, 0, (0.0, 0.0), (here, math.radians(14.0))))
-    return sweeps.air(0.8) + rocks
-
-
-def _shift_each_closing(motions: list[Motion], shifts: list[float]) -> list[Motion]:
-    """Every closing of the screw beside the crest, each somewhere else."""
-    closing, shifted = 0, []
-    for motion in motions:
-        begin, end = (x + shifts[closing] for x in motion.offset_mm)
-        shifted.append(replace(motion, offset_mm=(begin, end)))
-        closing += motion.winding_mm_s > 0.0
-    return shifted
+        return replace(plot, motions=sweeps.beside(plot.motions, chance, traits.face_mm))
+    motions = sweeps.chords(stretch, chance, traits.face_mm)
+    return replace(plot, motions=sweeps.air(0.8) + motions)
 
 
 def _left_early(plot: Plot, _name: str, _traits: GaugeTraits, chance: random.Random) -> Plot:

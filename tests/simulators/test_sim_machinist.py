@@ -133,3 +133,24 @@ def test_news_of_another_feature_does_not_stop_the_hand():
         machinist.look({"look": "sized", "part": "P4", "feature": "skirt"}, station.player.t_s)
         touched += station.player.next().pose.part is not None
     assert touched > 30
+
+
+@pytest.mark.parametrize("movement", ["to-and-fro", "in-and-out", "screw", "bore"])
+def test_slip_that_never_comes_to_the_crest(movement):
+    demo = load_scenario("demo")
+    inside = movement == "bore"
+    place = {"part": "B1", "feature": "bore", "depth": "top", "direction": "pin"}
+    place = place if inside else {"part": "P1", "feature": "skirt"}
+    gauge = replace(demo.gauges[1 if inside else 0], movement=movement, bounce_share=0.0)
+    scenario = replace(demo, gauges=(gauge,), fumbles=(Fumble(**place, how="chords-only"),))
+    machinist = Machinist(scenario, random.Random(2))
+    machinist.look({"look": "asked", **place, "gauge": gauge.name}, 0.0)
+    station, held = machinist.stations[gauge.name], 0
+    while station.hand.busy_until_s == 0.0 or station.player.t_s < station.hand.busy_until_s - 5.0:
+        machinist.act(station.player.t_s)
+        pose = station.player.next().pose
+        if pose.part is not None:
+            held += 1
+            beside = abs(pose.tilt_rad) > 0.01 if inside else abs(pose.offset_mm) > 3.25
+            assert beside
+    assert held > 20
