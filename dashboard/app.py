@@ -4,17 +4,34 @@ A page is a thin shell: what it shows is worked out by the pure modules of this 
 parts (bench, floor) are one component each that listens on the board's own WebSocket.
 """
 
+import secrets
+from dataclasses import replace
+from functools import partial
+from html import escape
 from urllib.parse import quote, urlencode
 
 import streamlit as st
 
+from acquire.errors import UserError
 from acquire.topics import BENCH_NAME
+from dashboard.blocks import verdict_html
 from dashboard.floor_html import floor_html, gauges_html
 from dashboard.hub import installed
-from dashboard.page_html import asset, bench_html, live_data, nav
+from dashboard.override import Reply, Wish, ask_lead, override
+from dashboard.page_html import asset, bench_html, live_data, nav, replay_html
+from dashboard.sessions import (
+    Rerun,
+    find_sessions,
+    journal_of,
+    redo,
+    sheets,
+    table_row,
+    what_if,
+)
 from dashboard.set_html import set_html
 from dashboard.shown import Shown, shown_from
-from dashboard.words import say
+from dashboard.view import VERDICTS, verdict_view
+from dashboard.words import say, say_or_raw
 
 
 def settings() -> tuple[Shown, str]:
@@ -24,18 +41,19 @@ def settings() -> tuple[Shown, str]:
     return shown, urlencode(wanted)
 
 
-def live(name: str, html: str, path: str, here: str, bench: str = "") -> None:
+def live(name: str, html: str, path: str, bench: str = "") -> None:
     """Mount one of the live components; its data is constant, so it is sent once."""
+    here, word = ("sessions", "replayed") if name == "replay" else (name, "live")
     shown, query = settings()
     mount = st.components.v2.component(name, html=html, css=asset("live.css"), js=asset("live.js"))
-    mount(key=f"{name}-{bench}", data=live_data(path, shown, nav(here, bench, query)))
+    mount(key=f"{name}-{bench}", data=live_data(path, shown, nav(here, bench, query), word))
 
 
 def bench_page() -> None:
     """One bench, live; `?id=` names it."""
     bench = st.query_params.get("id", "")
     if BENCH_NAME.fullmatch(bench):
-        live("bench", bench_html(), f"/live/bench/{quote(bench)}", "bench", bench)
+        live("bench", bench_html(), f"/live/bench/{quote(bench)}", bench)
     else:
         floor_page()
 
@@ -44,14 +62,14 @@ def home_page() -> None:
     """The only bench, or the floor when there are several or none."""
     names = installed().look(lambda boards, _now, _link: sorted(boards))
     if len(names) == 1:
-        live("bench", bench_html(), f"/live/bench/{quote(names[0])}", "bench", names[0])
+        live("bench", bench_html(), f"/live/bench/{quote(names[0])}", names[0])
     else:
         floor_page()
 
 
 def floor_page() -> None:
     """Every bench at once, and what waits for the lead."""
-    live("floor", floor_html(), "/live/floor", "floor")
+    live("floor", floor_html(), "/live/floor")
 
 
 def set_page() -> None:
@@ -61,12 +79,176 @@ def set_page() -> None:
         names = installed().look(lambda boards, _now, _link: sorted(boards))
         bench = names[0] if len(names) == 1 else ""
     path = f"/live/set/{quote(bench)}" if bench else "/live/set"
-    live("set", set_html(), path, "set", bench)
+    live("set", set_html(), path, bench)
 
 
 def gauges_page() -> None:
     """Every gauge of every bench."""
-    live("gauges", gauges_html(), "/live/gauges", "gauges")
+    live("gauges", gauges_html(), "/live/gauges")
+
+
+def plain_page(here: str, head: str, bench: str = "") -> None:
+    """The head of a page that is made of Streamlit's own parts."""
+    _, query = settings()
+    st.html(f"<style>{asset('plain.css')}</style>")
+    st.html(f'<div class="plainhead"><b>{escape(head)}</b>{nav(here, bench, query)}</div>')
+
+
+def override_page() -> None:
+    """One verdict: a lead decides otherwise, or somebody asks the lead to look."""
+    bench, about = st.query_params.get("id", ""), st.query_params.get("about", "")
+    plain_page("override", say("override_head", about=about, bench=bench))
+    shown, _ = settings()
+    session, judged, view = installed().look_at(
+        bench,
+        lambda board, _now, _link: (
+            board.session,
+            board.judged.get(about),
+            verdict_view(board, about, shown) if about in board.judged else None,
+        ),
+    )
+    if judged is None or view is None:
+        st.warning(say("override_none", about=about, bench=bench))
+        return
+    # st.html leaves pictures out; every word in this block has been escaped.
+    st.markdown(f"<div class='verdictbox'>{verdict_html(view)}</div>", unsafe_allow_html=True)
+    st.caption(say("override_caution"))
+    wish = Wish(session, about, judged, "", "", "")
+    decide, ask = st.columns(2)
+    with decide:
+        _decide_form(bench, wish)
+    with ask:
+        _ask_form(bench, wish)
+
+
+def _decide_form(bench: str, wish: Wish) -> None:
+    st.subheader(say("override_decide"))
+    with st.form("decide", clear_on_submit=False):
+        choices = [v for v in ("serviceable", "rework", "discard") if v != wish.judged["verdict"]]
+        verdict = st.radio(say("new_verdict"), choices, format_func=say_or_raw, horizontal=True)
+        who = st.text_input(say("lead_name"), max_chars=62)
+        reason = st.text_area(say("reason"), max_chars=400)
+        passphrase = st.text_input(say("passphrase"), type="password", autocomplete="off")
+        if not st.form_submit_button(say("send_override")):
+            return
+    if not (verdict and who and reason and passphrase):
+        st.warning(say("all_fields"))
+        return
+    wanted = replace(wish, verdict=verdict, who=who, reason=reason)
+    ask = partial(installed().ask, bench)
+    _tell(override(wanted, passphrase, secrets.token_hex(8), ask))
+
+
+def _ask_form(bench: str, wish: Wish) -> None:
+    st.subheader(say("override_ask_head"))
+    with st.form("ask", clear_on_submit=False):
+        who = st.text_input(say("your_name"), max_chars=62)
+        reason = st.text_area(say("reason"), max_chars=400)
+        if not st.form_submit_button(say("send_ask")):
+            return
+    if not (who and reason):
+        st.warning(say("all_fields"))
+        return
+    wanted = replace(wish, who=who, reason=reason)
+    _tell(ask_lead(wanted, secrets.token_hex(8), partial(installed().ask, bench)))
+
+
+def _tell(reply: Reply) -> None:
+    (st.success if reply.ok else st.error)(reply.sentence)
+
+
+def sessions_page() -> None:
+    """Find a recorded session; show it, redo it, ask what if."""
+    plain_page("sessions", say("page_sessions"))
+    columns = st.columns(5)
+    wanted = {
+        "part": columns[0].text_input(say("part")),
+        "job": columns[1].text_input(say("job_is")),
+        "verdict": columns[2].selectbox(
+            say("verdict_is"), ("", *VERDICTS), format_func=lambda v: say_or_raw(v) or say("any")
+        ),
+        "since": columns[3].text_input(say("since"), placeholder="2026-11-25"),
+        "until": columns[4].text_input(say("until"), placeholder="2026-11-25"),
+    }
+    try:
+        found = find_sessions(installed().sessions, **wanted)
+    except UserError as error:
+        st.error("  \n".join(error.problems))
+        return
+    for problem in found.problems:
+        st.warning(problem)
+    if not found.rows:
+        st.info(say("no_session"))
+        return
+    picked = st.dataframe(
+        [table_row(row) for row in reversed(found.rows)],
+        on_select="rerun",
+        selection_mode="single-row",
+        hide_index=True,
+        key="sessions",
+    )
+    chosen = picked["selection"]["rows"]
+    if not chosen:
+        st.info(say("choose_session"))
+        return
+    _session_tools(str(found.rows[-1 - chosen[0]]["file"]))
+
+
+def _session_tools(file: str) -> None:
+    """Show, redo and what-if of one session, side by side."""
+    _, query = settings()
+    st.subheader(file, anchor=False)
+    target = f"/replay?file={quote(file)}" + (f"&{query}" if query else "")
+    st.html(f'<a class="bigbutton" href="{escape(target)}">{escape(say("show_it"))}</a>')
+    again, other = st.columns(2)
+    path = journal_of(installed().sessions, file)
+    with again:
+        st.subheader(say("redo"), anchor=False)
+        st.caption(say("redo_help"))
+        if st.button(say("run"), key="redo"):
+            _tell_redo(redo(path))
+    with other:
+        st.subheader(say("what_if"), anchor=False)
+        st.caption(say("what_if_help"))
+        sheet = st.selectbox(
+            say("what_if_sheet"), ("", *sheets()), format_func=lambda s: s or say("as_recorded")
+        )
+        guard = st.number_input(say("guard_factor"), 0.0, 5.0, value=None, step=0.05)
+        if st.button(say("run"), key="what-if", disabled=not sheet and guard is None):
+            _tell_what_if(what_if(path, sheet, guard))
+
+
+def _tell_redo(done: Rerun) -> None:
+    for line in done.lines:
+        difference = line["difference"]
+        if difference is None:
+            st.success(say("redo_equal", **line))
+        else:
+            st.error(say("redo_differs", **difference))
+    for words in done.words:
+        st.warning(words)
+
+
+def _tell_what_if(done: Rerun) -> None:
+    for words in done.words:
+        st.warning(words)
+    rows = [
+        {
+            say("about"): line["about"],
+            say("was"): say_or_raw(line["was"] or "none"),
+            say("would_be"): say_or_raw(line["now"]),
+            say("why"): "; ".join(line["reasons"]) if line["changed"] else "",
+        }
+        for line in done.lines
+    ]
+    if rows:
+        st.dataframe(rows, hide_index=True)
+
+
+def replay_page() -> None:
+    """A recorded session as the bench page showed it; `?file=` names its journal."""
+    file = st.query_params.get("file", "")
+    live("replay", replay_html(), f"/live/replay/{quote(file)}", file)
 
 
 def main() -> None:
@@ -77,6 +259,9 @@ def main() -> None:
         st.Page(floor_page, title=say("page_floor"), url_path="floor"),
         st.Page(bench_page, title=say("page_bench"), url_path="bench"),
         st.Page(set_page, title=say("page_set"), url_path="set"),
+        st.Page(sessions_page, title=say("page_sessions"), url_path="sessions"),
+        st.Page(replay_page, title=say("page_sessions"), url_path="replay"),
+        st.Page(override_page, title=say("page_override"), url_path="override"),
         st.Page(gauges_page, title=say("page_gauges"), url_path="gauges"),
     ]
     st.navigation(pages, position="hidden").run()

@@ -22,7 +22,7 @@ def bench_blocks(view: BenchView) -> dict[str, str]:
         "picture": part_picture(view.place, view.depths, view.directions) if view.place else "",
         "passes": _passes(view),
         "result": _result(view.result),
-        "verdict": _verdict(view.verdict),
+        "verdict": verdict_html(view.verdict),
         "parts": "".join(_part(row) for row in view.parts),
     }
 
@@ -44,11 +44,15 @@ def _result(result: Result | None) -> str:
     )
 
 
-def _verdict(verdict: VerdictView | None) -> str:
+def verdict_html(verdict: VerdictView | None) -> str:
+    """The verdict as word, shape and colour, with its reasons."""
     if verdict is None:
         word = f'<div class="word"><h2>{escape(say("none"))}</h2></div>'
         return f'<div class="verdict none">{shape("none")}{word}</div>'
-    reasons = "".join(_reason(reason) for reason in verdict.reasons[:REASONS_SHOWN])
+    first, *others = verdict.reasons or (None,)
+    reasons = _reason(first) if first else ""
+    for other in others[: REASONS_SHOWN - 1]:
+        reasons += f'<p class="also">{escape(other.sentence)}</p>'
     more = [verdict.todo] if verdict.todo else []
     todo = "".join(f'<p class="todo">{escape(text)}</p>' for text in more)
     signed = f'<p class="signed">{escape(verdict.overridden)}</p>' if verdict.overridden else ""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from dashboard.model import Board, Gauge, place_text
 from dashboard.shown import age_text
-from dashboard.view import SILENT_MS, Link, bench_state, gauge_lost_text, trouble
+from dashboard.view import SILENT_MS, Link, bench_state, gauge_lost_text, trouble, verdict_key
 from dashboard.words import say, say_or_raw
 
 
@@ -83,10 +83,8 @@ def card(board: Board, now_ns: int, link: Link) -> Card:
         doing=say("set_finished") if done else place_text(board.place) or say("wait_ask"),
         progress=say("progress", done=board.done, total=board.total) if board.total else "",
         share=1.0 if done else board.done / board.total if board.total else 0.0,
-        verdict=str(board.judged[board.last_judged].get("verdict", "none"))
-        if board.last_judged
-        else "none",
-        about=board.last_judged,
+        verdict=verdict_key(board, board.last_verdict),
+        about=board.last_verdict,
         gauges=tuple(gauge_line(gauge, now_ns) for gauge in board.gauges.values()),
         alarm=_alarm(board, now_ns, link),
     )
@@ -115,7 +113,9 @@ def waiting(board: Board) -> list[Waiting]:
     entries = []
     for about, data in board.judged.items():
         request, verdict = board.requests.get(about), str(data.get("verdict", ""))
-        if about in board.overrides or (verdict != "undecided" and request is None):
+        if about in board.overrides:
+            continue
+        if request is None and not (verdict == "undecided" and board.measured(about)):
             continue
         findings = data.get("findings") or ()
         asked = ""

@@ -9,6 +9,7 @@ import json
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
+from pathlib import Path
 from typing import Any, Final, TypeVar
 
 from acquire.broker import BrokerAddress
@@ -40,16 +41,24 @@ ANSWERS_KEPT: Final = 256
 HEARD: Final = (JOURNAL, SNAPSHOT, STATE, HEARTBEAT, ANSWER)
 SUBSCRIPTIONS: Final = tuple(f"{ROOT}/+/{leaf}" for leaf in HEARD)
 SEND_S: Final = 4.0
+ANSWER_S: Final = 4.0
 
 T = TypeVar("T")
 
 
 class Hub:
-    """All benches on the bus, as one board process knows them."""
+    """All benches on the bus, as one board process knows them.
 
-    def __init__(self, clock: Clock) -> None:
+    Args:
+        clock: what time it is for the board.
+        sessions: the folder of recorded sessions.
+    """
+
+    def __init__(self, clock: Clock, sessions: Path) -> None:
         self._clock = clock
+        self.sessions = sessions
         self._lock = threading.Lock()
+        self._answered = threading.Condition(self._lock)
         self._boards: dict[str, Board] = {}
         self._up = False
         self._pages: dict[str, set[asyncio.Event]] = {}
@@ -116,6 +125,7 @@ class Hub:
             self._answers[str(payload.get("id", ""))] = payload
             while len(self._answers) > ANSWERS_KEPT:
                 self._answers.popitem(last=False)
+            self._answered.notify_all()
 
     def _wake(self, bench: str) -> None:
         for page in self._pages.get(bench, ()):
@@ -170,9 +180,15 @@ class Hub:
         except TimeoutError:
             raise BusDownError(str(SEND_S)) from None
 
-    def answer(self, request: str) -> Mapping[str, Any] | None:
-        """The bench's answer to the command of that id, None while there is none."""
-        with self._lock:
+    def ask(self, bench: str, command: Mapping[str, Any]) -> Mapping[str, Any] | None:
+        """Send a command and wait for its answer; None when none comes, or the bus is down."""
+        request = str(command["id"])
+        try:
+            self.send(bench, command)
+        except BusDownError:
+            return None
+        with self._answered:
+            self._answered.wait_for(lambda: request in self._answers, ANSWER_S)
             return self._answers.get(request)
 
 

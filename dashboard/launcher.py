@@ -26,12 +26,14 @@ from starlette.responses import HTMLResponse, JSONResponse
 from starlette.routing import BaseRoute, Route, WebSocketRoute
 
 from acquire.broker import BrokerAddress
-from acquire.clock import RunningClock
+from acquire.clock import Clock, RunningClock
+from acquire.session import USUAL_FOLDER
 from dashboard.hub import Hub, install
 from dashboard.live_route import bench_route, floor_route, gauges_route, set_route
+from dashboard.replay_route import replay_route
 
 EXIT_USAGE: Final = 2
-PAGE_PATHS: Final = ("bench", "floor", "set", "sessions", "gauges", "override")
+PAGE_PATHS: Final = ("bench", "floor", "set", "sessions", "gauges", "override", "replay")
 ANSWER_TRIES: Final = 600
 PASSWORD_VARIABLE: Final = "BARRELFIT_BROKER_PASSWORD"  # noqa: S105  its name, not its value
 
@@ -48,7 +50,7 @@ def main(arguments: Sequence[str]) -> int:
     says = _own_standard_output()
     if chosen.watch_stdin:
         threading.Thread(target=_end_with_stdin, daemon=True).start()
-    _serve(chosen.host, chosen.port, address, says)
+    _serve(chosen, address, says)
     return 0
 
 
@@ -63,6 +65,9 @@ def _parser() -> argparse.ArgumentParser:
         "--password-file",
         type=Path,
         help=f"file with the bus password; without it the variable {PASSWORD_VARIABLE} is read",
+    )
+    parser.add_argument(
+        "--sessions", type=Path, default=USUAL_FOLDER, help="folder of recorded sessions"
     )
     parser.add_argument("--watch-stdin", action="store_true", help="end when standard input closes")
     return parser
@@ -102,11 +107,12 @@ def _end_with_stdin() -> None:
     os.kill(os.getpid(), signal.SIGTERM)
 
 
-def _serve(host: str, port: int, address: BrokerAddress, says: TextIO) -> None:
+def _serve(chosen: argparse.Namespace, address: BrokerAddress, says: TextIO) -> None:
     import pandas  # noqa: F401, ICN001, PLC0415  before the freeze: it never has to be collected
     import streamlit as st  # noqa: PLC0415  half a second that a usage error need not wait for
 
-    hub = Hub(RunningClock())
+    host, port, clock = chosen.host, chosen.port, RunningClock()
+    hub = Hub(clock, chosen.sessions.expanduser())
     install(hub)
 
     @contextlib.asynccontextmanager
@@ -119,12 +125,12 @@ def _serve(host: str, port: int, address: BrokerAddress, says: TextIO) -> None:
         with contextlib.suppress(asyncio.CancelledError):
             await listening
 
-    app = st.App(Path(__file__).with_name("app.py"), lifespan=life, routes=routes(hub))
+    app = st.App(Path(__file__).with_name("app.py"), lifespan=life, routes=routes(hub, clock))
     threading.Thread(target=_announce, args=(host, port, says), daemon=True).start()
     app.run(config=server_config(host, port))
 
 
-def routes(hub: Hub) -> list[BaseRoute]:
+def routes(hub: Hub, clock: Clock) -> list[BaseRoute]:
     """The board's own routes beside Streamlit's."""
 
     async def health(_request: Request) -> JSONResponse:
@@ -137,6 +143,7 @@ def routes(hub: Hub) -> list[BaseRoute]:
         WebSocketRoute("/live/set", set_route(hub)),
         WebSocketRoute("/live/set/{bench}", set_route(hub)),
         WebSocketRoute("/live/gauges", gauges_route(hub)),
+        WebSocketRoute("/live/replay/{file}", replay_route(hub.sessions, clock)),
         Route("/health", health),
         *(Route(f"/{page}", _shell) for page in PAGE_PATHS),
     ]
@@ -167,6 +174,8 @@ def server_config(host: str, port: int) -> dict[str, Any]:
         "client.toolbarMode": "minimal",
         "client.showErrorDetails": "none",
         "client.showErrorLinks": False,
+        "theme.light.primaryColor": "#0b57a4",
+        "theme.dark.primaryColor": "#6db3ff",
         "runner.postScriptGC": False,
         "runner.magicEnabled": False,
     }

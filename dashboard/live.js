@@ -137,6 +137,8 @@ class Page {
     this.sound = this.at('sound') ? new Sound(this.words, this.at('sound'), this.at('voice'), this.at('volume')) : null;
     for (const [id, text] of Object.entries(data.texts || {})) { const e = this.at(id); if (e) e.innerHTML = text }
     this.open(); this.beat = setInterval(() => this.tick(), 250); this.tick();
+    this.pressed = event => { const b = event.target.closest('[data-do]'); if (b && this.socket.readyState === 1) this.socket.send(JSON.stringify({ do: b.dataset.do, value: Number(b.dataset.value) || null })) };
+    root.addEventListener('click', this.pressed);
     const frame = () => { if (this.dead) return; if (this.trace) this.trace.draw(); requestAnimationFrame(frame) };
     requestAnimationFrame(frame);
     this.resized = () => { if (this.trace) this.trace.dirty = true }; window.addEventListener('resize', this.resized);
@@ -192,7 +194,7 @@ class Page {
     this.at('age').textContent = f.state === 'none' ? w.no_reading : f.state === 'lost' ? `${w.lost}, ${w.no_reading_for.replace('{age}', ageText(w, age))}` : old ? w.no_reading_for.replace('{age}', ageText(w, age)) : w.live;
     this.at('gauge').textContent = f.gauge ? w.gauge_is.replace('{gauge}', f.gauge) : '';
   }
-  stop() { this.dead = true; clearInterval(this.beat); window.removeEventListener('resize', this.resized); this.socket.close(); if (this.sound) this.sound.close(); pages.delete(this.root) }
+  stop() { this.dead = true; clearInterval(this.beat); window.removeEventListener('resize', this.resized); this.root.removeEventListener('click', this.pressed); this.socket.close(); if (this.sound) this.sound.close(); pages.delete(this.root) }
 }
 
 function dark(colour) {

@@ -180,6 +180,22 @@ class Board:
         """The gauge of that name, made when it is new."""
         return self.gauges.setdefault(name, Gauge(name))
 
+    def measured(self, about: str) -> bool:
+        """Whether every planned feature of a part (`P1`) or pair (`P1+B1`) has a size.
+
+        Before that a verdict can only say what is missing: it is no verdict to act on.
+        """
+        parts = about.split("+")
+        return all(place in self.sizes for place, _ in self.features if place[0] in parts)
+
+    @property
+    def last_verdict(self) -> str:
+        """What the last verdict that can be acted on is about, empty before there is one."""
+        if not self.last_judged or self.measured(self.last_judged):
+            return self.last_judged
+        whole = [about for about in self.judged if self.measured(about)]
+        return max(whole, key=lambda about: self.judged_seq.get(about, 0), default="")
+
     @property
     def gauge_shown(self) -> str:
         """The gauge whose figure is shown: the one asked for, else the first by name with one."""

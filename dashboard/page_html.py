@@ -4,6 +4,7 @@ from html import escape
 from importlib.resources import files
 from typing import Any, Final
 
+from dashboard.player import SPEEDS
 from dashboard.shown import Shown, settings_query
 from dashboard.words import ENGLISH, say
 
@@ -81,9 +82,34 @@ def bench_html() -> str:
 """
 
 
-def live_data(path: str, shown: Shown, links: str) -> dict[str, Any]:
-    """What `live.js` needs to start: where to listen, its words, and the navigation's HTML."""
-    words: dict[str, Any] = {key: ENGLISH[key] for key in LIVE_WORDS}
+def replay_html() -> str:
+    """The bench page for a replay: marked as one, with its buttons."""
+    buttons = "".join(
+        f'<button data-do="{do}">{escape(say(do))}</button>'
+        for do in ("play", "pause", "step", "restart")
+    )
+    speeds = "".join(f'<button data-do="speed" data-value="{n}">{n}×</button>' for n in SPEEDS)
+    controls = (
+        f'<div class="replay"><b>{escape(say("replay_mark"))}</b>'
+        f'<span data-id="replay_at"></span>{buttons}{speeds}</div>'
+    )
+    return (
+        bench_html()
+        .replace('<div class="board"', '<div class="board replayed"', 1)
+        .replace("<header>", controls + "<header>", 1)
+    )
+
+
+def live_data(path: str, shown: Shown, links: str, live_word: str = "live") -> dict[str, Any]:
+    """What `live.js` needs to start: where to listen, its words, and the navigation's HTML.
+
+    Args:
+        path: the WebSocket's path.
+        shown: how lengths are written.
+        links: the navigation.
+        live_word: key of the word for a fresh figure; a replay's is not "live".
+    """
+    words: dict[str, Any] = {key: ENGLISH[key] for key in LIVE_WORDS} | {"live": say(live_word)}
     words |= {key: text for key, text in ENGLISH.items() if key.startswith("cue_")}
     words |= {"mark": "," if shown.comma else ".", "inch": shown.unit == "inch"}
     query = settings_query(shown)

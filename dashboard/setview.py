@@ -12,7 +12,7 @@ from typing import Final
 from dashboard.floor import by_name
 from dashboard.model import Board, Event, Place
 from dashboard.shown import SIZE_DIGITS, Shown
-from dashboard.view import VerdictView, verdict_view
+from dashboard.view import VerdictView, verdict_key, verdict_view
 
 BORE: Final = "bore"
 SKIRT: Final = "skirt"
@@ -142,10 +142,7 @@ def _row(board: Board, part: str, columns: tuple[str, ...], shown: Shown) -> Set
         )
         for column in columns
     )
-    verdict = board.judged.get(part)
-    return SetRow(
-        part, cells, str(verdict["verdict"]) if verdict else "none", part in board.overrides
-    )
+    return SetRow(part, cells, verdict_key(board, part), part in board.overrides)
 
 
 def _cell(data: Event | None, shown: Shown, *, now: bool) -> SizeCell:
@@ -212,7 +209,7 @@ def _clearances(board: Board, shown: Shown) -> list[Clearance]:
         high_limit, high_from = _limit_of(findings, high)
         text = f"{shown.length(low)} … {shown.length(high)}"
         origin = " · ".join(dict.fromkeys(o for o in (low_from, high_from) if o))
-        verdict = str(board.judged[about].get("verdict", "none"))
+        verdict = verdict_key(board, about)
         found.append(Clearance(about, low, high, low_limit, high_limit, text, origin, verdict))
     return found
 
@@ -227,7 +224,7 @@ def _limit_of(findings: Iterable[Event], value_nm: int) -> tuple[int | None, str
 def _todo(board: Board, shown: Shown) -> tuple[VerdictView, ...]:
     """What is not simply serviceable, worst first, with what to do."""
     order = {"discard": 0, "rework": 1, "undecided": 2}
-    views = [verdict_view(board, about, shown) for about in sorted(board.judged, key=by_name)]
-    views = [view for view in views if view.verdict in order or "+" not in view.about]
+    whole = [about for about in sorted(board.judged, key=by_name) if board.measured(about)]
+    views = [verdict_view(board, about, shown) for about in whole]
     views = [view for view in views if view.verdict in order or view.overridden]
     return tuple(sorted(views, key=lambda view: order.get(view.verdict, 3)))

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from dashboard.model import Board, Event, Gauge, Place, place_of, place_text
+from dashboard.model import Board, Gauge, Place, place_of, place_text
 from dashboard.shown import Shown, age_text
 from dashboard.words import say, say_or_raw
 
@@ -124,7 +124,7 @@ def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView
         progress=say("progress", done=board.done, total=board.total) if board.total else "",
         passes=pass_marks(board, shown),
         result=_result(board, shown),
-        verdict=verdict_view(board, board.last_judged, shown) if board.last_judged else None,
+        verdict=verdict_view(board, board.last_verdict, shown) if board.last_verdict else None,
         parts=part_rows(board),
         depths=depths,
         directions=directions,
@@ -327,8 +327,7 @@ def part_rows(board: Board) -> tuple[PartRow, ...]:
         label = " ".join(word for word in place[1:] if word)
         rows.setdefault(place[0], []).append(Cell(label, _cell_state(board, place)))
     return tuple(
-        PartRow(part, _verdict_of(board.judged.get(part)), tuple(cells))
-        for part, cells in rows.items()
+        PartRow(part, verdict_key(board, part), tuple(cells)) for part, cells in rows.items()
     )
 
 
@@ -340,8 +339,10 @@ def _cell_state(board: Board, place: Place) -> str:
     return "refused" if board.refusals.get(place) else "open"
 
 
-def _verdict_of(data: Event | None) -> str:
-    return str(data.get("verdict", "none")) if data else "none"
+def verdict_key(board: Board, about: str) -> str:
+    """A part's or pair's verdict as its key; `none` before it can be acted on."""
+    data = board.judged.get(about)
+    return str(data.get("verdict", "none")) if data and board.measured(about) else "none"
 
 
 def _levels(board: Board) -> tuple[tuple[str, ...], tuple[str, ...]]:

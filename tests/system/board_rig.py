@@ -93,7 +93,8 @@ class Publisher:
 class BoardProcess:
     """`python -m dashboard` on a free port."""
 
-    def __init__(self, broker_port: int, port: int | None = None) -> None:
+    def __init__(self, broker_port: int, sessions: Path, port: int | None = None) -> None:
+        self.sessions = sessions
         self.port = port or free_port()
         self.broker_port = broker_port
         self.start()
@@ -105,6 +106,7 @@ class BoardProcess:
     def start(self) -> None:
         command = [sys.executable, "-m", "dashboard", "--port", str(self.port)]
         command += ["--broker-port", str(self.broker_port), "--watch-stdin"]
+        command += ["--sessions", str(self.sessions)]
         self.child = subprocess.Popen(  # noqa: S603
             command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE
         )

@@ -1,0 +1,80 @@
+"""Sends a lead's override to a bench: the passphrase stays here, a proof goes over the bus."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from acquire.leads import Costs, prove
+from acquire.overrides import fingerprint
+from dashboard.words import say
+
+Ask = Callable[[Mapping[str, Any]], Mapping[str, Any] | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What a lead wants: another verdict on `about`, whose present one is `judged`."""
+
+    session: str
+    about: str
+    judged: Mapping[str, Any]
+    verdict: str
+    who: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """How it went, in one sentence."""
+
+    ok: bool
+    sentence: str
+
+
+def override(wish: Wish, passphrase: str, request: str, ask: Ask) -> Reply:
+    """Ask for a challenge, prove the passphrase over the whole request, and send it.
+
+    Args:
+        wish: what is wanted.
+        passphrase: as typed; it is not sent.
+        request: a new id.
+        ask: sends a command to the bench and gives its answer, None when none came.
+    """
+    challenge = ask({"kind": "override_challenge", "id": request + "-c", "who": wish.who})
+    if challenge is None or not challenge.get("ok"):
+        return _reply(challenge)
+    costs = Costs(challenge["time_cost"], challenge["memory_kib"], challenge["lanes"])
+    command = {
+        "kind": "override",
+        "id": request,
+        "session": wish.session,
+        "about": wish.about,
+        "judged": fingerprint(wish.judged),
+        "verdict": wish.verdict,
+        "who": wish.who,
+        "reason": wish.reason,
+        "nonce": challenge["nonce"],
+    }
+    proof = prove(passphrase, bytes.fromhex(challenge["salt"]), costs, command)
+    return _reply(ask(command | {"proof": proof}))
+
+
+def ask_lead(wish: Wish, request: str, ask: Ask) -> Reply:
+    """Ask for a lead's look at a verdict; anybody may."""
+    command = {
+        "kind": "override_ask",
+        "id": request,
+        "session": wish.session,
+        "about": wish.about,
+        "who": wish.who,
+        "reason": wish.reason,
+    }
+    return _reply(ask(command))
+
+
+def _reply(answer: Mapping[str, Any] | None) -> Reply:
+    if answer is None:
+        return Reply(ok=False, sentence=say("no_answer"))
+    if answer.get("ok"):
+        return Reply(ok=True, sentence=say("accepted"))
+    return Reply(ok=False, sentence=say("turned_down", why=str(answer.get("sentence", ""))))

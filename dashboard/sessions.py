@@ -1,0 +1,121 @@
+"""Recorded sessions for the sessions page: found through the index, read through their journals.
+
+A redo or a what-if runs as a child process of its own (`barrelfit replay`), because it would hold
+up the live pages for seconds; its answer is read as JSON lines.
+"""
+
+import json
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+import msgspec
+
+from acquire.errors import UserError
+from acquire.finding import Wanted, found_rows, open_index
+from acquire.session import Session, journals_in
+from acquire.setup import setup_of
+from acquire.shelf import shipped_names
+from dashboard.model import Place
+from dashboard.words import say, say_or_raw
+from rules.plan import features
+
+COLUMNS: Final = (
+    "opened_utc", "bench", "job", "about", "serial", "verdict", "sheet", "ended", "file",
+)  # fmt: skip
+CHILD_S: Final = 120.0
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a search came to: rows for a table, and what could not be read."""
+
+    rows: list[dict[str, Any]]
+    problems: list[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Rerun:
+    """What a redo or a what-if said: JSON lines, and its words on standard error."""
+
+    lines: list[dict[str, Any]]
+    words: list[str]
+
+
+def find_sessions(folder: Path, **wanted: str) -> Found:
+    """Search a folder's sessions; raises UserError for a wrong day or verdict.
+
+    Args:
+        folder: where the journals are.
+        wanted: part, job, verdict, since, until; empty texts ask for nothing.
+    """
+    asked = Wanted.of(**{"part": "", "job": "", "verdict": "", "since": "", "until": ""} | wanted)
+    store, problems = open_index(folder, "", anew=False)
+    try:
+        return Found(found_rows(store, asked), problems)
+    finally:
+        store.close()
+
+
+def table_row(row: dict[str, Any]) -> dict[str, str]:
+    """A found row as a table shows it: our words for columns and verdicts, texts alone."""
+    shown = {key: str(row[key] or "") for key in COLUMNS}
+    shown["opened_utc"] = shown["opened_utc"][:16].replace("T", " ")
+    shown["verdict"] = say_or_raw(shown["verdict"])
+    return {say(f"col_{key}"): text for key, text in shown.items()}
+
+
+def journal_of(folder: Path, file: str) -> Path:
+    """Path of a session's journal by its file's name; raises UserError when there is none.
+
+    Only what lies in the folder is ever opened, whatever an address asks for.
+    """
+    for path in journals_in(folder):
+        if path.name == file:
+            return path
+    raise UserError([f"{file}: no such session in {folder}"])
+
+
+def records_of(path: Path) -> Iterator[dict[str, Any]]:
+    """A session's records as plain objects, as the bus carries them; raises UserError."""
+    for record in Session.open(path).records():
+        plain: dict[str, Any] = msgspec.to_builtins(record)
+        yield plain
+
+
+def plan_of(path: Path) -> list[tuple[Place, str]]:
+    """What a session had to measure, in the plan's order; raises UserError or RulesError."""
+    setup = setup_of(Session.open(path).opening())
+    planned = [feature.at for feature in features(setup.sheet, setup.engine)]
+    return [((at.part, at.feature, at.depth, at.direction), "") for at in planned]
+
+
+def sheets() -> tuple[str, ...]:
+    """Names of the shipped engine sheets."""
+    return shipped_names("rules", "sheets")
+
+
+def redo(path: Path) -> Rerun:
+    """Run a session's bytes through today's code and compare."""
+    return _child(path, "--redo")
+
+
+def what_if(path: Path, sheet: str, guard_factor: float | None) -> Rerun:
+    """Judge a session's sizes against another sheet or guard band."""
+    options = ["--sheet", sheet] if sheet else []
+    options += [] if guard_factor is None else ["--guard-factor", f"{guard_factor:g}"]
+    return _child(path, "--what-if", *options)
+
+
+def _child(path: Path, *options: str) -> Rerun:
+    command = [sys.executable, "-m", "acquire", "replay", str(path), *options, "--json"]
+    try:
+        done = subprocess.run(command, capture_output=True, timeout=CHILD_S, check=False)  # noqa: S603  our own program
+    except subprocess.TimeoutExpired:
+        raise UserError([f"{path.name}: no answer within {CHILD_S:g} s"]) from None
+    lines = [json.loads(line) for line in done.stdout.decode().splitlines() if line[:1] == "{"]
+    words = [w.removeprefix("barrelfit: ") for w in done.stderr.decode().splitlines() if w]
+    return Rerun(lines, words)
