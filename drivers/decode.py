@@ -110,7 +110,7 @@ class Wire:
         outcomes: list[Outcome] = [Note(before, t_ns, BEFORE)] if before else []
         if live:
             outcomes += self._live(live, t_ns)
-        self._plain = self._arming.armed and not (self._first or self._parity or self._echo.waits)
+        self._plain = self._arming.armed and not (self._first or self._echo.waits)
         return outcomes
 
     def idle(self, t_ns: int) -> list[Outcome]:

@@ -380,10 +380,9 @@ def test_13_nibbles_shifted_by_bits_never_read(shift):
 
 def test_a_late_answer_never_belongs_to_the_next_request():
     wire = Wire(profile("signed-decimal-on-request"))
-    asker = Asker(Ask(b"?\r", slowest_ms=500))  # too short for this gauge
-    asker.want()
+    asker = Asker(Ask(b"?\r", slowest_ms=500), 100)  # too short for this gauge
     assert asker.poll(0) == b"?\r"
-    asker.want()
+    asker.sent(0)
     assert asker.poll(600 * MS) == b""  # overdue: not asked again
     (late,) = asker.heard(wire.feed(b"+012.345\r", 865 * MS), 865 * MS)
     assert late.suspect == "late, request 1"
@@ -391,13 +390,11 @@ def test_a_late_answer_never_belongs_to_the_next_request():
     assert asker.poll(1365 * MS) == b"?\r"
 
 
-def test_a_person_who_insists_gets_both_answers_marked():
+def test_where_it_was_asked_again_both_answers_are_marked():
     wire = Wire(profile("signed-decimal-on-request"))
-    asker = Asker(Ask(b"?\r", slowest_ms=500))
-    asker.want()
-    asker.poll(0)
-    asker.poll(500 * MS)
-    assert asker.insist(600 * MS) == b"?\r"
+    asker = Asker(Ask(b"?\r", slowest_ms=500), 100)
+    asker.sent(0)
+    asker.sent(600 * MS)
     marks = []
     for ms, line in ((865, b"+012.345\r"), (1465, b"+012.346\r")):
         marks += [o.suspect for o in asker.heard(wire.feed(line, ms * MS), ms * MS)]
