@@ -103,6 +103,15 @@ class SettingTable(Table):
     repeat_dof: Annotated[int, Field(ge=1, le=10_000)] | None = None
 
 
+class LineTable(Table):
+    """`gauge.line`: how this gauge's port is set, where it is not as its profile says."""
+
+    baud: Annotated[int, Field(ge=50, le=4_000_000)] | None = None
+    bits: Literal[7, 8] | None = None
+    parity: Literal["none", "even", "odd"] | None = None
+    stop: Literal[1, 2] | None = None
+
+
 class GaugeTable(Table):
     """`[[gauge]]`: one gauge, its wire and what it measures."""
 
@@ -115,9 +124,13 @@ class GaugeTable(Table):
     anvil_mm: Annotated[Millimetres, Field(gt=0)] = Decimal("6.5")
     range_mm: tuple[Millimetres, Millimetres] | None = None
     passes: Annotated[int, Field(ge=3, le=50)] = 5
+    ask_ms: Annotated[int, Field(ge=10, le=60_000)] = 50
     material: str = "gauge-steel"
     force_n: Annotated[Exact, Field(ge=0, le=100)] | None = None
     setting: SettingTable | None = None
+    line: LineTable | None = None
+    unit: Literal["mm", "in", "um"] | None = None
+    ask_every_ms: Annotated[int, Field(ge=50, le=60_000)] = 200
 
     @model_validator(mode="after")
     def _movement_fits(self) -> "GaugeTable":
@@ -168,6 +181,7 @@ class BenchFile(Table):
     bench: Name
     sheet: str
     who: str = ""
+    leads: Path | None = None
     sessions: Path = Path("~/.local/share/barrelfit")
     set: SetTable
     gauge: Annotated[tuple[GaugeTable, ...], Field(min_length=1, max_length=64)]

@@ -20,6 +20,7 @@ from acquire.bench_gauge import BenchGauge
 from acquire.broker import BrokerAddress, EmbeddedBroker
 from acquire.bus_form import CURSORS, ENCODE, Heartbeat, State
 from acquire.clock import Clock, utc_text
+from acquire.command_desk import CommandDesk
 from acquire.config import BenchFile
 from acquire.events import Event, SessionClosed
 from acquire.mqtt_bus import BusDownError, BusLink, BusMessage, Testament
@@ -28,13 +29,23 @@ from acquire.publisher import Publisher
 from acquire.recorder import Recorder
 from acquire.results_gate import ResultsGate
 from acquire.snapshot import Snapshot
-from acquire.topics import CURSOR, HEARTBEAT, RESULTS, SNAPSHOT, STATE, topic
+from acquire.topics import (
+    ANSWER,
+    COMMAND,
+    CURSOR,
+    HEARTBEAT,
+    RESULTS,
+    SNAPSHOT,
+    STATE,
+    topic,
+)
 
 HEARTBEAT_S: Final = 0.5
 TICK_S: Final = 0.05
 SNAPSHOT_S: Final = 0.1
 CHILD_AGAIN_S: Final = 0.5
 GOODBYE_S: Final = 2.0
+COMMANDS_MAX: Final = 64
 
 log = logging.getLogger("barrelfit")
 
@@ -52,6 +63,7 @@ class Session:
     recorder: Recorder
     snapshot: Snapshot
     findings: int
+    desk: CommandDesk
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,11 +97,12 @@ class Daemon:
         self._recorder = session.recorder
         self._recorder.hear(self._recorded)
         self._snapshot_due = asyncio.Event()
+        self._commands: asyncio.Queue[bytes] = asyncio.Queue(COMMANDS_MAX)
         self._gate = ResultsGate(session.id, session.findings, self._record_finding)
 
     async def run(self, address: BrokerAddress, broker: EmbeddedBroker | None) -> None:
         """Run every task until cancelled; then say goodbye and bring the journal to disk."""
-        wanted = tuple(topic(self._name, leaf) for leaf in (RESULTS, CURSOR))
+        wanted = tuple(topic(self._name, leaf) for leaf in (RESULTS, CURSOR, COMMAND))
         will = Testament(topic(self._name, STATE), self._state("offline"))
         link = BusLink(address, self._name, wanted, self._receive, self._changed, will)
         self._link = link
@@ -104,9 +117,14 @@ class Daemon:
                 group.create_task(self._beat())
                 group.create_task(self._tick())
                 group.create_task(self._tell_snapshot())
+                group.create_task(self._answer_commands())
                 group.create_task(self._keep_rules(address))
                 sources = [
                     group.create_task(source.run()) for source in self._wires.sources.values()
+                ]
+                sources += [
+                    group.create_task(gauge.ask(self._wires.sources[name]))
+                    for name, gauge in self._wires.gauges.items()
                 ]
                 try:
                     await asyncio.Event().wait()
@@ -124,6 +142,7 @@ class Daemon:
         self._recorder.record(event, because=because)
 
     def _recorded(self, seq: int, event: Event) -> None:
+        self._session.desk.hear(seq, event)
         if self._session.snapshot.take(event):
             self._snapshot_due.set()
         self._watcher(seq, event)
@@ -132,6 +151,11 @@ class Daemon:
         if message.topic.endswith(RESULTS) and not message.retained:
             if problem := self._gate.take(message.payload):
                 log.warning("%s", problem)
+        elif message.topic.endswith(COMMAND) and not message.retained:
+            if self._commands.full():
+                log.warning("more commands than can be taken: one was passed over")
+            else:
+                self._commands.put_nowait(message.payload)
         elif message.topic.endswith(CURSOR):
             try:
                 cursor = CURSORS.decode(message.payload)
@@ -139,6 +163,20 @@ class Daemon:
                 return
             if cursor.session == self._session.id:
                 self._publisher.heard_cursor(cursor.seq)
+
+    async def _answer_commands(self) -> None:
+        """Take commands one by one; what they lead to is on disk before they are answered."""
+        while True:
+            payload = await self._commands.get()
+            answer, event = self._session.desk.take(payload, self._clock.monotonic_ns())
+            if event is not None:
+                seq = self._recorder.record(event)
+                if seq is None:
+                    answer = {"id": answer["id"], "ok": False, "sentence": "nothing is recorded"}
+                else:
+                    await self._recorder.until_durable(seq)
+            with contextlib.suppress(BusDownError):  # whoever asked hears nothing and asks again
+                await self._link.publish(topic(self._name, ANSWER), ENCODE(answer))
 
     def _changed(self, up: bool) -> None:  # noqa: FBT001  the bus link's callback
         self._publisher.connected(up)

@@ -14,6 +14,7 @@ from typing import Final
 
 import msgspec
 
+from acquire.override_events import Overridden, OverrideAsked, OverrideRefused
 from drivers.outcome import Fault, Outcome
 from drivers.outcome import Reading as WireReading
 from rules.events import (
@@ -235,6 +236,9 @@ Event = (
     | RecordingResumed
     | ReserveUsed
     | LimitReached
+    | OverrideAsked
+    | Overridden
+    | OverrideRefused
     | GaugeChanged
     | PedalPressed
     | EntryMade
@@ -266,6 +270,9 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     RecordingResumed: 1,
     ReserveUsed: 1,
     LimitReached: 1,
+    OverrideAsked: 1,
+    Overridden: 1,
+    OverrideRefused: 1,
     GaugeChanged: 1,
     PedalPressed: 1,
     EntryMade: 1,

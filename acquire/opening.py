@@ -3,6 +3,7 @@
 All problems are found before a port, a broker or a file is touched, and told together.
 """
 
+import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING, Final, TypeVar
 
 from acquire.bench_gauge import BenchGauge
 from acquire.clock import Clock, utc_text
+from acquire.command_desk import CommandDesk
 from acquire.config import BenchFile, GaugeTable
 from acquire.daemon import Session, Wires
 from acquire.disk import RealDisk
@@ -21,6 +23,8 @@ from acquire.events import OUTPUT_TYPES, GaugeSetup, SessionClosed, SessionOpene
 from acquire.journal import CorruptError, Stamp, UnreadableError
 from acquire.journal_file import JournalFile
 from acquire.journal_parts import SUFFIX, JournalReader
+from acquire.leads import Lead, leads_from
+from acquire.overrides import OverrideDesk
 from acquire.plain_set import plain_set_text
 from acquire.recorder import Recorder, stamp_of
 from acquire.session import journals_in
@@ -51,6 +55,7 @@ class Opening:
     document: SessionOpened
     profiles: dict[str, Profile]
     setup: Setup
+    leads: dict[str, Lead]
 
 
 def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) -> Opening:
@@ -78,13 +83,14 @@ def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) ->
             setups[table.id] = GaugeSetup(table.profile, text, movement, movement, table.port)
         if problem := check_source(table.id, table.port):
             problems.append(problem)
+    leads = _gather(problems, partial(_leads, bench)) or {}
     if problems:
         raise UserError(problems)
     document = _document(bench, config_text, texts, setups, clock)
     setup = _gather(problems, partial(setup_of, document))
     if setup is None:
         raise UserError(problems)
-    return Opening(bench, document, profiles, setup)
+    return Opening(bench, document, profiles, setup, leads)
 
 
 def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -> Session:
@@ -110,15 +116,18 @@ def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -
         journal = JournalFile.resume(unfinished, RealDisk(), stamp)
         session, findings = unfinished.name.removesuffix(SUFFIX), 0
     snapshot = _empty_snapshot(opening, session)
+    desk = CommandDesk(OverrideDesk(session, opening.leads, lambda: secrets.token_urlsafe(18)))
     if unfinished is not None:
         for records in JournalReader(unfinished, RealDisk()).blocks():
             for record in records:
                 snapshot.take(record.event)
+                desk.hear(record.seq, record.event)
                 findings += isinstance(record.event, OUTPUT_TYPES)
     else:
         journal.append(opening.document)
         snapshot.take(opening.document)
-    return Session(session, Recorder(journal, clock), snapshot, findings)
+        desk.hear(1, opening.document)
+    return Session(session, Recorder(journal, clock), snapshot, findings, desk)
 
 
 def unfinished_session(opening: Opening, folder: Path) -> Path | None:
@@ -141,7 +150,8 @@ def make_wires(opening: Opening, recorder: Recorder, clock: Clock) -> Wires:
     sources: dict[str, ByteSource] = {}
     for table in opening.bench.gauge:
         profile = opening.profiles[table.id]
-        gauge = BenchGauge(table.id, table.port, Wire(profile), recorder, clock)
+        wire = Wire(profile)
+        gauge = BenchGauge(table.id, table.port, wire, recorder, clock, table.ask_ms)
         gauges[table.id] = gauge
         sources[table.id] = source_for(table.port, profile, clock, gauge.received, gauge.changed)
     return Wires(gauges, sources)
@@ -153,6 +163,10 @@ def _texts(bench: BenchFile, name: str) -> tuple[str, str, str]:
         return sheet, file_text(bench.set.file), shipped_text("rules", "data", MATERIALS)
     made = plain_set_text(bench.set, sheet_of(sheet, bench.sheet), name)
     return sheet, made, shipped_text("rules", "data", MATERIALS)
+
+
+def _leads(bench: BenchFile) -> dict[str, Lead]:
+    return leads_from(file_text(bench.leads), str(bench.leads)) if bench.leads else {}
 
 
 def _profile_text(table: GaugeTable) -> str:

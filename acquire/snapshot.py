@@ -9,6 +9,7 @@ from typing import Final
 
 from acquire.bus_form import ENCODE
 from acquire.events import Event, SessionOpened
+from acquire.override_events import Overridden
 from rules.events import Asked, GaugeChanged, Judged, Matched, Refused, SetDone, Sized
 from rules.model import FeatureId
 
@@ -17,6 +18,7 @@ SHOWN_KINDS: Final = (
     GaugeChanged,
     Judged,
     Matched,
+    Overridden,
     Refused,
     SessionOpened,
     SetDone,
@@ -42,6 +44,7 @@ class Snapshot:
         self._latest: dict[type[Event], Event] = {}
         self._sizes: dict[str, Sized] = {}
         self._judged: dict[str, Judged] = {}
+        self._overridden: dict[str, Overridden] = {}
         self._gauges: dict[str, dict[str, str]] = {}
 
     @property
@@ -59,6 +62,9 @@ class Snapshot:
             self._latest.pop(Refused, None)
         elif isinstance(event, Judged):
             self._judged[event.about] = event
+            self._overridden.pop(event.about, None)  # it was of the verdict before
+        elif isinstance(event, Overridden):
+            self._overridden[event.about] = event
         elif isinstance(event, GaugeChanged):
             self._gauges[event.gauge] = {"state": event.state, "reason": event.reason}
         elif isinstance(event, SessionOpened):
@@ -79,6 +85,7 @@ class Snapshot:
                 "asked": self._latest.get(Asked),
                 "sizes": list(self._sizes.values()),
                 "judged": list(self._judged.values()),
+                "overridden": list(self._overridden.values()),
                 "gauges": self._gauges,
                 "refused": self._latest.get(Refused),
                 "matched": self._latest.get(Matched),
