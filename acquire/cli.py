@@ -8,6 +8,7 @@ from typing import ParamSpec
 import typer
 
 from acquire.commands import sheet as sheet_command
+from acquire.commands.board import board
 from acquire.commands.budget import budget
 from acquire.commands.decode import decode
 from acquire.commands.demo import demo
@@ -17,6 +18,7 @@ from acquire.commands.judge import judge
 from acquire.commands.lead import lead
 from acquire.commands.profiles import profiles
 from acquire.commands.replay import replay
+from acquire.commands.report import report
 from acquire.commands.run import run
 from acquire.commands.setting import setting
 from acquire.commands.sign import sign
@@ -58,6 +60,7 @@ def root() -> None:
 app.command("decode")(with_exit_code(decode))
 app.command("demo")(with_exit_code(demo))
 app.command("run")(with_exit_code(run))
+app.command("board")(with_exit_code(board))
 app.command("profiles")(with_exit_code(profiles))
 app.command("setting")(with_exit_code(setting))
 app.command("budget")(with_exit_code(budget))
@@ -67,6 +70,7 @@ app.command("replay")(with_exit_code(replay))
 app.command("sign")(with_exit_code(sign))
 app.command("verify")(with_exit_code(verify))
 app.command("judge")(with_exit_code(judge))
+app.command("report")(with_exit_code(report))
 app.command("lead")(with_exit_code(lead))
 app.add_typer(sheet_command.app, name="sheet")
 
