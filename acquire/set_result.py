@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from acquire.set_file import Loaded
 from rules.evidence import Evidence
 from rules.judge import Pairing, SetJudgement
+from rules.limits import bore_limit, original_size
 from rules.model import Finding, Judgement, Size, Verdict
 from rules.parts import Marks, Part
 from rules.sheet import Sheet
@@ -34,7 +35,7 @@ def result_lines(loaded: Loaded, judged: SetJudgement) -> Iterator[Line]:
             "why": override.why,
         }
     for part, judgement in zip(evidence.engine.parts, judged.parts, strict=True):
-        yield _part_line(part, judgement)
+        yield {**_part_line(part, judgement), **_bore_limits(evidence, part)}
     for size in evidence.sizes.values():
         yield _size_line(size)
     for pair in judged.pairs:
@@ -114,6 +115,18 @@ def _part_line(part: Part, judgement: Judgement) -> Line:
         "height_group": part.height_group or None,
         "photos": [{"file": p.name, "sha256": p.sha256} for p in part.photos],
         **_verdict(judgement),
+    }
+
+
+def _bore_limits(evidence: Evidence, part: Part) -> Line:
+    """A barrel's original bore and the largest allowed; nothing for other parts."""
+    if part.kind != "barrel":
+        return {}
+    size = original_size(evidence.sheet, evidence.engine, part).size
+    limit = bore_limit(evidence.sheet, evidence.engine, part)
+    return {
+        "original_mm": None if size is None else mm(size.nm),
+        "largest_allowed_mm": None if limit is None else mm_or_none(limit.upper_nm),
     }
 
 

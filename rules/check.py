@@ -39,7 +39,8 @@ class Value:
         """The value with half its 95 % interval: `84.915 ± 0.0016 mm`."""
         if not self.u_nm:
             return shown(self.nm)
-        return f"{shown(self.nm).removesuffix(' mm')} ± {shown(self.expanded_nm)}"
+        half_nm = -(-self.expanded_nm // 100) * 100  # up to the last decimal shown
+        return f"{shown(self.nm).removesuffix(' mm')} ± {shown(half_nm)}"
 
     @classmethod
     def of_budget(cls, length_nm: int, budget: Budget, guard: float) -> "Value":

@@ -58,7 +58,12 @@ def play_perceptible(play: str, *, pin_sound: bool) -> Found | None:
         return None
     if pin_sound:
         sentence = "the pin has perceptible play and is itself within limits: its piston is worn"
-        return Found("W104", Severity.DISCARD, sentence, "the piston goes; keep the pin with it")
+        return Found(
+            "W104",
+            Severity.DISCARD,
+            sentence,
+            "another piston, of the pin's class or with a pin of its own",
+        )
     sentence = "the pin has perceptible play: pin or piston is worn"
     return Found("W104", Severity.UNDECIDED, sentence, "measure the pin, or try a new one")
 

@@ -22,7 +22,7 @@ def side_feeler_goes_in(ring: str, leaf_nm: int, limit: Limit, went_in: int) -> 
         "R101",
         Severity.DISCARD,
         sentence,
-        "the groove is worn out",
+        "another piston: its groove is worn out",
         leaf_nm,
         limit.upper_nm,
         limit.upper_from,

@@ -1,0 +1,128 @@
+"""A session's journal as the lines of a report: as it was, with the whole set judged from it.
+
+Sizes and verdicts are the journal's own. Pairing and rework of the whole set are worked out from
+the journaled sizes by today's rules; a part whose verdict today would differ is told in a note.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from acquire.codec import Record
+from acquire.events import SessionOpened
+from acquire.override_events import Overridden
+from acquire.session import Session
+from acquire.set_file import Loaded
+from acquire.set_result import Line, result_lines
+from acquire.setup import setup_of
+from rules.events import Judged, Refused, Sized
+from rules.evidence import Evidence, Question
+from rules.judge import SetJudgement, judge_set
+from rules.model import FeatureId, Judgement, Size
+from rules.size_budget import budget_from_lines
+
+
+@dataclass(slots=True)
+class _Told:
+    """What a session's records came to."""
+
+    sizes: dict[FeatureId, Size] = field(default_factory=dict)
+    notes: list[str] = field(default_factory=list)
+    judged: dict[str, Judged] = field(default_factory=dict)
+    refused: dict[FeatureId, str] = field(default_factory=dict)
+    overridden: dict[str, Overridden] = field(default_factory=dict)
+    records: int = 0
+    began: str = ""
+    ended: str = ""
+
+
+def session_lines(name: str) -> list[Line]:
+    """The report's lines of a session.
+
+    Raises:
+        UserError: there is no such session, or its journal can't be read.
+    """
+    session = Session.open(name)
+    opened = session.opening()
+    told = _told(session.records())
+    setup = setup_of(opened)
+    asked = tuple(Question(at, why) for at, why in told.refused.items())
+    evidence = Evidence(setup.sheet, setup.engine, told.sizes, opened.guard_factor, asked)
+    today = judge_set(evidence)
+    judged, notes = _as_it_was(today, told)
+    loaded = Loaded(evidence, (*told.notes, *notes), opened.sheet_text, opened.set_text)
+    lines = list(result_lines(loaded, judged))
+    overridden: list[Line] = [
+        {
+            "kind": "overridden",
+            "about": o.about,
+            "was": o.was,
+            "verdict": o.verdict,
+            "who": o.who,
+            "reason": o.reason,
+        }
+        for o in told.overridden.values()
+    ]
+    return [lines[0], _session_line(session, opened, told), *lines[1:], *overridden]
+
+
+def _told(records: Iterable[Record]) -> _Told:
+    told = _Told()
+    for record in records:
+        told.records += 1
+        told.began = told.began or record.utc
+        told.ended = record.utc
+        event = record.event
+        if isinstance(event, Sized):
+            budget = budget_from_lines(event.budget)
+            told.sizes[event.at] = Size(
+                event.at, event.size_nm, event.read_nm, budget, event.source
+            )
+            told.refused.pop(event.at, None)
+            told.notes += [n for n in event.notes if n not in told.notes]
+        elif isinstance(event, Refused):
+            told.refused[event.at] = f"{event.sentence}; {event.advice}"
+        elif isinstance(event, Judged):
+            told.judged[event.about] = event
+        elif isinstance(event, Overridden):
+            told.overridden[event.about] = event
+    told.refused = {at: why for at, why in told.refused.items() if at not in told.sizes}
+    return told
+
+
+def _as_it_was(today: SetJudgement, told: _Told) -> tuple[SetJudgement, list[str]]:
+    """The set's judgement with the verdicts as they were given, and where today's would differ."""
+    notes = []
+    for judgement in (*today.parts, *today.pairs):
+        was = told.judged.get(judgement.about)
+        if was is not None and was.verdict is not judgement.verdict:
+            notes.append(
+                f"{judgement.about}: judged {was.verdict.value} in the session; from the same "
+                f"sizes today's rules say {judgement.verdict.value}"
+            )
+    parts = tuple(_given(j, told) for j in today.parts)
+    pairs = tuple(_given(j, told) for j in today.pairs)
+    return replace(today, parts=parts, pairs=pairs), notes
+
+
+def _given(judgement: Judgement, told: _Told) -> Judgement:
+    was = told.judged.get(judgement.about)
+    if was is None:
+        return judgement
+    return Judgement(was.about, was.verdict, was.findings, was.todo)
+
+
+def _session_line(session: Session, opened: SessionOpened, told: _Told) -> Line:
+    whole = "whole" if not session.torn else "with a torn tail that was never confirmed"
+    return {
+        "kind": "session",
+        "session": opened.session,
+        "bench": opened.bench,
+        "who": opened.who,
+        "simulated": opened.simulated,
+        "code_version": opened.code_version,
+        "began": told.began,
+        "ended": told.ended,
+        "records": told.records,
+        "whole": whole,
+        "head_hash": session.head_hash,
+    }
