@@ -8,7 +8,7 @@ from acquire.clock import Clock
 from acquire.events import WireOpened, WireSent, of_outcome
 from acquire.ports import ByteSource
 from acquire.recorder import Recorder
-from drivers.ask import Asker
+from drivers.ask import AskedWire
 from drivers.decode import Wire
 from drivers.outcome import Outcome, Reading
 from rules.events import GaugeChanged
@@ -20,21 +20,17 @@ ASK_LOOK_S: Final = 0.005
 class BenchGauge:
     """Stands between a byte source and the journal; knows whether the gauge answers."""
 
-    def __init__(
-        self, name: str, port: str, wire: Wire, recorder: Recorder, clock: Clock, ask_ms: int = 0
-    ) -> None:
+    def __init__(self, name: str, port: str, wire: Wire, recorder: Recorder, clock: Clock) -> None:
         """Put a gauge together.
 
         Args:
             name: the gauge's id.
             port: its port, for the journal.
-            wire: decodes its bytes.
+            wire: decodes its bytes, and knows when a gauge that must be asked is asked.
             recorder: takes what comes of them.
             clock: the session's.
-            ask_ms: how often a gauge that answers only when asked is asked, in ms.
         """
         self.name = name
-        self._asker = Asker(wire.profile.ask, ask_ms) if wire.profile.ask else None
         self._port = port
         self._wire = wire
         self._recorder = recorder
@@ -46,29 +42,23 @@ class BenchGauge:
 
     def received(self, t_ns: int, data: bytes) -> None:
         """Take bytes that arrived at `t_ns`."""
-        outcomes = self._wire.feed(data, t_ns)
-        if self._asker is not None:
-            outcomes = self._asker.heard(outcomes, t_ns)
-        self._journal(outcomes)
+        self._journal(self._wire.feed(data, t_ns))
 
     async def ask(self, source: ByteSource) -> None:
         """Ask a gauge that answers only when asked, again and again; others are left alone."""
-        while self._asker is not None:
+        while isinstance(self._wire, AskedWire):
             now_ns = self._clock.monotonic_ns()
-            request = self._asker.poll(now_ns) if self._state != "lost" else b""
-            # The echo must be known before it can come back, so the wire hears of it first.
-            if request:
+            request = self._wire.poll(now_ns) if self._state != "lost" else b""
+            # Only what was written is waited for; no byte can be received before this task waits.
+            if request and source.write(request):
                 self._wire.sent(request, now_ns)
                 self._recorder.record(WireSent(self.name, request.hex()), t_ns=now_ns)
-                source.write(request)
             await asyncio.sleep(ASK_LOOK_S)
 
     def changed(self, t_ns: int, present: bool, reason: str) -> None:  # noqa: FBT001  a source's callback
         """Hear that the port came or went."""
         if present:
             self._recorder.record(WireOpened(self.name, self._port), t_ns=t_ns)
-            if self._asker is not None:
-                self._asker.opened()
             self._journal(self._wire.opened(t_ns))
             self._say("present", reason, t_ns)
         else:

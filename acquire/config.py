@@ -130,7 +130,6 @@ class GaugeTable(Table):
     setting: SettingTable | None = None
     line: LineTable | None = None
     unit: Literal["mm", "in", "um"] | None = None
-    ask_every_ms: Annotated[int, Field(ge=50, le=60_000)] = 200
 
     @model_validator(mode="after")
     def _movement_fits(self) -> "GaugeTable":

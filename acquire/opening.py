@@ -20,6 +20,7 @@ from acquire.daemon import Session, Wires
 from acquire.disk import RealDisk
 from acquire.errors import UserError
 from acquire.events import OUTPUT_TYPES, GaugeSetup, SessionClosed, SessionOpened, SessionSigned
+from acquire.gauge_wire import profile_on_bench, wire_on_bench
 from acquire.journal import CorruptError, Stamp, UnreadableError
 from acquire.journal_file import JournalFile
 from acquire.journal_parts import SUFFIX, JournalReader
@@ -32,7 +33,6 @@ from acquire.setup import MATERIALS, profile_of, setup_of, sheet_of
 from acquire.shelf import file_text, sheet_text, shipped_text
 from acquire.snapshot import Snapshot
 from acquire.sources import check_source, source_for
-from drivers.decode import Wire
 from drivers.errors import DriverError
 from drivers.profile import Profile
 from rules.bench import Setup
@@ -76,7 +76,8 @@ def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) ->
     setups: dict[str, GaugeSetup] = {}
     for table in bench.gauge:
         text = _gather(problems, partial(_profile_text, table))
-        profile = text and _gather(problems, partial(profile_of, text, table.profile))
+        plain = text and _gather(problems, partial(profile_of, text, table.profile))
+        profile = plain and _gather(problems, partial(profile_on_bench, plain, table))
         if text and profile:
             profiles[table.id] = profile
             movement = str(table.movement)
@@ -150,8 +151,8 @@ def make_wires(opening: Opening, recorder: Recorder, clock: Clock) -> Wires:
     sources: dict[str, ByteSource] = {}
     for table in opening.bench.gauge:
         profile = opening.profiles[table.id]
-        wire = Wire(profile)
-        gauge = BenchGauge(table.id, table.port, wire, recorder, clock, table.ask_ms)
+        wire = wire_on_bench(profile, table)
+        gauge = BenchGauge(table.id, table.port, wire, recorder, clock)
         gauges[table.id] = gauge
         sources[table.id] = source_for(table.port, profile, clock, gauge.received, gauge.changed)
     return Wires(gauges, sources)

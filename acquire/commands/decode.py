@@ -1,13 +1,17 @@
 """`barrelfit decode`: a gauge's bytes from standard input, one JSON object a frame."""
 
 import json
+import os
 import sys
 from collections.abc import Iterator
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from acquire.errors import UserError
+
+if TYPE_CHECKING:
+    from drivers.outcome import Outcome
 
 _CHUNK_BYTES = 65_536
 
@@ -36,12 +40,12 @@ def decode(
     """
     from acquire.gauge_profiles import load_profile
     from drivers.decode import FILLING, Wire
-    from drivers.outcome import Fault, Note, Outcome
+    from drivers.outcome import Fault, Note
 
     wire = Wire(load_profile(profile), min_repeat_ms=0)
     faults = 0
 
-    def show(outcomes: list[Outcome]) -> int:
+    def show(outcomes: "list[Outcome]") -> int:
         shown = [o for o in outcomes if not (isinstance(o, Note) and o.note == FILLING)]
         for outcome in shown:
             print(json.dumps(_fields(outcome), ensure_ascii=False, separators=(",", ":")))
@@ -55,7 +59,7 @@ def decode(
 
 
 def _plain_bytes() -> Iterator[bytes]:
-    while data := sys.stdin.buffer.read1(_CHUNK_BYTES):
+    while data := os.read(sys.stdin.fileno(), _CHUNK_BYTES):
         yield data
 
 
@@ -70,7 +74,7 @@ def _hex_bytes() -> Iterator[bytes]:
     yield bytes.fromhex(digits)
 
 
-def _fields(outcome: object) -> dict[str, object]:
+def _fields(outcome: "Outcome") -> dict[str, object]:
     """The keys of one outcome in the order they are printed; raw bytes last, as hexadecimal."""
     from drivers.outcome import Fault, Note, Reading
 
