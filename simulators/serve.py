@@ -9,9 +9,12 @@ when the machine is late, they follow one another in order and none is left out.
 """
 
 import asyncio
+import contextlib
 import json
+import os
 import random
 import sys
+import threading
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -28,9 +31,10 @@ Say = Callable[[dict[str, Any]], None]
 
 
 def say_json(message: dict[str, Any]) -> None:
-    """Print one JSON object on standard output at once."""
-    sys.stdout.write(json.dumps(message, allow_nan=False) + "\n")
-    sys.stdout.flush()
+    """Print one JSON object on standard output at once; nobody listening is no fault."""
+    with contextlib.suppress(BrokenPipeError):
+        sys.stdout.write(json.dumps(message, allow_nan=False) + "\n")
+        sys.stdout.flush()
 
 
 @dataclass(slots=True)
@@ -165,11 +169,9 @@ async def serve(bench: Bench, say: Say, plan: str | None) -> None:
 
 async def _read_looks(bench: Bench, player: asyncio.Task[None]) -> None:
     """Pass standard input's lines on to the bench until it ends or the player fails."""
-    reader = asyncio.StreamReader()
-    loop = asyncio.get_running_loop()
-    await loop.connect_read_pipe(lambda: asyncio.StreamReaderProtocol(reader), sys.stdin)
+    lines = _standard_input()
     while True:
-        next_line = asyncio.create_task(reader.readline())
+        next_line = asyncio.create_task(lines.get())
         await asyncio.wait({next_line, player}, return_when=asyncio.FIRST_COMPLETED)
         if player.done():
             next_line.cancel()
@@ -178,4 +180,27 @@ async def _read_looks(bench: Bench, player: asyncio.Task[None]) -> None:
         text = next_line.result()
         if not text:
             return
-        bench.see(text.decode("utf-8", errors="replace"))
+        bench.see(text)
+
+
+def _standard_input() -> asyncio.Queue[str]:
+    """Standard input's lines as they come, an empty text at its end.
+
+    Read in a thread of its own: a file or the null device can't be watched by the loop. The
+    thread is a daemon and reads the descriptor itself, so that a reader which still waits for a
+    line holds no lock and keeps nobody from ending.
+    """
+    loop, lines = asyncio.get_running_loop(), asyncio.Queue[str]()
+
+    def read() -> None:
+        rest = b""
+        with contextlib.suppress(RuntimeError):  # the loop is closed: nobody wants more
+            while data := os.read(sys.stdin.fileno(), 65_536):
+                *whole, rest = (rest + data).split(b"\n")
+                for raw in whole:
+                    text = raw.decode("utf-8", "replace") + "\n"
+                    loop.call_soon_threadsafe(lines.put_nowait, text)
+            loop.call_soon_threadsafe(lines.put_nowait, "")
+
+    threading.Thread(target=read, daemon=True, name="standard input").start()
+    return lines
