@@ -6,7 +6,6 @@ written into the session: the answer is marked as a what-if wherever it is shown
 
 import json
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -19,8 +18,8 @@ from acquire.shelf import parse_toml
 from rules.bench import Bench, Setup
 from rules.events import Judged
 from rules.evidence import Evidence
-from rules.judge import judge_pair, judge_part
-from rules.model import FeatureId, Judgement
+from rules.judge import judge_pair, judge_set
+from rules.model import Judgement
 from rules.sizing import part_material
 
 _KEYS: Final = ("variant", "group")
@@ -99,10 +98,25 @@ def answers(bench: Bench, judged: dict[str, Judged], setup: Setup) -> list[Answe
         setup: what to hold the sizes against.
     """
     evidence = Evidence(setup.sheet, setup.engine, bench.sizes, setup.guard_factor)
+    whole = judge_set(evidence)
+    pairs = {judgement.about: judgement for judgement in whole.pairs}
+    for about in judged:
+        piston, joined, barrel = about.partition("+")
+        if joined and about not in pairs:
+            pairs[about] = judge_pair(evidence, piston, barrel)
+    found = [*whole.parts, *(pairs[about] for about in sorted(pairs))]
     return [
         Answer(now.about, judged[now.about].verdict.value if now.about in judged else "", now)
-        for now in _judgements(evidence, judged)
+        for now in found
     ]
+
+
+def pairing_of(bench: Bench, setup: Setup) -> str:
+    """Which piston would run in which barrel, in words."""
+    evidence = Evidence(setup.sheet, setup.engine, bench.sizes, setup.guard_factor)
+    pairing = judge_set(evidence).pairing
+    seats = [f"{s.piston or '?'} in {s.barrel or '?'}" for s in pairing.seats]
+    return "; ".join([f"pairing {pairing.outcome}", *seats, *pairing.sentences])
 
 
 def cautions(bench: Bench, setup: Setup) -> list[str]:
@@ -117,20 +131,6 @@ def cautions(bench: Bench, setup: Setup) -> list[str]:
                 "its size is left as it was"
             )
     return said
-
-
-def _judgements(evidence: Evidence, judged: dict[str, Judged]) -> Iterator[Judgement]:
-    for part in evidence.engine.parts:
-        yield judge_part(evidence, part.id)
-    for barrel in evidence.engine.of_kind("barrel"):
-        pair = f"{barrel.mate}+{barrel.id}"
-        if pair in judged or _measured(evidence, barrel.mate, barrel.id):
-            yield judge_pair(evidence, barrel.mate, barrel.id)
-
-
-def _measured(evidence: Evidence, piston: str, barrel: str) -> bool:
-    parts = {at.part for at in evidence.sizes if isinstance(at, FeatureId)}
-    return {piston, barrel} <= parts
 
 
 def _with_key(text: str, key: str, value: str) -> str:

@@ -130,7 +130,7 @@ def _what_if(recorded: Any, changes: "Changes", *, as_json: bool) -> int:  # noq
     import sys
 
     from acquire.redo_journal import redo_session
-    from acquire.what_if import answers, cautions, changed_setup
+    from acquire.what_if import answers, cautions, changed_setup, pairing_of
 
     done = redo_session(recorded)
     setup = changed_setup(done.opening, changes)
@@ -160,6 +160,8 @@ def _what_if(recorded: Any, changes: "Changes", *, as_json: bool) -> int:  # noq
         if answer.changed:
             for finding in answer.now.findings:
                 print(f"      {finding.sentence}")
+    pairing = pairing_of(done.bench, setup)
+    print(json.dumps({"what_if": changes.sentence, "pairing": pairing}) if as_json else pairing)
     return FINDING if any(answer.changed for answer in found) else FINE
 
 
