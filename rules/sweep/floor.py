@@ -18,6 +18,7 @@ anywhere, so a single low reading moves the size only when the others leave room
 import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from rules.sweep.excess import (
     ABOVE_NM,
@@ -35,6 +36,8 @@ from rules.sweep.posterior import Posterior, log_sum, moments
 NOISES_NM = (350, 650, 1_050, 1_550)
 BARRELS_NM = {0: 0.5, 1_500: 0.15, 3_500: 0.15, 7_000: 0.12, 13_000: 0.08}  # c: prior share
 SPREADS = {0.72: 0.3, 1.0: 0.4, 1.4: 0.3}  # of the spread the median tells: prior share
+SPREAD_MIN_NM = 2_000.0
+SPREAD_MAX_NM = 27_000.0  # a hand holds a quarter of a degree; wider is not a sweep of one size
 COARSE_NM = 10 * STEP_NM
 FINE_NM = 2 * STEP_NM
 KEEP_LOG = 9.0  # sizes and scatters less likely by e^-9 are left out
@@ -48,8 +51,17 @@ CLIP_NM = 40_000
 Weighted = tuple[float, Scatter]
 
 
-def floor_posterior(passes: Sequence[Sequence[int]], digit_nm: int) -> Posterior:
-    """The posterior of the size given each pass's crest readings (nm, at least three in all)."""
+@dataclass(frozen=True, slots=True)
+class FloorFit:
+    """The size's posterior, the likeliest scatter, and the power κ of one reading."""
+
+    posterior: Posterior
+    scatter: Scatter
+    power: float
+
+
+def fit_floor(passes: Sequence[Sequence[int]], digit_nm: int) -> FloorFit:
+    """Find the size given each pass's crest readings (nm, at least three in all)."""
     ordered = sorted(length for crest in passes for length in crest)
     scatters = scatters_for(ordered, digit_nm)
     power = correlation_time(passes) ** CORRELATION_POWER
@@ -70,7 +82,9 @@ def floor_posterior(passes: Sequence[Sequence[int]], digit_nm: int) -> Posterior
         fine[size] = log_sum(
             [math.log(w) + power * log for (w, _), log in zip(fewer, logs, strict=True)]
         )
-    return moments(fine)
+    top = max(coarse, key=lambda size: max(coarse[size]))
+    best_scatter = max(range(len(scatters)), key=lambda k: coarse[top][k])
+    return FloorFit(moments(fine), scatters[best_scatter][1], power)
 
 
 def scatters_for(ordered: Sequence[int], digit_nm: int) -> list[Weighted]:
@@ -85,7 +99,7 @@ def scatters_for(ordered: Sequence[int], digit_nm: int) -> list[Weighted]:
     for barrel, share in BARRELS_NM.items():
         tilt = lift_to_tilt(median_lift, barrel) / HALF_NORMAL_MEDIAN
         for factor, part in SPREADS.items():
-            rough_um = max(factor * tilt, 1_500.0) / 1_000
+            rough_um = min(max(factor * tilt, SPREAD_MIN_NM), SPREAD_MAX_NM) / 1_000
             spread = round(1_000 * 1.2 ** round(math.log(rough_um, 1.2)))
             for noise in NOISES_NM:
                 total = round(math.hypot(noise, digit_nm / math.sqrt(12)) / 50) * 50

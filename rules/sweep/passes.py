@@ -8,6 +8,7 @@ from rules.sweep.crest import crest_zone, hill_level_nm
 from rules.sweep.finder import Sample
 from rules.sweep.held import held_readings
 from rules.sweep.nouns import GaugeTraits, PassFound
+from rules.sweep.posterior import Posterior
 from rules.sweep.rock import rock_window
 
 CREST_MIN = 2  # readings that make a crest
@@ -15,12 +16,21 @@ CREST_MIN = 2  # readings that make a crest
 
 @dataclass(frozen=True, slots=True)
 class Crossing:
-    """One pass that counts: the readings used, and how far the part moved on the crest (mm)."""
+    """One pass that counts: the readings used, their lower quartile and their median (nm)."""
 
     used: list[Sample]
     floor_nm: int
     level_nm: int
-    width_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """A sweep's size: the passes, the size's posterior, its degrees of freedom, pass sizes (nm)."""
+
+    crossings: list[Crossing]
+    posterior: Posterior
+    dof: float
+    pass_sizes_nm: list[int]
 
 
 def crossing_of(
@@ -39,9 +49,9 @@ def crossing_of(
         used = list(hill[zone.first : zone.last + 1])
         if len(used) < CREST_MIN:
             return None
-        return Crossing(used, _rank_nm(used, 4), _rank_nm(used, 2), zone.width_mm)
+        return Crossing(used, rank_nm(used, 4), rank_nm(used, 2))
     used = held_readings(hill) if traits.movement is Movement.SCREW else rock_window(hill)
-    return Crossing(used, _rank_nm(used, 4), _rank_nm(used, 2)) if used else None
+    return Crossing(used, rank_nm(used, 4), rank_nm(used, 2)) if used else None
 
 
 def pass_of(hill: Sequence[Sample], number: int, traits: GaugeTraits) -> PassFound | None:
@@ -58,7 +68,7 @@ def rank_low_nm(used: Sequence[Sample]) -> int:
     return ordered[min(1, len(ordered) - 1)]
 
 
-def _rank_nm(used: Sequence[Sample], part: int) -> int:
+def rank_nm(used: Sequence[Sample], part: int) -> int:
     """The reading that a share 1/`part` of the readings lies below, in nm."""
     ordered = sorted(length for _, length in used)
     return ordered[len(ordered) // part]

@@ -1,26 +1,46 @@
 """Why a sweep gives no size: a code, a sentence and what to do, each written once."""
 
+from rules.model import Movement
 from rules.sweep.nouns import Refused
 
+_PASSES = {
+    Movement.FOLLOWING: "passes over the crest",
+    Movement.SCREW: "closings that were held",
+    Movement.BORE: "rocks through the upright",
+}
+
 REFUSALS = {
-    "no-contact": ("the part never touched the gauge", "put the part in the gauge and sweep again"),
+    "no-contact": (
+        "the gauge never touched the part",
+        "put the part in the gauge and sweep again",
+    ),
     "chords-only": (
         "the part turned back before its full width was between the contacts",
-        "sweep right over the crest, out at the other side, several times",
+        "go right over the crest and out at the other side, several times",
     ),
-    "too-few-passes": ("too few passes over the crest", "sweep on until enough passes are counted"),
+    "too-few-passes": (
+        "only {found} of at least {wanted} {passes}",
+        "sweep on until enough of them are counted",
+    ),
     "passes-disagree": (
-        "the passes disagree",
-        "check that the part is clean and sits firmly, and sweep again",
+        "the {passes} disagree by more than tilt and noise explain",
+        "clean part and contacts, hold the part straight, and sweep again",
     ),
     "drift": (
-        "the passes drift one way",
-        "let the part come to the room's temperature, and sweep again",
+        "the size moves one way from pass to pass",
+        "let part and gauge come to the room's temperature, and sweep again",
     ),
-    "part-exchanged": ("two different parts were swept", "sweep one part at a time"),
+    "part-exchanged": (
+        "two different sizes were swept one after the other",
+        "sweep one part, at one height, at a time",
+    ),
     "gap-in-crest": (
-        "readings are missing inside a crest",
-        "check cable and gauge, and sweep again",
+        "readings are missing where the size is read",
+        "check the gauge's battery and connection, and sweep again",
+    ),
+    "frozen": (
+        "the reading stood still while the part moved",
+        "check the gauge's display and connection, and sweep again",
     ),
     "stale-times": (
         "readings came twice or late: their times do not grow",
@@ -28,11 +48,13 @@ REFUSALS = {
     ),
     "out-of-range": (
         "a reading lies outside the gauge's measuring range",
-        "take the gauge that fits, and sweep again",
+        "take the gauge that fits the part, and sweep again",
     ),
 }
 
 
-def refuse(reason: str) -> Refused:
-    """The refusal with that code."""
-    return Refused(reason, *REFUSALS[reason])
+def refuse(reason: str, movement: Movement, found: int = 0, wanted: int = 0) -> Refused:
+    """The refusal with that code; `found` and `wanted` count passes."""
+    sentence, advice = REFUSALS[reason]
+    passes = _PASSES[movement]
+    return Refused(reason, sentence.format(found=found, wanted=wanted, passes=passes), advice)

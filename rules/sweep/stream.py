@@ -9,7 +9,6 @@ from rules.sweep.nouns import (
     Contact,
     GaugeTraits,
     Left,
-    PassFound,
     Refused,
     Sized,
     SweepNote,
@@ -34,9 +33,8 @@ class Sweep:
         self._touching = False
         self._counted = 0
         self._stale = 0
-        self._outside: int | None = None
-        self._lowest: int | None = None
-        self._highest: int | None = None
+        self._outside = 0
+        self._broken = 0
 
     def push(self, t_ns: int, length_nm: int) -> tuple[SweepNote, ...]:
         """Take one reading; times must grow.
@@ -47,7 +45,6 @@ class Sweep:
         last_ns = self._last_ns
         if last_ns is None:
             self._quiet_since_ns = t_ns
-            self._lowest = self._highest = length_nm
         elif t_ns <= last_ns:
             self._stale += 1
             return ()
@@ -66,11 +63,8 @@ class Sweep:
         open_hill = self._finder.open_hill()
         if open_hill is not None:
             hills.append(open_hill)
-        return judge(
-            hills,
-            Evidence(self._stale, self._outside, self._lowest, self._highest),
-            self._traits,
-        )
+        evidence = Evidence(self._stale, self._outside, self._broken)
+        return judge(hills, evidence, self._traits)
 
     def _take(self, t_ns: int, length_nm: int) -> tuple[SweepNote, ...]:
         self._last_ns = t_ns
@@ -78,11 +72,7 @@ class Sweep:
         if (traits.low_nm is not None and length_nm < traits.low_nm) or (
             traits.high_nm is not None and length_nm > traits.high_nm
         ):
-            self._outside = length_nm
-        if self._lowest is None or length_nm < self._lowest:
-            self._lowest = length_nm
-        if self._highest is None or length_nm > self._highest:
-            self._highest = length_nm
+            self._outside += 1
         before = self._finder.phase
         hill = self._finder.push(t_ns, length_nm)
         if hill is None and self._finder.phase is before:
@@ -115,6 +105,7 @@ class Sweep:
         return (Left(t_ns),)
 
     def _silence(self, t_ns: int) -> tuple[SweepNote, ...]:
+        self._broken += self._finder.phase is Phase.HILL
         hill = self._finder.interrupt()
         notes = self._turned(t_ns, hill)
         if self._touching:

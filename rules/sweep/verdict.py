@@ -5,16 +5,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from rules.model import Movement
-from rules.sweep.crest import crest_runs
+from rules.sweep.closing import size_bore, size_screw
+from rules.sweep.faults import has_gap
 from rules.sweep.finder import Sample
-from rules.sweep.floor import floor_posterior
-from rules.sweep.held import held_posterior
+from rules.sweep.following import size_following
 from rules.sweep.nouns import GaugeTraits, PassFound, Refused, Sized
-from rules.sweep.passes import Crossing, crossing_of, rank_low_nm
-from rules.sweep.posterior import Posterior
+from rules.sweep.passes import Outcome
 from rules.sweep.refusals import refuse
-from rules.sweep.rock import fit_rocks
-from rules.student import t_quantile
 
 RANK = "minimum of two-point sizes"
 ESTIMATORS = {
@@ -22,77 +19,67 @@ ESTIMATORS = {
     Movement.SCREW: "held-level",
     Movement.BORE: "rock-fit",
 }
+SIZERS = {
+    Movement.FOLLOWING: size_following,
+    Movement.SCREW: size_screw,
+    Movement.BORE: size_bore,
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """What the stream itself told: stale times, a reading out of range, lowest and highest (nm)."""
+    """What the stream itself told.
 
-    stale: int
-    outside_nm: int | None
-    lowest_nm: int | None
-    highest_nm: int | None
+    `stale` counts times that did not grow, `outside` readings out of range, `broken` hills cut
+    by a silence.
+    """
+
+    stale: int = 0
+    outside: int = 0
+    broken: int = 0
 
 
 def judge(
     hills: Sequence[Sequence[Sample]], evidence: Evidence, traits: GaugeTraits
 ) -> Sized | Refused:
     """Size the passes, or refuse."""
+    reason = ""
     if evidence.stale:
-        return refuse("stale-times")
-    if evidence.outside_nm is not None:
-        return refuse("out-of-range")
-    if not hills:
-        return refuse("no-contact")
-    crossings = _crossings(hills, traits)
-    if not crossings:
-        return refuse("chords-only")
-    if len(crossings) < traits.passes_min:
-        return refuse("too-few-passes")
-    posterior, dof, sizes = _posterior(crossings, traits)
+        reason = "stale-times"
+    elif evidence.outside:
+        reason = "out-of-range"
+    elif evidence.broken or has_gap(hills, traits.movement):
+        reason = "gap-in-crest"
+    elif not hills:
+        reason = "no-contact"
+    if reason:
+        return refuse(reason, traits.movement)
+    outcome = SIZERS[traits.movement](hills, traits)
+    if isinstance(outcome, str):
+        code, _, found = outcome.partition(":")
+        return refuse(code, traits.movement, int(found or 0), traits.passes_min)
+    return _sized(outcome, traits)
+
+
+def _sized(outcome: Outcome, traits: GaugeTraits) -> Sized:
+    posterior = outcome.posterior
     u_digit = traits.digit_nm / math.sqrt(12)
     passes = tuple(
         PassFound(n, size, c.used[0][0], c.used[-1][0])
-        for n, (c, size) in enumerate(zip(crossings, sizes, strict=True), start=1)
+        for n, (c, size) in enumerate(
+            zip(outcome.crossings, outcome.pass_sizes_nm, strict=True), start=1
+        )
     )
     return Sized(
         size_nm=round(posterior.mean_nm),
         u_nm=posterior.sd_nm,
-        dof=dof,
+        dof=outcome.dof,
         low_nm=round(posterior.low_nm),
         high_nm=round(posterior.high_nm),
-        pass_sizes_nm=tuple(sizes),
+        pass_sizes_nm=tuple(outcome.pass_sizes_nm),
         estimator=ESTIMATORS[traits.movement],
         rank=RANK,
         passes=passes,
         u_sweep_nm=posterior.sd_nm,
         u_digit_nm=u_digit,
     )
-
-
-def _crossings(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> list[Crossing]:
-    first = [c for h in hills if (c := crossing_of(h, traits)) is not None]
-    if traits.movement is not Movement.FOLLOWING or not first:
-        return first
-    floors = sorted(c.floor_nm for c in first)
-    floor = floors[len(floors) // 2]
-    levels = sorted(c.level_nm for c in first)
-    level = levels[len(levels) // 2]
-    runs = crest_runs(hills, floor)
-    return [c for run in runs if (c := crossing_of(run, traits, level)) is not None]
-
-
-def _posterior(
-    crossings: Sequence[Crossing], traits: GaugeTraits
-) -> tuple[Posterior, float, list[int]]:
-    lengths = [[length for _, length in c.used] for c in crossings]
-    if traits.movement is Movement.FOLLOWING:
-        posterior = floor_posterior(lengths, traits.digit_nm)
-        return posterior, float(sum(map(len, lengths))), [rank_low_nm(c.used) for c in crossings]
-    if traits.movement is Movement.SCREW:
-        posterior = held_posterior(lengths, traits.digit_nm)
-        return posterior, float(sum(map(len, lengths))), [rank_low_nm(c.used) for c in crossings]
-    fit = fit_rocks([c.used for c in crossings])
-    reach = t_quantile(0.975, fit.dof) * fit.u_nm
-    posterior = Posterior(fit.size_nm, fit.u_nm, fit.size_nm - reach, fit.size_nm + reach)
-    return posterior, fit.dof, [round(s) for s in fit.by_rock_nm]

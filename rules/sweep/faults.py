@@ -1,0 +1,42 @@
+"""Faults that show in the readings themselves: gaps where the size is read, a frozen display."""
+
+from collections.abc import Sequence
+from itertools import pairwise
+from statistics import median
+
+from rules.model import Movement
+from rules.sweep.finder import Sample
+
+GAP_STEPS = 4.6  # sampling steps: three readings lost in a row may be chance
+GAP_MIN_NS = 220_000_000
+NEAR_TOP_NM = 150_000  # this near to the top a hill may hide its crest in a gap
+FROZEN_NS = 800_000_000
+FROZEN_READINGS = 10
+
+
+def has_gap(hills: Sequence[Sequence[Sample]], movement: Movement) -> bool:
+    """Whether readings are missing near the top of a hill (screw and bore: near its bottom)."""
+    steps = [b[0] - a[0] for hill in hills for a, b in pairwise(hill)]
+    if not steps:
+        return False
+    limit_ns = max(GAP_STEPS * median(steps), GAP_MIN_NS)
+    sign = 1 if movement is Movement.FOLLOWING else -1
+    for hill in hills:
+        heights = [sign * length for _, length in hill]
+        edge = max(min(a, b) for a, b in pairwise(heights)) - NEAR_TOP_NM
+        for k, ((t, _), (after, _)) in enumerate(pairwise(hill)):
+            if after - t > limit_ns and max(heights[k], heights[k + 1]) > edge:
+                return True
+    return False
+
+
+def is_frozen(crests: Sequence[Sequence[Sample]]) -> bool:
+    """Whether one and the same reading repeats so long on a crest that the display must stand."""
+    for crest in crests:
+        first = 0
+        for k, (t_ns, length) in enumerate(crest):
+            if length != crest[first][1]:
+                first = k
+            elif k - first >= FROZEN_READINGS and t_ns - crest[first][0] >= FROZEN_NS:
+                return True
+    return False

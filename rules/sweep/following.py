@@ -1,0 +1,74 @@
+"""Outside sweeps with a following gauge: from hills to a size or a refusal."""
+
+from collections.abc import Sequence
+from statistics import median
+
+from rules.model import Movement
+from rules.sweep.agreement import gains_of
+from rules.sweep.crest import crest_runs, hill_level_nm, plateau_mm
+from rules.sweep.faults import is_frozen
+from rules.sweep.finder import Sample
+from rules.sweep.floor import fit_floor
+from rules.sweep.nouns import GaugeTraits
+from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_low_nm
+
+STRANGE_NM = 25_000  # a hill that tops out this far beside the others is another size, or a dome
+STRANGE_FAR_NM = 250_000  # further below, the hand just turned back early
+PLATEAU_RATIO = 0.8  # anvil's diameters a part must go at the top; the strips beside are extra
+STRIPS_MM = 1.8
+OWN_GAIN = 1.5  # per pass, in log likelihood
+SPLIT_GAIN = 4.5
+DRIFT_GAIN = 3.0
+DOUBT_MAX_NM = 2_500.0
+
+
+def size_following(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | str:
+    """The size of a following gauge's hills, or the reason why there is none."""
+    crossings, strange = find_crossings(hills, traits)
+    if not crossings or turned_back(hills, traits):
+        return "chords-only"
+    if is_frozen([c.used for c in crossings]):
+        return "frozen"
+    if strange:
+        return "part-exchanged" if len(crossings) >= traits.passes_min else "passes-disagree"
+    if len(crossings) < traits.passes_min:
+        return f"too-few-passes:{len(crossings)}"
+    crests = [[length for _, length in c.used] for c in crossings]
+    fit = fit_floor(crests, traits.digit_nm)
+    centres = [(c.used[0][0] + c.used[-1][0]) / 2 for c in crossings]
+    gains = gains_of(crests, centres, fit.scatter, fit.power)
+    if gains.drift > DRIFT_GAIN:
+        return "drift"
+    if gains.split > SPLIT_GAIN:
+        return "part-exchanged"
+    if gains.own > OWN_GAIN * len(crossings) or fit.posterior.sd_nm > DOUBT_MAX_NM:
+        return "passes-disagree"
+    count = sum(map(len, crests))
+    return Outcome(crossings, fit.posterior, float(count), [rank_low_nm(c.used) for c in crossings])
+
+
+def find_crossings(
+    hills: Sequence[Sequence[Sample]], traits: GaugeTraits
+) -> tuple[list[Crossing], bool]:
+    """The passes that reached the crest, and whether a hill topped out at another size."""
+    first = [c for hill in hills if (c := crossing_of(hill, traits)) is not None]
+    if not first:
+        return [], False
+    floor = int(median(c.floor_nm for c in first))
+    level = int(median(c.level_nm for c in first))
+    runs = crest_runs(hills, floor)
+    found = [c for run in runs if (c := crossing_of(run, traits, level)) is not None]
+    strange = False
+    for hill in hills:
+        if any(hill[0][0] <= c.used[0][0] <= hill[-1][0] for c in found):
+            continue
+        beside = hill_level_nm(hill) - floor
+        strange |= beside > STRANGE_NM or -STRANGE_FAR_NM < beside < -STRANGE_NM
+    return found, strange
+
+
+def turned_back(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> bool:
+    """Whether the hills are domes: the part was at the top for less than the anvil's width."""
+    ways = [way for h in hills if (way := plateau_mm(h, hill_level_nm(h))) is not None]
+    least_mm = PLATEAU_RATIO * traits.anvil_nm / 1e6 + STRIPS_MM
+    return bool(ways) and traits.movement is Movement.FOLLOWING and median(ways) < least_mm
