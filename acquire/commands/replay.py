@@ -12,41 +12,40 @@ if TYPE_CHECKING:
 FINE = 0
 FINDING = 1
 
+Name = Annotated[str, typer.Argument(help="A journal file, or a session's name.")]
+Show = Annotated[bool, typer.Option("--show", help="Show the session as it was (the default).")]
+RedoIt = Annotated[bool, typer.Option("--redo", help="Run its bytes through today's code.")]
+WhatIf = Annotated[bool, typer.Option("--what-if", help="Judge its sizes against something else.")]
+Speed = Annotated[
+    float, typer.Option(min=0.0, help="With --show: times as fast as life; 0: at once.")
+]
+Step = Annotated[bool, typer.Option("--step", help="With --show: wait for Enter at each line.")]
+Readings = Annotated[bool, typer.Option("--readings", help="With --show: readings too.")]
+SheetName = Annotated[
+    str, typer.Option(help="With --what-if: another engine sheet, a name or a .toml file.")
+]
+Variant = Annotated[str, typer.Option(help="With --what-if: another variant.")]
+Group = Annotated[str, typer.Option(help="With --what-if: another size group.")]
+GuardFactor = Annotated[
+    float | None,
+    typer.Option(min=0.0, help="With --what-if: another guard band, in standard uncertainties."),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object a line.")]
 
 
 def replay(  # noqa: PLR0913  options
-    session: Annotated[str, typer.Argument(help="A journal file, or a session's name.")],
+    session: Name,
     *,
-    show: Annotated[
-        bool, typer.Option("--show", help="Show the session as it was (the default).")
-    ] = False,
-    redo: Annotated[
-        bool, typer.Option("--redo", help="Run its bytes through today's code and compare.")
-    ] = False,
-    what_if: Annotated[
-        bool, typer.Option("--what-if", help="Judge its sizes against something else.")
-    ] = False,
-    speed: Annotated[
-        float, typer.Option(min=0.0, help="With --show: times as fast as life; 0: at once.")
-    ] = 0.0,
-    step: Annotated[
-        bool, typer.Option("--step", help="With --show: wait for Enter after each finding.")
-    ] = False,
-    readings: Annotated[
-        bool, typer.Option("--readings", help="With --show: every record, readings included.")
-    ] = False,
-    sheet: Annotated[
-        str, typer.Option(help="With --what-if: another engine sheet, a name or a .toml file.")
-    ] = "",
-    variant: Annotated[str, typer.Option(help="With --what-if: another variant.")] = "",
-    group: Annotated[str, typer.Option(help="With --what-if: another size group.")] = "",
-    guard_factor: Annotated[
-        float | None,
-        typer.Option(
-            min=0.0, help="With --what-if: another guard band, in standard uncertainties."
-        ),
-    ] = None,
+    show: Show = False,
+    redo: RedoIt = False,
+    what_if: WhatIf = False,
+    speed: Speed = 0.0,
+    step: Step = False,
+    readings: Readings = False,
+    sheet: SheetName = "",
+    variant: Variant = "",
+    group: Group = "",
+    guard_factor: GuardFactor = None,
     as_json: AsJson = False,
 ) -> int:
     """Replay a recorded session; the session itself is never changed.
