@@ -25,7 +25,8 @@ Path = Callable[[float], float]
 Touch = Callable[[float], float | None]
 
 WAVES = 14
-RIM_STEPS = 34
+RIM_STEPS = 22
+GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
 
 
 def disc_width_mm(
@@ -35,7 +36,7 @@ def disc_width_mm(
 
     On one side, a face's point (u sideways, v along the skirt, u² + v² ≤ a²) is held at
     `(sqrt(R(z)² - (x + u)²) + v·sin t)/cos t`; the largest over the face counts. For a given u the
-    best v is known in closed form; over u the function has one maximum, found by ternary search.
+    best v is known in closed form; over u the function has one maximum, found by golden section.
     """
     sine, cosine = math.sin(abs(tilt_rad)), math.cos(tilt_rad)
     radius = size_mm / 2.0
@@ -55,14 +56,23 @@ def disc_width_mm(
         half = math.sqrt(chord2)
         return (half - fall * radius / half + up * sine) / cosine
 
-    low, high = -face_mm, face_mm
+    return 2.0 * _largest(held, -face_mm, face_mm)
+
+
+def _largest(hill: Callable[[float], float], low: float, high: float) -> float:
+    """Largest value of a function with one maximum between two ends (golden section)."""
+    left, right = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
+    at_left, at_right = hill(left), hill(right)
     for _ in range(RIM_STEPS):
-        third = (high - low) / 3.0
-        if held(low + third) < held(high - third):
-            low += third
+        if at_left < at_right:
+            low, left, at_left = left, right, at_right
+            right = low + GOLDEN * (high - low)
+            at_right = hill(right)
         else:
-            high -= third
-    return 2.0 * held((low + high) / 2.0)
+            high, right, at_right = right, left, at_left
+            left = high - GOLDEN * (high - low)
+            at_left = hill(left)
+    return max(at_left, at_right)
 
 
 def trembling(rms: float, chance: random.Random) -> Path:

@@ -91,7 +91,7 @@ def make_second_trace(
         digit_nm=digit_nm,
         noise_um=chance.uniform(0.3, 1.5),
         slow_share=chance.uniform(0.0, 0.15),
-        window=chance.uniform(0.0, 0.5),
+        window=chance.uniform(0.0, 0.3),
         jitter=chance.uniform(0.01, 0.1),
         bounce_share=chance.choice((0.0, 0.005, 0.02)),
         missed_share=chance.choice((0.0, 0.005, 0.02)),
