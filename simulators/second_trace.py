@@ -124,7 +124,7 @@ def _story(name: str, trouble: str, size_mm: float, chance: random.Random) -> _S
     _leave(name, path, chance)
     end_s = path.end_s + chance.uniform(0.5, 6.0)
     sign = chance.choice((-1.0, 1.0))
-    step_mm, drift_mm = sign * chance.uniform(0.012, 0.08), sign * chance.uniform(0.012, 0.03)
+    step_mm, drift_mm = sign * chance.uniform(0.02, 0.12), sign * chance.uniform(0.02, 0.05)
     if trouble == "drift":
         return _Story(path, closings, lambda t: size_mm + drift_mm * t / end_s, end_s)
     return _Story(path, closings, lambda t: size_mm + (step_mm if t >= change_s else 0.0), end_s)

@@ -1,6 +1,7 @@
 """What can go wrong with a sweep: in the hand, in the parts, and in the stream of samples.
 
-`TROUBLES` names each trouble and the gauge movements it can happen to. A `Plot` is what the hand
+Steps and drifts are 20 µm and more: less is lost in the tilt of a single pass at ten readings a
+second. `TROUBLES` names each trouble and the gauge movements it can happen to. A `Plot` is what the hand
 does and which parts it takes; `simulators.spoiled` damages the stream where the trouble is there.
 """
 
@@ -112,7 +113,7 @@ def _two_parts(plot: Plot, name: str, traits: GaugeTraits, chance: random.Random
 
 
 def _two(plot: Plot, first: list[Motion], second: list[Motion], chance: random.Random) -> Plot:
-    step_um = chance.choice((-1.0, 1.0)) * chance.uniform(12.0, 80.0)
+    step_um = chance.choice((-1.0, 1.0)) * chance.uniform(20.0, 120.0)
     motions = sweeps.air(0.6) + first + sweeps.air(chance.uniform(0.3, 2.0)) + second
     return replace(plot, motions=motions, others=(lambda part: still(_larger(part, step_um)),))
 
@@ -122,7 +123,7 @@ def _larger(part: Skirt | Bore, step_um: float) -> Skirt | Bore:
 
 
 def _drift(plot: Plot, _name: str, _traits: GaugeTraits, chance: random.Random) -> Plot:
-    total_um = chance.choice((-1.0, 1.0)) * chance.uniform(12.0, 30.0)
+    total_um = chance.choice((-1.0, 1.0)) * chance.uniform(20.0, 50.0)
 
     def creep(part: Skirt | Bore, end_s: float) -> PartNow:
         return lambda t_s: _larger(part, total_um * t_s / end_s)
