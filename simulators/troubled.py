@@ -1,8 +1,8 @@
 """What can go wrong with a sweep: in the hand, in the parts, and in the stream of samples.
 
-Steps and drifts are 20 µm and more: less is lost in the tilt of a single pass at ten readings a
-second. `TROUBLES` names each trouble and the gauge movements it can happen to. A `Plot` is what the hand
+`TROUBLES` names each trouble and the gauge movements it can happen to. A `Plot` is what the hand
 does and which parts it takes; `simulators.spoiled` damages the stream where the trouble is there.
+Steps and drifts are 20 µm and more: at ten readings a second the tilt of a single pass hides less.
 """
 
 import math
