@@ -89,12 +89,18 @@ def bore_map(
             for d, below in depths.items()
             if (d, direction) in wears
         ]
-        strokes += [Path(tuple(points), colour, 1.4), *(Dot(p, 2.2, colour) for p in points)]
-        strokes += [
-            Dot((left + 4 + number * 70, height - 4), 2.2, colour),
-            Label((left + 9 + number * 70, height - 1), direction, 7.5),
-        ]
+        key = (left + 4 + number * 70, height - 4)
+        strokes += [Path(tuple(points), colour, 1.4, dashed=number % 2 == 1)]
+        strokes += [_marker(number, p, colour) for p in (*points, key)]
+        strokes += [Label((key[0] + 6, height - 1), direction, 7.5)]
     return Drawing(width, height, tuple(strokes), "wear of the bore by depth and direction")
+
+
+def _marker(number: int, at: Point, colour: str) -> Stroke:
+    """Dots and squares by turns, so that lines are told apart without colour."""
+    if number % 2 == 0:
+        return Dot(at, 2.2, colour)
+    return Box((at[0] - 2, at[1] - 2), 4, 4, colour)
 
 
 def _bore_frame(x: Any, y: Any, depths: Mapping[str, Decimal], ends: Any) -> list[Stroke]:  # noqa: ANN401

@@ -72,7 +72,7 @@ def _blocks(
     yield Heading(title, 1)
     yield Table(("", ""), tuple(_about(lines)), (0.26, 0.74))
     yield Text(_in_short(one(lines, "summary")))
-    yield Cautions(CAUTIONS)
+    yield Cautions((*_simulated(lines), *CAUTIONS))
     yield Heading("Verdicts", 2)
     yield _verdicts(lines)
     yield from _overridden(all_of(lines, "overridden"))
@@ -101,6 +101,11 @@ def _about(lines: Sequence[Line]) -> Iterator[tuple[Cell, ...]]:
     for session in all_of(lines, "session"):
         yield "Session", f"{session['session']} at bench {session['bench']}, {session['began']}"
     yield "Reference", "all sizes at 20 °C (ISO 1); ± is half the 95 % interval"
+
+
+def _simulated(lines: Sequence[Line]) -> Iterator[str]:
+    if any(session["simulated"] for session in all_of(lines, "session")):
+        yield "This session was simulated: no part was touched, and no verdict here is about one."
 
 
 def _in_short(total: Line) -> str:

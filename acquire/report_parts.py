@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from acquire.report_blocks import Block, Cell, Picture, Standing, Table, Verdict
+from acquire.report_blocks import Block, Cell, Picture, Standing, Table, Text, Verdict
 from acquire.report_charts import bore_map
 from acquire.report_figures import length, microns, size_text
 
@@ -42,8 +42,8 @@ def _part(part: Line, sizes: Sequence[Line], sheet: Line) -> Iterator[Block]:
     bore = [s for s in sizes if s["feature"] == "bore"]
     others = [s for s in sizes if s["feature"] != "bore"]
     if others:
-        rows = tuple((_name(s), size_text(s), length(s["read_mm"]), s["source"]) for s in others)
-        yield Table(("Feature", "Size at 20 °C", "As read", "From"), rows, (0.4, 0.28, 0.18, 0.14))
+        rows = tuple((_name(s), size_text(s), length(s["read_mm"]), _source(s)) for s in others)
+        yield Table(("Feature", "Size at 20 °C", "As read", "From"), rows, (0.3, 0.26, 0.16, 0.28))
     if bore:
         yield from _bore(part, bore, sheet)
 
@@ -79,6 +79,13 @@ def _name(size: Line) -> str:
     return f"{size['depth']} ring: {name}" if size["depth"] else name
 
 
+def _source(size: Line) -> str:
+    """Where a size came from; of a sweep also its passes and what kind of number it is."""
+    if not size.get("passes"):
+        return str(size["source"])
+    return f"{size['source']}, {size['passes']} passes: {size['rank']}"
+
+
 def _findings(judged: Line) -> Table:
     """Findings with the limit that each stands on and where that limit came from."""
     rows: list[tuple[Cell, ...]] = []
@@ -107,6 +114,9 @@ def _bore(part: Line, bore: Sequence[Line], sheet: Line) -> Iterator[Block]:
     share = 0.62 / len(directions)
     head = ("Bore at 20 °C", *directions)
     yield Table(head, tuple(rows), (0.38, *(share for _ in directions)))
+    ranks = sorted({_source(s) for s in bore if s.get("passes")})
+    if ranks:
+        yield Text(f"From: {'; '.join(ranks)}.", small=True)
     limits = _bore_limits(part)
     if limits is not None:
         yield bore_map(bore, sheet, *limits)

@@ -26,6 +26,7 @@ class _Told:
     """What a session's records came to."""
 
     sizes: dict[FeatureId, Size] = field(default_factory=dict)
+    swept: dict[str, Sized] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
     judged: dict[str, Judged] = field(default_factory=dict)
     refused: dict[FeatureId, str] = field(default_factory=dict)
@@ -50,7 +51,7 @@ def session_lines(name: str) -> list[Line]:
     today = judge_set(evidence)
     judged, notes = _as_it_was(today, told)
     loaded = Loaded(evidence, (*told.notes, *notes), opened.sheet_text, opened.set_text)
-    lines = list(result_lines(loaded, judged))
+    lines = [_swept(line, told) for line in result_lines(loaded, judged)]
     overridden: list[Line] = [
         {
             "kind": "overridden",
@@ -77,6 +78,7 @@ def _told(records: Iterable[Record]) -> _Told:
             told.sizes[event.at] = Size(
                 event.at, event.size_nm, event.read_nm, budget, event.source
             )
+            told.swept[str(event.at)] = event
             told.refused.pop(event.at, None)
             told.notes += [n for n in event.notes if n not in told.notes]
         elif isinstance(event, Refused):
@@ -100,14 +102,27 @@ def _as_it_was(today: SetJudgement, told: _Told) -> tuple[SetJudgement, list[str
                 f"sizes today's rules say {judgement.verdict.value}"
             )
     parts = tuple(_given(j, told) for j in today.parts)
-    pairs = tuple(_given(j, told) for j in today.pairs)
+    known = {p.about for p in today.pairs}
+    given = [a for a in told.judged if "+" in a and a not in known]
+    pairs = (*(_given(j, told) for j in today.pairs), *(_as_given(told.judged[a]) for a in given))
     return replace(today, parts=parts, pairs=pairs), notes
+
+
+def _swept(line: Line, told: _Told) -> Line:
+    """A size's line with what the sweep says of it: passes, estimator, rank of the number."""
+    sized = told.swept.get(str(line.get("at")))
+    if line["kind"] != "size" or sized is None:
+        return line
+    how = {"passes": len(sized.pass_sizes_nm), "estimator": sized.estimator, "rank": sized.rank}
+    return {**line, **how}
 
 
 def _given(judgement: Judgement, told: _Told) -> Judgement:
     was = told.judged.get(judgement.about)
-    if was is None:
-        return judgement
+    return judgement if was is None else _as_given(was)
+
+
+def _as_given(was: Judged) -> Judgement:
     return Judgement(was.about, was.verdict, was.findings, was.todo)
 
 
