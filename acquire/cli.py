@@ -22,6 +22,7 @@ from acquire.commands.report import report
 from acquire.commands.run import run
 from acquire.commands.setting import setting
 from acquire.commands.sign import sign
+from acquire.commands.size import size
 from acquire.commands.verify import verify
 from acquire.errors import UserError
 from drivers.errors import DriverError
@@ -69,6 +70,7 @@ app.command("find")(with_exit_code(find))
 app.command("replay")(with_exit_code(replay))
 app.command("sign")(with_exit_code(sign))
 app.command("verify")(with_exit_code(verify))
+app.command("size")(with_exit_code(size))
 app.command("judge")(with_exit_code(judge))
 app.command("report")(with_exit_code(report))
 app.command("lead")(with_exit_code(lead))

@@ -60,7 +60,7 @@ def _curve(
 def _drift_gain(
     curves: Sequence[Sequence[float]], centres_ns: Sequence[float]
 ) -> tuple[float, int]:
-    """The best log likelihood of a size that moves evenly from first to last pass, and by how much."""
+    """The best log likelihood of a size that moves evenly over the passes, and its way in nm."""
     first, span = centres_ns[0], max(centres_ns[-1] - centres_ns[0], 1.0)
     best = (float("-inf"), 0)
     count = len(curves[0])

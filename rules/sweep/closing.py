@@ -6,9 +6,10 @@ from statistics import median
 from rules.student import t_quantile
 from rules.sweep.finder import Sample
 from rules.sweep.held import held_posterior
-from rules.sweep.nouns import GaugeTraits
+from rules.sweep.nouns import GaugeTraits, Refused
 from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_nm
 from rules.sweep.posterior import Posterior
+from rules.sweep.refusals import refuse, too_few
 from rules.sweep.rock import RockFit, fit_rocks
 
 HELD_SPREAD_NM = 6_000  # closings come to rest nearer than this, whatever the tilt
@@ -22,37 +23,37 @@ MODEL_NM = 300.0  # what a rock's fit can't know of the hand
 LEVEL_DOUBT_NM = 500.0
 
 
-def size_screw(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | str:
+def size_screw(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | Refused:
     """The size of a screw gauge's closings, or the reason why there is none."""
     crossings = [c for hill in hills if (c := crossing_of(hill, traits)) is not None]
     if not crossings:
-        return "no-contact"
+        return refuse("no-contact", traits.movement)
     levels = [rank_nm(c.used, 3) for c in crossings]
     doubts = [LEVEL_DOUBT_NM] * len(levels)
     if _drifts(crossings, levels, doubts):
-        return "drift"
+        return refuse("drift", traits.movement)
     if max(levels) - min(levels) > HELD_SPREAD_NM:
-        return "passes-disagree"
+        return refuse("passes-disagree", traits.movement)
     if len(crossings) < traits.passes_min:
-        return f"too-few-passes:{len(crossings)}"
+        return too_few(traits, len(crossings))
     held = [[length for _, length in c.used] for c in crossings]
     posterior = held_posterior(held, traits.digit_nm)
     if posterior.sd_nm > HELD_DOUBT_MAX_NM:
-        return "passes-disagree"
+        return refuse("passes-disagree", traits.movement)
     return Outcome(crossings, posterior, float(sum(map(len, held))), levels)
 
 
-def size_bore(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | str:
+def size_bore(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | Refused:
     """The size of a bore gauge's rocks, or the reason why there is none."""
     crossings = [c for hill in hills if (c := crossing_of(hill, traits)) is not None]
     if not crossings:
-        return "no-contact"
+        return refuse("no-contact", traits.movement)
     if len(crossings) < traits.passes_min:
-        return f"too-few-passes:{len(crossings)}"
+        return too_few(traits, len(crossings))
     fit = fit_rocks([c.used for c in crossings])
     reason = _rocks_refused(fit, crossings)
     if reason:
-        return reason
+        return refuse(reason, traits.movement)
     reach = t_quantile(0.975, fit.dof) * fit.u_nm
     posterior = Posterior(fit.size_nm, fit.u_nm, fit.size_nm - reach, fit.size_nm + reach)
     return Outcome(crossings, posterior, fit.dof, [round(size) for size in fit.by_rock_nm])
@@ -99,4 +100,4 @@ def _drifts(
     ) / (len(sizes_nm) - 2)
     span = times[-1] - times[0]
     doubt = span * (max(rest, 1.0) / square) ** 0.5
-    return abs(slope) * span > max(DRIFT_NM, DRIFT_TIMES * doubt)
+    return bool(abs(slope) * span > max(DRIFT_NM, DRIFT_TIMES * doubt))

@@ -6,7 +6,7 @@ the size's posterior density under a flat prior, with noise S, barrel c and spre
     p(D | y) ∝ Σ_S Σ_c Σ_T π(S, c, T)·Π_i p(y_i | D, S, c, T)^κ,   size = E[D | y], u = sd[D | y].
 
 Readings that follow one another closely repeat one tilt, and count for less than as many
-independent ones: κ = τ^-0.4, where τ = 1 + 2·Σ ρ_k is the correlation time of the crest's readings
+independent ones: κ = τ^-0.4, where τ = 1 + 2·Σ r_k is the correlation time of the crest's readings
 counted in readings. The power is a compromise: tilts that wander without inertia forget
 themselves near the upright sooner than τ says, slow waves don't.
 

@@ -3,14 +3,14 @@
 from collections.abc import Sequence
 from statistics import median
 
-from rules.model import Movement
 from rules.sweep.agreement import gains_of
 from rules.sweep.crest import crest_runs, hill_level_nm, plateau_mm
 from rules.sweep.faults import is_frozen
 from rules.sweep.finder import Sample
-from rules.sweep.floor import fit_floor
-from rules.sweep.nouns import GaugeTraits
+from rules.sweep.floor import FloorFit, fit_floor
+from rules.sweep.nouns import GaugeTraits, Refused
 from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_low_nm
+from rules.sweep.refusals import refuse, too_few
 
 STRANGE_NM = 25_000  # a hill that tops out this far beside the others is another size, or a dome
 STRANGE_FAR_NM = 250_000  # further below, the hand just turned back early
@@ -22,19 +22,31 @@ DRIFT_GAIN = 3.0
 DOUBT_MAX_NM = 2_500.0
 
 
-def size_following(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | str:
+def size_following(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | Refused:
     """The size of a following gauge's hills, or the reason why there is none."""
     crossings, strange = find_crossings(hills, traits)
+    enough = len(crossings) >= traits.passes_min
     if not crossings or turned_back(hills, traits):
-        return "chords-only"
+        return refuse("chords-only", traits.movement)
     if is_frozen([c.used for c in crossings]):
-        return "frozen"
+        return refuse("frozen", traits.movement)
     if strange:
-        return "part-exchanged" if len(crossings) >= traits.passes_min else "passes-disagree"
-    if len(crossings) < traits.passes_min:
-        return f"too-few-passes:{len(crossings)}"
+        return refuse("part-exchanged" if enough else "passes-disagree", traits.movement)
+    if not enough:
+        return too_few(traits, len(crossings))
     crests = [[length for _, length in c.used] for c in crossings]
     fit = fit_floor(crests, traits.digit_nm)
+    reason = _disagreement(crossings, fit)
+    if reason:
+        return refuse(reason, traits.movement)
+    count = sum(map(len, crests))
+    sizes = [rank_low_nm(c.used) for c in crossings]
+    return Outcome(crossings, fit.posterior, float(count), sizes)
+
+
+def _disagreement(crossings: Sequence[Crossing], fit: FloorFit) -> str:
+    """Why the passes are not one size; empty when they are."""
+    crests = [[length for _, length in c.used] for c in crossings]
     centres = [(c.used[0][0] + c.used[-1][0]) / 2 for c in crossings]
     gains = gains_of(crests, centres, fit.scatter, fit.power)
     if gains.drift > DRIFT_GAIN:
@@ -43,8 +55,7 @@ def size_following(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Ou
         return "part-exchanged"
     if gains.own > OWN_GAIN * len(crossings) or fit.posterior.sd_nm > DOUBT_MAX_NM:
         return "passes-disagree"
-    count = sum(map(len, crests))
-    return Outcome(crossings, fit.posterior, float(count), [rank_low_nm(c.used) for c in crossings])
+    return ""
 
 
 def find_crossings(
@@ -71,4 +82,4 @@ def turned_back(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> bool:
     """Whether the hills are domes: the part was at the top for less than the anvil's width."""
     ways = [way for h in hills if (way := plateau_mm(h, hill_level_nm(h))) is not None]
     least_mm = PLATEAU_RATIO * traits.anvil_nm / 1e6 + STRIPS_MM
-    return bool(ways) and traits.movement is Movement.FOLLOWING and median(ways) < least_mm
+    return bool(ways) and median(ways) < least_mm

@@ -5,10 +5,10 @@ comes to rest at the size D, or a little above it where the rocking never passed
 Within closing j a reading y comes from the level M_j or from above it (still coming down,
 riding up, opening):
 
-    p(y | M) = (1 − w − ε)·[Φ((y + q/2 − M)/σ) − Φ((y − q/2 − M)/σ)]/q + w·T(y − M) + ε/(2·60 µm)
+    p(y | M) = (1 - w - ε)·[Φ((y + q/2 - M)/S) - Φ((y - q/2 - M)/S)]/q + w·T(y - M) + ε/(2·60 µm)
 
-with noise σ, last digit q, a share w of one-sided excess (T half-normal, spread `TAIL_NM`) and a
-share ε of bounces; σ and w are summed out closing by closing. Closings join through
+with noise S, last digit q, a share w of one-sided excess (T half-normal, spread `TAIL_NM`) and a
+share ε of bounces; S and w are summed out closing by closing. Closings join through
 M_j = D + e_j, where e_j is 0 in most closings and exponential (`UNSETTLED_NM`) in the others.
 The size is the mean of D's posterior density under a flat prior.
 
@@ -21,6 +21,7 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import pairwise
 
 from rules.sweep.finder import Sample
 from rules.sweep.posterior import Posterior, log_sum, moments
@@ -43,7 +44,7 @@ _ROOT_2 = math.sqrt(2.0)
 
 def held_readings(closing: Sequence[Sample]) -> list[Sample]:
     """The readings of a closing from its coming to rest to its opening; empty if not held."""
-    lows = [max(a[1], b[1]) for a, b in zip(closing, closing[1:], strict=False)]
+    lows = [max(a[1], b[1]) for a, b in pairwise(closing)]
     if not lows:
         return []
     low = min(lows)  # the lowest that two neighbouring readings agree on
@@ -56,7 +57,7 @@ def held_readings(closing: Sequence[Sample]) -> list[Sample]:
 
 @lru_cache(maxsize=64)
 def _log_density(noise_nm: int, excess: float, digit_nm: int) -> Sequence[float]:
-    """Log of p(y | M) per nm at y − M = −BOUNCE_NM … BOUNCE_NM in steps of half STEP_NM."""
+    """Log of p(y | M) per nm at y - M = −BOUNCE_NM … BOUNCE_NM in steps of half STEP_NM."""
     table = []
     floor = BOUNCE_SHARE / (2 * BOUNCE_NM)
     for step in range(-BOUNCE_NM, BOUNCE_NM + 1, STEP_NM // 2):

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +36,7 @@ def moments(log_by_size: Mapping[int, float]) -> Posterior:
 def _quantile(weights: Sequence[tuple[int, float]], share: float) -> float:
     """The size below which `share` of the (not normalised) weight lies."""
     run = 0.0
-    for (size, weight), (after, _) in zip(weights, weights[1:], strict=False):
+    for (size, weight), (after, _) in pairwise(weights):
         if run + weight >= share:
             return size + (after - size) * ((share - run) / weight - 0.5)
         run += weight

@@ -1,7 +1,7 @@
 """Why a sweep gives no size: a code, a sentence and what to do, each written once."""
 
 from rules.model import Movement
-from rules.sweep.nouns import Refused
+from rules.sweep.nouns import GaugeTraits, Refused
 
 _PASSES = {
     Movement.FOLLOWING: "passes over the crest",
@@ -53,8 +53,15 @@ REFUSALS = {
 }
 
 
-def refuse(reason: str, movement: Movement, found: int = 0, wanted: int = 0) -> Refused:
-    """The refusal with that code; `found` and `wanted` count passes."""
+def refuse(reason: str, movement: Movement) -> Refused:
+    """The refusal with that code."""
     sentence, advice = REFUSALS[reason]
-    passes = _PASSES[movement]
-    return Refused(reason, sentence.format(found=found, wanted=wanted, passes=passes), advice)
+    return Refused(reason, sentence.format(passes=_PASSES[movement]), advice)
+
+
+def too_few(traits: GaugeTraits, found: int) -> Refused:
+    """The refusal of a sweep in which only `found` passes count."""
+    sentence, advice = REFUSALS["too-few-passes"]
+    passes = _PASSES[traits.movement]
+    told = sentence.format(found=found, wanted=traits.passes_min, passes=passes)
+    return Refused("too-few-passes", told, advice)

@@ -13,7 +13,7 @@ eliminated from the normal equations; u is the a-posteriori standard deviation o
 
 Noise: least squares averages it; the lowest sample has no say of its own, so few samples per rock
 don't bias the size. Last digit: part of the residuals. Bounces: every sample is weighted by
-1/(1 + r²/(ν·σ²)), ν = 4, so that a sample far from its neighbours' curve loses its say.
+1/(1 + r²/(4·noise²)), so that a sample far from its neighbours' curve loses its say.
 """
 
 import math

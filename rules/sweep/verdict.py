@@ -55,10 +55,7 @@ def judge(
     if reason:
         return refuse(reason, traits.movement)
     outcome = SIZERS[traits.movement](hills, traits)
-    if isinstance(outcome, str):
-        code, _, found = outcome.partition(":")
-        return refuse(code, traits.movement, int(found or 0), traits.passes_min)
-    return _sized(outcome, traits)
+    return outcome if isinstance(outcome, Refused) else _sized(outcome, traits)
 
 
 def _sized(outcome: Outcome, traits: GaugeTraits) -> Sized:

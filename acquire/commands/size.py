@@ -1,0 +1,96 @@
+"""`barrelfit size`: the size that a recorded sweep tells, or why it tells none."""
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from acquire.sized_trace import SizedTrace
+
+FINE, REFUSED = 0, 1
+
+
+def size(  # noqa: PLR0913  one argument an option
+    traces: Annotated[
+        list[Path], typer.Argument(metavar="TRACE.csv...", help="Files with t_s,reading_mm.")
+    ],
+    *,
+    gauge: Annotated[
+        str, typer.Option(help="How the gauge moves: following, screw or bore.", metavar="MOVEMENT")
+    ],
+    digit_mm: Annotated[
+        str, typer.Option(help="Last digit of its display, in mm (0.00127 is 0.00005 in).")
+    ] = "0.001",
+    anvil_mm: Annotated[
+        str, typer.Option(help="Diameter of an outside gauge's flat anvils, in mm.")
+    ] = "6.5",
+    passes_min: Annotated[
+        int, typer.Option(min=1, max=24, help="Fewest passes that may become a size.")
+    ] = 3,
+    part_temp: Annotated[
+        str | None, typer.Option(help="Temperature of the part, in °C.", metavar="C")
+    ] = None,
+    gauge_temp: Annotated[
+        str | None, typer.Option(help="Temperature of the gauge, in °C.", metavar="C")
+    ] = None,
+    material: Annotated[
+        str | None, typer.Option(help="Material of the part; needed to correct to 20 °C.")
+    ] = None,
+    gauge_material: Annotated[str, typer.Option(help="Material of the gauge.")] = "gauge-steel",
+    picture: Annotated[
+        Path | None,
+        typer.Option(help="Draw the trace as SVG: what was used, what was cut away."),
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON object a trace.")] = False,
+) -> int:
+    """Find the size that a sweep's readings tell, with its uncertainty, or say why there is none.
+
+    Each TRACE.csv is one sweep of one feature: a header `t_s,reading_mm`, then a time in seconds
+    and a reading in mm a line.
+
+    following: spring-loaded flat anvils; the reading rises over the crest on every pass. screw: a
+    friction thimble wound down onto the part, held, opened, several times. bore: a two-point gauge
+    with a guide, rocked through the upright.
+
+    The size is the minimum of two-point sizes (ISO 14405-1) as read; the interval holds the true
+    size in 95 % of sweeps. With a material and temperatures it is corrected to 20 °C (ISO 1) and
+    the interval holds what the temperatures leave open; without, a note says so. How the gauge was
+    set and how its contacts press is in no trace: `barrelfit run` and `judge` add that.
+
+    No size comes of chords that never reach the crest, of too few passes, of passes that disagree
+    or drift, of gaps in a crest, of times that repeat. Sweep again as the advice says.
+
+    Exit codes: 0 every trace gave a size, 1 some were refused, 2 a file or an option is wrong.
+    """
+    from acquire.errors import UserError
+    from acquire.size_options import correction_of, traits_of
+    from acquire.sized_trace import json_fields, size_file, table_text
+    from acquire.trace_file import all_samples
+
+    if picture is not None and len(traces) != 1:
+        raise UserError([f"--picture: one trace was expected, not {len(traces)}"])
+    traits = traits_of(gauge, digit_mm, anvil_mm, passes_min)
+    correction = correction_of(part_temp, gauge_temp, material, gauge_material)
+    results: list[SizedTrace] = []
+    for path, samples in zip(traces, all_samples(traces), strict=True):
+        result = size_file(str(path), samples, traits, correction)
+        results.append(result)
+        if as_json:
+            print(json.dumps(json_fields(result), ensure_ascii=False, allow_nan=False))
+        if picture is not None:
+            _draw(picture, samples, result)
+    if not as_json:
+        print(table_text(results))
+    return FINE if all(result.refused is None for result in results) else REFUSED
+
+
+def _draw(picture: Path, samples: list[tuple[int, int]], result: "SizedTrace") -> None:
+    from acquire.errors import UserError
+    from acquire.trace_picture import trace_svg
+
+    try:
+        picture.write_text(trace_svg(samples, result), encoding="utf-8")
+    except OSError as error:
+        raise UserError([f"{picture}: {error.strerror}"]) from None
