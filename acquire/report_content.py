@@ -162,11 +162,16 @@ def _seat(seat: Line) -> tuple[Cell, ...]:
     return (
         str(seat["cylinder"]),
         seat["bank"],
-        seat["piston"] or "to buy",
+        _with_pin(seat) if seat["piston"] else "to buy",
         seat["barrel"] or "to buy",
         tight,
         length(seat["largest_clearance_mm"]),
     )
+
+
+def _with_pin(seat: Line) -> str:
+    """The piston, and the pin that stays with it."""
+    return f"{seat['piston']} with pin {seat['pin']}" if seat.get("pin") else str(seat["piston"])
 
 
 def _rework(rework: Line) -> Iterator[Block]:

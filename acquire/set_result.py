@@ -12,7 +12,7 @@ from rules.evidence import Evidence
 from rules.judge import Pairing, SetJudgement
 from rules.limits import bore_limit, original_size
 from rules.model import Finding, Judgement, Size, Verdict
-from rules.parts import Marks, Part
+from rules.parts import EngineSet, Marks, Part
 from rules.sheet import Sheet
 from rules.size_budget import budget_lines
 
@@ -40,7 +40,7 @@ def result_lines(loaded: Loaded, judged: SetJudgement) -> Iterator[Line]:
         yield _size_line(size)
     for pair in judged.pairs:
         yield {"kind": "pair", "pair": pair.about, **_verdict(pair)}
-    yield _pairing_line(judged.pairing)
+    yield _pairing_line(judged.pairing, evidence.engine)
     yield _rework_line(judged)
     yield {
         "kind": "remaining",
@@ -193,7 +193,7 @@ def um(u_nm: float) -> float:
     return round(u_nm / 1000, 3)
 
 
-def _pairing_line(pairing: Pairing) -> Line:
+def _pairing_line(pairing: Pairing, engine: EngineSet) -> Line:
     trouble = pairing.trouble
     mend = None if trouble is None else trouble.mend
     return {
@@ -206,6 +206,7 @@ def _pairing_line(pairing: Pairing) -> Line:
                 "bank": s.bank,
                 "barrel": s.barrel or None,
                 "piston": s.piston or None,
+                "pin": _pin(engine, s.piston),
                 "smallest_clearance_mm": mm_or_none(s.tight_nm),
                 "largest_clearance_mm": mm_or_none(s.loose_nm),
                 "standard_uncertainty_um": um(s.u_nm),
@@ -217,6 +218,12 @@ def _pairing_line(pairing: Pairing) -> Line:
         "reasons": [] if trouble is None else list(trouble.reasons),
         "mend": None if mend is None else {"steps": list(mend.steps), "cost": mend.cost},
     }
+
+
+def _pin(engine: EngineSet, piston: str) -> str | None:
+    """The pin that goes with a piston: it stays with it, whatever the barrel."""
+    pin = engine.pin_of(piston) if piston else None
+    return None if pin is None else pin.id
 
 
 def _clearance_interval(tight_nm: int | None, expanded_nm: int) -> list[str] | None:

@@ -144,6 +144,55 @@ def test_every_limit_says_where_it_came_from_and_no_number_is_bare(capsys):
             assert size["budget"]
 
 
+def changed(tmp_path, capsys, *changes: tuple[str, str]) -> dict:
+    """The pairing of example 1 with some of its text changed."""
+    text = (SETS / "01-all-good.toml").read_text(encoding="utf-8")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    file = tmp_path / "changed.toml"
+    file.write_text(text, encoding="utf-8")
+    run_cli(["judge", str(file), "--sheet", FOUR, "--json"])
+    lines = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    return of_kind(lines, "pairing")[0]
+
+
+def test_masses_too_far_apart_are_named_with_what_to_take_off(tmp_path, capsys):
+    """Lightest P3 511.0 g, 6 g allowed: at most 517.0 g; P2 520.5 g is 3.5 g too heavy."""
+    pairing = changed(tmp_path, capsys, ("mass_g = 514.5", "mass_g = 520.5"))
+    assert pairing["outcome"] == "impossible"
+    assert pairing["sentences"] == [
+        "masses spread 9.5 g (P3 511 g, P2 520.5 g), 6 g is allowed",
+    ]
+    assert pairing["mend"] == {"steps": ["take 3.5 g off P2"], "cost": 1}
+
+
+def test_a_bank_of_two_heights_is_named_with_what_to_exchange(tmp_path, capsys):
+    """Heights 1, 1, 1, 2 can't fill two banks of two with one height each."""
+    old = 'serial = "22"\nlooked = ["good"]\nkind = "iron-liner"\nseal = "spigot"\nheight_group = '
+    pairing = changed(tmp_path, capsys, (f'{old}"2"', f'{old}"1"'))
+    assert pairing["outcome"] == "impossible"
+    assert pairing["sentences"] == [
+        "one height group for each bank can't be had from 3 of group 1, 1 of group 2",
+    ]
+    assert pairing["mend"]["cost"] == 6
+    assert "1 other barrel" in pairing["mend"]["steps"][0]
+
+
+def test_a_spare_piston_is_used_when_it_makes_the_set(tmp_path, capsys):
+    """P2 is too heavy by 3.5 g; the spare P5 of its size takes its place."""
+    spare = '[[piston]]\nid = "P5"\nspare = true\nlooked = ["good"]\nsize_stamp = 84.940\n'
+    spare += "mass_g = 512.0\nskirt = 84.917\n"
+    pairing = changed(
+        tmp_path,
+        capsys,
+        ("mass_g = 514.5", "mass_g = 520.5"),
+        ('[[barrel]]\nid = "B1"', f'{spare}[[barrel]]\nid = "B1"'),
+    )
+    assert pairing["outcome"] == "matched"
+    assert {s["piston"] for s in pairing["seats"]} == {"P1", "P3", "P4", "P5"}
+
+
 def test_text_for_people_names_verdict_reason_and_pairing(capsys):
     code = run_cli(["judge", str(SETS / "02-worn-piston.toml"), "--sheet", FOUR])
     out = capsys.readouterr().out
