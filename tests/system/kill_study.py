@@ -1,0 +1,355 @@
+"""Kills the daemon at seeded moments, again and again, and counts what was lost.
+
+    python -m tests.system.kill_study --kills 1000 --seed 7
+
+Two gauges on pseudo-terminals speak all the time: one numbers its readings (an oracle: every
+number is sent once), one plays sweeps, so that sizes and verdicts are under way too. The broker
+outlives the daemon, and an independent MQTT client notes every record that the bus confirmed.
+Each life of the daemon ends with SIGKILL at a random moment, start-up included; the next life
+goes on with the session. At the end of every session the promises are checked:
+
+- every record heard on the bus is in the journal, byte for byte, and so is every line printed;
+- no number of the oracle stands in the journal twice, none out of order, none that was not sent;
+- the chain verifies, and a redo gives the same sizes and verdicts.
+"""
+
+import argparse
+import asyncio
+import contextlib
+import itertools
+import json
+import os
+import pty
+import random
+import secrets
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+import tty
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+
+import paho.mqtt.client as mqtt
+
+from acquire.broker import BrokerAddress, EmbeddedBroker
+from acquire.codec import Record
+from acquire.disk import RealDisk
+from acquire.events import ReadingTaken, SessionResumed
+from acquire.journal import bus_copy
+from acquire.journal_parts import JournalReader
+from acquire.redo_journal import redo_session
+from acquire.session import Session
+from acquire.verify import WHOLE, verify_journal
+from simulators.line import Encoder
+from simulators.trace import make_trace
+
+BENCH = """\
+schema = 1
+bench = "kill"
+sheet = "flat-four-85"
+sessions = "{folder}"
+[simulation]
+speed = {speed}
+[set]
+job = "study"
+variant = "early"
+group = "II"
+barrel_kind = "iron-liner"
+[broker]
+embedded = false
+port = {port}
+user = "study"
+password_file = "{folder}/password"
+[[gauge]]
+id = "sweeps"
+profile = "signed-decimal-streaming-crlf"
+port = "{folder}/sweeps"
+measures = "outside"
+movement = "following"
+[[gauge]]
+id = "numbers"
+profile = "signed-decimal-streaming-crlf"
+port = "{folder}/numbers"
+measures = "bore"
+movement = "bore"
+"""
+LIFE_S = (0.1, 2.6)
+NUMBERS_PER_S = 200
+SPEED = 10
+
+
+@dataclass
+class Figures:
+    """What the study counted."""
+
+    kills: int = 0
+    sessions: int = 0
+    sent: int = 0
+    journaled_numbers: int = 0
+    records: int = 0
+    heard_on_bus: int = 0
+    printed: int = 0
+    resumed: int = 0
+    torn: int = 0
+    sizes: int = 0
+    faults: list[str] = field(default_factory=list)
+
+
+class Gauge:
+    """The far end of a cable: a pseudo-terminal under a name that stays."""
+
+    def __init__(self, link: Path) -> None:
+        self._master, self._slave = pty.openpty()
+        tty.setraw(self._slave)
+        os.set_blocking(self._master, False)
+        link.symlink_to(os.ttyname(self._slave))
+
+    def send(self, data: bytes) -> None:
+        """Send; when nobody has read for long, the bytes go nowhere, as on a real wire."""
+        with contextlib.suppress(BlockingIOError):
+            os.write(self._master, data)
+
+    def close(self) -> None:
+        os.close(self._master)
+        os.close(self._slave)
+
+
+class Talking:
+    """Both gauges, speaking in a thread of their own until told to stop."""
+
+    def __init__(self, folder: Path) -> None:
+        self.sent: list[int] = []
+        self._numbers = Gauge(folder / "numbers")
+        self._sweeps = Gauge(folder / "sweeps")
+        self._encoder = Encoder.for_profile("signed-decimal-streaming-crlf")
+        self._stop = threading.Event()
+        self._thread = threading.Thread(target=self._run)
+        self._thread.start()
+
+    def stop(self) -> None:
+        self._stop.set()
+        self._thread.join()
+        self._numbers.close()
+        self._sweeps.close()
+
+    def _run(self) -> None:
+        sweeps = self._sweep_frames()
+        start, number = time.monotonic(), 0
+        while not self._stop.is_set():
+            due = int((time.monotonic() - start) * NUMBERS_PER_S)
+            while number < due:
+                number += 1
+                self.sent.append(number * 1000)
+                self._numbers.send(self._encoder.encode(number * 1000))
+                if number % (NUMBERS_PER_S // (20 * SPEED)) == 0:
+                    self._sweeps.send(next(sweeps))
+            self._stop.wait(0.005)
+
+    def _sweep_frames(self):
+        seed = 0
+        while True:
+            seed += 1
+            trace = make_trace("to-and-fro", 20.0, seed, size_mm=84.938)
+            yield from (self._encoder.encode(nm) for _, nm in trace.samples_ns)
+            yield from [self._encoder.encode(84_000_000)] * 20
+
+
+class Listener:
+    """An MQTT client that owes nothing to the daemon: notes every record it hears."""
+
+    def __init__(self, address: BrokerAddress) -> None:
+        self.heard: dict[str, dict[int, bytes]] = {}
+        self.different: list[str] = []
+        self._client = mqtt.Client(
+            mqtt.CallbackAPIVersion.VERSION2, client_id=f"study-{secrets.token_hex(4)}"
+        )
+        self._client.username_pw_set(address.user, address.password)
+        self._client.on_message = self._message
+        self._client.connect(address.host, address.port)
+        self._client.subscribe("barrelfit/kill/journal", qos=1)
+        self._client.loop_start()
+
+    def stop(self) -> None:
+        time.sleep(0.3)  # what the broker still has in hand
+        self._client.loop_stop()
+        self._client.disconnect()
+
+    def _message(self, _client: object, _data: object, message: mqtt.MQTTMessage) -> None:
+        batch = json.loads(message.payload)
+        known = self.heard.setdefault(batch["session"], {})
+        for event in batch["events"]:
+            text = as_text(event)
+            if known.setdefault(event["seq"], text) != text:
+                self.different.append(f"{batch['session']} record {event['seq']} came in two ways")
+
+
+def live_once(bench: Path, life_s: float | None) -> tuple[str, dict[int, str]]:
+    """One life of the daemon: `life_s` seconds until SIGKILL, or a clean end after two.
+
+    Gives the journal's path (empty when it did not get that far) and the printed findings.
+    """
+    daemon = subprocess.Popen(  # noqa: S603  our own program
+        [sys.executable, "-m", "acquire", "run", str(bench), "--json"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+    )
+    time.sleep(2.0 if life_s is None else life_s)
+    daemon.send_signal(signal.SIGINT if life_s is None else signal.SIGKILL)
+    out, _ = daemon.communicate()
+    journal, printed = "", {}
+    for line in out.splitlines(keepends=True):
+        if not line.endswith(b"\n"):
+            continue
+        said = json.loads(line)
+        if said["kind"] == "ready":
+            journal = said["journal"]
+        elif "data" in said:
+            printed[said["seq"]] = as_text(said["data"])
+    return journal, printed
+
+
+def check(
+    journal: Path, heard: dict[int, str], printed: dict[int, str], sent: list[int]
+) -> Figures:
+    """Hold a session against what the world was told and what was sent."""
+    found = Figures(sessions=1, heard_on_bus=len(heard), printed=len(printed))
+    verified = verify_journal(journal, RealDisk())
+    if verified.outcome != WHOLE:
+        found.faults.append(f"verify: {verified.outcome} line {verified.line} {verified.problem}")
+        return found
+    reader = JournalReader(journal, RealDisk())
+    records = [record for block in reader.blocks() for record in block]
+    lines = journal_lines(reader)
+    for seq, text in heard.items():
+        if as_text(lines.get(seq)) != text:
+            found.faults.append(f"record {seq} was confirmed on the bus and is not in the journal")
+    for seq, text in printed.items():
+        if as_text(lines.get(seq, {}).get("data")) != text:
+            found.faults.append(f"record {seq} was printed and is not in the journal")
+    check_numbers(records, sent, found)
+    resumed = [r.event for r in records if isinstance(r.event, SessionResumed)]
+    found.records = len(records)
+    found.resumed, found.torn = len(resumed), sum(e.torn_bytes > 0 for e in resumed)
+    done = redo_session(Session(journal))
+    found.sizes = len(done.sizes)
+    if done.difference is not None:
+        found.faults.append(f"redo: {done.difference}")
+    return found
+
+
+def journal_lines(reader: JournalReader) -> dict[int, dict]:
+    """The bus's copy of every line that counts, by seq."""
+    lines = {}
+    for span in reader.spans:
+        stretch = RealDisk().read(span.path, span.start, span.end - span.start)
+        for number, line in enumerate(stretch.splitlines(keepends=True), span.first_seq):
+            lines[number] = json.loads(bus_copy(line))
+    return lines
+
+
+def check_numbers(records: list[Record], sent: list[int], found: Figures) -> None:
+    """The oracle's numbers in the journal: each once, in order, none that was not sent."""
+    numbers = [
+        r.event.length_nm
+        for r in records
+        if isinstance(r.event, ReadingTaken) and r.event.gauge == "numbers"
+    ]
+    found.journaled_numbers = len(numbers)
+    if any(after <= before for before, after in itertools.pairwise(numbers)):
+        found.faults.append("a number stands twice or out of order in the journal")
+    if not set(numbers) <= set(sent):
+        found.faults.append("a number is in the journal that was never sent")
+
+
+def as_text(value: object) -> str:
+    """JSON text to compare by."""
+    return json.dumps(value, sort_keys=True)
+
+
+def study(kills: int, seed: int, per_session: int) -> Figures:
+    """Kill the daemon `kills` times, `per_session` times in one session."""
+    chance = random.Random(seed)  # noqa: S311  a study's chance
+    total = Figures()
+    with tempfile.TemporaryDirectory(prefix="barrelfit-kill-") as name:
+        folder = Path(name)
+        address = BrokerAddress("127.0.0.1", free_port(), "study", secrets.token_urlsafe(9))
+        (folder / "password").write_text(address.password, encoding="ascii")
+        bench = folder / "bench.toml"
+        bench.write_text(
+            BENCH.format(folder=folder, port=address.port, speed=SPEED), encoding="utf-8"
+        )
+        broker = EmbeddedBroker(address, folder)
+        asyncio.run(broker.start())
+        talking, listener = Talking(folder), None
+        try:
+            listener = Listener(address)
+            while total.kills < kills:
+                ends = min(per_session, kills - total.kills)
+                one_session(bench, ends, chance, (talking, listener), total)
+                sys.stdout.write(json.dumps(asdict(total)) + "\n")
+                sys.stdout.flush()
+        finally:
+            talking.stop()
+            if listener is not None:
+                listener.stop()
+            asyncio.run(broker.stop())
+    return total
+
+
+def one_session(
+    bench: Path,
+    kills: int,
+    chance: random.Random,
+    world: tuple[Talking, Listener],
+    total: Figures,
+) -> None:
+    """One session through `kills` sudden ends and a clean one, then its check."""
+    talking, listener = world
+    journal, printed = "", {}
+    for life in range(kills + 1):
+        life_s = chance.uniform(*LIFE_S) if life < kills else None
+        where, said = live_once(bench, life_s)
+        journal = where or journal
+        for seq, text in said.items():
+            if printed.setdefault(seq, text) != text:
+                total.faults.append(f"record {seq} was printed in two ways")
+    total.kills += kills
+    time.sleep(0.5)  # the listener takes what the broker still has in hand
+    path = Path(journal)
+    found = check(path, listener.heard.get(path.stem, {}), printed, list(talking.sent))
+    for name in ("sessions", "records", "journaled_numbers", "heard_on_bus", "printed", "resumed",
+                 "torn", "sizes"):  # fmt: skip
+        setattr(total, name, getattr(total, name) + getattr(found, name))
+    total.sent = len(talking.sent)
+    total.faults += found.faults + listener.different
+    path.rename(path.with_suffix(".checked"))
+
+
+def free_port() -> int:
+    """A port that nobody has."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def main() -> int:
+    """Run the study from the command line; exit code 1 when a promise was broken."""
+    parser = argparse.ArgumentParser(description="Kill the daemon and count what was lost.")
+    parser.add_argument("--kills", type=int, default=1000)
+    parser.add_argument("--per-session", type=int, default=50)
+    parser.add_argument("--seed", type=int, default=7)
+    given = parser.parse_args()
+    start = time.monotonic()
+    found = study(given.kills, given.seed, given.per_session)
+    took_s = time.monotonic() - start
+    said = [f"{found.kills} kills, seed {given.seed}, {took_s:.0f} s"]
+    sys.stdout.write("\n".join(said + [f"BROKEN: {fault}" for fault in found.faults]) + "\n")
+    return 1 if found.faults else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
