@@ -8,7 +8,7 @@ from dashboard.feed import Item, Parts
 from dashboard.floor import Card, FloorView, GaugeLine, Waiting
 from dashboard.gauges import GaugeRow
 from dashboard.page_html import sound_buttons
-from dashboard.picture import mark, shape, tone
+from dashboard.picture import mark, shape, state_class, tone
 from dashboard.words import say, say_or_raw
 
 FAULTS_SHOWN: Final = 6
@@ -60,7 +60,7 @@ def _card(card: Card, query: str) -> Item:
         foot = f'<div class="alarm">{escape(card.alarm)}</div>'
     html = (
         f'<div class="top"><b>{escape(card.bench)}</b>'
-        f'<span class="state {card.state}">{mark(card.state)}{escape(say(card.state))}</span></div>'
+        f"{_state(card.state)}</div>"
         f'<div class="doing">{escape(card.doing)}</div>'
         f'<div class="bar"><i style="width:{100 * card.share:.1f}%"></i></div>'
         f"<small>{escape(card.progress)}</small>"
@@ -71,9 +71,15 @@ def _card(card: Card, query: str) -> Item:
     return Item(card.bench, _link("/bench", query, id=card.bench), html)
 
 
+def _state(state: str) -> str:
+    word = escape(say_or_raw(state))
+    return f'<span class="state {state_class(state)}">{mark(state)}{word}</span>'
+
+
 def _gauge(gauge: GaugeLine) -> str:
     return (
-        f'<div class="g {gauge.state}">{mark(gauge.state)}<span>{escape(gauge.name)}</span>'
+        f'<div class="g {state_class(gauge.state)}">{mark(gauge.state)}'
+        f"<span>{escape(gauge.name)}</span>"
         f"<em>{escape(gauge.age or say_or_raw(gauge.state))}</em></div>"
     )
 
@@ -119,7 +125,7 @@ def _row(row: GaugeRow) -> Item:
     table = f"<table>{faults}</table>" if faults else f"<p>{escape(say('no_fault'))}</p>"
     html = (
         f'<div class="gtop"><b>{escape(row.name)}</b><small>{escape(row.bench)}</small>'
-        f'<span class="state {row.state}">{mark(row.state)}{escape(say_or_raw(row.state))}</span>'
+        f"{_state(row.state)}"
         f"<em>{escape(row.value)}</em><small>{escape(row.age)}</small>"
         f"<small>{escape(say('readings', count=row.readings))}</small>"
         f"<small>{escape(row.reason)}</small></div>{table}"

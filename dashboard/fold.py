@@ -225,6 +225,8 @@ def _take_snapshot(board: Board, payload: Event) -> None:
         gauge.reason = str(health.get("reason", "") or "")
     if isinstance(payload.get("refused"), Mapping):
         board.last_result = ("refused", payload["refused"])
+    if isinstance(payload.get("matched"), Mapping):
+        board.matched = payload["matched"]
     if isinstance(payload.get("set_done"), Mapping):
         board.set_done = payload["set_done"]
 

@@ -25,7 +25,7 @@ def _reading(board: Board, event: Event, data: Event) -> None:
     if board.points_gauge != gauge.name:
         board.points_gauge = gauge.name
         board.points.clear()
-    board.points.append(Point(t_ns, nm))
+    board.points.append(Point(int(data.get("at_ns", 0)) or t_ns, nm))
     board.points_taken += 1
 
 
@@ -105,6 +105,10 @@ def _override_asked(board: Board, _event: Event, data: Event) -> None:
     board.requests[str(data["about"])] = data
 
 
+def _matched(board: Board, _event: Event, data: Event) -> None:
+    board.matched = data
+
+
 def _set_done(board: Board, _event: Event, data: Event) -> None:
     board.set_done = data
 
@@ -134,6 +138,7 @@ HANDLERS: Final[dict[str, Callable[[Board, Event, Event], None]]] = {
     "judged": _judged,
     "overridden": _overridden,
     "override_asked": _override_asked,
+    "matched": _matched,
     "set_done": _set_done,
     "recording_stopped": _not_recording,
     "recording_resumed": _recording,

@@ -163,6 +163,7 @@ class Board:
     last_judged: str = ""
     features: list[tuple[Place, str]] = field(default_factory=list)
     limits: Any = None
+    matched: Event | None = None
     set_done: Event | None = None
     cues: deque[Cue] = field(default_factory=lambda: deque(maxlen=CUES_KEPT))
     cues_made: int = 0

@@ -70,6 +70,11 @@ _MARK_UNKNOWN: Final = (
 )
 
 
+def state_class(state: str) -> str:
+    """A state's style class; a word this board doesn't know is "unknown", never markup."""
+    return state if state in MARKS else "unknown"
+
+
 def mark(state: str) -> str:
     """A small mark for a state: running, waiting, off, lost, unknown."""
     body = MARKS.get(state, _MARK_UNKNOWN)

@@ -5,7 +5,7 @@ from typing import Final
 
 from dashboard.feed import Item, Parts
 from dashboard.picture import shape, tone
-from dashboard.setview import BoreMap, Clearance, SetTable, SetView, SizeCell
+from dashboard.setview import BoreMap, Clearance, Pairing, SetTable, SetView, SizeCell
 from dashboard.shown import Shown
 from dashboard.view import VerdictView
 from dashboard.words import say, say_or_raw
@@ -25,7 +25,8 @@ def set_html() -> str:
 <div class="tables" data-id="tables"></div>
 <div class="halves"><section><h2>{escape(say("clearances"))}</h2><div data-id="clearances"></div>
 <h2>{escape(say("bore_maps"))}</h2><div class="maps" data-id="maps"></div></section>
-<section><h2>{escape(say("to_do"))}</h2><div data-id="todo"></div></section></div>
+<section><div data-id="pairing"></div><h2>{escape(say("to_do"))}</h2>
+<div data-id="todo"></div></section></div>
 <div class="empty-page" data-id="nothing"></div></div></div>
 """
 
@@ -41,6 +42,7 @@ def set_parts(view: SetView, title: str, job: str, trouble: str, shown: Shown) -
             "maps": "".join(_map(bore) for bore in view.maps) or _none("no_bore"),
             "clearances": _clearances(view.clearances, shown) or _none("no_clearance"),
             "todo": "".join(_todo(verdict) for verdict in view.todo) or _none("nothing_to_do"),
+            "pairing": _pairing(view.pairing) if view.pairing else "",
             "nothing": "",
         }
     )
@@ -156,6 +158,25 @@ def _map(bore: BoreMap) -> str:
         f' aria-label="{escape(bore.part + " " + bore.range_text, quote=True)}">'
         f'<line class="axis" x1="20" x2="20" y1="4" y2="{MAP_HEIGHT + 24}"/>{lines}{names}</svg>'
         f'<div class="dirs">{key}</div></figure>'
+    )
+
+
+def _pairing(pairing: Pairing) -> str:
+    head = "".join(
+        f"<th>{escape(say(key))}</th>" for key in ("cylinder", "piston", "barrel", "clearance")
+    )
+    rows = "".join(
+        f"<tr><th>{escape(cylinder)} <small>{escape(bank)}</small></th><td><b>{escape(piston)}</b>"
+        f"</td><td><b>{escape(barrel)}</b></td><td>{escape(clearance)}</td></tr>"
+        for cylinder, bank, piston, barrel, clearance in pairing.rows
+    )
+    table = f'<table class="matrix"><tr>{head}</tr>{rows}</table>' if rows else ""
+    spread = f"<p>{escape(say('spread_is', spread=pairing.spread))}</p>" if pairing.spread else ""
+    words = "".join(f"<p>{escape(sentence)}</p>" for sentence in pairing.sentences)
+    outcome = escape(say_or_raw("match_" + pairing.outcome.replace(" ", "_")))
+    return (
+        f'<h2>{escape(say("pairing"))}</h2><div class="entry one"><div><b>{outcome}</b>'
+        f"{table}{spread}{words}</div></div>"
     )
 
 

@@ -6,7 +6,7 @@ It speaks the bus topics as `acquire.topics` describes them and knows nothing of
 import json
 import math
 import random
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -57,6 +57,7 @@ class ScriptedBench:
     step_ns: int = 50_000_000
     seed: int = 3
     job: str = "4711"
+    clock: Callable[[], int] | None = None  # without one, time goes on by `step_ns` a reading
     rng: random.Random = field(init=False)
 
     def __post_init__(self) -> None:
@@ -71,6 +72,8 @@ class ScriptedBench:
 
     def event(self, kind: str, data: dict[str, Any]) -> dict[str, Any]:
         self.seq += 1
+        if self.clock is not None:
+            self.t_ns = self.clock()
         return {
             "seq": self.seq,
             "kind": kind,

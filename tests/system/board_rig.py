@@ -10,7 +10,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import paho.mqtt.client as mqtt
@@ -54,7 +54,7 @@ class Broker:
         self._config = folder / "mosquitto.conf"
         self._config.write_text(
             f"listener {self.port} 127.0.0.1\nallow_anonymous true\nset_tcp_nodelay true\n"
-            "persistence false\nmax_queued_messages 100000\n"
+            "persistence false\nsys_interval 1\nmax_queued_messages 100000\n"
         )
         self.start()
 
@@ -137,18 +137,18 @@ class BoardProcess:
                 pipe.close()
 
 
-class Beat:
-    """A thread that beats a bench's heart every half second until it is stopped."""
+class Repeater:
+    """A thread that publishes what `make()` gives, again and again, until it is stopped."""
 
-    def __init__(self, publisher: Publisher, bench) -> None:
+    def __init__(self, publisher: Publisher, make: Callable[[], MESSAGE], every_s: float) -> None:
         self._stop = threading.Event()
-        self._publisher, self._bench = publisher, bench
+        self._publisher, self._make, self._every_s = publisher, make, every_s
         self._thread = threading.Thread(target=self._run, daemon=True)
         self._thread.start()
 
     def _run(self) -> None:
-        while not self._stop.wait(0.4):
-            self._publisher.say(self._bench.heartbeat())
+        while not self._stop.wait(self._every_s):
+            self._publisher.say(self._make())
 
     def stop(self) -> None:
         self._stop.set()

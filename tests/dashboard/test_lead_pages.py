@@ -1,0 +1,216 @@
+"""Floor, set and gauges pages: what they show, worked out without a browser."""
+
+import pytest
+
+from dashboard.feed import Item, Parts, PartsFeed
+from dashboard.floor import by_name, floor_view
+from dashboard.floor_html import floor_parts, gauges_parts
+from dashboard.fold import fold_heartbeat, fold_journal, fold_snapshot, fold_state
+from dashboard.gauges import fault_line, gauge_rows
+from dashboard.model import Board, Fault
+from dashboard.set_html import set_parts
+from dashboard.setview import set_view
+from dashboard.shown import Shown
+from dashboard.view import Link
+from tests.dashboard.scripted import ScriptedBench, finding, place
+
+UP, DOWN, MM, NOW = Link(up=True), Link(up=False), Shown(), 1_000_000_000
+FOLDS = {"journal": fold_journal, "snapshot": fold_snapshot, "heartbeat": fold_heartbeat}
+
+
+def board_after(script, *messages):
+    board = Board(script.bench)
+    for topic, payload, _ in messages:
+        leaf = topic.rsplit("/", 1)[1]
+        if leaf == "state":
+            fold_state(board, payload)
+        else:
+            FOLDS[leaf](board, payload, NOW)
+    return board
+
+
+def whole(script):
+    return board_after(script, *script.session_messages(), script.heartbeat())
+
+
+def test_names_in_the_order_people_count():
+    assert sorted(["b11", "b2", "a", "b1"], key=by_name) == ["a", "b1", "b2", "b11"]
+
+
+def test_floor_of_nothing_and_without_a_bus():
+    assert floor_view({}, NOW, UP).cards == ()
+    assert floor_view({}, NOW, DOWN).trouble.startswith("Bus not reachable")
+    assert "No bench" in floor_parts(floor_view({}, NOW, UP), "").blocks["nothing"]
+
+
+def test_a_card_tells_state_progress_verdict_gauges_and_alarm():
+    script = ScriptedBench(cylinders=1)
+    board = board_after(script, script.snapshot(), *script.sweep(0), script.heartbeat())
+    board.gauge("bore-1").state = "lost"
+    card = floor_view({"bench-1": board}, NOW, UP).cards[0]
+    assert (card.state, card.doing, card.progress) == ("online", "P1 skirt", "0 of 7")
+    assert (card.about, card.verdict) == ("P1", "serviceable")
+    assert [(g.name, g.state) for g in card.gauges] == [
+        ("outside-1", "answering"),
+        ("bore-1", "lost"),
+    ]
+    assert "bore-1 lost" in card.alarm  # though it is not the one in use
+
+
+def test_the_queue_holds_undecided_verdicts_and_requests_first():
+    script = ScriptedBench()
+    board = board_after(
+        script,
+        script.snapshot(),
+        *[m for i in range(4) for m in script.sweep(i)],
+        script.batch(
+            script.event("override_asked", {"about": "P3", "who": "Kim", "reason": "new"})
+        ),
+    )
+    queue = floor_view({"bench-1": board}, NOW, UP).queue
+    assert [(entry.about, bool(entry.asked)) for entry in queue] == [("P3", True), ("P4", False)]
+    over = {"about": "P4", "verdict": "serviceable", "who": "R.", "reason": "seen"}
+    fold_journal(board, script.batch(script.event("overridden", over))[1], NOW)
+    assert [entry.about for entry in floor_view({"b": board}, NOW, UP).queue] == ["P3"]
+
+
+def test_a_part_that_is_not_measured_yet_does_not_wait_for_the_lead():
+    script = ScriptedBench(cylinders=1)
+    missing = finding("M", 1, "B1", "the bore has no size yet")
+    board = board_after(
+        script, script.snapshot(), script.batch(script.judged("B1", "undecided", [missing]))
+    )
+    assert floor_view({"b": board}, NOW, UP).queue == ()
+    assert board.last_verdict == ""
+
+
+def test_set_view_has_sizes_maps_and_clearances():
+    view = set_view(whole(ScriptedBench(cylinders=2)), MM)
+    pistons, barrels = view.tables
+    assert pistons.columns == ("skirt",)
+    assert barrels.columns[0] == "bore top thrust"
+    assert pistons.rows[1].cells[0].text == "83.9730"
+    assert pistons.rows[1].cells[0].doubt == "± 1.3 μm"
+    assert [m.part for m in view.maps] == ["B1", "B2"]
+    first = view.maps[0]
+    assert [p.above_nm for p in first.lines[0][1]] == [0, 6_000, 12_000]
+    assert [p.down for p in first.lines[0][1]] == [0.0, 0.5, 1.0]
+    pair = view.clearances[0]
+    assert (pair.pair, pair.low_nm, pair.high_nm) == ("P1+B1", 6_000, 21_000)
+    assert (pair.low_limit_nm, pair.high_limit_nm) == (15_000, 66_000)
+
+
+def test_columns_stand_in_one_order_whatever_way_the_gauge_was_turned():
+    script = ScriptedBench(cylinders=1)
+    board = whole(script)
+    board.features.reverse()
+    assert set_view(board, MM).tables[0].columns[0] == "bore bottom pin"
+
+
+def test_what_to_do_is_worst_first_and_shows_an_override_beside_its_verdict():
+    script = ScriptedBench()
+    board = whole(script)
+    over = {"about": "P1", "verdict": "rework", "who": "R.", "reason": "scored"}
+    fold_journal(board, script.batch(script.event("overridden", over))[1], NOW)
+    todo = set_view(board, MM).todo
+    assert [v.verdict for v in todo] == [
+        "discard",
+        "rework",
+        "rework",
+        "rework",
+        "undecided",
+        "serviceable",
+    ]
+    assert todo[-1].overridden == "R. decided REWORK: scored"
+
+
+def test_pairing_is_shown_with_its_reasons():
+    script = ScriptedBench(cylinders=1)
+    pair = {"cylinder": 1, "bank": "left", "piston": "P1", "barrel": "B1", "tight_nm": 45_000,
+            "loose_nm": 60_000}  # fmt: skip
+    matched = {"outcome": "matched", "pairs": [pair], "spread_nm": 0, "sentences": ["as it came"]}
+    board = board_after(script, script.batch(script.event("matched", matched)))
+    pairing = set_view(board, MM).pairing
+    assert pairing.rows == (("1", "left", "P1", "B1", "0.0450 mm … 0.0600 mm"),)
+    html = set_parts(set_view(board, MM), "t", "", "", MM).blocks["pairing"]
+    assert "as it came" in html
+    assert "Matched" in html
+
+
+def test_gauges_in_trouble_come_first_and_faults_newest_first():
+    script = ScriptedBench()
+    board = board_after(
+        script,
+        script.heartbeat(),
+        script.batch(
+            script.event("fault_seen", {"gauge": "outside-1", "raw": "4552", "fault": "one"}),
+            script.event("fault_seen", {"gauge": "outside-1", "raw": "00", "fault": "two"}),
+        ),
+    )
+    rows = gauge_rows({"bench-1": board}, NOW, MM)
+    assert [row.name for row in rows] == ["outside-1", "bore-1"]
+    assert [(f.what, f.raw, f.text) for f in rows[0].faults] == [
+        ("two", "00", "·"),
+        ("one", "45 52", "ER"),
+    ]
+    board.gauge("bore-1").state = "lost"
+    assert gauge_rows({"bench-1": board}, NOW, MM)[0].name == "bore-1"
+
+
+def test_bytes_that_are_no_hex_are_shown_as_they_came():
+    assert fault_line(Fault("", "x", "zz")).raw == "zz"
+
+
+def test_text_from_the_bus_is_escaped_on_the_leads_pages():
+    evil = "<img src=x onerror=alert(1)>"
+    script = ScriptedBench(bench=evil)
+    found = finding("A", 1, evil, evil)
+    board = board_after(
+        script,
+        script.batch(
+            script.sized(place(evil, "bore", evil, evil), 1, []),
+            script.sized(place(evil, "skirt"), 1, []),
+            script.judged(evil, "undecided", [found], evil),
+            script.judged(f"{evil}+{evil}", "rework", [found], evil),
+            script.event("override_asked", {"about": evil, "who": evil, "reason": evil}),
+            script.event("fault_seen", {"gauge": evil, "raw": evil, "fault": evil}),
+            script.event("gauge_changed", {"gauge": evil, "state": evil, "reason": evil}),
+            script.event("matched", {"outcome": evil, "pairs": [], "sentences": [evil]}),
+        ),
+    )
+    boards = {evil: board}
+    pages = [
+        floor_parts(floor_view(boards, NOW, UP), ""),
+        gauges_parts(gauge_rows(boards, NOW, MM), ""),
+        set_parts(set_view(board, MM), evil, evil, evil, MM),
+    ]
+    for parts in pages:
+        html = "".join(parts.blocks.values())
+        html += "".join(item.html + item.href for items in parts.lists.values() for item in items)
+        assert "<img" not in html
+        assert "lt;img" in html
+
+
+def test_a_list_is_sent_by_its_changes():
+    feed = PartsFeed()
+    one, two = Item("a", "", "1"), Item("b", "/x", "2")
+    assert feed.next(Parts({"t": "x"}, {"l": [one, two]})) == {
+        "blocks": {"t": "x"},
+        "lists": {"l": {"order": ["a", "b"], "items": [["a", "", "1"], ["b", "/x", "2"]]}},
+    }
+    assert feed.next(Parts({"t": "x"}, {"l": [one, two]})) == {}
+    new = Item("b", "/x", "3")
+    assert feed.next(Parts({"t": "x"}, {"l": [new, one]})) == {
+        "lists": {"l": {"order": ["b", "a"], "items": [["b", "/x", "3"]]}}
+    }
+
+
+@pytest.mark.parametrize("count", [1, 24])
+def test_many_benches(count):
+    boards = {}
+    for i in range(count):
+        script = ScriptedBench(bench=f"bench-{i}", session=f"s{i}", cylinders=1)
+        boards[script.bench] = whole(script)
+    view = floor_view(boards, NOW, UP)
+    assert len(view.cards) == count
+    assert view.summary.startswith(f"{count} benches")

@@ -1,0 +1,136 @@
+"""Smoke of each page's script, as Streamlit runs it: no exception, and what it offers."""
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from acquire.mqtt_bus import BusMessage
+from dashboard.hub import Hub, install
+from tests.dashboard.scripted import ScriptedBench, encoded
+
+pytestmark = pytest.mark.slow
+
+
+class StoppedClock:
+    """A clock that stands."""
+
+    def monotonic_ns(self):
+        return 1_000_000_000
+
+    def utc(self):
+        raise NotImplementedError
+
+
+@pytest.fixture
+def hub(tmp_path):
+    made = Hub(StoppedClock(), tmp_path)
+    made.changed(up=True)
+    install(made)
+    return made
+
+
+def feed(hub, *messages):
+    for message in messages:
+        topic, payload, retained = encoded(message)
+        hub.receive(BusMessage(topic, payload, retained))
+
+
+def home():
+    from dashboard import app  # noqa: PLC0415  this text is the page
+
+    app.home_page()
+
+
+def bench():
+    from dashboard import app  # noqa: PLC0415  this text is the page
+
+    app.bench_page()
+
+
+def floor():
+    from dashboard import app  # noqa: PLC0415  this text is the page
+
+    app.floor_page()
+
+
+def the_set():
+    from dashboard import app  # noqa: PLC0415  this text is the page
+
+    app.set_page()
+
+
+def gauges():
+    from dashboard import app  # noqa: PLC0415  this text is the page
+
+    app.gauges_page()
+
+
+def sessions():
+    from dashboard import app  # noqa: PLC0415  this text is the page
+
+    app.sessions_page()
+
+
+def replay():
+    from dashboard import app  # noqa: PLC0415  this text is the page
+
+    app.replay_page()
+
+
+def override():
+    from dashboard import app  # noqa: PLC0415  this text is the page
+
+    app.override_page()
+
+
+PAGES = [home, bench, floor, the_set, gauges, sessions, replay, override]
+
+
+@pytest.mark.parametrize("page", PAGES)
+@pytest.mark.parametrize("benches", [0, 1, 3])
+def test_every_page_runs(hub, page, benches):
+    for number in range(benches):
+        script = ScriptedBench(bench=f"bench-{number}", session=f"s{number}", cylinders=1)
+        feed(hub, *script.session_messages())
+    test = AppTest.from_function(page, default_timeout=20)
+    test.query_params["id"] = "bench-0"
+    test.query_params["about"] = "P1"
+    test.run()
+    assert not test.exception
+
+
+def test_the_whole_script_runs(hub):
+    test = AppTest.from_file("../../dashboard/app.py", default_timeout=20).run()
+    assert not test.exception
+
+
+def test_an_override_needs_every_field_and_an_answer(hub):
+    feed(hub, *ScriptedBench(bench="bench-0", cylinders=1).session_messages())
+    test = AppTest.from_function(override, default_timeout=20)
+    test.query_params["id"] = "bench-0"
+    test.query_params["about"] = "P1"
+    test.run()
+    assert test.radio[0].options == ["REWORK", "DISCARD"]  # not what it is already
+    test.button[0].click().run()
+    assert [w.value for w in test.warning] == ["Every field is needed."]
+    test.text_input[0].set_value("R. Lead")
+    test.text_area[0].set_value("because")
+    test.text_input[1].set_value("seven grey pistons")
+    test.button[0].click().run()
+    assert [e.value for e in test.error] == ["No answer from the bench: nothing was changed."]
+
+
+def test_a_verdict_that_is_gone_offers_no_form(hub):
+    test = AppTest.from_function(override, default_timeout=20)
+    test.query_params["id"] = "bench-0"
+    test.query_params["about"] = "P9"
+    test.run()
+    assert not test.button
+    assert "no verdict on P9" in test.warning[0].value
+
+
+def test_a_wrong_day_is_one_clear_sentence(hub):
+    test = AppTest.from_function(sessions, default_timeout=20).run()
+    assert [i.value for i in test.info] == ["No session fits."]
+    test.text_input[2].set_value("yesterday").run()
+    assert "'yesterday' is no day" in test.error[0].value
+    assert not test.exception

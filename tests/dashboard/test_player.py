@@ -1,0 +1,122 @@
+"""Replaying a recorded session: the same board as live, at any speed, by steps, from the start."""
+
+from dashboard.fold import fold_journal
+from dashboard.model import Board
+from dashboard.player import Player
+from dashboard.shown import Shown
+from dashboard.view import Link, figure
+from tests.dashboard.scripted import ScriptedBench
+
+SECOND = 1_000_000_000
+
+
+def records(cylinders=1):
+    script = ScriptedBench(cylinders=cylinders)
+    return [
+        event
+        for topic, payload, _ in script.session_messages()
+        if topic.endswith("journal")
+        for event in payload["events"]
+    ]
+
+
+def live(events):
+    board = Board("bench-1")
+    fold_journal(board, {"session": "s", "events": events}, 0)
+    return board
+
+
+def play(player, seconds, frame_ns=50_000_000):
+    now = 0
+    while now <= seconds * SECOND and not player.ended:
+        player.tick(now)
+        now += frame_ns
+
+
+def test_at_the_end_it_knows_what_a_live_board_knew():
+    events = records()
+    player = Player("s", lambda: iter(events))
+    player.command("speed", 64)
+    play(player, 60)
+    assert player.ended
+    board, wanted = player.board, live(events)
+    assert (board.sizes, board.judged, board.set_done) == (
+        wanted.sizes,
+        wanted.judged,
+        wanted.set_done,
+    )
+    assert list(board.points) == list(wanted.points)
+    assert (board.missed, board.bad) == (0, 0)
+
+
+def test_speed_is_session_time_by_wall_time():
+    player = Player("s", lambda: iter(records()))
+    start = player.now_ns
+    play(player, 1.95)
+    assert player.now_ns - start == 1_950_000_000
+    player.command("speed", 4)
+    for now in (2 * SECOND, 3 * SECOND):
+        player.tick(now)
+    assert abs(player.now_ns - start - 1_950_000_000 - 4_200_000_000) <= 50_000_000
+
+
+def test_while_it_plays_the_figure_is_fresh_and_a_gap_makes_it_old():
+    events = records()
+    player = Player("s", lambda: iter(events))
+    play(player, 0.5)
+    assert figure(player.board, player.now_ns, Link(up=True), Shown()).state == "live"
+    cut = [e for e in events if not 6 * SECOND < e["t"] < 9 * SECOND]
+    player = Player("s", lambda: iter(cut))
+    play(player, 3.5)
+    assert figure(player.board, player.now_ns, Link(up=True), Shown()).state == "stale"
+
+
+def test_step_goes_to_the_next_pass_size_or_refusal():
+    player = Player("s", lambda: iter(records()))
+    counts = []
+    for _ in range(4):
+        player.command("step")
+        sweep = player.board.sweep
+        counts.append((len(sweep.passes), len(player.board.sizes)))
+    assert counts == [(1, 0), (2, 0), (3, 0), (3, 1)]
+    before = player.now_ns
+    player.tick(0)
+    player.tick(10 * SECOND)
+    assert player.now_ns == before  # a step leaves it at rest
+
+
+def test_pause_play_restart_and_nonsense():
+    player = Player("s", lambda: iter(records()))
+    play(player, 3)
+    player.command("pause")
+    at = player.now_ns
+    player.tick(9 * SECOND)
+    assert player.now_ns == at
+    player.command("play")
+    player.tick(9 * SECOND + 50_000_000)
+    assert player.now_ns == at + 50_000_000
+    for name, value in (("speed", 3), ("speed", "x"), ("burn", None)):
+        player.command(name, value)
+    assert player.speed == 1
+    player.command("restart")
+    assert player.board.seq == 0
+    assert not player.ended
+
+
+def test_a_burst_never_takes_longer_than_a_frame():
+    burst = [e | {"t": 5 * SECOND} for e in records(8)]
+    player = Player("s", lambda: iter(burst))
+    player.tick(0)
+    player.tick(50_000_000)
+    first = player.board.seq
+    assert 0 < first < len(burst)
+    for tick in range(2, 10):
+        player.tick(tick * 50_000_000)
+    assert player.ended
+
+
+def test_an_empty_journal_is_an_end():
+    player = Player("s", lambda: iter([]))
+    player.tick(0)
+    player.command("step")
+    assert player.ended

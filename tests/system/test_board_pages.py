@@ -1,0 +1,419 @@
+"""The board in a browser, fed by a scripted bench over a real broker."""
+
+import json
+import re
+import subprocess
+import sys
+import time
+
+import pytest
+
+from acquire.events import SessionOpened
+from acquire.leads import Costs, enrol
+from acquire.overrides import OverrideDesk
+from rules.events import Judged
+from rules.model import Finding, Severity, Verdict
+from tests.dashboard.scripted import ScriptedBench, place, wave
+from tests.system.board_rig import (
+    BoardProcess,
+    Broker,
+    Publisher,
+    Repeater,
+    browser,
+    free_port,
+    need,
+    wait_for,
+)
+
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(90)]
+
+IN_PAGE = """(selector) => {
+  const seek = root => {
+    const found = root.querySelector(selector);
+    if (found) return found;
+    for (const e of root.querySelectorAll('*'))
+      if (e.shadowRoot) { const deep = seek(e.shadowRoot); if (deep) return deep }
+    return null };
+  return seek(document) }"""
+
+
+@pytest.fixture(scope="module")
+def rig(tmp_path_factory):
+    """Broker, publisher, board and browser; ended with the module."""
+    need("chromium")
+    folder = tmp_path_factory.mktemp("board")
+    broker = Broker(folder)
+    publisher = Publisher(broker.port)
+    board = BoardProcess(broker.port, folder)
+    with browser() as opened:
+        yield Rig(broker, publisher, board, opened)
+    board.stop()
+    publisher.close()
+    broker.stop()
+
+
+class Rig:
+    def __init__(self, broker, publisher, board, opened):
+        self.broker, self.publisher, self.board, self.browser = broker, publisher, board, opened
+
+    def say(self, *messages):
+        for message in messages:
+            self.publisher.say(message)
+
+
+@pytest.fixture
+def page(rig):
+    """A page that must ask nobody but the board and log no error."""
+    context = rig.browser.new_context(viewport={"width": 1920, "height": 1080})
+    page = context.new_page()
+    asked, errors = [], []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("console", lambda m: errors.append(m.text) if m.type == "error" else None)
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.forgives = False
+    yield page
+    context.close()
+    ours = (rig.board.url, rig.board.url.replace("http", "ws", 1), "data:", "blob:")
+    assert [url for url in asked if not url.startswith(ours)] == []
+    if not page.forgives:
+        assert errors == []
+
+
+@pytest.fixture
+def bench(rig, request):
+    """A bench of its own for each test, its heart beating."""
+    name = re.sub(r"\W+", "-", request.node.name)[5:40]
+    script = ScriptedBench(bench=name, session=f"s-{name}", clock=time.monotonic_ns)
+    rig.say(script.state(), script.batch(script.event("session_opened", {"job": "77"})))
+    beat = Repeater(rig.publisher, script.heartbeat, 0.4)
+    yield script
+    beat.stop()
+
+
+def text_of(page, selector):
+    return page.evaluate(f"s => ({IN_PAGE})(s)?.textContent", selector)
+
+
+def state_of(page):
+    return page.evaluate(f"() => ({IN_PAGE})('[data-id=figure]')?.dataset.state")
+
+
+def wait_state(page, wanted, timeout=5_000):
+    page.wait_for_function(
+        f"w => ({IN_PAGE})('[data-id=figure]')?.dataset.state === w", arg=wanted, timeout=timeout
+    )
+
+
+def wait_text(page, selector, wanted, timeout=8_000):
+    page.wait_for_function(
+        f"([s, w]) => (({IN_PAGE})(s)?.textContent || '').includes(w)",
+        arg=[selector, wanted],
+        timeout=timeout,
+    )
+
+
+def open_bench(rig, page, bench):
+    page.goto(f"{rig.board.url}/bench?id={bench.bench}")
+    wait_text(page, "[data-id=name]", bench.bench)
+
+
+def readings(rig, bench):
+    return Repeater(
+        rig.publisher,
+        lambda: bench.batch(bench.reading("outside-1", wave(bench.t_ns, 84_000_000))),
+        0.05,
+    )
+
+
+def test_live_figure_changes_and_a_verdict_appears(rig, page, bench):
+    open_bench(rig, page, bench)
+    moving = readings(rig, bench)
+    wait_state(page, "live")
+    first = text_of(page, "[data-id=digits]")
+    page.wait_for_function(
+        f"old => ({IN_PAGE})('[data-id=digits]').textContent !== old", arg=first, timeout=3_000
+    )
+    moving.stop()
+    rig.say(bench.snapshot(), *bench.sweep(2))
+    wait_text(page, "[data-id=verdict] h2", "DISCARD")
+    wait_text(page, "[data-id=verdict]", "sheet flat-four-84 rev B")
+    wait_text(page, "[data-id=result]", "P3 skirt")
+    assert page.evaluate(f"() => !!({IN_PAGE})('[data-id=verdict] svg.shape')")
+
+
+def test_digits_are_an_eighth_of_the_screen(rig, page, bench):
+    open_bench(rig, page, bench)
+    rig.say(bench.batch(bench.reading("outside-1", 84_000_000)))
+    wait_state(page, "live")
+    height = page.evaluate(
+        f"""() => {{
+        const style = getComputedStyle(({IN_PAGE})('[data-id=digits]'));
+        const g = document.createElement('canvas').getContext('2d');
+        g.font = `${{style.fontWeight}} ${{style.fontSize}} ${{style.fontFamily}}`;
+        const m = g.measureText('8');
+        return m.actualBoundingBoxAscent + m.actualBoundingBoxDescent }}"""
+    )
+    assert height / 1080 >= 0.12
+    box = page.evaluate(
+        f"""() => {{ const b = ({IN_PAGE})('[data-id=digits]').getBoundingClientRect();
+        const f = ({IN_PAGE})('[data-id=figure]').getBoundingClientRect();
+        return [b.left - f.left, f.right - b.right] }}"""
+    )
+    assert min(box) >= 0  # nothing of the figure is cut off
+
+
+def test_a_silent_gauge_greys_within_two_seconds_and_tells_its_age(rig, page, bench):
+    open_bench(rig, page, bench)
+    moving = readings(rig, bench)
+    wait_state(page, "live")
+    moving.stop()
+    wait_state(page, "stale", timeout=2_600)  # 2 s, and what the browser needs to look
+    wait_text(page, "[data-id=age]", "no reading for 3")
+    moving = readings(rig, bench)
+    wait_state(page, "live")
+    moving.stop()
+
+
+def test_a_lost_gauge_shows_at_once(rig, page, bench):
+    open_bench(rig, page, bench)
+    rig.say(bench.batch(bench.reading("outside-1", 84_000_000)))
+    wait_state(page, "live")
+    bench.gauge_states["outside-1"] = "lost"
+    lost = {"gauge": "outside-1", "state": "lost", "reason": "the port vanished"}
+    rig.say(bench.batch(bench.event("gauge_changed", lost)))
+    wait_state(page, "lost", timeout=1_000)
+    wait_text(page, "[data-id=trouble]", "Gauge outside-1 lost: the port vanished")
+    wait_text(page, "[data-id=cue]", "gauge lost")
+
+
+def test_broker_away_and_back(rig, page, bench):
+    open_bench(rig, page, bench)
+    moving = readings(rig, bench)
+    wait_state(page, "live")
+    rig.broker.stop()
+    wait_text(page, "[data-id=trouble]", "Bus not reachable", timeout=4_000)
+    wait_state(page, "stale")
+    rig.broker.start()
+    wait_for(rig.publisher.client.is_connected, "the publisher's connection")
+    wait_state(page, "live", timeout=12_000)
+    moving.stop()
+
+
+def test_server_killed_and_started_again_under_an_open_page(rig, page, bench):
+    page.forgives = True  # the browser itself logs each refused connection
+    open_bench(rig, page, bench)
+    moving = readings(rig, bench)
+    wait_state(page, "live")
+    rig.board.kill()
+    wait_text(page, "[data-id=server]", "Board server not reachable", timeout=3_000)
+    wait_state(page, "stale")
+    rig.board.start()
+    wait_state(page, "live", timeout=10_000)
+    assert text_of(page, "[data-id=server]") == ""
+    moving.stop()
+
+
+def test_two_tabs_share_one_bus_client_and_leave_nothing(rig, page, bench):
+    open_bench(rig, page, bench)
+    other = page.context.new_page()
+    open_bench(rig, other, bench)
+    rig.say(bench.batch(bench.reading("outside-1", 84_001_000)))
+    for tab in (page, other):
+        wait_text(tab, "[data-id=digits]", "84.001")
+    other.close()
+    wait_for(lambda: health(page)["pages"] == 1, "the closed page's end")
+    for _ in range(5):
+        open_bench(rig, page, bench)
+    wait_for(lambda: health(page)["pages"] == 1, "the left pages' end")
+    counted = []
+    topic = "$SYS/broker/clients/connected"
+    rig.publisher.client.message_callback_add(topic, lambda *a: counted.append(int(a[2].payload)))
+    rig.publisher.client.subscribe(topic)
+    # This test's publisher and the board. The broker counts once a second.
+    wait_for(lambda: counted[-1:] == [2], "a count of two clients")
+
+
+def health(page):
+    return json.loads(page.evaluate("async () => await (await fetch('/health')).text()"))
+
+
+@pytest.mark.parametrize("path", ["", "floor", "set", "sessions", "gauges", "replay", "override"])
+def test_every_page_opens_quietly_with_nothing_to_show(rig, page, path):
+    query = {"replay": "?file=none.jsonl", "override": "?id=nobench&about=P1"}.get(path, "")
+    page.goto(f"{rig.board.url}/{path}{query}")
+    page.wait_for_selector("[data-testid=stMain]")
+    page.wait_for_function("() => !document.querySelector('[data-testid=stStatusWidget]')")
+    page.wait_for_timeout(700)  # whatever a page does on its own, it has begun by then
+
+
+def test_floor_shows_state_verdict_and_queue(rig, page, bench):
+    rig.say(bench.snapshot(), *bench.sweep(3))
+    page.goto(f"{rig.board.url}/floor")
+    card = f"[data-key='{bench.bench}']"
+    wait_text(page, card, "UNDECIDED")
+    wait_text(page, card, "on")
+    wait_text(page, f"[data-key='{bench.bench}/P4']", "too near its limit")
+
+
+def test_set_page_has_sizes_and_charts(rig, page, bench):
+    bench.cylinders = 1
+    rig.say(bench.snapshot(), *bench.session_messages())
+    page.goto(f"{rig.board.url}/set?id={bench.bench}")
+    wait_text(page, "[data-id=tables]", "83.9700")
+    wait_text(page, "[data-id=clearances]", "P1+B1")
+    wait_text(page, "[data-id=maps]", "B1")
+
+
+def test_gauges_page_shows_faults_with_their_bytes(rig, page, bench):
+    fault = {"gauge": "outside-1", "raw": "2b3834ff0d", "fault": "unreadable", "hint": ""}
+    page.goto(f"{rig.board.url}/gauges")
+    rig.say(bench.batch(bench.event("fault_seen", fault)))
+    row = f"[data-key='{bench.bench}/outside-1']"
+    wait_text(page, row, "2b 38 34 ff 0d")
+    wait_text(page, row, "+84··")
+
+
+def test_settings_change_the_text_alone(rig, page, bench):
+    page.goto(f"{rig.board.url}/bench?id={bench.bench}&unit=inch&decimal=comma")
+    rig.say(bench.batch(bench.reading("outside-1", 25_400_000)))
+    wait_text(page, "[data-id=digits]", "1,00000")
+    wait_text(page, "[data-id=sign]", "in")
+
+
+# ---------------------------------------------------------------- overrides, end to end
+
+
+WORDS = "seven grey pistons"
+
+
+class Desk:
+    """A daemon's desk on the bus, for one scripted bench."""
+
+    def __init__(self, rig, bench):
+        lead = enrol("R. Lead", WORDS, bytes(16), Costs(1, 8_192, 1))
+        numbers = iter(range(1_000))
+        self.desk = OverrideDesk(bench.session, {"R. Lead": lead}, lambda: f"n{next(numbers)}")
+        self.desk.hear(
+            1, SessionOpened(bench.session, "b", "Kim", "", "", "", "", "", "", "", {}, 1.65)
+        )
+        self.rig, self.bench, self.heard, self.events = rig, bench, [], []
+        topic = bench.topic("command")
+        rig.publisher.client.message_callback_add(topic, self._take)
+        rig.publisher.client.subscribe(topic, 1)
+
+    def judge(self, about):
+        found = Finding("X1", Severity.UNDECIDED, about, "too near its limit", 1, 2, "sheet", "")
+        self.desk.hear(self.bench.seq, Judged(about, Verdict.UNDECIDED, (found,), "measure again"))
+        plain = {
+            "code": "X1", "severity": 1, "about": about, "sentence": "too near its limit",
+            "value_nm": 1, "limit_nm": 2, "limit_from": "sheet", "advice": "",
+        }  # fmt: skip
+        self.rig.say(
+            self.bench.batch(self.bench.judged(about, "undecided", [plain], "measure again"))
+        )
+
+    def _take(self, _client, _data, message):
+        self.heard.append(message.payload)
+        answer, event = self.desk.take(message.payload, 0)
+        if event is not None:
+            self.events.append(event)
+            kind = {"Overridden": "overridden", "OverrideAsked": "override_asked"}.get(
+                type(event).__name__, "override_refused"
+            )
+            data = {name: getattr(event, name) for name in event.__struct_fields__}
+            self.rig.say(self.bench.batch(self.bench.event(kind, data)))
+        self.rig.publisher.client.publish(self.bench.topic("answer"), json.dumps(answer), qos=1)
+
+
+def fill(page, who, words):
+    page.get_by_label("Lead's name").fill(who)
+    page.get_by_label("Reason").first.fill("measured again by hand, same ring")
+    page.get_by_label("Passphrase", exact=True).fill(words)
+    page.get_by_label("Passphrase", exact=True).press("Tab")
+    page.get_by_role("button", name="Sign and send").click()
+
+
+def test_an_override_is_signed_recorded_and_shown_beside_the_verdict(rig, page, bench):
+    desk = Desk(rig, bench)
+    desk.judge("P1")
+    page.goto(f"{rig.board.url}/override?id={bench.bench}&about=P1")
+    page.get_by_text("too near its limit").wait_for()
+    fill(page, "R. Lead", "seven gray pistons")
+    page.get_by_text("the passphrase does not fit").wait_for()
+    fill(page, "R. Lead", WORDS)
+    page.get_by_text("Recorded by the bench.").wait_for()
+    assert [type(event).__name__ for event in desk.events] == ["OverrideRefused", "Overridden"]
+    assert all(WORDS.encode() not in payload for payload in desk.heard)
+
+    open_bench(rig, page, bench)
+    wait_text(page, "[data-id=verdict] h2", "UNDECIDED")  # the rules' own verdict stays
+    wait_text(page, "[data-id=verdict]", "R. Lead decided SERVICEABLE")
+
+    rig.publisher.client.publish(bench.topic("command"), desk.heard[-1], qos=1)  # a third client
+    wait_for(lambda: len(desk.events) == 3, "the replayed command")
+    assert desk.events[-1].code == "stale"
+
+
+def test_a_request_to_the_lead_heads_the_queue(rig, page, bench):
+    desk = Desk(rig, bench)
+    desk.judge("P1")
+    page.goto(f"{rig.board.url}/override?id={bench.bench}&about=P1")
+    page.get_by_label("Your name").fill("Kim")
+    page.get_by_label("Reason").last.fill("the customer wants to keep it")
+    page.get_by_role("button", name="Send to the lead").click()
+    page.get_by_text("Recorded by the bench.").wait_for()
+    page.goto(f"{rig.board.url}/floor")
+    wait_text(page, f"[data-key='{bench.bench}/P1']", "Kim asks: the customer wants to keep it")
+
+
+# ---------------------------------------------------------------- the process
+
+
+def test_a_page_of_another_site_gets_no_live_data(rig, bench):
+    websockets = pytest.importorskip("websockets.sync.client")
+    url = rig.board.url.replace("http", "ws", 1) + f"/live/bench/{bench.bench}"
+    with websockets.connect(url) as own:
+        assert "figure" in json.loads(own.recv())
+    with pytest.raises(Exception, match="403"):
+        websockets.connect(url, additional_headers={"Origin": "http://elsewhere.example"})
+
+
+def test_a_taken_port_is_one_sentence_and_exit_2(rig):
+    command = [sys.executable, "-m", "dashboard", "--port", str(rig.board.port)]
+    done = subprocess.run(command, capture_output=True, timeout=20, check=False)  # noqa: S603
+    assert done.returncode == 2
+    assert done.stdout == b""
+    lines = done.stderr.decode().strip().splitlines()
+    assert len(lines) == 1
+    assert str(rig.board.port) in lines[0]
+
+
+@pytest.mark.parametrize("how", ["stdin", "terminate"])
+def test_the_board_ends_when_told(tmp_path, how):
+    board = BoardProcess(free_port(), tmp_path)  # and it starts without a broker
+    if how == "stdin":
+        board.child.stdin.close()
+        board.child.wait(10)
+    board.stop()
+    assert board.child.returncode in {0, -15, 143}
+
+
+def test_place_of_the_trace_marks(rig, page, bench):
+    """What counts is drawn: the trace's canvas has more of its colours after a pass."""
+    open_bench(rig, page, bench)
+    bench.clock = None
+    rig.say(*list(bench.sweep(0))[:34])
+    at = place("P1", "skirt")
+    wait_text(page, "[data-id=where]", f"{at['part']} {at['feature']}")
+    wait_text(page, "[data-id=passes]", "1 pass")
+    colours = page.evaluate(
+        f"""async () => {{
+        await new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)));
+        const c = ({IN_PAGE})('canvas'), g = c.getContext('2d');
+        const d = g.getImageData(0, 0, c.width, c.height).data;
+        let counted = 0;
+        for (let i = 0; i < d.length; i += 4)
+          if (d[i + 3] > 200 && d[i + 2] > 130 && d[i] < 60) counted++;
+        return counted }}"""
+    )
+    assert colours > 200
