@@ -6,13 +6,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from acquire.errors import UserError
+from acquire.set_traces import swept_sizes
 from acquire.shelf import file_text, parse_toml, sheet_text, shipped_text
 from acquire.toml_places import key_lines, line_at
 from rules.evidence import Evidence
 from rules.form import FormError, Problem
 from rules.materials import Material, materials_from
 from rules.parts import EngineSet, Part, Photo
-from rules.set_sizes import sizes_of
+from rules.set_sizes import SizeDesk, sizes_of
 from rules.setfile import SetFile, set_from
 from rules.sheet import Sheet, sheet_from
 
@@ -75,9 +76,17 @@ def load_set(path: Path, sheet_name: str, guard_factor: float) -> Loaded:
         problem = _no_material(("measuring", "gauge_material"), file.measuring.gauge_material)
         raise _located([problem], text, str(path))
     found = sizes_of(file, sheet, materials)
-    engine = _with_photos(file, path, text)
-    evidence = Evidence(sheet, engine, found.sizes, guard_factor, found.questions)
-    return Loaded(evidence, found.notes, text_of_sheet, text)
+    try:
+        swept = swept_sizes(file, path.parent, SizeDesk(file, sheet, materials))
+        engine = _with_photos(file, path.parent)
+    except FormError as error:
+        raise _located(error.located, text, str(path)) from None
+    sizes = {**found.sizes, **swept.sizes}
+    questions = (*found.questions, *swept.questions)
+    notes = tuple(dict.fromkeys((*found.notes, *swept.notes)))
+    return Loaded(
+        Evidence(sheet, engine, sizes, guard_factor, questions), notes, text_of_sheet, text
+    )
 
 
 def _unknown_materials(sheet: Sheet, materials: Mapping[str, Material]) -> list[Problem]:
@@ -94,20 +103,20 @@ def _no_material(path: tuple[str | int, ...], name: str) -> Problem:
     return Problem(path, f"'{name}' is no material barrelfit knows; there are: {known}")
 
 
-def _with_photos(file: SetFile, path: Path, text: str) -> EngineSet:
-    """The set with the hash of every photo; raises UserError for each photo that is not there."""
+def _with_photos(file: SetFile, folder: Path) -> EngineSet:
+    """The set with the hash of every photo; raises FormError for each photo that is not there."""
     problems: list[Problem] = []
     photos: dict[str, list[Photo]] = {}
     for pictured in file.pictured:
         try:
-            content = path.parent.joinpath(pictured.file).read_bytes()
+            content = folder.joinpath(pictured.file).read_bytes()
         except OSError as error:
             problems.append(Problem(pictured.path, f"photo {pictured.file}: {error.strerror}"))
             continue
         digest = hashlib.sha256(content).hexdigest()
         photos.setdefault(pictured.part, []).append(Photo(pictured.file, digest))
     if problems:
-        raise _located(problems, text, str(path))
+        raise FormError(str(folder), problems)
     parts = tuple(_pictured(part, photos) for part in file.engine.parts)
     return replace(file.engine, parts=parts)
 

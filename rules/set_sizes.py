@@ -16,7 +16,7 @@ from rules.evidence import Question
 from rules.length import NM_PER_UNIT, shown
 from rules.materials import Material
 from rules.model import FeatureId, Size
-from rules.setfile import Measured, Measuring, SetFile
+from rules.setfile import By, Measured, Measuring, SetFile
 from rules.sheet import Sheet
 from rules.size_budget import (
     BALLS,
@@ -29,6 +29,7 @@ from rules.size_budget import (
     typed_in,
 )
 from rules.temperature import (
+    REFERENCE_MILLI_CELSIUS,
     Temperatures,
     gauge_body,
     part_body,
@@ -90,16 +91,16 @@ class SizeDesk:
             return self.size_as_read(measured.at, measured.by, read, "file")
         return self._stated(measured, stated_nm)
 
-    def size_as_read(self, at: FeatureId, by: str, read: AsRead, source: str) -> Size:
-        """Size at 20 °C of what a gauge showed, with the gauge's assumed or given setting."""
-        setting = self._setting()
+    def size_as_read(self, at: FeatureId, by: By, read: AsRead, source: str) -> Size:
+        """Size at 20 °C of what a gauge showed, with the gauge's assumed or given setting.
+
+        A gauge's stated uncertainty stands here for its calibration: the sweep has its own.
+        """
         contact = BALLS if by == "bore" else FACES
-        gauge = GaugeFacts(by, self._gauge_material(), contact, setting)
+        gauge = GaugeFacts(by, self._gauge_material(), contact, self._setting(by))
         part = PartFacts(at.part, self._material(at))
         found = size_budget(read, gauge, part, self._temperatures(at.part))
         self._note(*found.notes)
-        if self._measuring.at_20:
-            return Size(at, read.read_nm, read.read_nm, found.budget, source)
         return Size(at, found.size_nm, read.read_nm, found.budget, source)
 
     def _stated(self, measured: Measured, u_nm: int) -> Size:
@@ -127,10 +128,11 @@ class SizeDesk:
             component = Component("by hand, as stated", float(u_nm))
         return Size(measured.at, measured.read_nm, measured.read_nm, Budget((component,)), "hand")
 
-    def _setting(self) -> Setting | None:
-        if not self._measuring.standard:
-            return None
-        return Setting(self._measuring.standard, float(self._measuring.standard_u_nm))
+    def _setting(self, by: By) -> Setting | None:
+        if self._measuring.standard:
+            return Setting(self._measuring.standard, float(self._measuring.standard_u_nm))
+        stated_nm = _stated_u_nm(self._measuring, by)
+        return None if stated_nm is None else Setting("", float(stated_nm))
 
     def _gauge_material(self) -> Material:
         return self._materials[self._measuring.gauge_material]
@@ -140,10 +142,12 @@ class SizeDesk:
             kind = self._sheet.barrel.kind(self._kinds.get(at.part, ""))
             return self._materials[(kind or self._sheet.barrel.kinds[0]).material]
         if at.feature == "diameter":
-            return self._materials["iron"]
+            return self._materials["steel-4140"]
         return self._materials[self._sheet.piston.material]
 
     def _temperatures(self, part: str) -> Temperatures:
+        if self._measuring.at_20:
+            return Temperatures(REFERENCE_MILLI_CELSIUS, REFERENCE_MILLI_CELSIUS)
         own = dict(self._measuring.warm).get(part, self._measuring.part_milli_celsius)
         return Temperatures(
             own, self._measuring.gauge_milli_celsius, self._measuring.room_milli_celsius
@@ -153,7 +157,7 @@ class SizeDesk:
         self.notes.extend(n for n in dict.fromkeys(notes) if n not in self.notes)
 
 
-def _stated_u_nm(measuring: Measuring, by: str) -> int | None:
+def _stated_u_nm(measuring: Measuring, by: By) -> int | None:
     return measuring.bore_u_nm if by == "bore" else measuring.outside_u_nm
 
 
