@@ -5,7 +5,7 @@ from typing import Final
 
 from acquire.bus_form import GaugeHealth
 from acquire.clock import Clock
-from acquire.events import WireOpened, WireSent, of_outcome
+from acquire.events import UnitChanged, WireOpened, WireSent, of_outcome
 from acquire.ports import ByteSource
 from acquire.recorder import Recorder
 from drivers.ask import AskedWire
@@ -38,6 +38,7 @@ class BenchGauge:
         self._state = "lost"
         self._reason = "port not opened yet"
         self._last_ns: int | None = None
+        self._unit = ""
         self._taken_ns: int | None = None
 
     def received(self, t_ns: int, data: bytes) -> None:
@@ -90,6 +91,10 @@ class BenchGauge:
                 at_ns = times.pop(0) if times else 0
                 if self._state != "answering":
                     self._say("answering", "", outcome.t_ns)
+                if self._unit not in {"", outcome.unit}:
+                    changed = UnitChanged(self.name, self._unit, outcome.unit)
+                    self._recorder.record(changed, t_ns=outcome.t_ns)
+                self._unit = outcome.unit
             self._recorder.record(of_outcome(self.name, outcome, at_ns), t_ns=outcome.t_ns)
 
     def _times(self, outcomes: list[Outcome]) -> list[int]:

@@ -3,6 +3,7 @@
 from datetime import UTC, datetime
 from typing import Final
 
+from acquire.clock import utc_text
 from acquire.events import ClockNotSet, ClockStepped
 
 STEP_US: Final = 500_000
@@ -10,7 +11,7 @@ WRITTEN: Final = datetime(2026, 1, 1, tzinfo=UTC)
 
 
 class ClockWatch:
-    """Compares UTC with monotonic time from look to look."""
+    """Compares UTC with monotonic time, since the beginning or the last step."""
 
     def __init__(self) -> None:
         self._offset_us: int | None = None
@@ -26,11 +27,12 @@ class ClockWatch:
         since_epoch = utc - datetime(1970, 1, 1, tzinfo=UTC)
         offset_us = round(since_epoch.total_seconds() * 1e6) - monotonic_ns // 1000
         found: list[ClockStepped | ClockNotSet] = []
-        if self._offset_us is not None and abs(offset_us - self._offset_us) > STEP_US:
+        if self._offset_us is None:
+            self._offset_us = offset_us
+        if abs(offset_us - self._offset_us) > STEP_US:  # a slow drift counts when it adds up
             found.append(ClockStepped(offset_us - self._offset_us))
-            self._unset_said = False
-        self._offset_us = offset_us
+            self._offset_us, self._unset_said = offset_us, False
         if utc < WRITTEN and not self._unset_said:
-            found.append(ClockNotSet(utc.isoformat()))
+            found.append(ClockNotSet(utc_text(utc)))
             self._unset_said = True
         return found

@@ -87,15 +87,15 @@ class Daemon:
             session: the open session.
             wires: gauges and byte sources.
             clock: the session's clock.
-            watcher: hears of every event the daemon journals, with its seq.
+            watcher: hears of every event with its seq, once it is on disk.
         """
         self._name = bench.bench
         self._session = session
         self._wires = wires
         self._clock = clock
-        self._watcher = watcher
         self._recorder = session.recorder
         self._recorder.hear(self._recorded)
+        self._recorder.tell(watcher)
         self._snapshot_due = asyncio.Event()
         self._commands: asyncio.Queue[bytes] = asyncio.Queue(COMMANDS_MAX)
         self._gate = ResultsGate(session.id, session.findings, self._record_finding)
@@ -136,7 +136,7 @@ class Daemon:
         finally:
             if self._session.snapshot.finished:
                 self._recorder.record(SessionClosed("done"))
-            self._recorder.journal.close()
+            self._recorder.close()
 
     def _record_finding(self, event: Event, because: int) -> None:
         self._recorder.record(event, because=because)
@@ -145,7 +145,6 @@ class Daemon:
         self._session.desk.hear(seq, event)
         if self._session.snapshot.take(event):
             self._snapshot_due.set()
-        self._watcher(seq, event)
 
     def _receive(self, message: BusMessage) -> None:
         if message.topic.endswith(RESULTS) and not message.retained:

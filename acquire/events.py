@@ -104,6 +104,14 @@ class WireSent(_Flat, frozen=True):
     raw: str
 
 
+class UnitChanged(_Flat, frozen=True):
+    """A gauge's readings come in another unit than before: each is still exact, but look at it."""
+
+    gauge: str
+    was: str
+    now: str
+
+
 # ---------------------------------------------------------------- the session
 
 
@@ -225,6 +233,7 @@ Event = (
     | WireNote
     | WireOpened
     | WireSent
+    | UnitChanged
     | SessionOpened
     | SessionResumed
     | SessionClosed
@@ -259,6 +268,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     WireNote: 1,
     WireOpened: 1,
     WireSent: 1,
+    UnitChanged: 1,
     SessionOpened: 1,
     SessionResumed: 1,
     SessionClosed: 1,

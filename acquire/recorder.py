@@ -6,6 +6,7 @@ arrived. Nothing leaves for the bus before that.
 """
 
 import asyncio
+from collections import deque
 from collections.abc import Callable
 from typing import Final
 
@@ -34,6 +35,8 @@ class Recorder:
         self._waiting = asyncio.Event()
         self._listeners: list[asyncio.Event] = []
         self._hearers: list[Callable[[int, Event], None]] = []
+        self._tellers: list[Callable[[int, Event], None]] = []
+        self._untold: deque[tuple[int, Event]] = deque()
 
     def record(
         self, event: Event, *, because: int | None = None, t_ns: int | None = None
@@ -55,6 +58,8 @@ class Recorder:
         if seq is not None:
             for hear in self._hearers:
                 hear(seq, event)
+            if self._tellers:
+                self._untold.append((seq, event))
         return seq
 
     def watch_clock(self) -> None:
@@ -65,6 +70,15 @@ class Recorder:
     def hear(self, hearer: Callable[[int, Event], None]) -> None:
         """Have `hearer` called with the seq and event of every record, before it is on disk."""
         self._hearers.append(hearer)
+
+    def tell(self, teller: Callable[[int, Event], None]) -> None:
+        """Have `teller` called with the seq and event of every record once it is on disk."""
+        self._tellers.append(teller)
+
+    def close(self) -> None:
+        """Bring what waits to disk, tell of it, and let the journal go."""
+        self.journal.close()
+        self._tell_durable()
 
     async def until_durable(self, seq: int) -> None:
         """Wait until record `seq` is on disk."""
@@ -89,9 +103,16 @@ class Recorder:
             await asyncio.sleep(GATHER_S)
             self._waiting.clear()
             await asyncio.to_thread(self.journal.flush)
+            self._tell_durable()
             for listener in self._listeners:
                 listener.set()
             if self.journal.durable_seq < self.journal.last_seq:
                 if self.journal.trouble:
                     await asyncio.sleep(RETRY_S)
                 self._waiting.set()
+
+    def _tell_durable(self) -> None:
+        while self._untold and self._untold[0][0] <= self.journal.durable_seq:
+            seq, event = self._untold.popleft()
+            for teller in self._tellers:
+                teller(seq, event)

@@ -57,6 +57,11 @@ def _judged(event: said.Judged) -> str:
     return f"VERDICT {event.about}: {event.verdict.value}. {reasons}"
 
 
+def _matched(event: said.Matched) -> str:
+    pairs = [f"{p.piston} in {p.barrel}" for p in event.pairs]
+    return "; ".join([f"pairing {event.outcome}", *pairs, *event.sentences])
+
+
 def _set_done(event: said.SetDone) -> str:
     return (
         f"set done: {event.serviceable} serviceable, {event.rework} rework, "
@@ -87,6 +92,7 @@ _SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     said.Sized: _sized,
     said.Refused: lambda e: f"refused {e.at}: {e.sentence}; {e.advice}",
     said.Judged: _judged,
+    said.Matched: _matched,
     said.SetDone: _set_done,
     said.GaugeChanged: lambda e: f"{e.gauge} is {e.state}. {e.reason}",
     said.PedalPressed: lambda e: f"pedal: {e.action}",
@@ -96,6 +102,7 @@ _SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     kept.FaultSeen: lambda e: f"{e.gauge}: fault {e.fault}: {e.hint}",
     kept.WireNote: lambda e: f"{e.gauge}: {e.note}",
     kept.WireOpened: lambda e: f"{e.gauge}: port {e.port} opened",
+    kept.UnitChanged: lambda e: f"{e.gauge} CHANGED ITS UNIT from {e.was} to {e.now}: look at it",
     kept.SessionOpened: _opened,
     kept.SessionResumed: lambda e: f"resumed after record {e.last_seq}; {e.torn_bytes} bytes torn",
     kept.SessionClosed: lambda e: f"session closed: {e.how}",

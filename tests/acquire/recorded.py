@@ -124,6 +124,16 @@ def opening(session="bench1-20261125T010203Z", job="job-7", serial="K-100", **ch
     return SessionOpened(**given | changes)
 
 
+def one_gauge(profile):
+    """The opening of a bench with one gauge, called `g`, of any profile."""
+    config = CONFIG[: CONFIG.index("[[gauge]]")] + (
+        f'[[gauge]]\nid = "g"\nprofile = "{profile}"\nport = "/dev/pts/90"\n'
+        'measures = "outside"\nmovement = "following"\n'
+    )
+    setup = GaugeSetup(profile, shipped_text("drivers", "profiles", profile), "following")
+    return opening(session="one", config_text=config, gauges={"g": setup})
+
+
 class Recording:
     """A session being recorded."""
 

@@ -6,14 +6,14 @@ import pytest
 
 from acquire.bench_gauge import BenchGauge
 from acquire.codec import RECORD_TYPES, Record
-from acquire.events import FaultSeen, GaugeSetup, ReadingTaken, WireSent
+from acquire.events import FaultSeen, ReadingTaken, WireSent
 from acquire.redo import Redo
 from acquire.redo_journal import wire_of
 from acquire.setup import setup_of
-from acquire.shelf import shipped_names, shipped_text
+from acquire.shelf import shipped_names
 from simulators.errors import SimulatorError
 from simulators.line import Encoder
-from tests.acquire.recorded import opening
+from tests.acquire.recorded import one_gauge
 
 NOISE = [b"\x00", b"\xb1", b"ERR3", b"\r\n", b"\n", b"+12", b"xyz\r", b"\x02", b"\xff" * 5]
 
@@ -75,12 +75,9 @@ def chunks(data, chance):
 @pytest.mark.parametrize("seed", range(3))
 def test_what_was_journaled_is_found_in_the_bytes_again(profile, seed):
     chance = random.Random(f"{profile}{seed}")  # noqa: S311  a test's chance
-    gauges = {
-        "micrometer": GaugeSetup(profile, shipped_text("drivers", "profiles", profile), "following")
-    }
-    document = opening(gauges=gauges)
+    document = one_gauge(profile)
     records, clock = Records(document), Ticks()
-    gauge = BenchGauge("micrometer", "/dev/x", wire_of(document, "micrometer"), records, clock)
+    gauge = BenchGauge("g", "/dev/x", wire_of(document, "g"), records, clock)
     clock.now_ns = 1_000_000_000
     gauge.changed(clock.now_ns, present=True, reason="")
     sent = b""

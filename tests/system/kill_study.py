@@ -197,9 +197,12 @@ def live_once(bench: Path, life_s: float | None) -> tuple[str, dict[int, str]]:
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
     )
+    first = b""
+    if life_s is None:
+        first = daemon.stdout.readline()  # a clean end comes after a start, however slow
     time.sleep(2.0 if life_s is None else life_s)
     daemon.send_signal(signal.SIGINT if life_s is None else signal.SIGKILL)
-    out, _ = daemon.communicate()
+    out = first + daemon.communicate()[0]
     journal, printed = "", {}
     for line in out.splitlines(keepends=True):
         if not line.endswith(b"\n"):
