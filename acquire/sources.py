@@ -1,13 +1,31 @@
-"""Which byte source carries a gauge: chosen by the form of its port's name."""
+"""Which byte source carries a gauge: chosen by the form of its port's name.
 
+/dev/serial/by-id/…                    a local tty, watched by the event loop
+socket://host:port, rfc2217://…        a device server, read by a thread
+usb:1209:0001, usb:1209:0001:SERIAL    a USB gauge, read by a thread
+"""
+
+from functools import partial
+from typing import Final
+
+from acquire.blocking_line import check_server, is_server, open_server
 from acquire.clock import Clock
 from acquire.ports import ByteSource
 from acquire.serial_source import Changed, LineSettings, Received, SerialSource, check_port
+from acquire.thread_source import ThreadSource
 from drivers.profile import PortSettings, Profile
+
+USB: Final = "usb:"
 
 
 def check_source(gauge: str, port: str) -> str | None:
     """Say in one sentence what keeps a gauge's port from being opened; None when nothing does."""
+    if is_server(port):
+        return check_server(gauge, port)
+    if port.startswith(USB):
+        from acquire.usb_line import check_usb  # noqa: PLC0415  only benches with USB need it
+
+        return check_usb(gauge, port)
     return check_port(gauge, port)
 
 
@@ -15,14 +33,22 @@ def source_for(
     port: str, profile: Profile, clock: Clock, received: Received, changed: Changed
 ) -> ByteSource:
     """The byte source of a gauge's port."""
-    return SerialSource(port, line_settings(profile.port), clock, received, changed)
+    line = line_settings(profile.port)
+    if is_server(port):
+        return ThreadSource(partial(open_server, port, line), clock, received, changed)
+    if port.startswith(USB):
+        from acquire.usb_line import UsbLine  # noqa: PLC0415  only benches with USB need it
+
+        types = profile.is_keyboard
+        return ThreadSource(partial(UsbLine, port, types=types), clock, received, changed)
+    return SerialSource(port, line, clock, received, changed)
 
 
 def line_settings(port: PortSettings) -> LineSettings:
     """The serial line's settings of a profile."""
     return LineSettings(
         baud=port.baud,
-        bits=7 if port.bits == 7 else 8,  # noqa: PLR2004
+        bits=7 if port.is_seven_bit else 8,
         parity={"none": "N", "even": "E", "odd": "O"}[port.parity],
         stop=2 if port.stop == 2 else 1,  # noqa: PLR2004
         dtr=port.dtr,

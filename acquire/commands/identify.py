@@ -1,0 +1,104 @@
+"""`barrelfit identify`: what an unknown gauge on a port sends, and a bench file for it."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from acquire.errors import UserError
+
+if TYPE_CHECKING:
+    from acquire.identifying import Identified
+
+
+def identify(  # noqa: PLR0913  one argument an option
+    port: Annotated[str, typer.Argument(help="The serial port (see `barrelfit gauges`).")],
+    *,
+    seconds: Annotated[float, typer.Option(help="How long to listen at most.")] = 60.0,
+    ask: Annotated[
+        bool, typer.Option("--ask", help="Also send the requests of gauges that must be asked.")
+    ] = False,
+    bench: Annotated[
+        Path | None, typer.Option(help="Write the gauge into this bench file, or add it there.")
+    ] = None,
+    name: Annotated[str, typer.Option(help="The gauge's name in the bench file.")] = "micrometer",
+    measures: Annotated[str, typer.Option(help="outside or bore.")] = "outside",
+    movement: Annotated[str, typer.Option(help="following, screw or bore.")] = "",
+    sheet: Annotated[str, typer.Option(help="The engine's sheet, for a new bench file.")] = (
+        "flat-four-85"
+    ),
+) -> int:
+    """Find out what a gauge sends: rate, parity and the profiles that fit.
+
+    Listens at one rate after another and sends nothing, unless --ask says so: an instrument can
+    take a request for a command. Let the gauge stream, or press its data key every two seconds.
+    A profile counts when two whole frames fit it and nothing else arrived.
+
+    With --bench FILE the gauge is written into a bench file that `barrelfit run` takes.
+
+    Exit code: 0 when a profile fits, 1 when none does, 2 when the port can't be used.
+    """
+    from acquire.clock import RunningClock
+    from acquire.gauge_profiles import load_profile, profile_names
+    from acquire.identifying import RATES, Identifier
+    from acquire.serial_ear import SerialEar
+    from acquire.sources import check_source
+
+    _check(seconds, measures, movement)
+    if problem := check_source(name, port):
+        raise UserError([problem])
+    profiles = [load_profile(known) for known in profile_names()]
+    print(f"listening to {port} for at most {seconds:g} s; press the gauge's data key now and then")
+    try:
+        with SerialEar(port, RATES[0]) as ear:
+            identifier = Identifier(ear, profiles, RunningClock(), print)
+            result = identifier.ask(seconds) if ask else identifier.listen(seconds)
+    except OSError as error:
+        raise UserError([f"port {port}: {error.strerror or error}"]) from None
+    _show(result, seconds)
+    if not result.fits:
+        return 1
+    if bench is not None:
+        _write(bench, result, (name, port, measures, movement), sheet)
+    return 0
+
+
+def _check(seconds: float, measures: str, movement: str) -> None:
+    problems = []
+    if not 1 <= seconds <= 3600:  # noqa: PLR2004  an hour
+        problems.append(f"--seconds {seconds:g}: expected 1 to 3600")
+    if measures not in {"outside", "bore"}:
+        problems.append(f"--measures {measures}: expected outside or bore")
+    if movement not in {"", "following", "screw", "bore"}:
+        problems.append(f"--movement {movement}: expected following, screw or bore")
+    if problems:
+        raise UserError(problems)
+
+
+def _show(result: "Identified", seconds: float) -> None:
+    for heard in sorted(result.heard.values(), key=lambda h: h.baud):
+        more = " …" if heard.count > len(heard.start) else ""
+        print(f"{heard.baud} baud: {heard.count} bytes: {heard.start.hex(' ')}{more}")
+    if not result.anything:
+        print(f"nothing arrived in {seconds:g} s: check the cable and the gauge's output setting")
+    elif not result.fits:
+        print("bytes arrive but no valid frame: check rate and parity, or write a profile for it")
+    for fit in result.fits:
+        bits = f"{fit.bits}{fit.parity[0].upper()}"
+        last = f"{fit.last.value} {fit.last.unit}"
+        print(f"fits: {fit.profile.id} at {result.baud} {bits}, {fit.readings} readings: {last}")
+        if fit.profile.caution:
+            print(f"      {fit.profile.caution}")
+
+
+def _write(
+    bench: Path, result: "Identified", place: tuple[str, str, str, str], sheet_name: str
+) -> None:
+    from acquire.bench_writer import GaugePlace, gauge_table, write_gauge
+    from acquire.setup import sheet_of
+    from acquire.shelf import sheet_text
+
+    name, port, measures, movement = place
+    movement = movement or ("bore" if measures == "bore" else "following")
+    text = gauge_table(GaugePlace(name, port, measures, movement), result.fits[0], result.baud)
+    print(write_gauge(bench, text, sheet_name, sheet_of(sheet_text(sheet_name), sheet_name)))

@@ -1,0 +1,148 @@
+"""What is plugged in: serial adapters and USB keyboards, by a name that lasts, with rights.
+
+A name in a bench file must mean the same gauge after any replug. The adapter's own serial number
+gives one (`/dev/serial/by-id/…`) when no second adapter shares it; else the socket does
+(`/dev/serial/by-path/…`), and the user is told that the gauge is bound to that socket.
+"""
+
+import os
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+BY_ID = Path("/dev/serial/by-id")
+BY_PATH = Path("/dev/serial/by-path")
+
+NO_UDEV_NOTE = "this name may change at the next plug: neither serial number nor socket is known"
+
+
+@dataclass(frozen=True, slots=True)
+class Adapter:
+    """A serial adapter as the system lists it; `usb` is `vvvv:pppp`, empty where it is none."""
+
+    device: str
+    usb: str = ""
+    serial_number: str = ""
+    product: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FoundPort:
+    """A port with the name to use in a bench file; `wrong` says what stands in the way."""
+
+    name: str
+    device: str
+    product: str
+    note: str = ""
+    wrong: str = ""
+
+
+def found_ports() -> list[FoundPort]:
+    """The serial ports of this machine that belong to something plugged in."""
+    from serial.tools.list_ports import comports  # noqa: PLC0415  only these commands need it
+
+    adapters = [
+        Adapter(
+            port.device,
+            f"{port.vid:04x}:{port.pid:04x}" if port.vid is not None else "",
+            port.serial_number or "",
+            port.product or port.description or "",
+        )
+        for port in comports()
+        if port.vid is not None or Path(port.device).name.startswith(("ttyUSB", "ttyACM"))
+    ]
+    named = named_ports(adapters, links_in(BY_ID), links_in(BY_PATH))
+    return [
+        FoundPort(p.name, p.device, p.product, p.note, what_is_wrong(Path(p.device))) for p in named
+    ]
+
+
+def named_ports(
+    adapters: Sequence[Adapter], by_id: Mapping[str, str], by_path: Mapping[str, str]
+) -> list[FoundPort]:
+    """Give every adapter the name that lasts.
+
+    Args:
+        adapters: as the system lists them.
+        by_id: device to link by serial number.
+        by_path: device to link by USB socket.
+
+    Returns:
+        The ports, `wrong` still empty.
+    """
+    identities = Counter((a.usb, a.serial_number) for a in adapters)
+    ports = []
+    for adapter in sorted(adapters, key=lambda a: a.device):
+        alone = identities[adapter.usb, adapter.serial_number] == 1
+        link = by_id.get(adapter.device)
+        socket = by_path.get(adapter.device)
+        if link and adapter.serial_number and alone:
+            name, note = link, ""
+        elif socket:
+            why = _why_socket(adapter, alone=alone)
+            name, note = socket, f"bound to this socket: {why}"
+        elif link and alone:
+            name, note = link, "bound to one adapter of its kind: it has no serial number"
+        else:
+            name, note = adapter.device, NO_UDEV_NOTE
+        ports.append(FoundPort(name, adapter.device, adapter.product, note))
+    return ports
+
+
+def _why_socket(adapter: Adapter, *, alone: bool) -> str:
+    if not adapter.serial_number:
+        return "the adapter has no serial number"
+    if not alone:
+        return f"another adapter has the same serial number, {adapter.serial_number}"
+    return "the system gives no name by serial number"
+
+
+def links_in(folder: Path) -> dict[str, str]:
+    """Device to link of a folder of links, empty where there is none."""
+    try:
+        links = sorted(folder.iterdir())
+    except OSError:
+        return {}
+    return {str(link.resolve()): str(link) for link in links}
+
+
+def what_is_wrong(device: Path) -> str:
+    """What keeps a device from being opened, as a sentence with its cure; empty for nothing."""
+    if not device.exists():
+        return "it has just been unplugged"
+    if not os.access(device, os.R_OK | os.W_OK):
+        group = group_of(device)
+        return (
+            f"no permission: add this user to the group '{group}' "
+            f"(sudo usermod -a -G {group} $USER) and log in again"
+        )
+    others = holders(device)
+    if others:
+        return "in use by " + ", ".join(others)
+    return ""
+
+
+def group_of(path: Path) -> str:
+    """Name of a file's group, its number where it has no name."""
+    try:
+        return path.group()
+    except KeyError:
+        return str(path.stat().st_gid)
+
+
+def holders(device: Path, processes: Path = Path("/proc")) -> list[str]:
+    """Other processes that have a device open, as `process 123 (name)`; Linux only."""
+    wanted = str(device.resolve())
+    found = []
+    for folder in processes.glob("[0-9]*"):
+        if folder.name == str(os.getpid()):
+            continue
+        try:
+            held = any(str(entry.readlink()) == wanted for entry in (folder / "fd").iterdir())
+            name = (folder / "comm").read_text(encoding="utf-8").strip() if held else ""
+        except OSError:  # it ended, or it is another user's
+            continue
+        if held:
+            found.append(f"process {folder.name} ({name})")
+    return sorted(found)
