@@ -147,16 +147,15 @@ class SetTable(Table):
 
     job: Name
     file: Path | None = None
-    cylinders: Annotated[int, Field(ge=1, le=24)] | None = None
     variant: str | None = None
     group: str | None = None
     barrel_kind: str | None = None
 
     @model_validator(mode="after")
-    def _file_or_count(self) -> "SetTable":
-        counted = (self.cylinders, self.variant, self.group, self.barrel_kind)
-        if self.file is not None and any(value is not None for value in counted):
-            msg = "give either file, or variant, group, barrel_kind and cylinders, not both"
+    def _file_or_plain(self) -> "SetTable":
+        said = (self.variant, self.group, self.barrel_kind)
+        if self.file is not None and any(value is not None for value in said):
+            msg = "give either file, or variant, group and barrel_kind, not both"
             raise ValueError(msg)
         return self
 

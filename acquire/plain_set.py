@@ -1,4 +1,4 @@
-"""Writes the set file of an engine that the bench file only counts: `cylinders = 4` and no more.
+"""Writes the set file of an engine of which the bench file says only variant, group and barrels.
 
 Nothing but what gauges measure is asked of such a set; looks, rings, pins, masses and height groups
 need a set file.
@@ -43,9 +43,9 @@ def plain_set_text(table: SetTable, sheet: Sheet, name: str) -> str:
         f'group = "{table.group}"',
         f"left_out = {json.dumps(list(LEAVABLE))}",
     ]
-    for number in range(1, (table.cylinders or sheet.cylinders) + 1):
+    for number in range(1, sheet.cylinders + 1):
         lines += ["[[piston]]", f'id = "P{number}"']
-    for number in range(1, (table.cylinders or sheet.cylinders) + 1):
+    for number in range(1, sheet.cylinders + 1):
         lines += ["[[barrel]]", f'id = "B{number}"', f'kind = "{kind}"', f'piston = "P{number}"']
     return "\n".join(lines) + "\n"
 
