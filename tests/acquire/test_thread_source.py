@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+import functools
 import os
 import queue
 import socket
@@ -47,6 +48,16 @@ class FakeLine:
         self.was_closed.set()
 
 
+def in_loop(test):
+    """Run a test in a loop of its own, closed at its end."""
+
+    @functools.wraps(test)
+    def run(*args, **kwargs):
+        asyncio.run(test(*args, **kwargs))
+
+    return run
+
+
 class Hearer:
     def __init__(self):
         self.got = []
@@ -85,6 +96,7 @@ def readers():
     return [t for t in threading.enumerate() if t.name == "gauge reader"]
 
 
+@in_loop
 async def test_data_is_heard_in_order_and_the_thread_ends_with_the_task():
     line = FakeLine()
     for part in (b"+0", b"12.345\r", b"\n"):
@@ -99,6 +111,7 @@ async def test_data_is_heard_in_order_and_the_thread_ends_with_the_task():
     assert not source.write(b"?\r")
 
 
+@in_loop
 async def test_a_lost_line_is_told_closed_and_opened_again():
     lines = [FakeLine(), FakeLine()]
     opened = iter(lines)
@@ -110,6 +123,7 @@ async def test_a_lost_line_is_told_closed_and_opened_again():
     assert [line.closed for line in lines] == [1, 1]
 
 
+@in_loop
 async def test_a_reader_that_fails_unforeseen_is_told_too():
     line = FakeLine()
     line.arrives.put(ZeroDivisionError("ours"))
@@ -119,6 +133,7 @@ async def test_a_reader_that_fails_unforeseen_is_told_too():
     assert hearer.states[1] == (False, "the reader failed: ours")
 
 
+@in_loop
 async def test_a_reason_is_told_once_however_often_opening_fails(monkeypatch):
     monkeypatch.setattr("acquire.thread_source.LOOK_AGAIN_S", 0.001)
     tries = [0]
@@ -140,6 +155,7 @@ async def test_a_reason_is_told_once_however_often_opening_fails(monkeypatch):
     ]
 
 
+@in_loop
 async def test_a_line_that_opens_after_we_were_cancelled_is_closed():
     line, gate = FakeLine(), threading.Event()
 
@@ -156,6 +172,7 @@ async def test_a_line_that_opens_after_we_were_cancelled_is_closed():
 # ------------------------------------------------------------------ lines
 
 
+@in_loop
 async def test_a_raw_tcp_line_reads_writes_and_sees_its_end():
     with socket.create_server(("127.0.0.1", 0)) as server:
         line = SocketLine(f"socket://127.0.0.1:{server.getsockname()[1]}")
