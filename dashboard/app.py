@@ -15,9 +15,11 @@ import streamlit as st
 from acquire.errors import UserError
 from acquire.topics import BENCH_NAME
 from dashboard.blocks import verdict_html
+from dashboard.entry import entry_command, open_first, pedal_command, temperature_command
 from dashboard.floor_html import floor_html, gauges_html
 from dashboard.hub import installed
-from dashboard.override import Reply, Wish, ask_lead, override
+from dashboard.model import Place, place_text
+from dashboard.override import Ask, Reply, Wish, ask_lead, override, send
 from dashboard.page_html import asset, bench_html, live_data, nav, replay_html
 from dashboard.sessions import (
     Rerun,
@@ -135,8 +137,7 @@ def _decide_form(bench: str, wish: Wish) -> None:
         st.warning(say("all_fields"))
         return
     wanted = replace(wish, verdict=verdict, who=who, reason=reason)
-    ask = partial(installed().ask, bench)
-    _tell(override(wanted, passphrase, secrets.token_hex(8), ask))
+    _tell(override(wanted, passphrase, secrets.token_hex(8), _asker(bench)))
 
 
 def _ask_form(bench: str, wish: Wish) -> None:
@@ -150,11 +151,75 @@ def _ask_form(bench: str, wish: Wish) -> None:
         st.warning(say("all_fields"))
         return
     wanted = replace(wish, who=who, reason=reason)
-    _tell(ask_lead(wanted, secrets.token_hex(8), partial(installed().ask, bench)))
+    _tell(ask_lead(wanted, secrets.token_hex(8), _asker(bench)))
 
 
 def _tell(reply: Reply) -> None:
     (st.success if reply.ok else st.error)(reply.sentence)
+
+
+def entry_page() -> None:
+    """What has no digital gauge: a size or temperature typed by hand, the pedal's words."""
+    bench = st.query_params.get("id", "")
+    if not BENCH_NAME.fullmatch(bench):
+        names = installed().look(lambda boards, _now, _link: sorted(boards))
+        bench = names[0] if len(names) == 1 else ""
+    plain_page("entry", say("entry_head", bench=bench), bench)
+    places = installed().look_at(bench, lambda board, _now, _link: open_first(board))
+    if not places:
+        st.info(say("no_plan"))
+        return
+    value, other = st.columns((2, 1))
+    with value:
+        _value_form(bench, places)
+    with other:
+        _temperature_form(bench)
+        st.subheader(say("pedal"), anchor=False)
+        for action in ("next", "again", "undo"):
+            if st.button(say(f"pedal_{action}")):
+                _tell(send(pedal_command(secrets.token_hex(8), action), _asker(bench)))
+
+
+def _value_form(bench: str, places: list[Place]) -> None:
+    st.subheader(say("entry_value"), anchor=False)
+    with st.form("entry"):
+        place = st.selectbox(say("feature"), places, format_func=place_text)
+        text, unit = (
+            st.text_input(say("value"), max_chars=40),
+            st.radio(say("unit"), ("mm", "inch"), horizontal=True),
+        )
+        who, why = st.text_input(say("who"), max_chars=62), st.text_input(say("why_again"))
+        if not st.form_submit_button(say("send")):
+            return
+    if not (text and who):
+        st.warning(say("all_fields"))
+        return
+    said = {"who": who, "why": why} if why else {"who": who}
+    command = entry_command(secrets.token_hex(8), place, text, unit, **said)
+    _tell(send(command, _asker(bench)))
+
+
+def _temperature_form(bench: str) -> None:
+    st.subheader(say("temperature"), anchor=False)
+    with st.form("temperature"):
+        of = st.radio(
+            say("temperature"),
+            ("part", "gauge", "room"),
+            format_func=lambda of: say(f"of_{of}"),
+            label_visibility="collapsed",
+        )
+        text = st.text_input(say("celsius"), max_chars=10)
+        if not st.form_submit_button(say("send")):
+            return
+    command = temperature_command(secrets.token_hex(8), of, text)
+    if command is None:
+        st.warning(say("no_celsius", text=text))
+        return
+    _tell(send(command, _asker(bench)))
+
+
+def _asker(bench: str) -> Ask:
+    return partial(installed().ask, bench)
 
 
 def sessions_page() -> None:
@@ -260,6 +325,7 @@ def main() -> None:
         st.Page(bench_page, title=say("page_bench"), url_path="bench"),
         st.Page(set_page, title=say("page_set"), url_path="set"),
         st.Page(sessions_page, title=say("page_sessions"), url_path="sessions"),
+        st.Page(entry_page, title=say("page_entry"), url_path="entry"),
         st.Page(replay_page, title=say("page_sessions"), url_path="replay"),
         st.Page(override_page, title=say("page_override"), url_path="override"),
         st.Page(gauges_page, title=say("page_gauges"), url_path="gauges"),

@@ -33,7 +33,7 @@ from dashboard.live_route import bench_route, floor_route, gauges_route, set_rou
 from dashboard.replay_route import replay_route
 
 EXIT_USAGE: Final = 2
-PAGE_PATHS: Final = ("bench", "floor", "set", "sessions", "gauges", "override", "replay")
+PAGE_PATHS: Final = ("bench", "floor", "set", "sessions", "gauges", "override", "replay", "entry")
 ANSWER_TRIES: Final = 600
 PASSWORD_VARIABLE: Final = "BARRELFIT_BROKER_PASSWORD"  # noqa: S105  its name, not its value
 

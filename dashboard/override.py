@@ -72,6 +72,11 @@ def ask_lead(wish: Wish, request: str, ask: Ask) -> Reply:
     return _reply(ask(command))
 
 
+def send(command: Mapping[str, Any], ask: Ask) -> Reply:
+    """Send any other command and put its answer into words."""
+    return _reply(ask(command))
+
+
 def _reply(answer: Mapping[str, Any] | None) -> Reply:
     if answer is None:
         return Reply(ok=False, sentence=say("no_answer"))

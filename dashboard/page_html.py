@@ -30,6 +30,7 @@ PAGES: Final = (
     ("set", "/set"),
     ("sessions", "/sessions"),
     ("gauges", "/gauges"),
+    ("entry", "/entry"),
 )
 
 
@@ -42,7 +43,7 @@ def nav(here: str, bench: str = "", query: str = "") -> str:
     """Links to the pages, the present one marked; `query` keeps the page's settings."""
     links = []
     for page, path in PAGES:
-        parts = [f"id={escape(bench, quote=True)}"] if bench and page == "set" else []
+        parts = [f"id={escape(bench, quote=True)}"] if bench and page in {"set", "entry"} else []
         parts += [query] if query else []
         target = path + ("?" + "&amp;".join(parts) if parts else "")
         current = ' aria-current="page"' if page == here else ""

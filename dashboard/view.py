@@ -12,7 +12,7 @@ STALE_MS: Final = 2_000
 SILENT_MS: Final = 2_000
 VERDICTS: Final = ("serviceable", "rework", "discard", "undecided")
 RULERS_NM: Final = (2_000, 5_000, 10_000, 20_000, 50_000, 100_000, 500_000, 2_000_000)
-WINDOW_LEAST_NM: Final = 20_000  # the trace never zooms closer than ± 10 μm
+WINDOW_LEAST_NM: Final = 30_000  # the trace never zooms closer than ± 30 μm
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,7 +255,8 @@ def window_nm(board: Board) -> tuple[int, int] | None:
     sizes = [p.nm for p in board.sweep.passes] if board.sweep else []
     if not sizes:
         return None
-    middle, half = (min(sizes) + max(sizes)) // 2, max(max(sizes) - min(sizes), WINDOW_LEAST_NM)
+    spread = max(sizes) - min(sizes)
+    middle, half = (min(sizes) + max(sizes)) // 2, max(2 * spread, WINDOW_LEAST_NM)
     return middle - half, middle + half
 
 

@@ -213,4 +213,4 @@ def test_many_benches(count):
         boards[script.bench] = whole(script)
     view = floor_view(boards, NOW, UP)
     assert len(view.cards) == count
-    assert view.summary.startswith(f"{count} benches")
+    assert view.summary.startswith(f"benches: {count} ")

@@ -82,7 +82,13 @@ def override():
     app.override_page()
 
 
-PAGES = [home, bench, floor, the_set, gauges, sessions, replay, override]
+def entry():
+    from dashboard import app  # noqa: PLC0415  this text is the page
+
+    app.entry_page()
+
+
+PAGES = [entry, home, bench, floor, the_set, gauges, sessions, replay, override]
 
 
 @pytest.mark.parametrize("page", PAGES)
@@ -134,3 +140,27 @@ def test_a_wrong_day_is_one_clear_sentence(hub):
     test.text_input[2].set_value("yesterday").run()
     assert "'yesterday' is no day" in test.error[0].value
     assert not test.exception
+
+
+def test_an_entry_goes_out_as_typed_and_asks_for_a_name(hub):
+    asked = []
+    hub.ask = lambda bench, command: asked.append((bench, command)) or {"ok": True}
+    feed(hub, *ScriptedBench(bench="bench-0", cylinders=1).session_messages())
+    test = AppTest.from_function(entry, default_timeout=20)
+    test.query_params["id"] = "bench-0"
+    test.run()
+    test.text_input[0].set_value("84,012 ")
+    test.button[0].click().run()
+    assert [w.value for w in test.warning] == ["Every field is needed."]
+    test.text_input[1].set_value("Kim")
+    test.button[0].click().run()
+    assert [s.value for s in test.success] == ["Recorded by the bench."]
+    bench_name, command = asked[0]
+    assert bench_name == "bench-0"
+    assert {"text": "84,012 ", "unit": "mm", "who": "Kim"}.items() <= command.items()
+    assert command["at"] == {
+        "part": "B1",
+        "feature": "bore",
+        "depth": "bottom",
+        "direction": "pin",
+    }  # fmt: skip  what the bench asks for now

@@ -88,7 +88,7 @@ def test_passes_on_a_ruler():
     assert marks.text == "3 passes within 1.5 μm"
     assert marks.marks == (0.125, 0.875, 0.375)
     assert marks.ruler == "2.0 μm"
-    assert window_nm(board) == (84_000_750 - 20_000, 84_000_750 + 20_000)
+    assert window_nm(board) == (84_000_750 - 30_000, 84_000_750 + 30_000)
 
 
 def test_a_new_contact_starts_the_passes_anew():

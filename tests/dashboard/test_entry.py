@@ -1,0 +1,50 @@
+"""Commands typed by hand: what goes to the bench, checked by the bench's own decoder."""
+
+import json
+
+import pytest
+
+from acquire.command_desk import CommandDesk
+from acquire.overrides import OverrideDesk
+from dashboard.entry import entry_command, pedal_command, temperature_command
+from rules.events import EntryMade, PedalPressed, TemperatureTaken
+from rules.model import FeatureId
+
+
+def taken(command):
+    desk = CommandDesk(OverrideDesk("s", {}, lambda: "n"))
+    return desk.take(json.dumps(command).encode(), 5)
+
+
+def test_an_entry_is_what_the_bench_reads():
+    place = ("B1", "bore", "top", "thrust")
+    answer, event = taken(entry_command("1", place, "85,01", "mm", who="Kim"))
+    assert answer == {"id": "1", "ok": True}
+    assert event == EntryMade(5, FeatureId(*place), "85,01", "mm", "Kim")
+    _, insisted = taken(entry_command("2", place, "85,01", "mm", who="Kim", why="read twice"))
+    assert insisted.why == "read twice"
+
+
+@pytest.mark.parametrize(
+    ("text", "milli"), [("21.5", 21_500), (" 21,5 ", 21_500), ("-3", -3_000), ("20", 20_000)]
+)
+def test_a_temperature_in_whole_millikelvin(text, milli):
+    command = temperature_command("1", "part", text)
+    assert command["milli_celsius"] == milli
+    assert taken(command)[1] == TemperatureTaken(5, "part", milli)
+
+
+@pytest.mark.parametrize("text", ["", "warm", "nan", "inf", "1e999x"])
+def test_no_temperature(text):
+    assert temperature_command("1", "part", text) is None
+
+
+def test_a_temperature_no_bench_has_is_turned_down():
+    answer, event = taken(temperature_command("1", "room", "400"))
+    assert answer["ok"] is False
+    assert event is None
+
+
+@pytest.mark.parametrize("action", ["next", "again", "undo"])
+def test_pedal(action):
+    assert taken(pedal_command("1", action))[1] == PedalPressed(5, action)
