@@ -23,6 +23,7 @@ from acquire.commands.run import run
 from acquire.commands.setting import setting
 from acquire.commands.sign import sign
 from acquire.commands.size import size
+from acquire.commands.topics import topics
 from acquire.commands.verify import verify
 from acquire.errors import UserError
 from drivers.errors import DriverError
@@ -73,6 +74,7 @@ app.command("verify")(with_exit_code(verify))
 app.command("size")(with_exit_code(size))
 app.command("judge")(with_exit_code(judge))
 app.command("report")(with_exit_code(report))
+app.command("topics")(with_exit_code(topics))
 app.command("lead")(with_exit_code(lead))
 app.add_typer(sheet_command.app, name="sheet")
 
