@@ -17,9 +17,9 @@ def topics(
     Any MQTT 3.1.1 client can listen; `barrelfit run` prints the address, the user, and where the
     password is. Drop repeats by (session, seq); a gap in seq means that something was missed.
     """
-    from acquire.asyncapi import CHANNELS  # noqa: PLC0415  quick --help
-    from acquire.asyncapi import asyncapi as document  # noqa: PLC0415
-    from acquire.topics import ROOT  # noqa: PLC0415
+    from acquire.asyncapi import CHANNELS
+    from acquire.asyncapi import asyncapi as document
+    from acquire.topics import ROOT
 
     if asyncapi:
         print(json.dumps(document(), indent=1))
