@@ -237,7 +237,10 @@ def health(page):
     return json.loads(page.evaluate("async () => await (await fetch('/health')).text()"))
 
 
-@pytest.mark.parametrize("path", ["", "floor", "set", "sessions", "gauges", "replay", "override"])
+EVERY_PAGE = ["", "floor", "set", "sessions", "gauges", "entry", "replay", "override"]
+
+
+@pytest.mark.parametrize("path", EVERY_PAGE)
 def test_every_page_opens_quietly_with_nothing_to_show(rig, page, path):
     query = {"replay": "?file=none.jsonl", "override": "?id=nobench&about=P1"}.get(path, "")
     page.goto(f"{rig.board.url}/{path}{query}")
