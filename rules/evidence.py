@@ -65,5 +65,9 @@ def wall_at(barrel_id: str) -> FeatureId:
 
 
 def ring_at(piston_id: str, what: str, ring: str) -> FeatureId:
-    """A ring's `groove`, `ring` (width), `gap` or `gap-bore` (the bore the gap was measured in)."""
+    """A feature of a ring in its groove.
+
+    `groove` and `ring` are widths; `side` is the thickest leaf that goes in anywhere, `side-all`
+    the thickest that goes in all round; `gap` is the closed gap, measured in a bore of `gap-bore`.
+    """
     return FeatureId(piston_id, what, ring)

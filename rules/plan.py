@@ -1,22 +1,23 @@
 """What to measure, in the order that needs the fewest gauge changes and movements.
 
 All skirts first with the outside gauge (pins with it), then all bores, each barrel from the top
-down; within a barrel the gauge is lowered once and turned at each depth, the turn alternating so
-that the last direction of one depth is the first of the next.
+down, then what is tried by hand on the rings of each piston. Within a barrel the gauge is lowered
+once and turned at each depth, the turn alternating so that the last direction of one depth is the
+first of the next.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from rules.evidence import pin_at, skirt_at
+from rules.evidence import pin_at, ring_at, skirt_at
 from rules.gate import stopped_at_gate
 from rules.length import shown
 from rules.model import FeatureId
 from rules.parts import EngineSet, Part
-from rules.sheet import Sheet
+from rules.sheet import RingLimits, Sheet
 
-GaugeKind = Literal["outside", "bore"]
+GaugeKind = Literal["outside", "bore", "hand"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +38,10 @@ def features(sheet: Sheet, engine: EngineSet) -> tuple[PlannedFeature, ...]:
     for part in sound:
         if part.kind == "barrel":
             plan += _bore(sheet, part)
+    if engine.asks("rings"):
+        for part in sound:
+            if part.kind == "piston":
+                plan += _rings(sheet, part)
     return tuple(plan)
 
 
@@ -48,6 +53,26 @@ def _skirt(sheet: Sheet, piston: Part) -> PlannedFeature:
 
 def _pin(pin: Part) -> PlannedFeature:
     return PlannedFeature(pin_at(pin.id), "outside", f"{pin.id} wrist pin, where it is worn most")
+
+
+def _rings(sheet: Sheet, piston: Part) -> Iterable[PlannedFeature]:
+    """Side clearance and closed gap of every ring; a groove with feelers put down is tried."""
+    tried = {feeler.ring for feeler in piston.feelers}
+    for ring in sheet.rings:
+        name = f"{piston.id} {ring.id} ring"
+        if ring.id not in tried:
+            yield from _groove(piston, ring, name)
+        sentence = f"{name}: closed gap, the ring pushed square into its bore"
+        yield PlannedFeature(ring_at(piston.id, "gap", ring.id), "hand", sentence)
+
+
+def _groove(piston: Part, ring: RingLimits, name: str) -> Iterable[PlannedFeature]:
+    where = f"{shown(ring.side_max_nm)} leaf too, in 3 or 4 places"
+    sentence = f"{name}: thickest leaf that goes into the groove anywhere; try the {where}"
+    yield PlannedFeature(ring_at(piston.id, "side", ring.id), "hand", sentence)
+    if ring.side_min_nm:
+        sentence = f"{name}: thickest leaf that goes into the groove all round"
+        yield PlannedFeature(ring_at(piston.id, "side-all", ring.id), "hand", sentence)
 
 
 def _bore(sheet: Sheet, barrel: Part) -> Iterable[PlannedFeature]:

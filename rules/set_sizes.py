@@ -1,19 +1,19 @@
 """From the lengths of a set file to sizes at 20 °C with their budgets.
 
 A gauge whose uncertainty the file states stands for itself; for one that says nothing the widths
-of `rules.size_budget` are assumed and said. A feeler, a scale or a caliper is good to ± 0.01 mm
-where the file does not say (this project's own figure), and is not corrected for temperature.
-A typed value that looks like a slip becomes a question, not a size.
+of `rules.size_budget` are assumed and said. A typed value that looks like a slip becomes a
+question, not a size.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from rules.budget import Budget, Component, rectangular
-from rules.entry import Expected, Held, Typed, check_entry
+from rules.budget import Budget, Component
+from rules.by_hand import ASSUMED, expected_by_hand, size_by_hand
+from rules.entry import Held, Typed, check_entry
 from rules.evidence import Question
-from rules.length import NM_PER_UNIT, shown
+from rules.length import NM_PER_UNIT
 from rules.materials import Material
 from rules.model import FeatureId, Size
 from rules.setfile import By, Measured, Measuring, SetFile
@@ -37,8 +37,6 @@ from rules.temperature import (
     temperature_notes,
     to_20_nm,
 )
-
-HAND_HALF_WIDTH_NM = 10_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,14 +117,9 @@ class SizeDesk:
         return Size(at, to_20_nm(read_nm, gauge, part), read_nm, Budget(tuple(components)), "file")
 
     def _by_hand(self, measured: Measured) -> Size:
-        u_nm = self._measuring.hand_u_nm
-        if u_nm is None:
-            self._note(f"feelers, scales and calipers: ± {shown(HAND_HALF_WIDTH_NM)} assumed")
-            half = rectangular(HAND_HALF_WIDTH_NM)
-            component = Component("by hand, assumed", half, "B", "rectangular")
-        else:
-            component = Component("by hand, as stated", float(u_nm))
-        return Size(measured.at, measured.read_nm, measured.read_nm, Budget((component,)), "hand")
+        if self._measuring.hand_u_nm is None:
+            self._note(ASSUMED)
+        return size_by_hand(measured.at, measured.read_nm, self._measuring.hand_u_nm)
 
     def _setting(self, by: By) -> Setting | None:
         if self._measuring.standard:
@@ -165,22 +158,10 @@ def _held(
     file: SetFile, sheet: Sheet, measured: Measured, read: Mapping[FeatureId, int]
 ) -> Held | None:
     """Why a length typed by hand does not count yet, None when it does."""
-    expected = _expected(sheet, measured, read) if measured.by == "hand" else None
+    expected = expected_by_hand(sheet, measured.at, read) if measured.by == "hand" else None
     if expected is None:
         return None
     text = format((Decimal(measured.read_nm) / NM_PER_UNIT[file.unit]).normalize(), "f")
     typed = Typed(text, file.unit, confirms=str(measured.at) in file.confirmed)
     answer = check_entry(typed, expected)
     return answer if isinstance(answer, Held) else None
-
-
-def _expected(sheet: Sheet, measured: Measured, read: Mapping[FeatureId, int]) -> Expected | None:
-    at = measured.at
-    ring = sheet.ring(at.depth)
-    if at.feature == "gap" and ring is not None:
-        return Expected(ring.gap_min_nm, ring.gap_max_nm, f"closed gap of the {ring.id} ring")
-    width_nm = read.get(FeatureId(at.part, "ring", at.depth))
-    if at.feature == "groove" and ring is not None and width_nm is not None:
-        by = f"ring width {shown(width_nm)} and its side clearance"
-        return Expected(width_nm, width_nm + ring.side_max_nm, by)
-    return None

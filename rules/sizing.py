@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from rules.bench import Bench, GaugeOnBench
+from rules.by_hand import ASSUMED, size_by_hand
 from rules.events import Sized
 from rules.materials import Material
 from rules.model import FeatureId, Size
@@ -67,6 +68,27 @@ def size_at_20(
         source=found.source,
         budget=budget_lines(budget),
         notes=(*found.notes, *result.notes),
+    )
+    return size, event
+
+
+def sized_by_hand(at: FeatureId, length_nm: int) -> tuple[Size, Sized]:
+    """A length typed in from a feeler, scale or caliper, both as a size and as an event."""
+    size = size_by_hand(at, length_nm)
+    low_nm, high_nm = size.budget.interval_nm(length_nm)
+    event = Sized(
+        at=at,
+        size_nm=length_nm,
+        read_nm=length_nm,
+        u_nm=size.budget.u_nm,
+        low_nm=low_nm,
+        high_nm=high_nm,
+        pass_sizes_nm=(),
+        estimator="typed in",
+        rank="one value by hand",
+        source=size.source,
+        budget=budget_lines(size.budget),
+        notes=(ASSUMED,),
     )
     return size, event
 

@@ -9,6 +9,7 @@ readings through here); given the same setup and events, the same things come ou
 """
 
 from rules.bench import Bench, GaugeOnBench, Phase, Setup
+from rules.by_hand import expected_by_hand
 from rules.departure import Departure
 from rules.entry import Accepted, Expected, Typed, check_entry, check_gauge_size
 from rules.events import (
@@ -27,13 +28,14 @@ from rules.events import (
     ReadingFault,
     Refused,
     SetDone,
+    Sized,
     TemperatureTaken,
 )
 from rules.judge import SetJudgement, judge_pair, judge_part, judge_set, still_to_measure
 from rules.limits import bore_limit, skirt_limit
-from rules.model import FeatureId, Judgement, Verdict
+from rules.model import FeatureId, Judgement, Size, Verdict
 from rules.plan import PlannedFeature
-from rules.sizing import Found, of_entry, of_sweep, size_at_20
+from rules.sizing import Found, of_entry, of_sweep, size_at_20, sized_by_hand
 from rules.sweep import Contact as SweepContact
 from rules.sweep import Left, PassFound, Sweep, SweepNote
 from rules.sweep import Refused as SweepRefused
@@ -162,13 +164,17 @@ def _take_sweep(
 
 
 def _accept(bench: Bench, at: FeatureId, gauge: GaugeOnBench, found: Found) -> list[Output]:
+    """Take what a gauge read: correct it to 20 °C, then as any size."""
+    return _take(bench, *size_at_20(bench, at, gauge, found))
+
+
+def _take(bench: Bench, size: Size, event: Sized) -> list[Output]:
     """Take a size: say it, judge what it decides, and ask for the next feature."""
-    size, event = size_at_20(bench, at, gauge, found)
-    bench.sizes[at] = size
-    bench.history.append(at)
+    bench.sizes[size.at] = size
+    bench.history.append(size.at)
     said: list[Output] = [event]
-    said += _judge_parts(bench, [at.part])
-    said += _judge_pairs(bench, at.part)
+    said += _judge_parts(bench, [size.at.part])
+    said += _judge_pairs(bench, size.at.part)
     before = bench.gauge
     said += _ask_next(bench)
     if bench.phase != "done":
@@ -347,7 +353,7 @@ def _entry(bench: Bench, event: EntryMade) -> Outputs:
     """Take a typed value for a planned feature, or hold it with a question."""
     planned = next((p for p in bench.plan if p.at == event.at), None)
     gauge = bench.setup.gauge_for(planned.gauge_kind) if planned is not None else None
-    if planned is None or gauge is None:
+    if planned is None or (gauge is None and planned.gauge_kind != "hand"):
         return (_held(event, "nothing of this plan is called so", "choose a feature of the plan"),)
     key = (event.at, event.who)
     repeated = bench.held.get(key) == event.text or bool(event.why)
@@ -357,6 +363,8 @@ def _entry(bench: Bench, event: EntryMade) -> Outputs:
         bench.held[key] = event.text
         return (_held(event, checked.question, "type it again as read, or give a reason"),)
     bench.held.pop(key, None)
+    if gauge is None:
+        return tuple(_take(bench, *sized_by_hand(event.at, checked.length_nm)))
     found = of_entry(checked.length_nm, gauge.traits.digit_nm)
     return tuple(_accept(bench, event.at, gauge, found))
 
@@ -368,6 +376,9 @@ def _held(event: EntryMade, sentence: str, advice: str) -> Refused:
 def _expected(bench: Bench, at: FeatureId) -> Expected:
     """Where a typed value should lie: within the limits that apply to its part."""
     sheet, engine = bench.setup.sheet, bench.setup.engine
+    by_hand = expected_by_hand(sheet, at, {})
+    if by_hand is not None:
+        return by_hand
     part = engine.part(at.part)
     limit = None
     if part.kind == "piston":

@@ -1,8 +1,8 @@
 """What is still to be measured: without a size yet, or too near a limit to decide."""
 
-from rules.evidence import Evidence
+from rules.evidence import Evidence, ring_at
 from rules.judge.part import judge_part
-from rules.model import Severity
+from rules.model import FeatureId, Severity
 from rules.parts import Part
 from rules.plan import PlannedFeature, features
 
@@ -17,9 +17,20 @@ def still_to_measure(evidence: Evidence) -> tuple[PlannedFeature, ...]:
     return tuple(
         planned
         for planned in features(evidence.sheet, evidence.engine)
-        if planned.at not in evidence.sizes
-        or evidence.sizes[planned.at].size_nm in again[planned.at.part]
+        if not _known(evidence, planned.at)
+        or (
+            planned.at in evidence.sizes
+            and evidence.sizes[planned.at].size_nm in again[planned.at.part]
+        )
     )
+
+
+def _known(evidence: Evidence, at: FeatureId) -> bool:
+    """Whether a feature has its size; a groove and its ring with widths need no leaf."""
+    if at in evidence.sizes:
+        return True
+    widths = (ring_at(at.part, what, at.depth) for what in ("groove", "ring"))
+    return at.feature in {"side", "side-all"} and all(w in evidence.sizes for w in widths)
 
 
 def _doubtful(evidence: Evidence, part: Part) -> set[int]:

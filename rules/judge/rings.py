@@ -24,7 +24,7 @@ def _add_side(docket: Docket, evidence: Evidence, piston: Part, ring: RingLimits
     limit = _side_limit(evidence, ring)
     groove = evidence.sizes.get(ring_at(piston.id, "groove", ring.id))
     width = evidence.sizes.get(ring_at(piston.id, "ring", ring.id))
-    feelers = [f for f in piston.feelers if f.ring == ring.id]
+    feelers = [*(f for f in piston.feelers if f.ring == ring.id), *_typed(evidence, piston, ring)]
     docket.add(*_feeler_founds(feelers, ring, limit))
     if groove is not None and width is not None:
         side = evidence.less(groove, width)
@@ -36,6 +36,24 @@ def _add_side(docket: Docket, evidence: Evidence, piston: Part, ring: RingLimits
     docket.add(
         rings.side_least_untried(ring.id, ring.side_min_nm, tried=_tried_least(feelers, ring))
     )
+
+
+def _typed(evidence: Evidence, piston: Part, ring: RingLimits) -> list[Feeler]:
+    """Leaves typed in: the thickest that goes in anywhere, and the one that goes in all round.
+
+    Whoever types the first has tried the leaf of the largest side clearance, as was asked.
+    """
+    places = rings.PLACES_LEAST
+    found: list[Feeler] = []
+    anywhere = evidence.sizes.get(ring_at(piston.id, "side", ring.id))
+    if anywhere is not None and anywhere.size_nm >= ring.side_max_nm:
+        found.append(Feeler(ring.id, anywhere.size_nm, (True,) * places))
+    elif anywhere is not None:
+        found.append(Feeler(ring.id, ring.side_max_nm, (False,) * places))
+    all_round = evidence.sizes.get(ring_at(piston.id, "side-all", ring.id))
+    if all_round is not None:
+        found.append(Feeler(ring.id, all_round.size_nm, (True,) * places))
+    return found
 
 
 def _side_limit(evidence: Evidence, ring: RingLimits) -> Limit:

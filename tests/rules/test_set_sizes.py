@@ -6,10 +6,11 @@ from decimal import Decimal
 import pytest
 
 from rules.budget import difference
+from rules.by_hand import HALF_WIDTH_NM
 from rules.evidence import Evidence
 from rules.judge import judge_part
 from rules.model import FeatureId, Verdict
-from rules.set_sizes import HAND_HALF_WIDTH_NM, SetSizes, sizes_of
+from rules.set_sizes import SetSizes, sizes_of
 from rules.setfile import set_from
 from tests.rules.set_bench import bench_sheet
 from tests.rules.shipped import shipped_materials
@@ -101,7 +102,7 @@ def test_a_common_standard_cancels_in_the_clearance():
 def test_hand_tools_are_good_to_a_hundredth_where_nothing_is_said():
     sizes = found({"at_20": True}, [{"id": "top", "gap": D("0.5")}])
     gap = sizes.sizes[FeatureId("P1", "gap", "top")]
-    assert gap.budget.u_nm == pytest.approx(HAND_HALF_WIDTH_NM / 3**0.5)
+    assert gap.budget.u_nm == pytest.approx(HALF_WIDTH_NM / 3**0.5)
     assert any("feelers" in n for n in sizes.notes)
 
 

@@ -1,0 +1,75 @@
+"""Rings at the bench: what no gauge measures is asked for, typed in, guarded, and judged."""
+
+from dataclasses import replace
+
+from acquire.setup import setup_of
+from rules.events import Asked, EntryMade, Judged, Refused, SetDone, Sized
+from rules.model import FeatureId, Size, Verdict
+from rules.step import begin, step
+from tests.acquire.recorded import opening
+from tests.rules.set_bench import size
+
+GAP = FeatureId("P1", "gap", "top")
+WHO = "A. Smith"
+
+
+def ringed():
+    """A bench whose gauge features are all measured: only the rings are left to type in."""
+    setup = setup_of(opening())
+    left_out = tuple(t for t in setup.engine.left_out if t != "rings")
+    setup = replace(setup, engine=replace(setup.engine, left_out=left_out))
+    bench, _ = begin(setup)
+    for planned in bench.plan:
+        if planned.gauge_kind != "hand":
+            mm = "84.93" if planned.at.feature == "skirt" else "85.005"
+            bench.sizes[planned.at] = size(planned.at, mm)
+    bench, found = step(bench, EntryMade(1, FeatureId("P9", "gap", "top"), "0.4", "mm", WHO))
+    assert isinstance(found[0], Refused)
+    return bench
+
+
+def typed(bench, at, text, **more):
+    return step(bench, EntryMade(2, at, text, "mm", WHO, **more))
+
+
+def kinds(found, kind):
+    return [f for f in found if isinstance(f, kind)]
+
+
+def test_a_gap_typed_in_is_a_size_by_hand_and_judged():
+    bench, found = typed(ringed(), GAP, "0.45")
+    sized = kinds(found, Sized)[0]
+    assert (sized.at, sized.size_nm, sized.source) == (GAP, 450_000, "hand")
+    assert sized.low_nm < 450_000 < sized.high_nm
+    assert kinds(found, Judged)[0].about == "P1"
+    asked = kinds(found, Asked)[0]
+    assert asked.at == FeatureId("P1", "side", "top")
+    assert "type it in" in asked.sentence
+    assert isinstance(bench.sizes[GAP], Size)
+
+
+def test_a_ten_fold_slip_is_held_and_counts_only_when_explained():
+    bench, found = typed(ringed(), GAP, "4.5")
+    assert found[0].reason == "entry-held"
+    assert "decimal slip?" in found[0].sentence
+    assert GAP not in bench.sizes
+    bench, found = typed(bench, GAP, "4.5", confirms=True)
+    assert kinds(found, Sized)[0].size_nm == 4_500_000
+    assert kinds(found, Judged)[0].verdict is Verdict.REWORK
+
+
+def test_the_largest_leaf_that_goes_in_discards_the_piston():
+    _, found = typed(ringed(), FeatureId("P1", "side", "top"), "0.12")
+    judged = kinds(found, Judged)[0]
+    assert judged.verdict is Verdict.DISCARD
+    assert "R101" in {f.code for f in judged.findings}
+
+
+def test_the_set_is_done_when_the_last_ring_is_typed_in():
+    bench, found = ringed(), ()
+    for planned in bench.plan:
+        if planned.gauge_kind == "hand":
+            bench, found = typed(
+                bench, planned.at, "0.5" if planned.at.feature == "gap" else "0.06"
+            )
+    assert kinds(found, SetDone)[0].undecided == 0
