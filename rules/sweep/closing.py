@@ -8,18 +8,24 @@ from rules.sweep.finder import Sample
 from rules.sweep.held import held_posterior
 from rules.sweep.nouns import GaugeTraits, Refused
 from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_nm
-from rules.sweep.posterior import Posterior
+from rules.sweep.posterior import Posterior, widened
 from rules.sweep.refusals import refuse, too_few
 from rules.sweep.rock import RockFit, fit_rocks
 
 HELD_SPREAD_NM = 6_000  # closings come to rest nearer than this, whatever the tilt
 HELD_DOUBT_MAX_NM = 2_000.0
+HELD_MODEL_NM = 110.0  # the rocking stops a little off the upright, the spindle with it
 ROCK_SPREAD_NM = 5_000.0
-ROCK_DOUBT_MAX_NM = 900.0
-ROCK_NOISE_MAX_NM = 2_500.0
+ROCK_DOUBT_MAX_NM = 1_200.0
+ROCK_NOISE_MAX_NM = 2_800.0
+ROCK_LOST = 4.0  # a rock this many times as doubtful as the others fits none of them
+ROCK_HIGH_NM = 150_000  # a turn this far above the others' was on the way in or out
+ROCK_KEPT = 0.85  # of all readings must fit one size
+ROCK_KEPT_LEAST = 0.5  # of each rock's
 DRIFT_NM = 3_500.0
 DRIFT_TIMES = 4.0  # a drift must be this many times its own standard uncertainty
-MODEL_NM = 300.0  # what a rock's fit can't know of the hand
+ROCK_MODEL_NM = 110.0  # what a cubic can't know of the hand, all rocks together
+MODEL_NM = 300.0  # the same, of one rock
 LEVEL_DOUBT_NM = 500.0
 
 
@@ -37,7 +43,7 @@ def size_screw(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcom
     if len(crossings) < traits.passes_min:
         return too_few(traits, len(crossings))
     held = [[length for _, length in c.used] for c in crossings]
-    posterior = held_posterior(held, traits.digit_nm)
+    posterior = widened(held_posterior(held, traits.digit_nm), HELD_MODEL_NM)
     if posterior.sd_nm > HELD_DOUBT_MAX_NM:
         return refuse("passes-disagree", traits.movement)
     return Outcome(crossings, posterior, float(sum(map(len, held))), levels)
@@ -45,9 +51,11 @@ def size_screw(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcom
 
 def size_bore(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | Refused:
     """The size of a bore gauge's rocks, or the reason why there is none."""
-    crossings = [c for hill in hills if (c := crossing_of(hill, traits)) is not None]
-    if not crossings:
+    seen = [c for hill in hills if (c := crossing_of(hill, traits)) is not None]
+    if not seen:
         return refuse("no-contact", traits.movement)
+    middle = median(c.floor_nm for c in seen)
+    crossings = [c for c in seen if c.floor_nm - middle < ROCK_HIGH_NM]
     if len(crossings) < traits.passes_min:
         return too_few(traits, len(crossings))
     fit = fit_rocks([c.used for c in crossings])
@@ -55,7 +63,8 @@ def size_bore(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome
     if reason:
         return refuse(reason, traits.movement)
     reach = t_quantile(0.975, fit.dof) * fit.u_nm
-    posterior = Posterior(fit.size_nm, fit.u_nm, fit.size_nm - reach, fit.size_nm + reach)
+    alone = Posterior(fit.size_nm, fit.u_nm, fit.size_nm - reach, fit.size_nm + reach)
+    posterior = widened(alone, ROCK_MODEL_NM)
     return Outcome(crossings, posterior, fit.dof, [round(size) for size in fit.by_rock_nm])
 
 
@@ -67,12 +76,25 @@ def _rocks_refused(fit: RockFit, crossings: Sequence[Crossing]) -> str:
     if _drifts(crossings, sizes, doubts):
         return "drift"
     middle = median(sizes)
-    far = any(
-        abs(s - middle) > max(ROCK_SPREAD_NM, 4 * u) for s, u in zip(sizes, doubts, strict=True)
+    far = [abs(s - middle) > max(ROCK_SPREAD_NM, 4 * u) for s, u in zip(sizes, doubts, strict=True)]
+    lost = any(
+        doubt > ROCK_LOST * median(doubts) and not _bounced(crossing, fit)
+        for doubt, crossing in zip(doubts, crossings, strict=True)
     )
-    if far or fit.u_nm > ROCK_DOUBT_MAX_NM or fit.noise_nm > ROCK_NOISE_MAX_NM:
+    unlike = lost or fit.kept_least < ROCK_KEPT_LEAST or fit.kept < ROCK_KEPT or any(far)
+    if unlike or fit.u_nm > ROCK_DOUBT_MAX_NM or fit.noise_nm > ROCK_NOISE_MAX_NM:
         return "passes-disagree"
     return ""
+
+
+def _bounced(crossing: Crossing, fit: RockFit) -> bool:
+    """Whether a rock that fits none of the others is spoiled by one bounce, not by its size.
+
+    Two readings under the size are no bounce; and a rock of that size has a reading at most half
+    a sampling step off the upright, a quarter of `step_nm` high.
+    """
+    lengths = sorted(length - fit.size_nm for _, length in crossing.used)
+    return lengths[1] > -ROCK_SPREAD_NM and lengths[0] < fit.step_nm / 2 + ROCK_SPREAD_NM
 
 
 def _drifts(

@@ -41,3 +41,16 @@ def _quantile(weights: Sequence[tuple[int, float]], share: float) -> float:
             return size + (after - size) * ((share - run) / weight - 0.5)
         run += weight
     return float(weights[-1][0])
+
+
+def widened(posterior: Posterior, model_nm: float) -> Posterior:
+    """The posterior with `model_nm` (one standard deviation) that its model can't know, added."""
+    sd_nm = math.hypot(posterior.sd_nm, model_nm)
+    mean = posterior.mean_nm
+    ratio = sd_nm / max(posterior.sd_nm, 1.0)
+    return Posterior(
+        mean,
+        sd_nm,
+        mean - ratio * (mean - posterior.low_nm),
+        mean + ratio * (posterior.high_nm - mean),
+    )

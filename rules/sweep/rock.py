@@ -13,12 +13,13 @@ eliminated from the normal equations; u is the a-posteriori standard deviation o
 
 Noise: least squares averages it; the lowest sample has no say of its own, so few samples per rock
 don't bias the size. Last digit: part of the residuals. Bounces: every sample is weighted by
-1/(1 + r²/(4·noise²)), so that a sample far from its neighbours' curve loses its say.
+exp(-(r/(3·noise))²/2), coarse noise first, so that one far from its neighbours' curve has no say.
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from statistics import median
 
 from rules.sweep.finder import Sample
 from rules.sweep.lines import solve
@@ -28,9 +29,14 @@ NM_PER_UM = 1e3
 WINDOW_SHARE = 0.45  # of the rock's height: beyond, a cubic no longer follows the hand
 POINTS_MIN = 5
 SIDE_MIN = 2
-ROUNDS = 12
-HEAVY_DOF = 4.0
+ROUNDS = 16
+REACH = 3.0
 BEND_SHARE = 0.35  # doubt of p₂ against p₁Ω, and of p₃ against p₁Ω²
+PATH_DOF = 3.6  # of the four numbers of a rock's path, what the prior leaves to the readings
+FREE_MIN = 0.15
+LIGHT_TAIL = 1.17  # for normal noise the weights make squares too small by this
+STEP_MAX_UM = 5.0
+NOISE_MAX_UM = 2.2  # a gauge that is noisier is out of order
 NOISE_FLOOR_UM = 0.25
 NOISE_START_UM = 16.0
 ROUNDS_MIN = 6
@@ -53,7 +59,9 @@ class RockFit:
     """The common reversal point: value and standard uncertainty in nm, degrees of freedom.
 
     `by_rock_nm` is what each rock alone says beside the others' noise; `bend` is the mean of
-    p₃/(−p₁Ω²/6): about 1 for rocks through the upright, far below for turns short of it.
+    p₃/(−p₁Ω²/6): about 1 for rocks through the upright, far below for turns short of it; `kept`
+    is the share of readings that had a say, `kept_least` the same of the rock that had the least;
+    `step_nm` is how high the gauge reads one sampling step off the upright.
     """
 
     size_nm: float
@@ -63,6 +71,9 @@ class RockFit:
     by_rock_nm: tuple[float, ...]
     by_rock_u_nm: tuple[float, ...]
     bend: float
+    kept: float
+    kept_least: float
+    step_nm: float
 
 
 def rock_window(hill: Sequence[Sample]) -> list[Sample]:
@@ -98,16 +109,17 @@ def fit_rocks(hills: Sequence[Sequence[Sample]]) -> RockFit:
     base_nm = lows[len(lows) // 2]
     scale_um = base_nm / NM_PER_UM / 2  # K/2
     rocks = [_begin(hill, base_nm, scale_um) for hill in hills]
-    size_um, noise_um, u_um = 0.0, NOISE_START_UM, NOISE_START_UM
+    size_um, noise_um, u_um, spread = 0.0, NOISE_START_UM, NOISE_START_UM, NOISE_START_UM
     for turn in range(ROUNDS):
         step, information, spread = _round(rocks, size_um, noise_um, scale_um)
         size_um += step
         u_um = noise_um / math.sqrt(information)
         # From coarse to fine, so that a start in the wrong place is not taken for bounces.
-        noise_um = max(spread, NOISE_FLOOR_UM, NOISE_START_UM / 2 ** (turn + 1))
+        start_um = NOISE_START_UM / 2 ** (turn + 1)
+        noise_um = max(min(spread, NOISE_MAX_UM), NOISE_FLOOR_UM, start_um)
         if abs(step) < CLOSE_UM and turn > ROUNDS_MIN:
             break
-    return _answer(rocks, base_nm, size_um, u_um, noise_um)
+    return _answer(rocks, base_nm, size_um, u_um, (noise_um, spread))
 
 
 def _begin(hill: Sequence[Sample], base_nm: int, scale_um: float) -> Rock:
@@ -125,62 +137,68 @@ def _begin(hill: Sequence[Sample], base_nm: int, scale_um: float) -> Rock:
 def _round(
     rocks: Sequence[Rock], size_um: float, noise_um: float, scale_um: float
 ) -> tuple[float, float, float]:
-    """One Gauss-Newton step of all rocks: the step of D, its information, the noise."""
-    gradient = information = squares = count = 0.0
-    steps = []
-    for rock in rocks:
-        part = _normal_rows(rock, size_um, noise_um, scale_um)
-        steps.append(part)
-        gradient += part[0]
-        information += part[1]
-        squares += part[4]
-        count += part[5]
-    step = gradient / information
-    step = max(-5.0, min(5.0, step))
-    for rock, (_, _, alone, with_size, _, _) in zip(rocks, steps, strict=True):
+    """One Gauss-Newton step of all rocks: the step of D, its information, the noise.
+
+    The noise is the weighted residuals', with the numbers that were fitted taken off the count.
+    """
+    parts = [_normal_rows(rock, size_um, noise_um, scale_um) for rock in rocks]
+    information = sum(part.information for part in parts)
+    step = sum(part.gradient for part in parts) / information
+    step = max(-STEP_MAX_UM, min(STEP_MAX_UM, step))
+    count = sum(part.count for part in parts)
+    free = max(count - PATH_DOF * len(rocks) - 1.0, FREE_MIN * count)
+    noise = math.sqrt(LIGHT_TAIL * sum(part.squares for part in parts) / free)
+    for rock, part in zip(rocks, parts, strict=True):
         for k in range(4):
-            rock.path[k] += alone[k] - step * with_size[k]
-    free = max(count - 3.0 * len(rocks) - 1.0, 0.3 * count)
-    return step, information, math.sqrt(squares / free)
+            rock.path[k] += part.alone[k] - step * part.with_size[k]
+    return step, information, noise
 
 
-def _normal_rows(
-    rock: Rock, size_um: float, noise_um: float, scale_um: float
-) -> tuple[float, float, tuple[float, ...], tuple[float, ...], float, float]:
+@dataclass(frozen=True, slots=True)
+class _Part:
     """Normal equations of one rock with its path eliminated.
 
-    Returns:
-        gradient and information of D, the path's own step, its step per step of D, weighted
-        squares and count of the residuals.
+    Gradient and information of D, the path's own step, its step per step of D, weighted
+    squares and count of the residuals.
     """
+
+    gradient: float
+    information: float
+    alone: tuple[float, ...]
+    with_size: tuple[float, ...]
+    squares: float
+    count: float
+
+
+def _normal_rows(rock: Rock, size_um: float, noise_um: float, scale_um: float) -> _Part:
+    """Set up and reduce the normal equations of one rock around its present path."""
     matrix = [[0.0] * 6 for _ in range(4)]
-    plain = information = squares = count = 0.0
-    cross = [0.0] * 4
+    plain = information = squares = 0.0
+    p = rock.path
     for i, (t, height) in enumerate(zip(rock.times_s, rock.heights_um, strict=True)):
-        p = rock.path
         place = p[0] + t * (p[1] + t * (p[2] + t * p[3]))
         residual = height - size_um - scale_um * place * place
-        weight = 1.0 / (1.0 + (residual / noise_um) ** 2 / HEAVY_DOF)
+        weight = math.exp(-0.5 * (residual / noise_um / REACH) ** 2)
         rock.weights[i] = weight
         slope = 2.0 * scale_um * place
         row = (slope, slope * t, slope * t * t, slope * t * t * t)
         for a in range(4):
+            line, share = matrix[a], weight * row[a]
             for b in range(4):
-                matrix[a][b] += weight * row[a] * row[b]
-            matrix[a][4] += weight * row[a] * residual
-            cross[a] += weight * row[a]
+                line[b] += share * row[b]
+            line[4] += share * residual
+            line[5] += share
         plain += weight * residual
         information += weight
         squares += weight * residual * residual
-        count += weight
+    count = information
     _add_prior(matrix, rock, noise_um)
-    for a in range(4):
-        matrix[a][5] = cross[a]
-    alone = solve([row[:5] for row in matrix]) or (0.0,) * 4
-    with_size = solve([[*row[:4], row[5]] for row in matrix]) or (0.0,) * 4
+    cross = [line[5] for line in matrix]
+    alone = solve([line[:5] for line in matrix]) or (0.0,) * 4
+    with_size = solve([[*line[:4], line[5]] for line in matrix]) or (0.0,) * 4
     gradient = plain - sum(c * s for c, s in zip(cross, alone, strict=True))
     information -= sum(c * s for c, s in zip(cross, with_size, strict=True))
-    return gradient, max(information, 1e-6), alone, with_size, squares, count
+    return _Part(gradient, max(information, 1e-6), alone, with_size, squares, count)
 
 
 def _add_prior(matrix: list[list[float]], rock: Rock, noise_um: float) -> None:
@@ -196,22 +214,28 @@ def _add_prior(matrix: list[list[float]], rock: Rock, noise_um: float) -> None:
 
 
 def _answer(
-    rocks: Sequence[Rock], base_nm: int, size_um: float, u_um: float, noise_um: float
+    rocks: Sequence[Rock], base_nm: int, size_um: float, u_um: float, noises_um: tuple[float, float]
 ) -> RockFit:
-    sizes, doubts, bends = [], [], []
+    noise_um, spread_um = noises_um
+    sizes, doubts, bends, steps = [], [], [], []
     scale_um = base_nm / NM_PER_UM / 2
     for rock in rocks:
-        gradient, information, *_ = _normal_rows(rock, size_um, noise_um, scale_um)
-        sizes.append(base_nm + NM_PER_UM * (size_um + gradient / information))
-        doubts.append(NM_PER_UM * noise_um / math.sqrt(information))
+        part = _normal_rows(rock, size_um, noise_um, scale_um)
+        sizes.append(base_nm + NM_PER_UM * (size_um + part.gradient / part.information))
+        doubts.append(NM_PER_UM * noise_um / math.sqrt(part.information))
+        step_s = (rock.times_s[-1] - rock.times_s[0]) / (len(rock.times_s) - 1)
+        steps.append(NM_PER_UM * scale_um * (rock.path[1] * step_s) ** 2)
         bends.append(rock.path[3] / (-rock.path[1] * rock.omega**2 / 6))
     count = sum(sum(rock.weights) for rock in rocks)
     return RockFit(
         size_nm=base_nm + NM_PER_UM * size_um,
         u_nm=NM_PER_UM * u_um,
-        dof=max(count - 3.0 * len(rocks) - 1.0, 2.0),
-        noise_nm=NM_PER_UM * noise_um,
+        dof=max(count - PATH_DOF * len(rocks) - 1.0, 2.0),
+        noise_nm=NM_PER_UM * spread_um,
         by_rock_nm=tuple(sizes),
         by_rock_u_nm=tuple(doubts),
-        bend=sorted(bends)[len(bends) // 2],
+        bend=median(bends),
+        kept=count / sum(len(rock.weights) for rock in rocks),
+        kept_least=min(sum(rock.weights) / len(rock.weights) for rock in rocks),
+        step_nm=median(steps),
     )
