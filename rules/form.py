@@ -14,6 +14,8 @@ from rules.length import NM_PER_UNIT, to_nm
 
 Path = tuple[str | int, ...]
 
+NUMBER_MAX = 100_000  # 100 m in mm, 100 kg in grams: nothing of an engine is larger
+
 
 @dataclass(frozen=True, slots=True)
 class Problem:
@@ -242,6 +244,9 @@ def _decimal(value: object, what: str) -> Decimal:
     if not number.is_finite():
         msg = f"must be a finite number ({what}), not {number}"
         raise _Wrong(msg)
+    if abs(number) > NUMBER_MAX:
+        msg = f"is far too large ({what}): {number:.3g}"
+        raise _Wrong(msg)
     return number
 
 
@@ -293,8 +298,8 @@ def _ratio(_key: Key, value: object, _unit: str) -> Decimal:
 
 
 def _count(_key: Key, value: object, _unit: str) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or value < 1:
-        msg = f"must be a whole number of at least 1, not {value}"
+    if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= NUMBER_MAX:
+        msg = f"must be a whole number from 1 to {NUMBER_MAX}, not {value}"
         raise _Wrong(msg)
     return value
 
