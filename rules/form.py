@@ -160,6 +160,8 @@ def fill(form: Form, table: Mapping[str, object], unit: str, path: Path = ()) ->
             filling.filled.values[key.name] = _value(key, value, unit, filling, at)
         except _Wrong as wrong:
             filling.problems.append(Problem(at, str(wrong)))
+        if key.required and filling.filled.values.get(key.name) == ():
+            filling.problems.append(Problem(at, f"must not be empty; {key.meaning}"))
     return filling
 
 
