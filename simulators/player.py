@@ -54,7 +54,10 @@ class Player:
 
     def next(self) -> Shown:
         """Play on to the next sample."""
-        until = self.t_s + self.gauge.pause_s()
+        return self.sample(self.t_s + self.gauge.pause_s())
+
+    def sample(self, until: float) -> Shown:
+        """Play on to a time, which must not go back, and take the sample there."""
         fine = self.gauge.traits.movement == "screw"
         steps = max(1, round((until - self.t_s) / STEP_S)) if fine else 1
         step_s = (until - self.t_s) / steps

@@ -4,8 +4,9 @@ Lines out (JSON, one object a line): `seed`, one `gauge` with its `port` for eac
 temperatures a thermometer would show, the `truth` of every feature; `served` at the end.
 Lines in: what the machinist sees on the board, `{"look": "asked", "part": …}`.
 
-Samples go out on an absolute schedule (start + simulated time / speed), so that nothing drifts;
-when the machine is late, they follow one another in order and none is left out.
+Samples go out on an absolute schedule (start + simulated time / speed), so that nothing drifts. A
+sample is taken when it is sent: when the machine is late, the gauge shows what is there by then, as
+a real one would, and a sample more than a period late is left out.
 """
 
 import asyncio
@@ -118,12 +119,16 @@ class Bench:
         return max(shown, clock)
 
     async def _play_line(self, line: Line) -> None:
-        loop = asyncio.get_running_loop()
+        loop, player = asyncio.get_running_loop(), line.station.player
+        period_s, due_s = 1.0 / line.station.plan.rate_hz, 0.0
         while True:
-            self._machinist.act(line.station.player.t_s)
-            shown = line.station.player.next()
-            wait = self._start + shown.t_s / self._speed - loop.time()
-            await asyncio.sleep(max(wait, 0.0))
+            self._machinist.act(player.t_s)
+            due_s += player.gauge.pause_s()
+            await asyncio.sleep(self._start + due_s / self._speed - loop.time())
+            now_s = max((loop.time() - self._start) * self._speed, due_s)
+            if now_s - due_s > period_s:
+                due_s = now_s
+            shown = player.sample(now_s)
             if shown.reading_nm is not None:
                 line.last_nm = shown.reading_nm
             self._send(line, shown.reading_nm)
