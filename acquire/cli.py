@@ -14,6 +14,8 @@ from acquire.commands.decode import decode
 from acquire.commands.demo import demo
 from acquire.commands.export import export
 from acquire.commands.find import find
+from acquire.commands.gauges import gauges
+from acquire.commands.identify import identify
 from acquire.commands.judge import judge
 from acquire.commands.lead import lead
 from acquire.commands.profiles import profiles
@@ -64,6 +66,8 @@ app.command("demo")(with_exit_code(demo))
 app.command("run")(with_exit_code(run))
 app.command("board")(with_exit_code(board))
 app.command("profiles")(with_exit_code(profiles))
+app.command("gauges")(with_exit_code(gauges))
+app.command("identify")(with_exit_code(identify))
 app.command("setting")(with_exit_code(setting))
 app.command("budget")(with_exit_code(budget))
 app.command("export")(with_exit_code(export))

@@ -24,6 +24,11 @@ def shipped_text(room: str, folder: str, name: str) -> str:
     return files(room).joinpath(folder, f"{name}.toml").read_text(encoding="utf-8")
 
 
+def system_text(name: str) -> str:
+    """Text of a file shipped for the operating system: the udev rule, the systemd unit."""
+    return files("acquire").joinpath("system", name).read_text(encoding="utf-8")
+
+
 def sheet_text(name_or_path: str) -> str:
     """Text of an engine sheet: a file's when the name ends in `.toml`, else a shipped one's."""
     if name_or_path.endswith(".toml"):

@@ -1,0 +1,60 @@
+"""`barrelfit gauges`: what is plugged in, by which name, with which rights, and what is wrong."""
+
+import json
+from typing import Annotated
+
+import typer
+
+
+def gauges(
+    *,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON object a line.")] = False,
+    udev_rule: Annotated[
+        bool, typer.Option("--udev-rule", help="Print the udev rule for gauges, then end.")
+    ] = False,
+    service: Annotated[
+        bool, typer.Option("--service", help="Print the systemd unit of a bench, then end.")
+    ] = False,
+) -> int:
+    """List the serial adapters and USB keyboards that are plugged in.
+
+    The name in front is the one for a bench file: it means the same gauge after any replug. A
+    gauge that types looks like any keyboard; only you know which one it is.
+
+    On Linux two system services can get in the way: ModemManager sends its own commands to new
+    serial adapters, and brltty takes some for braille displays. The udev rule keeps the first
+    away; remove the second if you need no braille display.
+
+    Exit code: 0 when nothing is wrong, 1 when something is.
+    """
+    from acquire.ports_found import found_ports
+    from acquire.shelf import system_text
+    from acquire.usb_listed import typists
+
+    if udev_rule or service:
+        print(system_text("70-barrelfit.rules" if udev_rule else "barrelfit@.service"), end="")
+        return 0
+    rows = [
+        {"name": p.name, "device": p.device, "product": p.product, "note": p.note, "wrong": p.wrong}
+        for p in found_ports()
+    ]
+    keyboards, sentence = typists()
+    rows += [
+        {"name": t.name, "device": "", "product": t.product, "note": "types", "wrong": t.wrong}
+        for t in keyboards
+    ]
+    for row in rows:
+        print(json.dumps(row, ensure_ascii=False) if as_json else _lines(row))
+    if sentence:
+        print(json.dumps({"wrong": sentence}) if as_json else sentence)
+    if not rows and not as_json:
+        print("nothing is plugged in that could be a gauge: no serial adapter, no USB keyboard")
+    return 1 if sentence or any(row["wrong"] for row in rows) else 0
+
+
+def _lines(row: dict[str, str]) -> str:
+    title = " ".join(part for part in (row["device"], row["product"]) if part)
+    lines = [row["name"], *(f"    {text}" for text in (title, row["note"]) if text)]
+    if row["wrong"]:
+        lines.append(f"    wrong: {row['wrong']}")
+    return "\n".join(lines)
