@@ -9,6 +9,7 @@ from acquire.report_figures import length, microns, size_text
 
 Line = Mapping[str, Any]
 
+_STAMPS = {"pin_class": "pin class", "weight_class": "weight class", "direction": "direction"}
 _NAMES = {
     "skirt": "skirt",
     "diameter": "pin diameter",
@@ -53,7 +54,8 @@ def _facts(part: Line) -> Iterator[str]:
     yield f"{part['is']}, serial {part['serial']}" if part["serial"] else part["is"]
     stamped = [length(marks["size_mm"])] if marks["size_mm"] else []
     stamped += [f"group {marks['group']}"] if marks["group"] else []
-    stamped += [f"class {marks['pin_class']}"] if marks["pin_class"] else []
+    for key, words in _STAMPS.items():
+        stamped += [f"{words} {marks[key]}"] if marks[key] else []
     if marks["clearance_min_mm"]:
         stamped.append(f"smallest clearance {length(marks['clearance_min_mm'])}")
     yield f"stamped {', '.join(stamped)}" if stamped else "no stamp put down"
@@ -71,7 +73,8 @@ def _facts(part: Line) -> Iterator[str]:
     if part["mass_g"] is not None:
         yield f"mass {part['mass_g']:g} g"
     for photo in part["photos"]:
-        yield f"photo {photo['file']} (SHA-256 {photo['sha256'][:16]}…)"
+        digest = f"SHA-256 {photo['sha256'][:16]}…" if photo["sha256"] else "not hashed then"
+        yield f"photo {photo['file']} ({digest})"
 
 
 def _name(size: Line) -> str:

@@ -136,6 +136,8 @@ def _marks(marks: Marks) -> Line:
         "group": marks.group or None,
         "clearance_min_mm": mm_or_none(marks.clearance_min_nm),
         "pin_class": marks.pin_class or None,
+        "weight_class": marks.weight_class or None,
+        "direction": marks.direction or None,
         "unreadable": list(marks.unreadable),
     }
 

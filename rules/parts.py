@@ -11,12 +11,18 @@ LEAVABLE = ("looked-at", "rings", "pins", "mass", "height-groups", "head-seal")
 
 @dataclass(frozen=True, slots=True)
 class Marks:
-    """What is stamped on a part, lengths in nm; `unreadable` names marks that can't be read."""
+    """What is stamped on a part, lengths in nm.
+
+    `direction` is the mark of how the piston stands in the engine, in words; `unreadable` names
+    marks that can't be read.
+    """
 
     size_nm: int | None = None
     group: str = ""
     clearance_min_nm: int | None = None
     pin_class: str = ""
+    weight_class: str = ""
+    direction: str = ""
     unreadable: tuple[str, ...] = ()
 
 

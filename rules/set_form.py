@@ -5,7 +5,15 @@ from rules.limits import QUANTITIES
 from rules.parts import LEAVABLE
 
 SCHEMA = 1
-MARKS = ("size", "group", "clearance", "pin-class", "height-group")
+MARKS = (
+    "size",
+    "group",
+    "clearance",
+    "pin-class",
+    "weight-class",
+    "direction",
+    "height-group",
+)
 
 MEASURING = Form(
     (
@@ -77,6 +85,8 @@ PISTON = Form(
         Key("group_stamp", "text", "stamped tolerance mark", required=False),
         Key("clearance_stamp", "size", "stamped smallest clearance", required=False),
         Key("pin_class", "text", "stamped pin class", required=False),
+        Key("weight_stamp", "text", "stamped weight class", required=False),
+        Key("direction_stamp", "text", "mark of its direction, in words", required=False),
         Key("mass_g", "mass", "mass without rings and pin, in grams", required=False),
         Key("temp_c", "celsius", "temperature when measured, where it has its own", required=False),
         Key("skirt", "size", "skirt diameter as measured", required=False),

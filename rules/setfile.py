@@ -165,6 +165,8 @@ def _marks(filled: Filled) -> Marks:
         group=filled.text("group_stamp"),
         clearance_min_nm=filled.number("clearance_stamp"),
         pin_class=filled.text("pin_class") or filled.text("class"),
+        weight_class=filled.text("weight_stamp"),
+        direction=filled.text("direction_stamp"),
         unreadable=filled.texts("unreadable"),
     )
 

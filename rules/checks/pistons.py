@@ -59,4 +59,18 @@ def skirt_unmeasured(height_nm: int, *, measured: bool) -> Found | None:
     return Found("S104", Severity.UNDECIDED, "the skirt has no size yet", advice)
 
 
-RULES = (skirt_worn, skirt_over_size, mass_missing, skirt_unmeasured)
+def weight_class_apart(weight_class: str, others: tuple[str, ...]) -> Found | None:
+    """S105: the pistons of the set carry different weight classes.
+
+    Okay: weight_class + others +
+    Okay: weight_class - others +
+    Found note: weight_class x others +
+    """
+    apart = sorted(set(others) - {weight_class, ""})
+    if not weight_class or not apart:
+        return None
+    sentence = f"weight class {weight_class}, where others of the set have {', '.join(apart)}"
+    return Found("S105", Severity.NOTE, sentence, "weigh them; the masses decide")
+
+
+RULES = (skirt_worn, skirt_over_size, mass_missing, skirt_unmeasured, weight_class_apart)

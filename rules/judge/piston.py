@@ -25,6 +25,8 @@ def add_piston(docket: Docket, evidence: Evidence, piston: Part) -> None:
         docket.add(pistons.skirt_over_size(skirt, limit))
     if evidence.engine.asks("mass"):
         docket.add(pistons.mass_missing(weighed=piston.mass_mg is not None))
+        classes = tuple(p.marks.weight_class for p in evidence.engine.of_kind("piston"))
+        docket.add(pistons.weight_class_apart(piston.marks.weight_class, classes))
     if evidence.engine.asks("rings"):
         add_rings(docket, evidence, piston)
     if evidence.engine.asks("pins"):
