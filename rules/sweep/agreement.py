@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from rules.sweep.excess import Scatter
-from rules.sweep.floor import log_likelihoods
+from rules.sweep.floor import log_likelihoods, tables_of
 
 STEP_NM = 500
 REACH_NM = 110_000
@@ -54,7 +54,8 @@ def _curve(
     crest: Sequence[int], sizes: Sequence[int], scatter: Scatter, power: float
 ) -> list[float]:
     counts = Counter(crest)
-    return [power * log_likelihoods(counts, size, [(1.0, scatter)])[0] for size in sizes]
+    tables = tables_of([(1.0, scatter)])
+    return [power * log_likelihoods(counts, size, tables)[0] for size in sizes]
 
 
 def _drift_gain(

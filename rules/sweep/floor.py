@@ -50,6 +50,7 @@ LAG_END = 0.1
 CLIP_NM = 40_000
 
 Weighted = tuple[float, Scatter]
+Tables = tuple[Sequence[float], Sequence[float]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,17 +70,19 @@ def fit_floor(passes: Sequence[Sequence[int]], digit_nm: int) -> FloorFit:
     counts = Counter(ordered)
     rank = min(len(ordered) - 1, 2 + len(ordered) // 16)
     low, high = max(ordered[0], ordered[rank] - CLIP_NM) - 3_000, ordered[rank] + 2_000
+    tables = tables_of(scatters)
     coarse = {
-        size: [power * log for log in log_likelihoods(counts, size, scatters)]
+        size: [power * log for log in log_likelihoods(counts, size, tables)]
         for size in range(low, high + 1, COARSE_NM)
     }
     best = max(max(logs) for logs in coarse.values())
     kept = [k for k in range(len(scatters)) if max(c[k] for c in coarse.values()) > best - KEEP_LOG]
     likely = [size for size, logs in coarse.items() if max(logs) > best - KEEP_LOG]
     fewer = [scatters[k] for k in kept]
+    tables = [tables[k] for k in kept]
     fine = {}
     for size in range(min(likely) - COARSE_NM, max(likely) + COARSE_NM + 1, FINE_NM):
-        logs = log_likelihoods(counts, size, fewer)
+        logs = log_likelihoods(counts, size, tables)
         fine[size] = log_sum(
             [math.log(w) + power * log for (w, _), log in zip(fewer, logs, strict=True)]
         )
@@ -108,9 +111,12 @@ def scatters_for(ordered: Sequence[int], digit_nm: int) -> list[Weighted]:
     return answer
 
 
-def log_likelihoods(
-    counts: Counter[int], size_nm: int, scatters: Iterable[Weighted]
-) -> list[float]:
+def tables_of(scatters: Iterable[Weighted]) -> list[Tables]:
+    """The tables of each scatter, looked up once for all sizes."""
+    return [(near_table(scatter), far_table(scatter)) for _, scatter in scatters]
+
+
+def log_likelihoods(counts: Counter[int], size_nm: int, tables: Iterable[Tables]) -> list[float]:
     """Log likelihood of a size, one per scatter, for readings counted by their length."""
     near, far = [], []
     near_times, far_times = [], []
@@ -122,13 +128,12 @@ def log_likelihoods(
         else:
             far.append((min(length - size_nm, FAR_NM) - ABOVE_NM) // FAR_STEP_NM)
             far_times.append(times)
-    answer = []
-    for _, scatter in scatters:  # the inner loops run in C: they are most of an estimate's time
-        total = sum(map(mul, map(near_table(scatter).__getitem__, near), near_times))
-        if far:
-            total += sum(map(mul, map(far_table(scatter).__getitem__, far), far_times))
-        answer.append(total)
-    return answer
+    # Loops that run in C: these sums are most of an estimate's time.
+    return [
+        sum(map(mul, map(near_at.__getitem__, near), near_times))
+        + sum(map(mul, map(far_at.__getitem__, far), far_times))
+        for near_at, far_at in tables
+    ]
 
 
 def correlation_time(passes: Sequence[Sequence[int]]) -> float:
