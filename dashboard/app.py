@@ -20,7 +20,7 @@ from dashboard.floor_html import floor_html, gauges_html
 from dashboard.hub import installed
 from dashboard.model import Place, place_text
 from dashboard.override import Ask, Reply, Wish, ask_lead, override, send
-from dashboard.page_html import asset, bench_html, live_data, nav, replay_html
+from dashboard.page_html import asset, bench_html, live_data, nav, replay_html, script
 from dashboard.sessions import (
     Rerun,
     find_sessions,
@@ -47,7 +47,7 @@ def live(name: str, html: str, path: str, bench: str = "") -> None:
     """Mount one of the live components; its data is constant, so it is sent once."""
     here, word = ("sessions", "replayed") if name == "replay" else (name, "live")
     shown, query = settings()
-    mount = st.components.v2.component(name, html=html, css=asset("live.css"), js=asset("live.js"))
+    mount = st.components.v2.component(name, html=html, css=asset("live.css"), js=script())
     mount(key=f"{name}-{bench}", data=live_data(path, shown, nav(here, bench, query), word))
 
 

@@ -243,3 +243,5 @@ def _take_findings(board: Board, payload: Event) -> None:
         board.last_judged = about
     for data in payload.get("overridden") or []:
         board.overrides[str(data["about"])] = data
+    for data in payload.get("override_asked") or []:
+        board.requests[str(data["about"])] = data

@@ -1,4 +1,4 @@
-"""The fixed HTML of the live pages; `live.js` fills the elements marked with `data-id`."""
+"""The fixed HTML of the live pages; `live_page.js` fills the elements marked with `data-id`."""
 
 from html import escape
 from importlib.resources import files
@@ -24,6 +24,7 @@ LIVE_WORDS: Final = (
     "speech_off",
     "seconds",
     "minutes",
+    "thou",
 )
 PAGES: Final = (
     ("floor", "/floor"),
@@ -37,6 +38,11 @@ PAGES: Final = (
 def asset(name: str) -> str:
     """Text of one of this room's own files."""
     return files("dashboard").joinpath(name).read_text(encoding="utf-8")
+
+
+def script() -> str:
+    """The live pages' script: one module of three files."""
+    return "\n".join(asset(f"live_{part}.js") for part in ("sound", "trace", "page"))
 
 
 def nav(here: str, bench: str = "", query: str = "") -> str:
@@ -102,7 +108,7 @@ def replay_html() -> str:
 
 
 def live_data(path: str, shown: Shown, links: str, live_word: str = "live") -> dict[str, Any]:
-    """What `live.js` needs to start: where to listen, its words, and the navigation's HTML.
+    """What `live_page.js` needs to start: where to listen, its words, and the navigation's HTML.
 
     Args:
         path: the WebSocket's path.

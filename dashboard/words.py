@@ -34,6 +34,7 @@ ENGLISH: Final[dict[str, str]] = {
     "gauge_is": "gauge {gauge}",
     "seconds": "{n} s",
     "minutes": "{n} min",
+    "thou": "thou",
     "live": "live",
     "stale": "old",
     "lost": "lost",

@@ -283,6 +283,27 @@ def test_settings_change_the_text_alone(rig, page, bench):
     wait_text(page, "[data-id=sign]", "in")
 
 
+def test_each_cue_is_heard_and_seen_and_can_be_muted(rig, page, bench):
+    page.add_init_script("""
+      window.tones = 0; window.said = [];
+      const audio = AudioContext.prototype, make = audio.createOscillator;
+      audio.createOscillator = function () { window.tones++; return make.call(this) };
+      speechSynthesis.speak = words => window.said.push(words.text);""")
+    open_bench(rig, page, bench)
+    page.get_by_text("touch for sound").click()
+    page.get_by_text("sound on").wait_for()
+    page.get_by_text("voice off").click()
+    rig.say(bench.batch(bench.sized(place("P1", "skirt"), 83_971_000, [])))
+    wait_text(page, "[data-id=cue]", "size taken P1 skirt")
+    page.wait_for_function("() => window.tones === 3")
+    page.wait_for_function("() => window.said[0] === '83.9710 mm'")
+    page.get_by_text("sound on").click()
+    contact = {"at": place("P2", "skirt"), "t_ns": bench.t_ns}
+    rig.say(bench.batch(bench.event("contact", contact)))
+    wait_text(page, "[data-id=cue]", "part on the gauge P2 skirt")
+    assert page.evaluate("() => window.tones") == 3
+
+
 # ---------------------------------------------------------------- overrides, end to end
 
 

@@ -1,0 +1,121 @@
+"""An override from the board's side to a real daemon's journal and back, over its own broker."""
+
+import asyncio
+import json
+import threading
+import time
+
+import pytest
+
+from acquire.broker import BrokerAddress
+from acquire.clock import RunningClock
+from acquire.leads import Costs, enrol, entry_text
+from acquire.session import Session
+from acquire.topics import COMMAND, topic
+from dashboard.hub import Hub
+from dashboard.override import Wish, ask_lead, override
+from tests.system.bench_rig import Daemon, FarEnd, bench_text, ending, free_port, gauge_text
+
+pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
+
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(60)]
+
+WORDS = "seven grey pistons"
+
+
+class HubThread:
+    """A hub on a loop of its own, as the board's server runs it."""
+
+    def __init__(self, address, folder):
+        self.hub = Hub(RunningClock(), folder)
+        self._loop = asyncio.new_event_loop()
+        self._thread = threading.Thread(target=self._run, args=(address,))
+        self._thread.start()
+
+    def _run(self, address):
+        self._task = self._loop.create_task(self.hub.run(address))
+        try:
+            self._loop.run_until_complete(self._task)
+        except asyncio.CancelledError:
+            pass
+        finally:
+            self._loop.close()
+
+    def publish(self, bench, payload):
+        bus = self.hub._bus
+        sending = bus.publish(topic(bench, COMMAND), payload)
+        asyncio.run_coroutine_threadsafe(sending, self._loop).result(5)
+
+    def stop(self):
+        self._loop.call_soon_threadsafe(self._task.cancel)
+        self._thread.join()
+
+    def wait(self, see, what):
+        end = time.monotonic() + 20
+        while time.monotonic() < end:
+            found = self.hub.look_at("stand", lambda board, _now, _link: see(board))
+            if found:
+                return found
+            time.sleep(0.05)
+        return pytest.fail(f"{what} did not come")
+
+
+def journal_kinds(folder):
+    (path,) = (folder / "sessions").glob("*.jsonl")
+    return [json.loads(line) for line in path.read_text().splitlines()], path
+
+
+def test_an_override_is_journaled_answered_and_good_once(tmp_path):
+    port, link, file = free_port(), tmp_path / "gauge", tmp_path / "bench.toml"
+    leads = [enrol(name, WORDS, bytes(16), Costs(1, 8_192, 1)) for name in ("R. Lead", "a test")]
+    (tmp_path / "leads.toml").write_text("schema = 1\n" + "\n".join(map(entry_text, leads)))
+    text = bench_text(tmp_path, port, gauge_text("micrometer", link))
+    text = text.replace('who = "a test"', f'who = "a test"\nleads = "{tmp_path}/leads.toml"')
+    file.write_text(text)
+    far, daemon = FarEnd(link), Daemon(file)
+    with ending(far, daemon):
+        daemon.ready()
+        password = (tmp_path / "sessions" / "broker-password").read_text().strip()
+        board = HubThread(BrokerAddress("127.0.0.1", port, "barrelfit", password), tmp_path)
+        try:
+            drive(board)
+        finally:
+            board.stop()
+        assert daemon.end() == 0
+    records, path = journal_kinds(tmp_path)
+    assert [
+        (r["kind"], r["data"].get("code", "")) for r in records if r["kind"].startswith("overr")
+    ] == [
+        ("override_asked", ""),
+        ("override_refused", "passphrase"),
+        ("override_refused", "own-bench"),
+        ("overridden", ""),
+        ("override_refused", "stale"),
+    ]
+    assert WORDS not in path.read_text()
+    assert len(list(Session.open(path).records())) == len(records)  # and the chain holds
+
+
+def drive(board):
+    session, judged = board.wait(
+        lambda b: (b.session, b.judged["P1"]) if "P1" in b.judged else None, "a verdict on P1"
+    )
+    sent = []
+
+    def ask(command):
+        sent.append(command)
+        return board.hub.ask("stand", command)
+
+    wish = Wish(session, "P1", judged, "discard", "R. Lead", "a crack above the pin, seen by eye")
+    assert ask_lead(wish, "a1", ask).ok
+    board.wait(lambda b: "P1" in b.requests, "the request")
+    assert "does not fit" in override(wish, "wrong words", "r1", ask).sentence
+    own = Wish(session, "P1", judged, "discard", "a test", "a crack above the pin")
+    assert "can't override" in override(own, WORDS, "r2", ask).sentence
+    assert override(wish, WORDS, "r3", ask).ok
+    made = board.wait(lambda b: b.overrides.get("P1"), "the override")
+    assert (made["verdict"], made["was"]) == ("discard", "undecided")
+    board.wait(lambda b: b.judged["P1"]["verdict"] == "undecided", "the rules' own verdict")
+    assert WORDS not in json.dumps(sent)
+    board.publish("stand", json.dumps(sent[-1]).encode())  # by a third client
+    board.wait(lambda _: not board.hub._answers["r3"]["ok"], "the refusal")
