@@ -40,9 +40,20 @@ class Setup:
     temperatures: Temperatures = field(default=Temperatures())
     guard_factor: float = GUARD_FACTOR
 
-    def gauge_for(self, kind: GaugeKind) -> GaugeOnBench | None:
-        """The first gauge of the bench that measures such a feature."""
-        return next((g for g in self.gauges.values() if g.measures == kind), None)
+    def gauge_for(self, kind: GaugeKind, about_nm: int | None = None) -> GaugeOnBench | None:
+        """The first gauge of the bench that measures such a feature and reaches its size.
+
+        Args:
+            kind: what the gauge must measure.
+            about_nm: roughly the feature's size, in nm; None, or a gauge without a range: any.
+        """
+        fitting = (g for g in self.gauges.values() if g.measures == kind)
+        return next((g for g in fitting if about_nm is None or _reaches(g, about_nm)), None)
+
+
+def _reaches(gauge: GaugeOnBench, size_nm: int) -> bool:
+    low_nm, high_nm = gauge.traits.low_nm, gauge.traits.high_nm
+    return (low_nm is None or low_nm <= size_nm) and (high_nm is None or size_nm <= high_nm)
 
 
 Phase = Literal["armed", "leaving", "done"]

@@ -151,6 +151,18 @@ def read_length(text: str, unit: str, decimal_mark: str = POINT) -> int | Held:
     return _exact_nm(Decimal(number.replace(COMMA, POINT)), number, unit)
 
 
+def last_digit_nm(text: str, unit: str) -> int:
+    """The last digit of a number as typed, in whole nm: 10 µm for `84.93` in mm.
+
+    Args:
+        text: a number that `read_length` reads.
+        unit: its unit.
+    """
+    decimals = re.split("[.,]", text.strip())[1:]
+    digit = Decimal(_NM_PER_UNIT[unit]).scaleb(-len("".join(decimals)))
+    return max(1, int(digit.to_integral_value()))
+
+
 def _exact_nm(value: Decimal, number: str, unit: str) -> int | Held:
     if unit in NM_PER_UNIT:
         try:

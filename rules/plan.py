@@ -22,11 +22,15 @@ GaugeKind = Literal["outside", "bore", "hand"]
 
 @dataclass(frozen=True, slots=True)
 class PlannedFeature:
-    """One feature to be measured: with which kind of gauge, and one line on how."""
+    """One feature to be measured: with which kind of gauge, and one line on how.
+
+    `about_nm` is roughly its size, for choosing a gauge by its range; None: not known.
+    """
 
     at: FeatureId
     gauge_kind: GaugeKind
     sentence: str
+    about_nm: int | None = None
 
 
 def features(sheet: Sheet, engine: EngineSet) -> tuple[PlannedFeature, ...]:
@@ -34,7 +38,7 @@ def features(sheet: Sheet, engine: EngineSet) -> tuple[PlannedFeature, ...]:
     sound = [p for p in engine.parts if not stopped_at_gate(p.looked)]
     plan = [_skirt(sheet, p) for p in sound if p.kind == "piston"]
     if engine.asks("pins") and sheet.pin.diameter_nm is not None:
-        plan += [_pin(p) for p in sound if p.kind == "pin"]
+        plan += [_pin(sheet, p) for p in sound if p.kind == "pin"]
     for part in sound:
         if part.kind == "barrel":
             plan += _bore(sheet, part)
@@ -48,11 +52,13 @@ def features(sheet: Sheet, engine: EngineSet) -> tuple[PlannedFeature, ...]:
 def _skirt(sheet: Sheet, piston: Part) -> PlannedFeature:
     height = shown(sheet.piston.skirt_height_nm)
     sentence = f"{piston.id} skirt, across the thrust faces, {height} above the lower edge"
-    return PlannedFeature(skirt_at(piston.id), "outside", sentence)
+    about_nm = piston.marks.size_nm or sheet.variants[0].groups[0].piston_nm
+    return PlannedFeature(skirt_at(piston.id), "outside", sentence, about_nm)
 
 
-def _pin(pin: Part) -> PlannedFeature:
-    return PlannedFeature(pin_at(pin.id), "outside", f"{pin.id} wrist pin, where it is worn most")
+def _pin(sheet: Sheet, pin: Part) -> PlannedFeature:
+    sentence = f"{pin.id} wrist pin, where it is worn most"
+    return PlannedFeature(pin_at(pin.id), "outside", sentence, sheet.pin.diameter_nm)
 
 
 def _rings(sheet: Sheet, piston: Part) -> Iterable[PlannedFeature]:
@@ -82,4 +88,5 @@ def _bore(sheet: Sheet, barrel: Part) -> Iterable[PlannedFeature]:
             at = FeatureId(barrel.id, "bore", depth.id, direction)
             below = shown(depth.below_top_nm)
             sentence = f"{barrel.id} bore, {depth.id}, {below} below the top, {direction} direction"
-            yield PlannedFeature(at, "bore", sentence)
+            about_nm = barrel.marks.size_nm or sheet.variants[0].groups[0].bore_nm
+            yield PlannedFeature(at, "bore", sentence, about_nm)

@@ -6,9 +6,20 @@ from rules.bench import Bench, GaugeOnBench
 from rules.by_hand import ASSUMED, size_by_hand
 from rules.events import Sized
 from rules.materials import Material
-from rules.model import FeatureId, Size
+from rules.model import FeatureId, Movement, Size
 from rules.parts import Part
-from rules.size_budget import AsRead, PartFacts, budget_lines, size_budget, typed_in
+from rules.plan import PlannedFeature
+from rules.size_budget import (
+    BALLS,
+    FACES,
+    AsRead,
+    GaugeFacts,
+    PartFacts,
+    budget_lines,
+    size_budget,
+    typed_in,
+)
+from rules.sweep import GaugeTraits
 from rules.sweep import Sized as SweepSized
 
 # Of a part whose kind says nothing of its material: wide enough for steel and light alloy alike.
@@ -91,6 +102,22 @@ def sized_by_hand(at: FeatureId, length_nm: int) -> tuple[Size, Sized]:
         notes=(ASSUMED,),
     )
     return size, event
+
+
+def gauge_off_bench(bench: Bench, planned: PlannedFeature, digit_nm: int) -> GaugeOnBench:
+    """A gauge of which only a typed value is known: steel, its setting unknown.
+
+    Args:
+        bench: where the materials are known.
+        planned: what it measured.
+        digit_nm: last digit of the value as typed, in nm.
+    """
+    is_bore = planned.gauge_kind == "bore"
+    movement = Movement.BORE if is_bore else Movement.FOLLOWING
+    steel = bench.setup.materials.get("gauge-steel", ANY_METAL)
+    name = f"off the bench ({planned.gauge_kind})"
+    facts = GaugeFacts(name, steel, BALLS if is_bore else FACES)
+    return GaugeOnBench(name, planned.gauge_kind, GaugeTraits(movement, digit_nm), facts, 1)
 
 
 def part_material(bench: Bench, at: FeatureId) -> Material:

@@ -11,7 +11,7 @@ readings through here); given the same setup and events, the same things come ou
 from rules.bench import Bench, GaugeOnBench, Phase, Setup
 from rules.by_hand import expected_by_hand
 from rules.departure import Departure
-from rules.entry import Accepted, Expected, Typed, check_entry, check_gauge_size
+from rules.entry import Accepted, Expected, Typed, check_entry, check_gauge_size, last_digit_nm
 from rules.events import (
     Asked,
     Contact,
@@ -35,7 +35,7 @@ from rules.judge import SetJudgement, judge_pair, judge_part, judge_set, still_t
 from rules.limits import bore_limit, skirt_limit
 from rules.model import FeatureId, Judgement, Size, Verdict
 from rules.plan import PlannedFeature
-from rules.sizing import Found, of_entry, of_sweep, size_at_20, sized_by_hand
+from rules.sizing import Found, gauge_off_bench, of_entry, of_sweep, size_at_20, sized_by_hand
 from rules.sweep import Contact as SweepContact
 from rules.sweep import Left, PassFound, Sweep, SweepNote
 from rules.sweep import Refused as SweepRefused
@@ -215,7 +215,7 @@ def _ask_next(bench: Bench) -> list[Output]:
     bench.asked = planned
     if planned is None:
         return _end(bench)
-    gauge = bench.setup.gauge_for(planned.gauge_kind)
+    gauge = bench.setup.gauge_for(planned.gauge_kind, planned.about_nm)
     changed = gauge is not bench.gauge
     bench.gauge = gauge
     if changed or bench.sweep is None:
@@ -352,9 +352,9 @@ def _ask_anew(bench: Bench) -> list[Output]:
 def _entry(bench: Bench, event: EntryMade) -> Outputs:
     """Take a typed value for a planned feature, or hold it with a question."""
     planned = next((p for p in bench.plan if p.at == event.at), None)
-    gauge = bench.setup.gauge_for(planned.gauge_kind) if planned is not None else None
-    if planned is None or (gauge is None and planned.gauge_kind != "hand"):
+    if planned is None:
         return (_held(event, "nothing of this plan is called so", "choose a feature of the plan"),)
+    gauge = bench.setup.gauge_for(planned.gauge_kind, planned.about_nm)
     key = (event.at, event.who)
     repeated = bench.held.get(key) == event.text or bool(event.why)
     typed = Typed(event.text, event.unit, confirms=event.confirms and repeated)
@@ -363,8 +363,9 @@ def _entry(bench: Bench, event: EntryMade) -> Outputs:
         bench.held[key] = event.text
         return (_held(event, checked.question, "type it again as read, or give a reason"),)
     bench.held.pop(key, None)
-    if gauge is None:
+    if planned.gauge_kind == "hand":
         return tuple(_take(bench, *sized_by_hand(event.at, checked.length_nm)))
+    gauge = gauge or gauge_off_bench(bench, planned, last_digit_nm(event.text, event.unit))
     found = of_entry(checked.length_nm, gauge.traits.digit_nm)
     return tuple(_accept(bench, event.at, gauge, found))
 

@@ -8,17 +8,17 @@ from rules.bore import bore_of
 from rules.decide import Zone
 from rules.evidence import Evidence
 from rules.judge.barrel import worn_bore
+from rules.judge.mending import Trouble, pistons_for, trouble_of
 from rules.judge.pair import judge_pair
+from rules.judge.pairing import Fit, fits_of, task_of
 from rules.judge.part import judge_part
 from rules.judge.remaining import still_to_measure
+from rules.judge.seating import Seat, seats_of
 from rules.matching import Pair, best_match
-from rules.mending import Trouble, pistons_for, trouble_of
 from rules.model import Judgement, Verdict
-from rules.pairing import Fit, fits_of, task_of
 from rules.parts import Part
 from rules.plan import PlannedFeature
 from rules.rework import SetRework, Work, WornBore, set_rework
-from rules.seating import Seat, seats_of
 
 _BARS_PAIRING = {"H101", "H102", "Q101", "Q102"}  # not these heads' barrel; a bore that will change
 

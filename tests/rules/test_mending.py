@@ -8,9 +8,9 @@ import pytest
 
 from rules.decide import Zone
 from rules.judge import Outcome, judge_set
+from rules.judge.mending import _option, grams, mass_trouble, trouble_of
+from rules.judge.pairing import fits_of, task_of
 from rules.matching import Barrel, Piston, Task, best_match
-from rules.mending import _option, grams, mass_trouble, trouble_of
-from rules.pairing import fits_of, task_of
 from rules.parts import Marks, Part
 from tests.rules.set_bench import bench_sheet, evidence
 

@@ -65,6 +65,32 @@ def test_the_largest_leaf_that_goes_in_discards_the_piston():
     assert "R101" in {f.code for f in judged.findings}
 
 
+def test_a_size_of_a_gauge_that_is_not_on_the_bench_is_typed_in_with_wider_doubt():
+    """The bench has no bore gauge: its budget says so, and the last digit typed counts."""
+    setup = setup_of(opening())
+    gauges = {n: g for n, g in setup.gauges.items() if g.measures == "outside"}
+    at = FeatureId("B1", "bore", "top", "thrust")
+    u_nm = {}
+    for text in ("85.02", "85.020"):
+        bench, _ = begin(replace(setup, gauges=gauges))
+        _, found = typed(bench, at, text)
+        sized = kinds(found, Sized)[0]
+        assert sized.size_nm == 85_020_000
+        assert any("how gauge off the bench (bore) was set is not given" in n for n in sized.notes)
+        u_nm[text] = sized.u_nm
+    assert u_nm["85.02"] > 2 * u_nm["85.020"] > 2 * 2_000
+
+
+def test_a_pin_is_not_asked_of_a_gauge_that_does_not_reach_it():
+    setup = setup_of(opening())
+    outside = setup.gauges["micrometer"]
+    traits = replace(outside.traits, low_nm=75_000_000, high_nm=100_000_000)
+    setup = replace(setup, gauges={"micrometer": replace(outside, traits=traits)})
+    assert setup.gauge_for("outside", 84_930_000) is not None
+    assert setup.gauge_for("outside", 23_000_000) is None
+    assert setup.gauge_for("bore") is None
+
+
 def test_the_set_is_done_when_the_last_ring_is_typed_in():
     bench, found = ringed(), ()
     for planned in bench.plan:

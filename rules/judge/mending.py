@@ -13,10 +13,10 @@ from rules.bore import bore_of
 from rules.decide import Zone
 from rules.evidence import Evidence
 from rules.judge.barrel import worn_bore
+from rules.judge.pairing import Fit
 from rules.length import shown
 from rules.limits import bore_limit, group_words
 from rules.matching import Pair, Task, cheapest_pairs
-from rules.pairing import Fit
 from rules.parts import Part
 from rules.rework import cleans_up, wall_left
 from rules.sheet import Sheet

@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from rules.evidence import Evidence
+from rules.judge.pairing import Fit
 from rules.matching import Match, Pair
-from rules.pairing import Fit
 from rules.parts import Part
 
 
