@@ -54,6 +54,22 @@ class Bus(Protocol):
         ...
 
 
+def _cancels() -> int:
+    """How often the present task has been told to end."""
+    task = asyncio.current_task()
+    return task.cancelling() if task is not None else 0
+
+
+def _heed_cancel(before: int) -> None:
+    """Let a task end that was told to since `_cancels()` said `before`.
+
+    Python 3.11's `wait_for` forgets a cancellation that comes together with its result, and a
+    broken connection's error may take its place: the task would then go on for ever.
+    """
+    if _cancels() > before:
+        raise asyncio.CancelledError
+
+
 def client_name(role: str) -> str:
     """A client identifier no other client has: role, host, and a random part."""
     return f"barrelfit-{role}-{socket.gethostname()[:20]}-{secrets.token_hex(4)}"
@@ -94,27 +110,32 @@ class BusLink:
         if client is None:
             msg = "not connected"
             raise BusDownError(msg)
+        before = _cancels()
         try:
             await client.publish(topic, payload, qos=1, retain=retain, timeout=TIMEOUT_S)
         except aiomqtt.MqttError as error:
+            _heed_cancel(before)
             raise BusDownError(str(error)) from error
+        _heed_cancel(before)
 
     async def tell(self, topic: str, payload: bytes) -> None:
         """Publish at QoS 0, for display traffic only; silently nothing while disconnected."""
+        before = _cancels()
         if self._client is not None:
             try:
                 await self._client.publish(topic, payload, qos=0)
             except aiomqtt.MqttError as error:
                 log.debug("display message not sent: %s", error)
+        _heed_cancel(before)
 
     async def run(self) -> None:
         """Stay connected until cancelled, backing off with jitter between attempts."""
         jitter = random.Random(self._identifier)  # noqa: S311  spreads reconnects, no secret
-        short_lives = 0
+        short_lives, before = 0, _cancels()
         while True:
             began = asyncio.get_running_loop().time()
             try:
-                await self._live()
+                await self._live(before)
             except aiomqtt.MqttError as error:
                 log.debug("bus connection ended: %s", error)
             finally:
@@ -122,6 +143,7 @@ class BusLink:
                 self._client = None
                 if was_up:
                     self._changed(False)  # noqa: FBT003  the callback's one meaning
+            _heed_cancel(before)
             life_s = asyncio.get_running_loop().time() - began
             short_lives = short_lives + 1 if life_s < SHORT_LIFE_S else 0
             if short_lives == 2 and was_up:  # noqa: PLR2004  twice right after connecting
@@ -130,7 +152,7 @@ class BusLink:
                 min(BACK_OFF_S[0] * 2**short_lives, BACK_OFF_S[1]) * (0.5 + jitter.random())
             )
 
-    async def _live(self) -> None:
+    async def _live(self, cancels_before: int) -> None:
         last = self._testament
         will = aiomqtt.Will(last.topic, last.payload, qos=1, retain=True) if last else None
         async with aiomqtt.Client(
@@ -148,6 +170,7 @@ class BusLink:
             client.pending_calls_threshold = 200  # we pipeline on purpose
             for subscription in self._subscriptions:
                 await client.subscribe(subscription, qos=1)
+            _heed_cancel(cancels_before)
             self._client = client
             self._changed(True)  # noqa: FBT003
             async for message in client.messages:

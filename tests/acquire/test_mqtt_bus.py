@@ -1,0 +1,133 @@
+"""The bus link against a far end that vanishes at a bad moment; a real socket, no broker."""
+
+import asyncio
+import contextlib
+import gc
+import socket
+import struct
+import time
+
+import pytest
+
+from acquire.broker import BrokerAddress
+from acquire.mqtt_bus import BusDownError, BusLink
+
+CONNACK = bytes([0x20, 2, 0, 0])  # MQTT 3.1.1, 3.2: accepted, no session kept
+SUBACK = bytes([0x90, 3])  # 3.9: a packet identifier and one granted QoS follow
+PUBACK = bytes([0x40, 2])  # 3.4: the packet identifier follows
+
+# A connection that is given up half made is closed by nobody but the collector.
+pytestmark = pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+
+
+@pytest.fixture(autouse=True)
+def _collected():
+    yield
+    gc.collect()
+
+
+class SmallBroker:
+    """Says yes to a connection and its subscriptions, then takes all in and says nothing."""
+
+    def __init__(self) -> None:
+        self.writers: list[asyncio.StreamWriter] = []
+        self.subscribed = asyncio.Event()
+
+    async def start(self) -> int:
+        self._server = await asyncio.start_server(self._serve, "127.0.0.1", 0)
+        return int(self._server.sockets[0].getsockname()[1])
+
+    async def _serve(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        self.writers.append(writer)
+        with contextlib.suppress(asyncio.IncompleteReadError, ConnectionError):
+            while True:
+                kind, length = await reader.readexactly(2)
+                body = await reader.readexactly(length)
+                if kind >> 4 == 1:
+                    writer.write(CONNACK)
+                if kind >> 4 == 8:
+                    writer.write(SUBACK + body[:2] + b"\x01")
+                    self.subscribed.set()
+                if kind >> 4 == 3:
+                    start = 2 + int.from_bytes(body[:2], "big")
+                    writer.write(PUBACK + body[start : start + 2])
+
+    def reset(self) -> None:
+        """Vanish without a goodbye, as a killed broker does."""
+        for writer in self.writers:
+            sock = writer.get_extra_info("socket")
+            sock.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
+            writer.transport.abort()
+
+    def stop(self) -> None:
+        self._server.close()
+
+
+@pytest.mark.parametrize("blind", [0.0, 0.05])
+async def test_a_link_that_is_told_to_end_ends_even_as_its_broker_dies(blind):
+    broker = SmallBroker()
+    port = await broker.start()
+    up = asyncio.Event()
+    address = BrokerAddress("127.0.0.1", port, "", "")
+    link = BusLink(address, "test", ("a/b",), lambda _: None, lambda on: on and up.set())
+    task = asyncio.create_task(link.run())
+    await asyncio.wait_for(up.wait(), 5)
+    broker.reset()
+    await asyncio.sleep(0)
+    time.sleep(blind)  # noqa: ASYNC251  the loop must not see the end before it is told to stop
+    task.cancel()
+    done, _ = await asyncio.wait({task}, timeout=5)
+    broker.stop()
+    assert done
+    assert task.cancelled()
+
+
+@pytest.mark.parametrize("turns", range(12))
+async def test_a_link_that_is_told_to_end_as_its_subscription_is_confirmed_ends(turns):
+    # Python 3.11's wait_for forgets a cancellation that comes together with its result.
+    broker = SmallBroker()
+    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
+    task = asyncio.create_task(BusLink(address, "test", ("a/b",), print, bool).run())
+    await asyncio.wait_for(broker.subscribed.wait(), 5)
+    await _loop_turns(turns)
+    assert await _ends(task)
+    broker.stop()
+
+
+@pytest.mark.parametrize("turns", range(12))
+async def test_a_publish_that_is_told_to_end_as_it_is_confirmed_ends(turns):
+    broker = SmallBroker()
+    up = asyncio.Event()
+    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
+    link = BusLink(address, "test", (), print, lambda on: on and up.set())
+    running = asyncio.create_task(link.run())
+    await asyncio.wait_for(up.wait(), 5)
+
+    async def publish_for_ever() -> None:
+        await link.publish("a", b"b")
+        await asyncio.Event().wait()
+
+    task = asyncio.create_task(publish_for_ever())
+    await _loop_turns(turns)
+    assert await _ends(task)
+    assert await _ends(running)
+    broker.stop()
+
+
+async def _loop_turns(number: int) -> None:
+    for _ in range(number):
+        await asyncio.sleep(0)
+
+
+async def _ends(task: asyncio.Task) -> bool:
+    task.cancel()
+    await asyncio.wait({task}, timeout=3)
+    return task.done() and task.cancelled()
+
+
+async def test_without_a_broker_a_publish_says_so_at_once():
+    link = BusLink(BrokerAddress("127.0.0.1", 1, "", ""), "test", (), lambda _: None, bool)
+    with pytest.raises(BusDownError):
+        await link.publish("a", b"b")
+    await link.tell("a", b"b")
+    assert not link.connected
