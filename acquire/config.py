@@ -142,6 +142,17 @@ class GaugeTable(Table):
         return self
 
 
+class PedalTable(Table):
+    """`[pedal]`: a foot pedal that the system sees as a USB keyboard."""
+
+    port: Annotated[str, Field(pattern=r"^usb:")]
+    press: Literal["next", "again", "undo", "nothing"] = "next"
+    long: Literal["next", "again", "undo", "nothing"] = "again"
+    double: Literal["next", "again", "undo", "nothing"] = "undo"
+    long_ms: Annotated[int, Field(ge=200, le=5_000)] = 700
+    double_ms: Annotated[int, Field(ge=100, le=2_000)] = 350
+
+
 class SetTable(Table):
     """`[set]`: the engine's set on this bench, or a set file that describes every part."""
 
@@ -183,6 +194,7 @@ class BenchFile(Table):
     sessions: Path = Path("~/.local/share/barrelfit")
     set: SetTable
     gauge: Annotated[tuple[GaugeTable, ...], Field(min_length=1, max_length=64)]
+    pedal: PedalTable | None = None
     broker: BrokerTable = BrokerTable()
     temperature: TemperatureTable = TemperatureTable()
     verdict: VerdictTable = VerdictTable()

@@ -17,6 +17,7 @@ from typing import Final
 import msgspec
 
 from acquire.bench_gauge import BenchGauge
+from acquire.bench_pedal import BenchPedal
 from acquire.broker import BrokerAddress, EmbeddedBroker
 from acquire.bus_form import CURSORS, ENCODE, Heartbeat, State
 from acquire.clock import Clock, utc_text
@@ -68,10 +69,11 @@ class Session:
 
 @dataclass(frozen=True, slots=True)
 class Wires:
-    """The gauges of the bench with the sources of their bytes, by gauge id."""
+    """The gauges of the bench with the sources of their bytes, by gauge id; the pedal with its."""
 
     gauges: dict[str, BenchGauge]
     sources: dict[str, ByteSource]
+    pedal: tuple[BenchPedal, ByteSource] | None = None
 
 
 class Daemon:
@@ -122,6 +124,8 @@ class Daemon:
                 sources = [
                     group.create_task(source.run()) for source in self._wires.sources.values()
                 ]
+                if self._wires.pedal is not None:
+                    sources.append(group.create_task(self._wires.pedal[1].run()))
                 sources += [
                     group.create_task(gauge.ask(self._wires.sources[name]))
                     for name, gauge in self._wires.gauges.items()
@@ -207,6 +211,8 @@ class Daemon:
             await asyncio.sleep(TICK_S)
             for gauge in self._wires.gauges.values():
                 gauge.tick()
+            if self._wires.pedal is not None:
+                self._wires.pedal[0].tick()
 
     async def _tell_snapshot(self) -> None:
         """Publish the retained state and snapshot whenever they changed, and after a reconnect."""

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from acquire.bench_gauge import BenchGauge
+from acquire.bench_pedal import BenchPedal
 from acquire.clock import Clock, utc_text
 from acquire.command_desk import CommandDesk
 from acquire.config import BenchFile, GaugeTable
@@ -32,8 +33,9 @@ from acquire.session import journals_in
 from acquire.setup import MATERIALS, profile_of, setup_of, sheet_of
 from acquire.shelf import file_text, sheet_text, shipped_text
 from acquire.snapshot import Snapshot
-from acquire.sources import check_source, source_for
+from acquire.sources import check_source, source_for, typing_source
 from drivers.errors import DriverError
+from drivers.pedal import Pedal
 from drivers.profile import Profile
 from rules.bench import Setup
 from rules.errors import RulesError
@@ -84,6 +86,8 @@ def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) ->
             setups[table.id] = GaugeSetup(table.profile, text, movement, movement, table.port)
         if problem := check_source(table.id, table.port):
             problems.append(problem)
+    if bench.pedal is not None and (problem := check_source("pedal", bench.pedal.port)):
+        problems.append(problem)
     leads = _gather(problems, partial(_leads, bench)) or {}
     if problems:
         raise UserError(problems)
@@ -155,7 +159,19 @@ def make_wires(opening: Opening, recorder: Recorder, clock: Clock) -> Wires:
         gauge = BenchGauge(table.id, table.port, wire, recorder, clock)
         gauges[table.id] = gauge
         sources[table.id] = source_for(table.port, profile, clock, gauge.received, gauge.changed)
-    return Wires(gauges, sources)
+    return Wires(gauges, sources, _pedal(opening.bench, recorder, clock))
+
+
+def _pedal(
+    bench: BenchFile, recorder: Recorder, clock: Clock
+) -> "tuple[BenchPedal, ByteSource] | None":
+    """The foot pedal with its source, None where the bench has none."""
+    table = bench.pedal
+    if table is None:
+        return None
+    actions = {"press": table.press, "long": table.long, "double": table.double}
+    pedal = BenchPedal(Pedal(actions, table.long_ms, table.double_ms), recorder, clock)
+    return pedal, typing_source(table.port, clock, pedal.received, pedal.changed)
 
 
 def _texts(bench: BenchFile, name: str) -> tuple[str, str, str]:
@@ -229,7 +245,7 @@ def _empty_snapshot(opening: Opening, session: str) -> Snapshot:
     setup = opening.setup
     planned = {}
     for feature in features(setup.sheet, setup.engine):
-        gauge = setup.gauge_for(feature.gauge_kind)
+        gauge = setup.gauge_for(feature.gauge_kind, feature.about_nm)
         planned[feature.at] = gauge.name if gauge is not None else ""
     return Snapshot(opening.bench.bench, session, planned)
 

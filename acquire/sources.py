@@ -37,11 +37,21 @@ def source_for(
     if is_server(port):
         return ThreadSource(partial(open_server, port, line), clock, received, changed)
     if port.startswith(USB):
-        from acquire.usb_line import UsbLine  # noqa: PLC0415  only benches with USB need it
-
-        types = profile.is_keyboard
-        return ThreadSource(partial(UsbLine, port, types=types), clock, received, changed)
+        return _usb_source(port, clock, received, changed, types=profile.is_keyboard)
     return SerialSource(port, line, clock, received, changed)
+
+
+def typing_source(port: str, clock: Clock, received: Received, changed: Changed) -> ByteSource:
+    """The source of a USB device that types, as a foot pedal does."""
+    return _usb_source(port, clock, received, changed, types=True)
+
+
+def _usb_source(
+    port: str, clock: Clock, received: Received, changed: Changed, *, types: bool
+) -> ByteSource:
+    from acquire.usb_line import UsbLine  # noqa: PLC0415  only benches with USB need it
+
+    return ThreadSource(partial(UsbLine, port, types=types), clock, received, changed)
 
 
 def line_settings(port: PortSettings) -> LineSettings:
