@@ -77,7 +77,11 @@ port = "{folder}/numbers"
 measures = "bore"
 movement = "bore"
 """
-LIFE_S = (0.1, 2.6)
+LIFE_S = 1.5
+CLEAN_S = 2.0
+READY_SHARE = (
+    0.75  # of the lives are timed from when the daemon is ready, the others from its start
+)
 NUMBERS_PER_S = 200
 SPEED = 10
 
@@ -187,31 +191,36 @@ class Listener:
                 self.different.append(f"{batch['session']} record {event['seq']} came in two ways")
 
 
-def live_once(bench: Path, life_s: float | None) -> tuple[str, dict[int, str]]:
-    """One life of the daemon: `life_s` seconds until SIGKILL, or a clean end after two.
+def live_once(bench: Path, life_s: float, *, kill: bool, ready: bool) -> tuple[str, dict[int, str]]:
+    """One life of the daemon; gives its journal's path and the findings it printed.
 
-    Gives the journal's path (empty when it did not get that far) and the printed findings.
+    Args:
+        bench: its bench file.
+        life_s: how long it lives.
+        kill: whether it ends with SIGKILL; cleanly otherwise.
+        ready: whether its time counts from when it says that it is ready; from its start otherwise.
     """
-    daemon = subprocess.Popen(  # noqa: S603  our own program
-        [sys.executable, "-m", "acquire", "run", str(bench), "--json"],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-    )
-    first = b""
-    if life_s is None:
-        first = daemon.stdout.readline()  # a clean end comes after a start, however slow
-    time.sleep(2.0 if life_s is None else life_s)
-    daemon.send_signal(signal.SIGINT if life_s is None else signal.SIGKILL)
-    out = first + daemon.communicate()[0]
+    said = bench.with_name("said.jsonl")
+    with said.open("wb") as out:
+        daemon = subprocess.Popen(  # noqa: S603  our own program
+            [sys.executable, "-m", "acquire", "run", str(bench), "--json"],
+            stdout=out,
+            stderr=subprocess.DEVNULL,
+        )
+        while ready and b"\n" not in said.read_bytes() and daemon.poll() is None:
+            time.sleep(0.005)
+        time.sleep(life_s)
+        daemon.send_signal(signal.SIGKILL if kill else signal.SIGINT)
+        daemon.wait()
     journal, printed = "", {}
-    for line in out.splitlines(keepends=True):
+    for line in said.read_bytes().splitlines(keepends=True):
         if not line.endswith(b"\n"):
             continue
-        said = json.loads(line)
-        if said["kind"] == "ready":
-            journal = said["journal"]
-        elif "data" in said:
-            printed[said["seq"]] = as_text(said["data"])
+        message = json.loads(line)
+        if message["kind"] == "ready":
+            journal = message["journal"]
+        elif "data" in message:
+            printed[message["seq"]] = as_text(message["data"])
     return journal, printed
 
 
@@ -314,8 +323,11 @@ def one_session(
     talking, listener = world
     journal, printed = "", {}
     for life in range(kills + 1):
-        life_s = chance.uniform(*LIFE_S) if life < kills else None
-        where, said = live_once(bench, life_s)
+        kill, ready = life < kills, chance.random() < READY_SHARE
+        life_s = chance.uniform(0.0, LIFE_S)
+        if not kill:
+            ready, life_s = True, CLEAN_S
+        where, said = live_once(bench, life_s, kill=kill, ready=ready)
         journal = where or journal
         for seq, text in said.items():
             if printed.setdefault(seq, text) != text:
