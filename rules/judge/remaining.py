@@ -13,7 +13,8 @@ def still_to_measure(evidence: Evidence) -> tuple[PlannedFeature, ...]:
     A feature that has a size is asked again only when a finding about it is undecided for its
     value's sake.
     """
-    again = {p.id: _doubtful(evidence, p) for p in evidence.engine.parts}
+    sized = {at.part for at in evidence.sizes}
+    again = {p.id: _doubtful(evidence, p) for p in evidence.engine.parts if p.id in sized}
     return tuple(
         planned
         for planned in features(evidence.sheet, evidence.engine)

@@ -157,8 +157,8 @@ def _to_buy(evidence: Evidence, seats: Sequence[Seat]) -> list[str]:
         if seat.barrel and not seat.piston:
             bores_nm = [s.size_nm for s in bore_of(evidence, seat.barrel).sizes]
             groups = pistons_for(evidence.sheet, min(bores_nm), max(bores_nm))
-            choice = " or ".join(groups) or "no size of the sheet fits: another barrel too"
-            wanted.append(f"cylinder {seat.cylinder}: a piston for {seat.barrel}: {choice}")
+            choice = f"one of: {'; '.join(groups)}" if groups else "but no size of the sheet fits"
+            wanted.append(f"cylinder {seat.cylinder}: a piston for {seat.barrel}, {choice}")
         elif seat.piston and not seat.barrel:
             wanted.append(f"cylinder {seat.cylinder}: a barrel for {seat.piston}")
         elif not seat.piston:
