@@ -6,7 +6,9 @@ descriptor must be closed before the device returns, or it comes back under anot
 """
 
 import asyncio
+import contextlib
 import errno
+import fcntl
 import logging
 import os
 import stat
@@ -20,6 +22,7 @@ import serial
 
 from acquire.clock import Clock
 from acquire.errors import UserError
+from acquire.ports_found import group_of, holders
 
 LOOK_AGAIN_S: Final = 0.1
 BACK_OFF_MAX_S: Final = 2.0
@@ -57,7 +60,7 @@ def check_port(gauge: str, port: str) -> str | None:
     if not os.access(path, os.R_OK | os.W_OK):
         return (
             f"gauge '{gauge}': no permission for {port}; add this user to the group "
-            f"'{_group_of(path)}' (sudo usermod -a -G {_group_of(path)} $USER) and log in again"
+            f"'{group_of(path)}' (sudo usermod -a -G {group_of(path)} $USER) and log in again"
         )
     return None
 
@@ -83,19 +86,24 @@ def open_port(port: str, line: LineSettings) -> serial.Serial:
     try:
         handle.open()
     except serial.SerialException as error:
-        if error.errno == errno.EAGAIN or "exclusively lock" in str(error):
-            raise UserError([f"port {port} is in use by another program"]) from None
+        busy = error.errno in {errno.EAGAIN, errno.EBUSY} or "exclusively lock" in str(error)
+        if busy:
+            others = ", ".join(holders(Path(port))) or "another program"
+            raise UserError([f"port {port} is in use by {others}"]) from None
         raise
     except termios.error as error:
         raise OSError(*error.args) from None
+    _keep_others_out(handle.fileno(), termios.TIOCEXCL)
     return handle
 
 
-def _group_of(path: Path) -> str:
-    try:
-        return path.group()
-    except KeyError:
-        return str(path.stat().st_gid)
+def _keep_others_out(descriptor: int, how: int) -> None:
+    """Have the kernel refuse a second opening (TIOCEXCL), or allow it again (TIOCNXCL).
+
+    The lock that pyserial takes is only seen by programs that look for it. Root is never refused.
+    """
+    with contextlib.suppress(OSError):  # a line that knows no such mode
+        fcntl.ioctl(descriptor, how)
 
 
 class SerialSource:
@@ -183,6 +191,7 @@ class SerialSource:
             return
         asyncio.get_running_loop().remove_reader(handle.fileno())
         try:
+            _keep_others_out(handle.fileno(), termios.TIOCNXCL)
             handle.close()
         except (OSError, termios.error) as error:
             log.debug("closing %s: %s", self._port, error)
