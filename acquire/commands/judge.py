@@ -21,25 +21,29 @@ def judge(
         bool, typer.Option("--json", help="One JSON object a line.")
     ] = False,
 ) -> int:
-    """Judge an engine's set: every part, the rework, and which piston runs in which barrel.
+    """Judge an engine's set: every part, the rework, and the pairing.
 
-    SET.toml holds the parts with their marks, what the eye saw, and what was measured on them
-    (sizes, or trace files of sweeps). `barrelfit sheet keys --of set` lists its keys. One file has
-    one unit. What is missing is undecided, never good.
+    SET.toml holds the parts with their marks, what the eye saw, and what was
+    measured on them (sizes, or trace files of sweeps). `barrelfit sheet keys
+    --of set` lists its keys. One file has one unit. What is missing is
+    undecided, never good.
 
-    A part is serviceable when its value is inside the limit by the guard band (ISO 14253-1, 1.65
-    standard uncertainties unless set), discard or rework when it is outside by it, and undecided
-    between. Which limit applies: a legible stamp, then a signed override, then the sheet; every
-    limit says where it came from.
+    A part is serviceable when its value is inside the limit by the guard band
+    (ISO 14253-1, 1.65 standard uncertainties unless set), discard or rework
+    when it is outside by it, and undecided between. Which limit applies: a
+    legible stamp, then a signed override, then the sheet; every limit says
+    where it came from.
 
-    The smallest clearance is taken at the smallest place of the bore, the largest at the largest.
-    Taper and out-of-round are differences of diameters; a two-point gauge can't see three lobes.
+    The smallest clearance is taken at the smallest place of the bore, the
+    largest at the largest. Taper and out-of-round are differences of diameters;
+    a two-point gauge can't see three lobes.
 
-    Exit codes: 0 every part is serviceable and every cylinder has its pair, 1 it is not so,
-    2 a file is not as it must be (each problem with file, line and key).
+    Exit codes: 0 every part is serviceable and every cylinder has its pair, 1
+    it is not so, 2 a file is not as it must be (each problem with file, line
+    and key).
 
-    The maker's own manual and a qualified person's judgement come first. Not for aircraft or any
-    certified repair.
+    The maker's own manual and a qualified person's judgement come first. Not
+    for aircraft or any certified repair.
     """
     from acquire.set_file import load_set
     from acquire.set_result import all_well, result_lines

@@ -24,17 +24,19 @@ def report(
         Path | None, typer.Option(help="TrueType font of the PDF, for letters it lacks.")
     ] = None,
 ) -> int:
-    """Write a report on a set: verdicts with their reasons, pairing, rework, sizes, budgets.
+    """Write a report on a set: verdicts, reasons, pairing, rework, sizes.
 
-    The HTML is one file: it fetches nothing, and prints on A4 and on Letter. Every measured number
-    carries its unit and its 95 % interval, every limit where it came from. A session's report
-    prints the head hash, by which 'barrelfit verify' shows that nothing was changed since.
+    The HTML is one file: it fetches nothing, and prints on A4 and on Letter.
+    Every measured number carries its unit and its 95 % interval, every limit
+    where it came from. A session's report prints the head hash, by which
+    'barrelfit verify' shows that nothing was changed since.
 
     Example:
       barrelfit judge SET.toml --sheet SHEET.toml --json > result.jsonl
       barrelfit report result.jsonl -o report.pdf
 
-    Exit codes: 0 written, 2 the source can't be read or the report can't be written.
+    Exit codes: 0 written, 2 the source can't be read or the report can't be
+    written.
     """
     from acquire.errors import UserError
     from acquire.report_content import report_of

@@ -16,9 +16,11 @@ def check(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The sheet file.")],
     as_json: AsJson = False,  # noqa: FBT002  an option
 ) -> None:
-    """Check a sheet file: every key, every unit, no limit below another, no name twice.
+    """Check a sheet file: keys, units, limits, names.
 
-    All problems are told at once, each with file, line and key (exit 2). Exit 0 when it is sound.
+    No limit may be below another, no name may be there twice. All problems are
+    told at once, each with file, line and key (exit 2). Exit 0 when it is
+    sound.
     """
     from acquire.set_file import sheet_of
     from acquire.shelf import file_text
