@@ -247,6 +247,7 @@ def sessions_page() -> None:
         return
     picked = st.dataframe(
         [table_row(row) for row in reversed(found.rows)],
+        height=280,
         on_select="rerun",
         selection_mode="single-row",
         hide_index=True,

@@ -65,8 +65,8 @@ def verdict_html(verdict: VerdictView | None) -> str:
 
 def _reason(reason: Reason) -> str:
     facts = " · ".join(escape(text) for text in (reason.value, reason.limit) if text)
-    small = f"<small>{facts}</small>" if facts else ""
-    return f"<p>{escape(reason.sentence)}{small}</p>"
+    line = f'<p class="facts">{facts}</p>' if facts else ""
+    return f"<p>{escape(reason.sentence)}</p>{line}"
 
 
 def _part(row: PartRow) -> str:
