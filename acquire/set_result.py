@@ -8,8 +8,9 @@ import hashlib
 from collections.abc import Iterator
 
 from acquire.set_file import Loaded
+from rules.docket import PASSED
 from rules.evidence import Evidence
-from rules.judge import Pairing, SetJudgement
+from rules.judge import Outcome, Pairing, SetJudgement
 from rules.limits import bore_limit, original_size
 from rules.model import Finding, Judgement, Size, Verdict
 from rules.parts import EngineSet, Marks, Part
@@ -250,7 +251,8 @@ def _summary(judged: SetJudgement) -> Line:
 
 
 def all_well(evidence: Evidence, judged: SetJudgement) -> bool:
-    """Whether every part is serviceable and every cylinder has its pair."""
+    """Whether nothing was found (passed limits aside) and every cylinder has its pair."""
     serviceable = judged.count(Verdict.SERVICEABLE) == len(evidence.engine.parts)
-    pairs = all(p.verdict is Verdict.SERVICEABLE for p in judged.pairs)
-    return serviceable and pairs and judged.pairing.outcome.value == "matched"
+    findings = (f for j in (*judged.parts, *judged.pairs) for f in j.findings)
+    nothing = all(f.code == PASSED for f in findings)
+    return serviceable and nothing and judged.pairing.outcome is Outcome.MATCHED

@@ -13,6 +13,9 @@ _VERDICTS = {
 }
 
 
+PASSED = "V100"  # code of the note that a measured value is within its limits
+
+
 class Docket:
     """The findings about one part (`P1`) or pair (`P1+B1`), in the order they were added."""
 
@@ -67,7 +70,7 @@ def passed(what: str, value: Value, limit: Limit) -> Found:
     nearer_nm, origin = _nearer(value.nm, limit)
     room = shown(abs(value.nm - nearer_nm))
     sentence = f"{what} {value.words}; {_range(limit)} allowed, {room} left"
-    return Found("V100", Severity.NOTE, sentence, "", value.nm, nearer_nm, origin)
+    return Found(PASSED, Severity.NOTE, sentence, "", value.nm, nearer_nm, origin)
 
 
 def _nearer(value_nm: int, limit: Limit) -> tuple[int, str]:

@@ -38,9 +38,9 @@ def judge(
     largest at the largest. Taper and out-of-round are differences of diameters;
     a two-point gauge can't see three lobes.
 
-    Exit codes: 0 every part is serviceable and every cylinder has its pair, 1
-    it is not so, 2 a file is not as it must be (each problem with file, line
-    and key).
+    Exit codes: 0 nothing was found and every cylinder has its pair; 1
+    something was found (a stamp of another variant counts); 2 a file is not as
+    it must be (each problem with file, line and key).
 
     The maker's own manual and a qualified person's judgement come first. Not
     for aircraft or any certified repair.
