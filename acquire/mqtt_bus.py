@@ -21,6 +21,7 @@ KEEPALIVE_S: Final = 5
 TIMEOUT_S: Final = 3.0
 BACK_OFF_S: Final = (0.1, 5.0)
 SHORT_LIFE_S: Final = 2.0
+FAILURES_TOLD: Final = 3  # one or two are usual while a broker is started again
 
 log = logging.getLogger(__name__)
 
@@ -131,13 +132,16 @@ class BusLink:
     async def run(self) -> None:
         """Stay connected until cancelled, backing off with jitter between attempts."""
         jitter = random.Random(self._identifier)  # noqa: S311  spreads reconnects, no secret
-        short_lives, before = 0, _cancels()
+        short_lives, failures, before = 0, 0, _cancels()
         while True:
             began = asyncio.get_running_loop().time()
             try:
                 await self._live(before)
             except aiomqtt.MqttError as error:
-                log.debug("bus connection ended: %s", error)
+                failures = 0 if self._client is not None else failures + 1
+                if failures == FAILURES_TOLD:
+                    where = f"{self._address.host}:{self._address.port}"
+                    log.warning("no bus at %s (%s); trying again and again", where, error)
             finally:
                 was_up = self._client is not None
                 self._client = None

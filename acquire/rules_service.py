@@ -183,6 +183,7 @@ async def _serve(order: Order) -> None:
 def main() -> None:
     """Read the order from standard input and serve it."""
     logging.basicConfig(level=logging.WARNING, format="barrelfit rules: %(message)s")
+    logging.getLogger("acquire.mqtt_bus").setLevel(logging.ERROR)  # the daemon tells of the bus
     order = msgspec.convert(json.loads(sys.stdin.buffer.readline()), Order)
     with contextlib.suppress(KeyboardInterrupt):
         asyncio.run(_serve(order))

@@ -1,0 +1,132 @@
+"""What keeps a bench from running: one clear sentence each, exit 2, no traceback, no process."""
+
+import os
+import pty
+import socket
+import subprocess
+import tty
+from pathlib import Path
+
+import pytest
+
+from tests.system.bench_rig import PYTHON, Daemon, bench_text, ending, free_port, gauge_text
+from tests.system.board_rig import need
+
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(60)]
+
+NOBODY = 65534
+
+
+@pytest.fixture
+def terminal():
+    """A pseudo-terminal whose far side we hold."""
+    near, far = pty.openpty()
+    tty.setraw(far)
+    yield os.ttyname(far)
+    os.close(near)
+    os.close(far)
+
+
+def run(file: Path, without: tuple[str, ...] = ()) -> subprocess.CompletedProcess[str]:
+    command = [*without, PYTHON, "-m", "acquire", "run", str(file)]
+    return subprocess.run(  # noqa: S603
+        command, capture_output=True, text=True, timeout=30, check=False
+    )
+
+
+def refused(found: subprocess.CompletedProcess[str]) -> list[str]:
+    """The sentences of a refusal, after everything that must hold for any."""
+    assert found.returncode == 2, found
+    assert "Traceback" not in found.stderr
+    sentences = found.stderr.splitlines()
+    assert sentences
+    assert all(sentence.startswith("barrelfit: ") for sentence in sentences)
+    return sentences
+
+
+def test_a_bench_file_that_is_not_there(tmp_path):
+    (sentence,) = refused(run(tmp_path / "none.toml"))
+    assert str(tmp_path / "none.toml") in sentence
+    assert "no such file" in sentence
+
+
+def test_every_mistake_of_a_bench_file_is_named_with_its_line(tmp_path, terminal):
+    text = bench_text(tmp_path, free_port(), gauge_text("m", terminal))
+    text = text.replace('variant = "early"', 'variant = "early"\ncolour = "red"')
+    text = text.replace("port = ", "port = 9", 1).replace('"outside"', '"inside"')
+    file = tmp_path / "bench.toml"
+    file.write_text(text)
+    sentences = refused(run(file))
+    assert len(sentences) == 3
+    assert any("line 10: set.colour: unknown key" in sentence for sentence in sentences)
+    assert any("broker.port" in sentence for sentence in sentences)
+    assert any("gauge.1.measures" in sentence for sentence in sentences)
+
+
+def test_a_port_that_is_not_there(tmp_path):
+    file = tmp_path / "bench.toml"
+    file.write_text(bench_text(tmp_path, free_port(), gauge_text("m", tmp_path / "absent")))
+    (sentence,) = refused(run(file))
+    assert "gauge 'm'" in sentence
+    assert str(tmp_path / "absent") in sentence
+    assert not (tmp_path / "sessions").exists()
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root can take a permission away")
+def test_a_port_without_permission(tmp_path, terminal):
+    os.chown(terminal, NOBODY, NOBODY)
+    Path(terminal).chmod(0o600)
+    file = tmp_path / "bench.toml"
+    file.write_text(bench_text(tmp_path, free_port(), gauge_text("m", terminal)))
+    # Root that may not pass over permissions stands for a user who has none for this port.
+    without = (need("setpriv"), "--bounding-set", "-dac_override,-dac_read_search")
+    (sentence,) = refused(run(file, without=without))
+    assert f"no permission for {terminal}" in sentence
+    assert "usermod" in sentence
+
+
+def test_a_broker_port_that_is_taken(tmp_path, terminal):
+    pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        port = other.getsockname()[1]
+        file = tmp_path / "bench.toml"
+        file.write_text(bench_text(tmp_path, port, gauge_text("m", terminal)))
+        (sentence,) = refused(run(file))
+    assert f"127.0.0.1:{port} is already taken" in sentence
+    assert list((tmp_path / "sessions").glob("*.jsonl")) == []
+
+
+def test_a_bench_that_runs_already(tmp_path, terminal):
+    pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
+    file = tmp_path / "bench.toml"
+    file.write_text(bench_text(tmp_path, free_port(), gauge_text("m", terminal)))
+    daemon = Daemon(file)
+    with ending(daemon):
+        daemon.ready()
+        (sentence,) = refused(run(file))
+        assert f"already run by process {daemon.pid}" in sentence
+        assert daemon.end() == 0
+
+
+def test_a_folder_that_can_not_keep_sessions(tmp_path, terminal):
+    (tmp_path / "sessions").write_text("a file, not a folder")
+    file = tmp_path / "bench.toml"
+    file.write_text(bench_text(tmp_path, free_port(), gauge_text("m", terminal)))
+    (sentence,) = refused(run(file))
+    assert "can't keep sessions here" in sentence
+
+
+def test_a_damaged_unfinished_session_is_not_gone_on_with(tmp_path, terminal):
+    pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
+    file = tmp_path / "bench.toml"
+    file.write_text(bench_text(tmp_path, free_port(), gauge_text("m", terminal)))
+    daemon = Daemon(file)
+    with ending(daemon):
+        journal = Path(daemon.ready()["journal"])
+        daemon.told("gauge_changed")
+        daemon.end()
+    written = journal.read_bytes()
+    journal.write_bytes(written.replace(b'"who":"a test"', b'"who":"a jest"', 1))
+    (sentence,) = refused(run(file))
+    assert "--fresh" in sentence
+    assert str(journal) in sentence
