@@ -20,6 +20,13 @@ class DemoTeller:
         """Say where the board is."""
         self._say({"kind": "board", "url": url}, f"board: {url}")
 
+    def slower(self, wanted: float, speed: float) -> None:
+        """Say that it is played at the highest speed, and not as fast as was asked."""
+        self._say(
+            {"kind": "slower", "wanted": wanted, "speed": speed},
+            f"Played {speed:g} times as fast as life, the most that gauges' times can bear.",
+        )
+
     def started(self, folder: Path) -> None:
         """Say that it has begun, and where the session files lie."""
         self._say(
