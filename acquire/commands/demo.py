@@ -8,7 +8,9 @@ import typer
 def demo(
     *,
     benches: Annotated[int, typer.Option(help="How many benches, 1 to 8.")] = 1,
-    speed: Annotated[float, typer.Option(help="Times as fast as life; 10 is the highest that is played.")] = 1.0,
+    speed: Annotated[
+        float, typer.Option(help="Times as fast as life; 10 is the highest that is played.")
+    ] = 1.0,
     headless: Annotated[
         bool, typer.Option("--headless", help="No board; end when every set is done.")
     ] = False,
