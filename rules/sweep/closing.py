@@ -5,14 +5,15 @@ from statistics import median
 
 from rules.student import t_quantile
 from rules.sweep.finder import Sample
-from rules.sweep.held import held_posterior
+from rules.sweep.following import size_riding
+from rules.sweep.held import held_posterior, rides
 from rules.sweep.nouns import GaugeTraits, Refused
 from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_nm
 from rules.sweep.posterior import Posterior, widened
 from rules.sweep.refusals import refuse, too_few
 from rules.sweep.rock import RockFit, fit_rocks
 
-HELD_SPREAD_NM = 6_000  # closings come to rest nearer than this, whatever the tilt
+HELD_SPREAD_NM = 5_000  # closings come to rest nearer than this, whatever the tilt
 HELD_DOUBT_MAX_NM = 2_000.0
 HELD_MODEL_NM = 110.0  # the rocking stops a little off the upright, the spindle with it
 ROCK_SPREAD_NM = 5_000.0
@@ -34,19 +35,28 @@ def size_screw(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcom
     crossings = [c for hill in hills if (c := crossing_of(hill, traits)) is not None]
     if not crossings:
         return refuse("no-contact", traits.movement)
+    held = [[length for _, length in c.used] for c in crossings]
+    if rides(held, traits.digit_nm):
+        return size_riding(crossings, traits)
     levels = [rank_nm(c.used, 3) for c in crossings]
-    doubts = [LEVEL_DOUBT_NM] * len(levels)
-    if _drifts(crossings, levels, doubts):
-        return refuse("drift", traits.movement)
-    if max(levels) - min(levels) > HELD_SPREAD_NM:
-        return refuse("passes-disagree", traits.movement)
+    reason = _closings_refused(crossings, levels, traits.digit_nm)
+    if reason:
+        return refuse(reason, traits.movement)
     if len(crossings) < traits.passes_min:
         return too_few(traits, len(crossings))
-    held = [[length for _, length in c.used] for c in crossings]
     posterior = widened(held_posterior(held, traits.digit_nm), HELD_MODEL_NM)
-    if posterior.sd_nm > HELD_DOUBT_MAX_NM:
+    if posterior.sd_nm > HELD_DOUBT_MAX_NM + traits.digit_nm:
         return refuse("passes-disagree", traits.movement)
     return Outcome(crossings, posterior, float(sum(map(len, held))), levels)
+
+
+def _closings_refused(crossings: Sequence[Crossing], levels: Sequence[int], digit_nm: int) -> str:
+    """Why closings are no size; empty when they are."""
+    if _drifts(crossings, levels, [LEVEL_DOUBT_NM] * len(levels)):
+        return "drift"
+    if max(levels) - min(levels) > HELD_SPREAD_NM + digit_nm:
+        return "passes-disagree"
+    return ""
 
 
 def size_bore(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | Refused:

@@ -19,6 +19,7 @@ STRIPS_MM = 1.8
 OWN_GAIN = 1.5  # per pass, in log likelihood
 SPLIT_GAIN = 4.5
 DRIFT_GAIN = 3.0
+FLOORS_NM = 80_000  # lower quartiles of passes that lie further apart are different sizes
 DOUBT_MAX_NM = 2_500.0
 
 
@@ -32,8 +33,16 @@ def size_following(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Ou
         return refuse("frozen", traits.movement)
     if strange:
         return refuse("part-exchanged" if enough else "passes-disagree", traits.movement)
-    if not enough:
+    return size_riding(crossings, traits)
+
+
+def size_riding(crossings: Sequence[Crossing], traits: GaugeTraits) -> Outcome | Refused:
+    """The size under readings that ride on the part's tilt, pass by pass."""
+    if len(crossings) < traits.passes_min:
         return too_few(traits, len(crossings))
+    floors = [c.floor_nm for c in crossings]
+    if max(floors) - min(floors) > FLOORS_NM:
+        return refuse("passes-disagree", traits.movement)
     crests = [[length for _, length in c.used] for c in crossings]
     fit = fit_floor(crests, traits.digit_nm)
     reason = _disagreement(crossings, fit)

@@ -7,10 +7,10 @@ riding up, opening):
 
     p(y | M) = (1 - w - ε)·[Φ((y + q/2 - M)/S) - Φ((y - q/2 - M)/S)]/q + w·T(y - M) + ε/(2·60 µm)
 
-with noise S, last digit q, a share w of one-sided excess (T half-normal, spread `TAIL_NM`) and a
-share ε of bounces; S and w are summed out closing by closing. Closings join through
-M_j = D + e_j, where e_j is 0 in most closings and exponential (`UNSETTLED_NM`) in the others.
-The size is the mean of D's posterior density under a flat prior.
+with noise S, last digit q, a share w of one-sided excess (T half-normal, spread `TAIL_NM`, rounded
+to the digit) and a share ε of bounces; S and w are summed out closing by closing. Closings join
+through M_j = D + e_j, where e_j is 0 in most closings and exponential (`UNSETTLED_NM`) in the
+others. The size is the mean of D's posterior density under a flat prior.
 
 Noise averages out over the readings held. Last digit: the rounding is in the density, so readings
 that stand on one digit leave the size open by that digit, however many they are. Bounces: a share
@@ -21,38 +21,55 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 from functools import lru_cache
-from itertools import pairwise
 
 from rules.sweep.finder import Sample
 from rules.sweep.posterior import Posterior, log_sum, moments
 
 NOISES_NM = (200, 350, 550, 850, 1_200, 1_700)
-EXCESS_SHARES = (0.1, 0.4, 0.8)
+EXCESS_SHARES = (0.01, 0.1, 0.4, 0.8)
 TAIL_NM = 15_000.0
 UNSETTLED_SHARE = 0.25
 UNSETTLED_NM = 2_000.0
 BOUNCE_SHARE = 0.02
 BOUNCE_NM = 60_000
 HELD_BAND_NM = 40_000  # readings this far above the level are still on their way
-HELD_MIN = 3  # readings within HELD_NEAR_NM that make a closing
-HELD_NEAR_NM = 6_000
+HELD_MIN = 3  # readings near the level that make a closing
+HELD_NEAR_NM = 5_000  # and a digit
 HELD_MIN_NS = 150_000_000
+RIDING_NM = 4_000
+RIDING_SHARE = 0.25
 STEP_NM = 200
 REACH_NM = 6_000  # sizes are tried this far to both sides of the closings' levels
 _ROOT_2 = math.sqrt(2.0)
 
 
-def held_readings(closing: Sequence[Sample]) -> list[Sample]:
+def held_readings(closing: Sequence[Sample], digit_nm: int) -> list[Sample]:
     """The readings of a closing from its coming to rest to its opening; empty if not held."""
-    lows = [max(a[1], b[1]) for a, b in pairwise(closing)]
-    if not lows:
+    if len(closing) < HELD_MIN:
         return []
-    low = min(lows)  # the lowest that two neighbouring readings agree on
-    near = [i for i, (_, length) in enumerate(closing) if length <= low + HELD_NEAR_NM]
+    lengths = [length for _, length in closing]
+    # The lowest level that three neighbouring readings agree on: two bounces in a row happen.
+    low = min(max(lengths[i : i + HELD_MIN]) for i in range(len(lengths) - HELD_MIN + 1))
+    near = [i for i, (_, length) in enumerate(closing) if length <= low + HELD_NEAR_NM + digit_nm]
     first, last = near[0], near[-1]
     if len(near) < HELD_MIN or closing[last][0] - closing[first][0] < HELD_MIN_NS:
         return []
     return [s for s in closing[first : last + 1] if s[1] <= low + HELD_BAND_NM]
+
+
+def rides(closings: Sequence[Sequence[int]], digit_nm: int) -> bool:
+    """Whether the reading rode up and down with the part's tilt instead of being held.
+
+    A held reading scatters by noise and digit about one level; a riding one stands above its own
+    low for a good part of the time.
+    """
+    above = total = 0
+    for closing in closings:
+        ordered = sorted(closing)
+        low = ordered[len(ordered) // 10]
+        above += sum(length > low + RIDING_NM + digit_nm for length in ordered)
+        total += len(ordered)
+    return above > RIDING_SHARE * total
 
 
 @lru_cache(maxsize=64)
@@ -64,11 +81,14 @@ def _log_density(noise_nm: int, excess: float, digit_nm: int) -> Sequence[float]
         upper = (step + digit_nm / 2) / (noise_nm * _ROOT_2)
         lower = (step - digit_nm / 2) / (noise_nm * _ROOT_2)
         core = 0.5 * (math.erf(upper) - math.erf(lower)) / digit_nm
-        tail = 0.0
-        if step >= 0:
-            tail = math.exp(-0.5 * (step / TAIL_NM) ** 2) * math.sqrt(2 / math.pi) / TAIL_NM
+        tail = (_half_normal(step + digit_nm / 2) - _half_normal(step - digit_nm / 2)) / digit_nm
         table.append(math.log((1.0 - excess) * (1.0 - BOUNCE_SHARE) * core + excess * tail + floor))
     return tuple(table)
+
+
+def _half_normal(excess_nm: float) -> float:
+    """Share of one-sided excesses that are smaller."""
+    return math.erf(max(excess_nm, 0.0) / (TAIL_NM * _ROOT_2))
 
 
 def level_curve(lengths_nm: Sequence[int], digit_nm: int, sizes: Sequence[int]) -> list[float]:
@@ -92,7 +112,8 @@ def level_curve(lengths_nm: Sequence[int], digit_nm: int, sizes: Sequence[int]) 
 def held_posterior(closings: Sequence[Sequence[int]], digit_nm: int) -> Posterior:
     """The posterior of the size given the held readings (nm) of each closing."""
     levels = [sorted(closing)[len(closing) // 3] for closing in closings]
-    sizes = range(min(levels) - REACH_NM, max(levels) + REACH_NM + 1, STEP_NM)
+    reach = REACH_NM + digit_nm
+    sizes = range(min(levels) - reach, max(levels) + reach + 1, STEP_NM)
     logs = [0.0] * len(sizes)
     for closing in closings:
         for k, log in enumerate(_settled(level_curve(closing, digit_nm, sizes))):

@@ -50,7 +50,10 @@ def crossing_of(
         if len(used) < CREST_MIN:
             return None
         return Crossing(used, rank_nm(used, 4), rank_nm(used, 2))
-    used = held_readings(hill) if traits.movement is Movement.SCREW else rock_window(hill)
+    if traits.movement is Movement.SCREW:
+        used = held_readings(hill, traits.digit_nm)
+    else:
+        used = rock_window(hill)
     return Crossing(used, rank_nm(used, 4), rank_nm(used, 2)) if used else None
 
 
