@@ -1,0 +1,93 @@
+"""A USB gauge that types through the real libusb: taken from the kernel, unplugged, replugged.
+
+The device is umockdev's (Debian: umockdev, gir1.2-umockdev-1.0, python3-gi).
+"""
+
+import json
+import os
+import queue
+import shutil
+import subprocess
+import sys
+import threading
+from pathlib import Path
+
+import pytest
+
+HERE = Path(__file__).parent
+DEBIAN_PYTHON = "/usr/bin/python3"
+WRAPPER = shutil.which("umockdev-wrapper")
+PORT = "usb:1209:0001:SN0001"
+
+
+def mock_is_there():
+    if WRAPPER is None or not Path(DEBIAN_PYTHON).exists():
+        return False
+    code = "import gi; gi.require_version('UMockdev', '1.0')"
+    command = [DEBIAN_PYTHON, "-c", code]
+    tried = subprocess.run(command, capture_output=True, check=False)  # noqa: S603  as above
+    return tried.returncode == 0
+
+
+pytestmark = [
+    pytest.mark.system,
+    pytest.mark.slow,
+    pytest.mark.skipif(
+        not mock_is_there(), reason="needs Debian's umockdev, gir1.2-umockdev-1.0 and python3-gi"
+    ),
+]
+
+
+class Rig:
+    """The mock system with our reader inside; lines in, JSON lines out."""
+
+    def __init__(self):
+        self.process = subprocess.Popen(  # noqa: S603  Debian's and our own
+            [
+                *(WRAPPER, DEBIAN_PYTHON, str(HERE / "mock_usb.py")),
+                *(sys.executable, str(HERE / "typing_reader.py"), PORT),
+            ],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            env={**os.environ, "PYTHONPATH": str(HERE.parent.parent)},
+        )
+        self.lines = queue.Queue()
+        threading.Thread(target=self._listen, daemon=True).start()
+
+    def _listen(self):
+        for line in self.process.stdout:
+            self.lines.put(json.loads(line))
+
+    def obey(self, line):
+        self.process.stdin.write(line.encode() + b"\n")
+        self.process.stdin.flush()
+
+    def until(self, **wanted):
+        while True:
+            got = self.lines.get(timeout=15)
+            if wanted.items() <= got.items():
+                return got
+
+    def end(self):
+        self.obey("end")
+        self.process.stdin.close()
+        self.process.wait(15)
+        self.process.stdout.close()
+
+
+def test_taken_from_the_kernel_lost_and_taken_again():
+    rig = Rig()
+    try:
+        rig.until(listed=[PORT], problem=None)
+        rig.until(present=True)  # a claim is refused until the kernel's driver is detached
+        rig.obey("type 12.345~")
+        rig.until(length_nm=12_345_000)
+        rig.obey("unplug")
+        rig.until(present=False)
+        rig.obey("plug")
+        rig.until(present=True)
+        rig.obey("type -60.005~")
+        rig.until(length_nm=-60_005_000)
+    finally:
+        rig.end()

@@ -1,0 +1,35 @@
+"""Reads a USB gauge that types and prints a JSON line for each event; run inside a mock system."""
+
+import asyncio
+import json
+import sys
+
+from acquire.clock import RunningClock
+from acquire.gauge_profiles import load_profile
+from acquire.sources import check_source, source_for
+from acquire.usb_listed import typists
+from drivers.decode import Wire
+
+
+def say(**fields):
+    sys.stdout.write(json.dumps(fields) + "\n")
+    sys.stdout.flush()
+
+
+async def main(port):
+    profile = load_profile("keyboard-decimal")
+    wire = Wire(profile)
+    say(listed=[t.name for t in typists()[0]], problem=check_source("g", port))
+
+    def received(t_ns, data):
+        for outcome in wire.feed(data, t_ns):
+            if hasattr(outcome, "length_nm"):
+                say(length_nm=outcome.length_nm)
+
+    def changed(t_ns, present, reason):
+        say(present=present, reason=reason)
+
+    await source_for(port, profile, RunningClock(), received, changed).run()
+
+
+asyncio.run(main(sys.argv[1]))
