@@ -51,15 +51,16 @@ def verdict_html(verdict: VerdictView | None) -> str:
         return f'<div class="verdict none">{shape("none")}{word}</div>'
     first, *others = verdict.reasons or (None,)
     reasons = _reason(first) if first else ""
-    for other in others[: REASONS_SHOWN - 1]:
-        reasons += f'<p class="also">{escape(other.sentence)}</p>'
-    more = [verdict.todo] if verdict.todo else []
-    todo = "".join(f'<p class="todo">{escape(text)}</p>' for text in more)
+    todo = f'<p class="todo">{escape(verdict.todo)}</p>' if verdict.todo else ""
+    # What there is no room for is the last of these: what to do stands before further reasons.
+    also = "".join(
+        f'<p class="also">{escape(other.sentence)}</p>' for other in others[: REASONS_SHOWN - 1]
+    )
     signed = f'<p class="signed">{escape(verdict.overridden)}</p>' if verdict.overridden else ""
     return (
         f'<div class="verdict {tone(verdict.verdict)}">{shape(verdict.verdict)}'
         f'<div class="word"><h3>{escape(verdict.about)}</h3><h2>{escape(verdict.word)}</h2></div>'
-        f'<div class="why">{signed}{reasons}{todo}</div></div>'
+        f'<div class="why">{signed}{reasons}{todo}{also}</div></div>'
     )
 
 

@@ -1,9 +1,11 @@
 """The floor and gauges pages as HTML text; every word from the bus is escaped here."""
 
+from collections.abc import Sequence
 from html import escape
 from typing import Final
 from urllib.parse import urlencode
 
+from acquire.ports_found import FoundPort
 from dashboard.feed import Item, Parts
 from dashboard.floor import Card, FloorView, GaugeLine, Waiting
 from dashboard.gauges import GaugeRow
@@ -102,18 +104,31 @@ def gauges_html() -> str:
 <span data-id="nav"></span></header>
 <div class="strip"><div class="banner empty" data-id="trouble" role="alert"></div>
 <div class="banner server empty" data-id="server" role="alert"></div></div>
-<div class="scroll"><div class="gauges" data-list="gauges"></div>
-<div class="empty-page" data-id="nothing"></div></div></div>
+<div class="scroll"><div class="gauges" data-list="gauges"></div><p data-id="nothing"></p>
+<h2>{escape(say("plugged_in"))}</h2><div class="gauges"><div class="item" data-id="ports"></div>
+</div></div></div>
 """
 
 
-def gauges_parts(rows: tuple[GaugeRow, ...], trouble: str) -> Parts:
+def gauges_parts(rows: tuple[GaugeRow, ...], ports: Sequence[FoundPort], trouble: str) -> Parts:
     """The gauges page's blocks and lists."""
-    nothing = "" if rows else f"<h2>{escape(say('no_gauge'))}</h2>"
     return Parts(
-        blocks={"trouble": escape(trouble), "nothing": nothing},
+        blocks={
+            "trouble": escape(trouble),
+            "nothing": "" if rows else escape(say("no_gauge")),
+            "ports": _ports(ports) if ports else f"<p>{escape(say('no_port'))}</p>",
+        },
         lists={"gauges": [_row(row) for row in rows]},
     )
+
+
+def _ports(ports: Sequence[FoundPort]) -> str:
+    rows = "".join(
+        f"<tr><td><code>{escape(p.name)}</code></td><td>{escape(p.product)}</td>"
+        f"<td>{escape(p.wrong or p.note)}</td></tr>"
+        for p in ports
+    )
+    return f"<table>{rows}</table>"
 
 
 def _row(row: GaugeRow) -> Item:

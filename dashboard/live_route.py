@@ -14,6 +14,7 @@ from urllib.parse import urlsplit
 
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
+from acquire.ports_found import FoundPort, found_ports
 from acquire.topics import BENCH_NAME
 from dashboard.feed import BenchFeed, Parts, PartsFeed
 from dashboard.floor import by_name, floor_view
@@ -30,6 +31,7 @@ from dashboard.words import say
 BEAT_S: Final = 0.5
 LEAST_S: Final = 1 / 30
 SLOW_S: Final = 0.4
+PORTS_S: Final = 2.0
 REFUSED: Final = 1008  # RFC 6455 section 7.4.1: policy violation
 
 
@@ -99,12 +101,22 @@ def gauges_route(hub: Hub) -> Endpoint:
 
     async def endpoint(socket: WebSocket) -> None:
         feed, shown = PartsFeed(), shown_of(socket)
+        ports: list[FoundPort] = []
+
+        async def look_at_ports() -> None:
+            while True:
+                ports[:] = await asyncio.to_thread(found_ports)
+                await asyncio.sleep(PORTS_S)
 
         def parts(boards: Mapping[str, Board], now_ns: int, link: Link) -> Parts:
             down = "" if link.up else say("broker_down")
-            return gauges_parts(gauge_rows(boards, now_ns, shown), down)
+            return gauges_parts(gauge_rows(boards, now_ns, shown), ports, down)
 
-        await serve_page(socket, hub, "", lambda hub: feed.next(hub.look(parts)), SLOW_S)
+        looking = asyncio.create_task(look_at_ports())
+        try:
+            await serve_page(socket, hub, "", lambda hub: feed.next(hub.look(parts)), SLOW_S)
+        finally:
+            looking.cancel()
 
     return endpoint
 

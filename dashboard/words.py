@@ -76,6 +76,8 @@ ENGLISH: Final[dict[str, str]] = {
     "queue_empty": "Nothing waits.",
     "override_asked": "{who} asks: {reason}",
     "no_gauge": "No gauge has been heard of yet",
+    "plugged_in": "Plugged into the machine this board runs on",
+    "no_port": "no serial adapter",
     "no_fault": "no fault since this board began to listen",
     "readings": "{count} readings",
     # the set page

@@ -2,6 +2,7 @@
 
 import pytest
 
+from acquire.ports_found import FoundPort
 from dashboard.feed import Item, Parts, PartsFeed
 from dashboard.floor import by_name, floor_view
 from dashboard.floor_html import floor_parts, gauges_parts
@@ -181,7 +182,7 @@ def test_text_from_the_bus_is_escaped_on_the_leads_pages():
     boards = {evil: board}
     pages = [
         floor_parts(floor_view(boards, NOW, UP), ""),
-        gauges_parts(gauge_rows(boards, NOW, MM), ""),
+        gauges_parts(gauge_rows(boards, NOW, MM), [FoundPort(evil, evil, evil, evil)], ""),
         set_parts(set_view(board, MM), evil, evil, evil, MM),
     ]
     for parts in pages:
@@ -214,3 +215,9 @@ def test_many_benches(count):
     view = floor_view(boards, NOW, UP)
     assert len(view.cards) == count
     assert view.summary.startswith(f"benches: {count} ")
+
+
+def test_ports_are_shown_with_what_is_wrong_with_them():
+    ports = [FoundPort("/dev/serial/by-id/x", "/dev/ttyUSB0", "adapter", "a note", "no right")]
+    assert "no right" in gauges_parts((), ports, "").blocks["ports"]
+    assert "no serial adapter" in gauges_parts((), [], "").blocks["ports"]
