@@ -72,17 +72,20 @@ class _Choice:
 
 def best_match(task: Task) -> Match | None:
     """Find the match of smallest spread, None when no assignment keeps every condition."""
-    best: Match | None = None
-    for choice in _choices(task):
-        found = _narrowest(task, choice, None if best is None else best.spread_nm)
-        if found is not None and (best is None or _order(task, found) < _order(task, best)):
-            best = found
-    return best
-
-
-def _order(task: Task, match: Match) -> tuple[int, int]:
-    home = {(b.home, b.id) for b in task.barrels}
-    return match.spread_nm, -sum(pair in home for pair in match.pairs)
+    windows = [(choice, window) for choice in _choices(task) for window in _windows(task, choice)]
+    if not windows:
+        return None
+    spread_nm = min(high - low for _, (low, high) in windows)
+    narrowest = [(c, w) for c, w in windows if w[1] - w[0] == spread_nm]
+    costs = [_moves(task, window) for _, window in narrowest]
+    totals = [
+        sum(cost[p] for p in cheapest_pairs(task, choice.pistons, choice.idle, cost) or ())
+        for (choice, _), cost in zip(narrowest, costs, strict=True)
+    ]
+    first = totals.index(min(totals))
+    choice = narrowest[first][0]
+    pairs = first_cheapest(task, choice.pistons, choice.idle, costs[first])
+    return None if pairs is None else Match(pairs, spread_nm, choice.bank_groups)
 
 
 def _choices(task: Task) -> Iterator[_Choice]:
@@ -125,30 +128,20 @@ def _mass_windows(task: Task) -> Iterator[tuple[Piston, ...]]:
             before = inside
 
 
-def _narrowest(task: Task, choice: _Choice, limit_nm: int | None) -> Match | None:
-    """The match of smallest spread within one choice, not wider than `limit_nm`.
+def _windows(task: Task, choice: _Choice) -> Iterator[tuple[int, int]]:
+    """For each low end the smallest high end at which an assignment exists, both clearances in nm.
 
-    Both ends of the window move upwards only: for each low end the smallest high end at which an
-    assignment exists.
+    Both ends move upwards only.
     """
     here = {p.id for p in choice.pistons}
     values = sorted({c for (p, _), c in task.clearances_nm.items() if p in here}) or [0]
-    best: Match | None = None
     high = 0
     for low_nm in values:
         high_nm = _lowest_high(task, choice, low_nm, values[high:])
         if high_nm is None:
-            break
+            return
         high = values.index(high_nm)
-        spread_nm = high_nm - low_nm
-        most_nm = limit_nm if best is None else best.spread_nm
-        if most_nm is not None and spread_nm > most_nm:
-            continue
-        found = _assign(task, choice, (low_nm, high_nm))
-        if found is not None:
-            match = _match_of(task, choice, found)
-            best = match if best is None or _order(task, match) < _order(task, best) else best
-    return best
+        yield low_nm, high_nm
 
 
 def _lowest_high(task: Task, choice: _Choice, low_nm: int, highs: Sequence[int]) -> int | None:
@@ -165,25 +158,50 @@ def _lowest_high(task: Task, choice: _Choice, low_nm: int, highs: Sequence[int])
     return highs[left]
 
 
-def _match_of(task: Task, choice: _Choice, pairs: tuple[Pair, ...]) -> Match:
-    clearances_nm = [task.clearances_nm[pair] for pair in pairs]
-    spread_nm = max(clearances_nm) - min(clearances_nm) if clearances_nm else 0
-    return Match(pairs, spread_nm, choice.bank_groups)
-
-
 def _assign(task: Task, choice: _Choice, window: tuple[int, int]) -> tuple[Pair, ...] | None:
-    """An assignment with every clearance within the window that moves the fewest pistons."""
+    """An assignment with every clearance within the window."""
+    return cheapest_pairs(task, choice.pistons, choice.idle, _moves(task, window))
+
+
+def _moves(task: Task, window: tuple[int, int]) -> dict[Pair, int]:
+    """Cost of each pair within a window of clearances: 1 when it moves a piston from its barrel."""
+    homes = {(b.home, b.id) for b in task.barrels}
     low_nm, high_nm = window
-    costs = {
-        pair: 0 if (pair[0], pair[1]) in _homes(task) else 1
+    return {
+        pair: 0 if pair in homes else 1
         for pair, clearance_nm in task.clearances_nm.items()
         if low_nm <= clearance_nm <= high_nm
     }
-    return cheapest_pairs(task, choice.pistons, choice.idle, costs)
 
 
-def _homes(task: Task) -> set[Pair]:
-    return {(b.home, b.id) for b in task.barrels}
+def first_cheapest(
+    task: Task, pistons: Sequence[Piston], idle: Counter[str], costs: Mapping[Pair, int]
+) -> tuple[Pair, ...] | None:
+    """Of the cheapest assignments the first, by the order of pistons and barrels.
+
+    So that equals are not told apart by how a library happens to search: a redo years later must
+    come to the same pairs. Arguments as for `cheapest_pairs`.
+    """
+    found = cheapest_pairs(task, pistons, idle, costs)
+    if found is None:
+        return None
+    total = sum(costs[pair] for pair in found)
+    kept = dict(costs)
+    for piston in pistons:
+        for barrel in task.barrels:
+            if (piston.id, barrel.id) not in kept:
+                continue
+            narrowed = {
+                pair: cost
+                for pair, cost in kept.items()
+                if (pair[0] == piston.id) == (pair[1] == barrel.id)
+            }
+            tried = cheapest_pairs(task, pistons, idle, narrowed)
+            fits = tried is not None and (piston.id, barrel.id) in tried
+            if tried is not None and fits and sum(costs[pair] for pair in tried) == total:
+                kept, found = narrowed, tried
+                break
+    return found
 
 
 def cheapest_pairs(

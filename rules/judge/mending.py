@@ -16,7 +16,7 @@ from rules.judge.barrel import worn_bore
 from rules.judge.pairing import Fit
 from rules.length import shown
 from rules.limits import bore_limit, group_words
-from rules.matching import Pair, Task, cheapest_pairs
+from rules.matching import Pair, Task, first_cheapest
 from rules.parts import Part
 from rules.rework import cleans_up, wall_left
 from rules.sheet import Sheet
@@ -58,7 +58,7 @@ def _without_sides(task: Task) -> Task:
 def _fewest_broken(task: Task, fits: Mapping[Pair, Fit]) -> tuple[Pair, ...]:
     """The assignment that breaks the fewest clearances; of those the one that is out the least."""
     costs = {pair: _breaking(fit) for pair, fit in fits.items()}
-    return cheapest_pairs(task, task.pistons, _idle(task), costs) or ()
+    return first_cheapest(task, task.pistons, _idle(task), costs) or ()
 
 
 def _breaking(fit: Fit) -> int:
@@ -164,7 +164,7 @@ def _mend(evidence: Evidence, task: Task, fits: Mapping[Pair, Fit]) -> Mend | No
     options = {pair: _option(evidence, fit) for pair, fit in fits.items()}
     # Costs are doubled so that a pair that only needs measuring again costs less than any mend.
     costs = {pair: o.cost for pair, o in options.items()}
-    pairs = cheapest_pairs(_without_sides(task), task.pistons, _idle(task), costs)
+    pairs = first_cheapest(_without_sides(task), task.pistons, _idle(task), costs)
     if pairs is None:
         return None
     steps = [options[p].step for p in pairs if options[p].step]

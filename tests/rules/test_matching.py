@@ -153,6 +153,19 @@ def test_a_missing_piston_leaves_one_barrel_alone():
     assert match.spread_nm == 2000
 
 
+def test_of_equals_the_first_by_the_order_of_parts_is_taken():
+    """All 24 assignments are equal: nobody has a home, all clearances are the same."""
+    pistons = tuple(Piston(f"P{i}") for i in range(4))
+    barrels = tuple(Barrel(f"B{i}") for i in range(4))
+    same = {(p.id, b.id): 80_000 for p in pistons for b in barrels}
+    match = best_match(Task(4, pistons, barrels, same))
+    assert match is not None
+    assert match.pairs == tuple((f"P{i}", f"B{i}") for i in range(4))
+    turned = best_match(Task(4, pistons, barrels[::-1], dict(reversed(same.items()))))
+    assert turned is not None
+    assert turned.pairs == tuple((f"P{i}", f"B{3 - i}") for i in range(4))
+
+
 @pytest.mark.slow
 @pytest.mark.timeout(10)
 def test_twelve_cylinders_with_spares_and_side_conditions():
