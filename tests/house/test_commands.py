@@ -1,0 +1,125 @@
+"""The command line: quick to answer, nothing heavy loaded, and the papers tell what there is."""
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from acquire.cli import app, run_cli
+from acquire.config import bench_file
+from acquire.shelf import shipped_names
+
+HOUSE = Path(__file__).resolve().parents[2]
+PAPERS = ("README.md", "DEVELOPERS.md")
+HEAVY = ("pandas", "streamlit", "scipy", "numpy", "sqlalchemy", "reportlab", "aiomqtt")
+HELP_S = 0.5
+# The kind of letters and lines a terminal of any width leaves between words.
+FRAME = re.compile(r"[\s│╭╮╰╯─]+")
+
+
+def fenced(language: str) -> list[tuple[str, str]]:
+    """Fenced blocks of a language, each with the paper it stands in."""
+    found = []
+    for name in PAPERS:
+        text = (HOUSE / name).read_text(encoding="utf-8")
+        blocks = re.findall(rf"^```{language}\n(.*?)^```", text, re.MULTILINE | re.DOTALL)
+        found += [(name, block) for block in blocks]
+    return found
+
+
+def written_commands() -> list[str]:
+    """Every `barrelfit …` that the papers tell to type, in blocks and in running text."""
+    lines = [
+        line.strip() for _, block in fenced("(?:sh|bash|console)") for line in block.split("\n")
+    ]
+    for name in PAPERS:
+        text = (HOUSE / name).read_text(encoding="utf-8")
+        lines += re.findall(r"`(barrelfit [^`]+)`", text)
+    commands = [re.split(r"\s+(?:#|>|\||&&)\s*", line.strip())[0] for line in lines]
+    return sorted({c for c in commands if re.match(r"barrelfit( |$)", c)})
+
+
+def command_names() -> list[list[str]]:
+    """The words of every command, those of command groups included."""
+    names = [[info.name or ""] for info in app.registered_commands]
+    for group in app.registered_groups:
+        inner = group.typer_instance
+        assert inner is not None
+        names += [[group.name or "", info.name or ""] for info in inner.registered_commands]
+    return names
+
+
+def help_of(words: list[str], capsys: pytest.CaptureFixture[str]) -> str:
+    capsys.readouterr()
+    assert run_cli([*words, "--help"]) == 0, words
+    return FRAME.sub(" ", capsys.readouterr().out)
+
+
+@pytest.fixture(autouse=True)
+def _wide_terminal(monkeypatch):
+    monkeypatch.setenv("COLUMNS", "200")
+
+
+@pytest.mark.parametrize("words", command_names(), ids=" ".join)
+def test_every_command_has_help_like_a_manual(words, capsys):
+    text = help_of(words, capsys)
+    assert "Usage: barrelfit" in text
+    # A sentence of its own, not only the options' list.
+    about = text.split("[OPTIONS]")[-1].split(" Options ")[0].split(" Arguments ")[0]
+    assert len(about.split()) >= 5, about
+
+
+@pytest.mark.parametrize("command", written_commands())
+def test_every_command_in_the_papers_is_there_with_its_options(command, capsys):
+    words = command.split()[1:]
+    known = sorted((n for n in command_names() if words[: len(n)] == n), key=len)
+    if not words or words[0].startswith("-"):
+        known = [[]]
+    assert known, f"no command is called so: {command}"
+    text = help_of(known[-1], capsys)
+    for word in words[len(known[-1]) :]:
+        if word.startswith("-"):
+            assert re.search(rf"(?<![\w-]){re.escape(word)}(?![\w-])", text), f"{command}: {word}"
+
+
+@pytest.mark.parametrize(("paper", "text"), fenced("toml"))
+def test_every_bench_file_in_the_papers_is_one(paper, text):
+    if not re.search(r"^bench = ", text, re.MULTILINE):
+        return
+    bench = bench_file(text, paper)
+    assert bench.sheet in shipped_names("rules", "sheets")
+    assert {g.profile for g in bench.gauge} <= set(shipped_names("drivers", "profiles"))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("module", ["acquire", "acquire.cli"])
+def test_nothing_heavy_is_loaded_at_the_start(module):
+    told = subprocess.run(  # noqa: S603
+        [sys.executable, "-X", "importtime", "-c", f"import {module}"],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=HOUSE,
+    ).stderr
+    loaded = {line.rsplit("|", 1)[-1].strip().split(".")[0] for line in told.splitlines()}
+    assert loaded.isdisjoint(HEAVY)
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(sys.platform == "win32", reason="children's processor time is not told there")
+def test_help_answers_in_under_half_a_second():
+    """Processor time, best of three: what others do on this machine is not ours to answer for."""
+    assert min(_help_time() for _ in range(3)) < HELP_S
+
+
+def _help_time() -> float:
+    before = os.times()
+    subprocess.run(
+        [sys.executable, "-m", "acquire", "--help"], capture_output=True, check=True, cwd=HOUSE
+    )
+    after = os.times()
+    children = after.children_user + after.children_system
+    return children - before.children_user - before.children_system
