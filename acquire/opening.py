@@ -3,6 +3,7 @@
 All problems are found before a port, a broker or a file is touched, and told together.
 """
 
+import re
 import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -137,8 +138,8 @@ def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -
 
 def unfinished_session(opening: Opening, folder: Path) -> Path | None:
     """The bench's latest session when it was opened with the same texts and never closed."""
-    prefix = f"{opening.bench.bench}-2"
-    for path in sorted((p for p in journals_in(folder) if p.name.startswith(prefix)), reverse=True):
+    own = re.compile(rf"{re.escape(opening.bench.bench)}-\d{{8}}T\d{{6}}Z{re.escape(SUFFIX)}")
+    for path in sorted((p for p in journals_in(folder) if own.fullmatch(p.name)), reverse=True):
         try:
             ended = _how_it_stands(path, opening.document)
         except (CorruptError, UnreadableError) as error:

@@ -69,6 +69,9 @@ class Snapshot:
             self._gauges[event.gauge] = {"state": event.state, "reason": event.reason}
         elif isinstance(event, SessionOpened):
             self._job = event.job
+        elif isinstance(event, Asked) and event.at is not None:
+            self._latest[Asked] = event
+            self._latest.pop(SetDone, None)  # a size was taken back: it is not done any more
         else:
             self._latest[type(event)] = event
         return True

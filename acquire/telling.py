@@ -1,5 +1,6 @@
 """What `barrelfit run` prints: the session's findings, as sentences or as JSON lines."""
 
+import os
 import sys
 from pathlib import Path
 
@@ -18,6 +19,7 @@ class Teller:
 
     def __init__(self, *, as_json: bool) -> None:
         self._as_json = as_json
+        self._heard = True
 
     def opened(self, bench: str, session: Session, address: BrokerAddress, folder: Path) -> None:
         """Say where everything is, once the session is open."""
@@ -68,12 +70,16 @@ class Teller:
             self._line(f"session {session.id} {how}; head {journal.head_hash[:16]}…")
 
     def _json(self, message: object) -> None:
-        sys.stdout.write(ENCODE(message).decode() + "\n")
-        sys.stdout.flush()
+        self._line(ENCODE(message).decode())
 
     def _line(self, text: str) -> None:
-        sys.stdout.write(text + "\n")
-        sys.stdout.flush()
+        if self._heard:
+            try:
+                sys.stdout.write(text + "\n")
+                sys.stdout.flush()
+            except OSError:  # whoever read along has gone; recording goes on
+                self._heard = False
+                os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def in_words(event: Event) -> str:

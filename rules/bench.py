@@ -97,6 +97,16 @@ class Bench:
         """Everything gauges must measure on this set, in order."""
         return features(self.setup.sheet, self.setup.engine)
 
+    def holds_another(self, action: str) -> bool:
+        """Whether the gauge may still hold another part than a pedal's action will ask for.
+
+        After a size the measured part is still there: right for `undo`, wrong for what was asked
+        next. In the middle of a sweep the asked part is there: right for `again` alone.
+        """
+        if self.phase == "leaving":
+            return action != "undo"
+        return action != "again" and self.passes > 0
+
     def set_temperature(self, of: str, milli_celsius: int) -> None:
         """Take a temperature of `part`, `gauge` or `room` for the sizes to come."""
         key = f"{of}_milli_celsius"

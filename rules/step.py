@@ -310,9 +310,11 @@ def _gauge_changed(bench: Bench, event: GaugeChanged) -> Outputs:
     """A gauge that goes or comes back ends the sweep it was in: its passes are of no size."""
     if bench.gauge is None or event.gauge != bench.gauge.name or event.state == "answering":
         return ()
-    begun = bench.phase == "armed" and bench.passes > 0
+    if bench.phase == "leaving":
+        _set_phase(bench, "leaving")  # the part may still be there: watch anew
+        return ()
     found: list[Output] = []
-    if begun and bench.asked is not None:
+    if bench.passes > 0 and bench.asked is not None:
         found.append(
             Refused(
                 bench.asked.at,
@@ -330,23 +332,27 @@ def _pedal(bench: Bench, event: PedalPressed) -> Outputs:
 
     Whatever was swept since is dropped; it stays in the journal.
     """
+    stays = bench.holds_another(event.action)
     if event.action == "undo" and bench.history:
         last = bench.history.pop()
         bench.sizes.pop(last, None)
         bench.asked_again.discard(last)
         found = [*_judge_parts(bench, [last.part]), *_judge_pairs(bench, last.part)]
         bench.wanted, bench.phase = last, "armed"
-        return (*found, *_ask_anew(bench))
+        return (*found, *_ask_anew(bench, stays=stays))
     if event.action == "next" and bench.asked is not None:
         if bench.asked.at in bench.put_off:
             bench.put_off.remove(bench.asked.at)
         bench.put_off.append(bench.asked.at)
-    return tuple(_ask_anew(bench)) if bench.phase != "done" else ()
+    return tuple(_ask_anew(bench, stays=stays)) if bench.phase != "done" else ()
 
 
-def _ask_anew(bench: Bench) -> list[Output]:
-    bench.gauge = None
-    return _ask_next(bench)
+def _ask_anew(bench: Bench, *, stays: bool) -> list[Output]:
+    before, bench.gauge = bench.gauge, None
+    said = _ask_next(bench)
+    if stays and bench.phase == "armed" and bench.gauge is before:
+        _set_phase(bench, "leaving")
+    return said
 
 
 def _entry(bench: Bench, event: EntryMade) -> Outputs:
