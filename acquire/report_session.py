@@ -8,13 +8,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from acquire.codec import Record
-from acquire.events import SessionOpened
+from acquire.events import Event, SessionOpened
 from acquire.override_events import Overridden
 from acquire.session import Session
 from acquire.set_file import Loaded, set_of
 from acquire.set_result import Line, result_lines
 from acquire.setup import setup_of
-from rules.events import Judged, Refused, Sized
+from rules.events import Judged, PedalPressed, Refused, Sized
 from rules.evidence import Evidence, Question
 from rules.judge import SetJudgement, judge_set
 from rules.model import FeatureId, Judgement, Size
@@ -33,9 +33,34 @@ class _Told:
     judged: dict[str, Judged] = field(default_factory=dict)
     refused: dict[FeatureId, str] = field(default_factory=dict)
     overridden: dict[str, Overridden] = field(default_factory=dict)
+    history: list[FeatureId] = field(default_factory=list)
     records: int = 0
     began: str = ""
     ended: str = ""
+
+    def hear(self, event: Event) -> None:
+        """Follow one record: the last size of a feature counts, unless it was taken back."""
+        match event:
+            case Sized():
+                self._take(event)
+            case PedalPressed(action="undo") if self.history:
+                self.sizes.pop(self.history.pop(), None)
+            case Refused():
+                self.refused[event.at] = f"{event.sentence}; {event.advice}"
+            case Judged():
+                self.judged[event.about] = event
+            case Overridden():
+                self.overridden[event.about] = event
+            case _:
+                pass
+
+    def _take(self, sized: Sized) -> None:
+        budget = budget_from_lines(sized.budget)
+        self.sizes[sized.at] = Size(sized.at, sized.size_nm, sized.read_nm, budget, sized.source)
+        self.history.append(sized.at)
+        self.swept[str(sized.at)] = sized
+        self.refused.pop(sized.at, None)
+        self.notes += [n for n in sized.notes if n not in self.notes]
 
 
 def session_lines(name: str) -> list[Line]:
@@ -84,21 +109,7 @@ def _told(records: Iterable[Record]) -> _Told:
         told.records += 1
         told.began = told.began or record.utc
         told.ended = record.utc
-        event = record.event
-        if isinstance(event, Sized):
-            budget = budget_from_lines(event.budget)
-            told.sizes[event.at] = Size(
-                event.at, event.size_nm, event.read_nm, budget, event.source
-            )
-            told.swept[str(event.at)] = event
-            told.refused.pop(event.at, None)
-            told.notes += [n for n in event.notes if n not in told.notes]
-        elif isinstance(event, Refused):
-            told.refused[event.at] = f"{event.sentence}; {event.advice}"
-        elif isinstance(event, Judged):
-            told.judged[event.about] = event
-        elif isinstance(event, Overridden):
-            told.overridden[event.about] = event
+        told.hear(record.event)
     told.refused = {at: why for at, why in told.refused.items() if at not in told.sizes}
     return told
 

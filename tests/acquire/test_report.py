@@ -8,12 +8,14 @@ from pathlib import Path
 import pytest
 
 from acquire.cli import run_cli
+from acquire.override_events import Overridden
 from acquire.report_content import CAUTIONS, report_of
 from acquire.report_figures import length, with_interval
 from acquire.report_html import html_of
 from acquire.report_pdf import pdf_of
 from acquire.report_source import lines_of
-from tests.acquire.recorded import record_set
+from rules.events import PedalPressed
+from tests.acquire.recorded import Recording, opening, record_set, sweep
 
 SETS = Path(__file__).parents[1] / "sets"
 PIXEL = bytes.fromhex(  # a PNG of one pixel
@@ -221,3 +223,26 @@ def test_an_unfinished_sessions_report_says_what_is_missing(tmp_path):
     assert len(missing["measure"]) == 25
     assert next(line for line in lines if line["kind"] == "pairing")["outcome"] == "waiting"
     assert pdf_of(report_of(lines, {})).startswith(b"%PDF-")
+
+
+@pytest.mark.slow
+def test_a_size_taken_back_is_not_reported_and_an_override_stands_beside_the_verdict(tmp_path):
+    path = tmp_path / "session.jsonl"
+    recording = Recording(path, opening())
+    first = sweep(recording)
+    second = sweep(recording, seed=2)
+    recording.input(PedalPressed(recording.t_ns, "undo"))
+    recording.journal.append(
+        Overridden("P1", "rework", "serviceable", 9, "Q. Lead", "skirt coating", "r1")
+    )
+    recording.close("stopped")
+    lines = lines_of(str(path))
+    assert {s["at"] for s in lines if s["kind"] == "size"} == {str(first)}
+    measure = next(line for line in lines if line["kind"] == "remaining")["measure"]
+    assert str(second) in {m["at"] for m in measure}
+    text = " ".join(read(html_of(report_of(lines, {}))).text)
+    assert "Verdicts that a lead decided otherwise" in text
+    assert "Q. Lead" in text
+    assert "skirt coating" in text
+    part = next(p for p in lines if p["kind"] == "part" and p["part"] == "P1")
+    assert part["verdict"] == "serviceable"  # the rules' own verdict stays visible
