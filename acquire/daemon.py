@@ -19,11 +19,12 @@ import msgspec
 from acquire.bench_gauge import BenchGauge
 from acquire.bench_pedal import BenchPedal
 from acquire.broker import BrokerAddress, EmbeddedBroker
-from acquire.bus_form import CURSORS, ENCODE, Heartbeat, State
+from acquire.bus_form import CURSORS, ENCODE, HEARTBEATS, Heartbeat, State
 from acquire.clock import Clock, utc_text
 from acquire.command_desk import CommandDesk
 from acquire.config import BenchFile
 from acquire.events import Event, SessionClosed
+from acquire.head_watch import HeadWatch
 from acquire.mqtt_bus import BusDownError, BusLink, BusMessage, Testament
 from acquire.ports import ByteSource
 from acquire.publisher import Publisher
@@ -38,6 +39,7 @@ from acquire.topics import (
     RESULTS,
     SNAPSHOT,
     STATE,
+    parse_topic,
     topic,
 )
 
@@ -100,11 +102,13 @@ class Daemon:
         self._recorder.tell(watcher)
         self._snapshot_due = asyncio.Event()
         self._commands: asyncio.Queue[bytes] = asyncio.Queue(COMMANDS_MAX)
+        self._heads = HeadWatch(bench.bench)
         self._gate = ResultsGate(session.id, session.findings, self._record_finding)
 
     async def run(self, address: BrokerAddress, broker: EmbeddedBroker | None) -> None:
         """Run every task until cancelled; then say goodbye and bring the journal to disk."""
-        wanted = tuple(topic(self._name, leaf) for leaf in (RESULTS, CURSOR, COMMAND))
+        own = tuple(topic(self._name, leaf) for leaf in (RESULTS, CURSOR, COMMAND))
+        wanted = (*own, topic("+", HEARTBEAT))  # all benches': they are each other's witnesses
         will = Testament(topic(self._name, STATE), self._state("offline"))
         link = BusLink(address, self._name, wanted, self._receive, self._changed, will)
         self._link = link
@@ -160,12 +164,29 @@ class Daemon:
             else:
                 self._commands.put_nowait(message.payload)
         elif message.topic.endswith(CURSOR):
-            try:
-                cursor = CURSORS.decode(message.payload)
-            except (msgspec.MsgspecError, UnicodeDecodeError):
-                return
-            if cursor.session == self._session.id:
-                self._publisher.heard_cursor(cursor.seq)
+            self._heard_cursor(message)
+        elif message.topic.endswith(HEARTBEAT):
+            self._heard_beat(message)
+
+    def _heard_cursor(self, message: BusMessage) -> None:
+        try:
+            cursor = CURSORS.decode(message.payload)
+        except (msgspec.MsgspecError, UnicodeDecodeError):
+            return
+        if cursor.session == self._session.id:
+            self._publisher.heard_cursor(cursor.seq)
+
+    def _heard_beat(self, message: BusMessage) -> None:
+        """Record another bench's head hash when it is time to."""
+        parsed = parse_topic(message.topic)
+        try:
+            beat = HEARTBEATS.decode(message.payload)
+        except (msgspec.MsgspecError, UnicodeDecodeError):
+            return
+        if parsed is not None:
+            head = (beat.session, beat.seq, beat.head)
+            for event in self._heads.heard(parsed[0], head, _life_ns()):
+                self._recorder.record(event)
 
     async def _answer_commands(self) -> None:
         """Take commands one by one; what they lead to is on disk before they are answered."""
@@ -193,6 +214,8 @@ class Daemon:
     async def _beat(self) -> None:
         while True:
             self._recorder.watch_clock()
+            for event in self._heads.tick(_life_ns()):
+                self._recorder.record(event)
             journal = self._recorder.journal
             health = {name: gauge.health() for name, gauge in self._wires.gauges.items()}
             beat = Heartbeat(
@@ -265,3 +288,8 @@ class Daemon:
                     await child.wait()
             log.error("the rules service ended (%s); starting it again", code)
             await asyncio.sleep(CHILD_AGAIN_S)
+
+
+def _life_ns() -> int:
+    """Time as it passes here, however fast a simulated session runs, in ns."""
+    return round(asyncio.get_running_loop().time() * 1e9)

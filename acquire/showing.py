@@ -107,6 +107,7 @@ _SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     kept.SessionResumed: lambda e: f"resumed after record {e.last_seq}; {e.torn_bytes} bytes torn",
     kept.SessionClosed: lambda e: f"session closed: {e.how}",
     kept.SessionSigned: lambda e: f"signed by {e.who}",
+    kept.HeadSeen: lambda e: f"witness: {e.bench} had recorded {e.seq} records of {e.session}",
     kept.ClockStepped: lambda e: f"the wall clock was set by {e.step_us / 1e6:+.3f} s",
     kept.RecordingStopped: lambda e: f"RECORDING STOPPED: {e.reason}",
     kept.RecordingResumed: lambda e: f"recording resumed; {e.refused} records were turned away",

@@ -2,6 +2,7 @@
 
 import dataclasses
 import json
+from collections import Counter
 from pathlib import Path
 from typing import Annotated
 
@@ -66,8 +67,8 @@ def verify(
         print(f"  head hash {found.head_hash}")
         for who in found.signed_by:
             print(f"  signed by {who}")
-        for source in found.confirmed:
-            print(f"  agrees with {source}")
+        for source, number in Counter(found.confirmed).items():
+            print(f"  agrees with {source}" + (f" ({number} heads)" if number > 1 else ""))
     if found.outcome == WHOLE:
         return 0
     return UNREADABLE_EXIT if found.outcome == UNREADABLE else FINDING
