@@ -134,7 +134,7 @@ def _pairing(lines: Sequence[Line]) -> Iterator[Block]:
         yield Table(
             ("Cylinder", "Bank", "Piston", "Barrel", "Smallest clearance", "Largest clearance"),
             tuple(_seat(seat) for seat in pairing["seats"]),
-            (0.11, 0.12, 0.15, 0.15, 0.26, 0.21),
+            (0.11, 0.1, 0.19, 0.12, 0.24, 0.24),
         )
     if seats:
         yield clearance_chart(seats, sheet["clearance_mm"])
@@ -156,16 +156,17 @@ def _pairing(lines: Sequence[Line]) -> Iterator[Block]:
 
 
 def _seat(seat: Line) -> tuple[Cell, ...]:
-    tight = "-"
+    tight = loose = "-"
     if seat["smallest_clearance_mm"]:
         tight = with_interval(seat["smallest_clearance_mm"], seat["interval95_mm"])
+        loose = with_interval(seat["largest_clearance_mm"], seat["largest_interval95_mm"])
     return (
         str(seat["cylinder"]),
         seat["bank"],
         _with_pin(seat) if seat["piston"] else "to buy",
         seat["barrel"] or "to buy",
         tight,
-        length(seat["largest_clearance_mm"]),
+        loose,
     )
 
 

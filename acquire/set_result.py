@@ -214,6 +214,7 @@ def _pairing_line(pairing: Pairing, engine: EngineSet) -> Line:
                 "largest_clearance_mm": mm_or_none(s.loose_nm),
                 "standard_uncertainty_um": um(s.u_nm),
                 "interval95_mm": _clearance_interval(s.tight_nm, s.expanded_nm),
+                "largest_interval95_mm": _clearance_interval(s.loose_nm, s.loose_expanded_nm),
             }
             for s in pairing.seats
         ],
@@ -229,8 +230,10 @@ def _pin(engine: EngineSet, piston: str) -> str | None:
     return None if pin is None else pin.id
 
 
-def _clearance_interval(tight_nm: int | None, expanded_nm: int) -> list[str] | None:
-    return None if tight_nm is None else [mm(tight_nm - expanded_nm), mm(tight_nm + expanded_nm)]
+def _clearance_interval(clearance_nm: int | None, expanded_nm: int) -> list[str] | None:
+    if clearance_nm is None:
+        return None
+    return [mm(clearance_nm - expanded_nm), mm(clearance_nm + expanded_nm)]
 
 
 def _rework_line(judged: SetJudgement) -> Line:

@@ -204,7 +204,7 @@ def _honing(evidence: Evidence, fit: Fit, barrel: Part) -> list[_Option]:
     limit = bore_limit(evidence.sheet, evidence.engine, barrel)
     if kind is None or kind.plated or limit is None or fit.long_nm or fit.limit.upper_nm is None:
         return []
-    bores_nm = [s.size_nm for at, s in evidence.sizes.items() if at.part == barrel.id]
+    bores_nm = [s.size_nm for s in bore_of(evidence, barrel.id).sizes]
     # The whole bore grows by what is short, so the largest place and clearance grow with it.
     grown = max(bores_nm, default=0) + fit.short_nm
     if limit.upper_nm is not None and grown > limit.upper_nm:

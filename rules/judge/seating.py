@@ -14,7 +14,7 @@ class Seat:
     """A cylinder with its barrel and piston; "" where one is still to be bought.
 
     Smallest and largest clearance at 20 °C in nm None for a seat without a pair; standard
-    uncertainty and half-width of the 95 % interval of the smallest.
+    uncertainty and half-width of the 95 % interval of the smallest, half-width of the largest.
     """
 
     cylinder: int
@@ -25,6 +25,7 @@ class Seat:
     loose_nm: int | None = None
     u_nm: float = 0.0
     expanded_nm: int = 0
+    loose_expanded_nm: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,5 +100,6 @@ def _seat(place: _Place, barrel: str, piston: str, fits: Mapping[Pair, Fit]) -> 
     fit = fits.get((piston, barrel))
     if fit is None:
         return Seat(place.cylinder, place.bank, barrel, piston)
-    clearances = (fit.tight.nm, fit.loose.nm, fit.tight.u_nm, fit.tight.expanded_nm)
-    return Seat(place.cylinder, place.bank, barrel, piston, *clearances)
+    tight, loose = fit.tight, fit.loose
+    widths = (tight.u_nm, tight.expanded_nm, loose.expanded_nm)
+    return Seat(place.cylinder, place.bank, barrel, piston, tight.nm, loose.nm, *widths)
