@@ -54,7 +54,6 @@ ENGLISH: Final[dict[str, str]] = {
     "passes": "{count} passes within {spread}",
     "counted": "counts",
     "cut": "is cut away",
-    "sized_line": "{at}  {size}",
     "interval": "95 % interval {low} to {high}",
     "refused_head": "No size: {at}",
     "limit_from": "limit {limit}: {origin}",
@@ -68,7 +67,6 @@ ENGLISH: Final[dict[str, str]] = {
     "bore_picture": "Barrel in section, and from the head: depth and direction are marked",
     "part_picture": "Piston, seen along the pin",
     "across_pin": "across the pin",
-    "along_pin": "along the pin",
     # the lead's pages
     "floor_summary": "benches: {benches} · waiting for the lead: {waiting} · in trouble: {alarms}",
     "set_finished": "set finished",

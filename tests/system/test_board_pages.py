@@ -1,120 +1,25 @@
-"""The board in a browser, fed by a scripted bench over a real broker."""
+"""The board's pages in a browser, fed by a scripted bench over a real broker."""
+
+# ruff: noqa: F811  fixtures are imported by their names
 
 import json
-import re
-import subprocess
-import sys
-import time
 
 import pytest
 
-from acquire.events import SessionOpened
-from acquire.leads import Costs, enrol
-from acquire.overrides import OverrideDesk
-from rules.events import Judged
-from rules.model import Finding, Severity, Verdict
-from tests.dashboard.scripted import ScriptedBench, place, wave
-from tests.system.board_rig import (
-    BoardProcess,
-    Broker,
-    Publisher,
-    Repeater,
-    browser,
-    free_port,
-    need,
-    wait_for,
+from tests.dashboard.scripted import place, wave
+from tests.system.board_browser import (
+    IN_PAGE,
+    bench,  # noqa: F401
+    open_bench,
+    page,  # noqa: F401
+    rig,  # noqa: F401
+    text_of,
+    wait_state,
+    wait_text,
 )
+from tests.system.board_rig import Repeater, wait_for
 
 pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(90)]
-
-IN_PAGE = """(selector) => {
-  const seek = root => {
-    const found = root.querySelector(selector);
-    if (found) return found;
-    for (const e of root.querySelectorAll('*'))
-      if (e.shadowRoot) { const deep = seek(e.shadowRoot); if (deep) return deep }
-    return null };
-  return seek(document) }"""
-
-
-@pytest.fixture(scope="module")
-def rig(tmp_path_factory):
-    """Broker, publisher, board and browser; ended with the module."""
-    need("chromium")
-    folder = tmp_path_factory.mktemp("board")
-    broker = Broker(folder)
-    publisher = Publisher(broker.port)
-    board = BoardProcess(broker.port, folder)
-    with browser() as opened:
-        yield Rig(broker, publisher, board, opened)
-    board.stop()
-    publisher.close()
-    broker.stop()
-
-
-class Rig:
-    def __init__(self, broker, publisher, board, opened):
-        self.broker, self.publisher, self.board, self.browser = broker, publisher, board, opened
-
-    def say(self, *messages):
-        for message in messages:
-            self.publisher.say(message)
-
-
-@pytest.fixture
-def page(rig):
-    """A page that must ask nobody but the board and log no error."""
-    context = rig.browser.new_context(viewport={"width": 1920, "height": 1080})
-    page = context.new_page()
-    asked, errors = [], []
-    page.on("request", lambda request: asked.append(request.url))
-    page.on("console", lambda m: errors.append(m.text) if m.type == "error" else None)
-    page.on("pageerror", lambda error: errors.append(str(error)))
-    page.forgives = False
-    yield page
-    context.close()
-    ours = (rig.board.url, rig.board.url.replace("http", "ws", 1), "data:", "blob:")
-    assert [url for url in asked if not url.startswith(ours)] == []
-    if not page.forgives:
-        assert errors == []
-
-
-@pytest.fixture
-def bench(rig, request):
-    """A bench of its own for each test, its heart beating."""
-    name = re.sub(r"\W+", "-", request.node.name)[5:40]
-    script = ScriptedBench(bench=name, session=f"s-{name}", clock=time.monotonic_ns)
-    rig.say(script.state(), script.batch(script.event("session_opened", {"job": "77"})))
-    beat = Repeater(rig.publisher, script.heartbeat, 0.4)
-    yield script
-    beat.stop()
-
-
-def text_of(page, selector):
-    return page.evaluate(f"s => ({IN_PAGE})(s)?.textContent", selector)
-
-
-def state_of(page):
-    return page.evaluate(f"() => ({IN_PAGE})('[data-id=figure]')?.dataset.state")
-
-
-def wait_state(page, wanted, timeout=5_000):
-    page.wait_for_function(
-        f"w => ({IN_PAGE})('[data-id=figure]')?.dataset.state === w", arg=wanted, timeout=timeout
-    )
-
-
-def wait_text(page, selector, wanted, timeout=8_000):
-    page.wait_for_function(
-        f"([s, w]) => (({IN_PAGE})(s)?.textContent || '').includes(w)",
-        arg=[selector, wanted],
-        timeout=timeout,
-    )
-
-
-def open_bench(rig, page, bench):
-    page.goto(f"{rig.board.url}/bench?id={bench.bench}")
-    wait_text(page, "[data-id=name]", bench.bench)
 
 
 def readings(rig, bench):
@@ -302,124 +207,6 @@ def test_each_cue_is_heard_and_seen_and_can_be_muted(rig, page, bench):
     rig.say(bench.batch(bench.event("contact", contact)))
     wait_text(page, "[data-id=cue]", "part on the gauge P2 skirt")
     assert page.evaluate("() => window.tones") == 3
-
-
-# ---------------------------------------------------------------- overrides, end to end
-
-
-WORDS = "seven grey pistons"
-
-
-class Desk:
-    """A daemon's desk on the bus, for one scripted bench."""
-
-    def __init__(self, rig, bench):
-        lead = enrol("R. Lead", WORDS, bytes(16), Costs(1, 8_192, 1))
-        numbers = iter(range(1_000))
-        self.desk = OverrideDesk(bench.session, {"R. Lead": lead}, lambda: f"n{next(numbers)}")
-        self.desk.hear(
-            1, SessionOpened(bench.session, "b", "Kim", "", "", "", "", "", "", "", {}, 1.65)
-        )
-        self.rig, self.bench, self.heard, self.events = rig, bench, [], []
-        topic = bench.topic("command")
-        rig.publisher.client.message_callback_add(topic, self._take)
-        rig.publisher.client.subscribe(topic, 1)
-
-    def judge(self, about):
-        found = Finding("X1", Severity.UNDECIDED, about, "too near its limit", 1, 2, "sheet", "")
-        self.desk.hear(self.bench.seq, Judged(about, Verdict.UNDECIDED, (found,), "measure again"))
-        plain = {
-            "code": "X1", "severity": 1, "about": about, "sentence": "too near its limit",
-            "value_nm": 1, "limit_nm": 2, "limit_from": "sheet", "advice": "",
-        }  # fmt: skip
-        self.rig.say(
-            self.bench.batch(self.bench.judged(about, "undecided", [plain], "measure again"))
-        )
-
-    def _take(self, _client, _data, message):
-        self.heard.append(message.payload)
-        answer, event = self.desk.take(message.payload, 0)
-        if event is not None:
-            self.events.append(event)
-            kind = {"Overridden": "overridden", "OverrideAsked": "override_asked"}.get(
-                type(event).__name__, "override_refused"
-            )
-            data = {name: getattr(event, name) for name in event.__struct_fields__}
-            self.rig.say(self.bench.batch(self.bench.event(kind, data)))
-        self.rig.publisher.client.publish(self.bench.topic("answer"), json.dumps(answer), qos=1)
-
-
-def fill(page, who, words):
-    page.get_by_label("Lead's name").fill(who)
-    page.get_by_label("Reason").first.fill("measured again by hand, same ring")
-    page.get_by_label("Passphrase", exact=True).fill(words)
-    page.get_by_label("Passphrase", exact=True).press("Tab")
-    page.get_by_role("button", name="Sign and send").click()
-
-
-def test_an_override_is_signed_recorded_and_shown_beside_the_verdict(rig, page, bench):
-    desk = Desk(rig, bench)
-    desk.judge("P1")
-    page.goto(f"{rig.board.url}/override?id={bench.bench}&about=P1")
-    page.get_by_text("too near its limit").wait_for()
-    fill(page, "R. Lead", "seven gray pistons")
-    page.get_by_text("the passphrase does not fit").wait_for()
-    fill(page, "R. Lead", WORDS)
-    page.get_by_text("Recorded by the bench.").wait_for()
-    assert [type(event).__name__ for event in desk.events] == ["OverrideRefused", "Overridden"]
-    assert all(WORDS.encode() not in payload for payload in desk.heard)
-
-    open_bench(rig, page, bench)
-    wait_text(page, "[data-id=verdict] h2", "UNDECIDED")  # the rules' own verdict stays
-    wait_text(page, "[data-id=verdict]", "R. Lead decided SERVICEABLE")
-
-    rig.publisher.client.publish(bench.topic("command"), desk.heard[-1], qos=1)  # a third client
-    wait_for(lambda: len(desk.events) == 3, "the replayed command")
-    assert desk.events[-1].code == "stale"
-
-
-def test_a_request_to_the_lead_heads_the_queue(rig, page, bench):
-    desk = Desk(rig, bench)
-    desk.judge("P1")
-    page.goto(f"{rig.board.url}/override?id={bench.bench}&about=P1")
-    page.get_by_label("Your name").fill("Kim")
-    page.get_by_label("Reason").last.fill("the customer wants to keep it")
-    page.get_by_role("button", name="Send to the lead").click()
-    page.get_by_text("Recorded by the bench.").wait_for()
-    page.goto(f"{rig.board.url}/floor")
-    wait_text(page, f"[data-key='{bench.bench}/P1']", "Kim asks: the customer wants to keep it")
-
-
-# ---------------------------------------------------------------- the process
-
-
-def test_a_page_of_another_site_gets_no_live_data(rig, bench):
-    websockets = pytest.importorskip("websockets.sync.client")
-    url = rig.board.url.replace("http", "ws", 1) + f"/live/bench/{bench.bench}"
-    with websockets.connect(url) as own:
-        assert "figure" in json.loads(own.recv())
-    with pytest.raises(Exception, match="403"):
-        websockets.connect(url, additional_headers={"Origin": "http://elsewhere.example"})
-
-
-def test_a_taken_port_is_one_sentence_and_exit_2(rig):
-    command = [sys.executable, "-m", "dashboard", "--port", str(rig.board.port)]
-    done = subprocess.run(command, capture_output=True, timeout=20, check=False)  # noqa: S603
-    assert done.returncode == 2
-    assert done.stdout == b""
-    lines = done.stderr.decode().strip().splitlines()
-    assert len(lines) == 1
-    assert str(rig.board.port) in lines[0]
-
-
-@pytest.mark.parametrize("how", ["stdin", "terminate"])
-def test_the_board_ends_when_told(tmp_path, how):
-    board = BoardProcess(free_port(), tmp_path)  # and it starts without a broker
-    if how == "stdin":
-        board.child.stdin.close()
-        board.child.wait(10)
-    board.stop()
-    assert board.child.returncode in {0, -15, 143}
 
 
 def test_place_of_the_trace_marks(rig, page, bench):

@@ -1,0 +1,98 @@
+"""Fixtures for the board in a browser: a rig a module, a page and a bench a test."""
+
+import re
+import time
+
+import pytest
+
+from tests.dashboard.scripted import ScriptedBench
+from tests.system.board_rig import BoardProcess, Broker, Publisher, Repeater, browser, need
+
+IN_PAGE = """(selector) => {
+  const seek = root => {
+    const found = root.querySelector(selector);
+    if (found) return found;
+    for (const e of root.querySelectorAll('*'))
+      if (e.shadowRoot) { const deep = seek(e.shadowRoot); if (deep) return deep }
+    return null };
+  return seek(document) }"""
+
+
+@pytest.fixture(scope="module")
+def rig(tmp_path_factory):
+    """Broker, publisher, board and browser; ended with the module."""
+    need("chromium")
+    folder = tmp_path_factory.mktemp("board")
+    broker = Broker(folder)
+    publisher = Publisher(broker.port)
+    board = BoardProcess(broker.port, folder)
+    with browser() as opened:
+        yield Rig(broker, publisher, board, opened)
+    board.stop()
+    publisher.close()
+    broker.stop()
+
+
+class Rig:
+    def __init__(self, broker, publisher, board, opened):
+        self.broker, self.publisher, self.board, self.browser = broker, publisher, board, opened
+
+    def say(self, *messages):
+        for message in messages:
+            self.publisher.say(message)
+
+
+@pytest.fixture
+def page(rig):
+    """A page that must ask nobody but the board and log no error."""
+    context = rig.browser.new_context(viewport={"width": 1920, "height": 1080})
+    page = context.new_page()
+    asked, errors = [], []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("console", lambda m: errors.append(m.text) if m.type == "error" else None)
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.forgives = False
+    yield page
+    context.close()
+    ours = (rig.board.url, rig.board.url.replace("http", "ws", 1), "data:", "blob:")
+    assert [url for url in asked if not url.startswith(ours)] == []
+    if not page.forgives:
+        assert errors == []
+
+
+@pytest.fixture
+def bench(rig, request):
+    """A bench of its own for each test, its heart beating."""
+    name = re.sub(r"\W+", "-", request.node.name)[5:40]
+    script = ScriptedBench(bench=name, session=f"s-{name}", clock=time.monotonic_ns)
+    rig.say(script.state(), script.batch(script.event("session_opened", {"job": "77"})))
+    beat = Repeater(rig.publisher, script.heartbeat, 0.4)
+    yield script
+    beat.stop()
+
+
+def text_of(page, selector):
+    return page.evaluate(f"s => ({IN_PAGE})(s)?.textContent", selector)
+
+
+def state_of(page):
+    return page.evaluate(f"() => ({IN_PAGE})('[data-id=figure]')?.dataset.state")
+
+
+def wait_state(page, wanted, timeout=5_000):
+    page.wait_for_function(
+        f"w => ({IN_PAGE})('[data-id=figure]')?.dataset.state === w", arg=wanted, timeout=timeout
+    )
+
+
+def wait_text(page, selector, wanted, timeout=8_000):
+    page.wait_for_function(
+        f"([s, w]) => (({IN_PAGE})(s)?.textContent || '').includes(w)",
+        arg=[selector, wanted],
+        timeout=timeout,
+    )
+
+
+def open_bench(rig, page, bench):
+    page.goto(f"{rig.board.url}/bench?id={bench.bench}")
+    wait_text(page, "[data-id=name]", bench.bench)
