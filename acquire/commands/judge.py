@@ -24,9 +24,9 @@ def judge(
     """Judge an engine's set: every part, the rework, and the pairing.
 
     SET.toml holds the parts with their marks, what the eye saw, and what was
-    measured on them (sizes, or trace files of sweeps). `barrelfit sheet keys
-    --of set` lists its keys. One file has one unit. What is missing is
-    undecided, never good.
+    measured on them (sizes, or trace files of sweeps). `barrelfit sheet blank
+    SHEET` prints one to fill in, `barrelfit sheet keys --of set` lists its
+    keys. One file has one unit. What is missing is undecided, never good.
 
     A part is serviceable when its value is inside the limit by the guard band
     (ISO 14253-1, 1.65 standard uncertainties unless set), discard or rework

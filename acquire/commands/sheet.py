@@ -6,7 +6,9 @@ from typing import Annotated
 
 import typer
 
-app = typer.Typer(no_args_is_help=True, help="Engine sheets: check one, list them, show the keys.")
+app = typer.Typer(
+    no_args_is_help=True, help="Engine sheets: check one, list them, start a set file from one."
+)
 
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object a line.")]
 
@@ -54,6 +56,20 @@ def show(name: Annotated[str, typer.Argument(help="A shipped sheet's name.")]) -
     from acquire.shelf import shipped_text
 
     print(shipped_text("rules", "sheets", name), end="")
+
+
+@app.command("blank")
+def blank(name: Annotated[str, typer.Argument(help="A sheet file, or a shipped sheet.")]) -> None:
+    """Print a set file for a sheet, to be filled in and given to `judge`.
+
+    It holds every part of the engine, and every key with its meaning as a
+    comment. As it is, nothing is measured, so everything is undecided.
+    """
+    from acquire.blank_set import blank_set
+    from acquire.set_file import sheet_of
+    from acquire.shelf import sheet_text
+
+    print(blank_set(sheet_of(sheet_text(name), name)), end="")
 
 
 @app.command("keys")

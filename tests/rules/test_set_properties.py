@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from rules.evidence import Evidence
 from rules.judge import judge_part, judge_set
 from rules.model import Severity, Verdict
-from rules.parts import Feeler, Part
+from rules.parts import Feeler, Marks, Part
 from rules.set_sizes import sizes_of
 from rules.setfile import set_from
 from rules.sheet import sheet_from
@@ -85,6 +85,49 @@ def test_damage_seen_is_never_judged_better(code):
     good = judge_part(evidence((Part("P1", "piston", looked=GOOD),), values), "P1")
     seen = judge_part(evidence((Part("P1", "piston", looked=(code,)),), values), "P1")
     assert RANK[seen.verdict] > RANK[good.verdict]
+
+
+WORSE = ("skirt", "bore", "pin", "play", "feeler", "looked", "mass")
+
+
+def _ringed_set(numbers: dict[str, int], worse: str) -> tuple[tuple[Part, ...], dict[str, str]]:
+    """One piston, pin and barrel of a whole set, with one thing made worse."""
+    more = {w: numbers["more"] if w == worse else 0 for w in WORSE}
+    went_in = (numbers["feeler"] == 1 or bool(more["feeler"]), False, False)
+    looked = ("cracked",) if more["looked"] else GOOD
+    play = "perceptible" if numbers["play"] == 1 or more["play"] else "none"
+    feelers = tuple(Feeler(r, nm, went_in) for r, nm in (("top", 110_000), ("second", 50_000)))
+    parts = (
+        Part("P1", "piston", looked=looked, feelers=feelers, mass_mg=500_000 + more["mass"]),
+        Part("W1", "pin", looked=GOOD, mate="P1", play=play, marks=Marks(pin_class="0")),
+        Part("B1", "barrel", looked=GOOD, barrel_kind="iron-liner"),
+    )
+    values = {p: _mm("84.01", numbers["bore"]) for p in PLACES}
+    values[PLACES[0]] = _mm("84.01", numbers["bore"] + more["bore"])
+    values["P1/skirt"] = _mm("83.96", -numbers["skirt"] - more["skirt"])
+    values["W1/diameter"] = _mm("22.00", -numbers["pin"] - more["pin"])
+    return parts, values
+
+
+@given(
+    st.fixed_dictionaries(
+        {"skirt": st.integers(0, 150), "bore": st.integers(0, 700), "pin": st.integers(0, 12),
+         "play": st.integers(0, 1), "feeler": st.integers(0, 1), "more": st.integers(1, 300)}
+    ),
+    st.sampled_from(WORSE),
+)  # fmt: skip
+def test_one_thing_made_worse_never_makes_a_discarded_part_serviceable(numbers, worse):
+    sheet = bench_sheet(pin={"classes": ["0"], "diameter": D("22"), "wear_max": D("0.008")})
+    left_out = ("mass", "height-groups", "head-seal")
+    verdicts = []
+    for what in ("nothing", worse):
+        parts, values = _ringed_set(numbers, what)
+        seen = evidence(parts, values, sheet, left_out=left_out)
+        verdicts.append({p.id: judge_part(seen, p.id).verdict for p in parts})
+    before, after = verdicts
+    for part, verdict in before.items():
+        if verdict is Verdict.DISCARD:
+            assert after[part] is not Verdict.SERVICEABLE, (part, worse)
 
 
 # ---------------------------------------------------------------- units
