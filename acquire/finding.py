@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from sqlalchemy import and_, func, or_, select
+from sqlalchemy import Subquery, Table, and_, func, or_, select
 
 from acquire.errors import UserError
-from acquire.index_tables import PARTS, SESSIONS, VERDICTS
+from acquire.index_tables import DECISIONS, PARTS, SESSIONS, VERDICTS
 from acquire.session import INDEX_NAME, USUAL_FOLDER
 from acquire.store import Store, rebuild, update
 from rules.model import Verdict
@@ -72,19 +72,7 @@ def found_rows(store: Store, wanted: Wanted) -> list[dict[str, Any]]:
 
     A session whose set names no parts, or that has no verdict yet, is found by job and date.
     """
-    latest = (
-        select(VERDICTS.c.session, VERDICTS.c.about, func.max(VERDICTS.c.seq).label("seq"))
-        .group_by(VERDICTS.c.session, VERDICTS.c.about)
-        .subquery()
-    )
-    last = (
-        select(VERDICTS.c.session, VERDICTS.c.about, VERDICTS.c.verdict, VERDICTS.c.reasons)
-        .join(
-            latest,
-            and_(VERDICTS.c.session == latest.c.session, VERDICTS.c.seq == latest.c.seq),
-        )
-        .subquery()
-    )
+    last, decided = _latest(VERDICTS), _latest(DECISIONS)
     query = (
         select(
             SESSIONS.c.session,
@@ -99,10 +87,17 @@ def found_rows(store: Store, wanted: Wanted) -> list[dict[str, Any]]:
             PARTS.c.serial,
             last.c.verdict,
             last.c.reasons,
+            decided.c.verdict.label("decided"),
+            decided.c.who.label("decided_by"),
         )
         .select_from(
-            SESSIONS.outerjoin(last, last.c.session == SESSIONS.c.session).outerjoin(
+            SESSIONS.outerjoin(last, last.c.session == SESSIONS.c.session)
+            .outerjoin(
                 PARTS, and_(PARTS.c.session == SESSIONS.c.session, PARTS.c.part == last.c.about)
+            )
+            .outerjoin(
+                decided,
+                and_(decided.c.session == SESSIONS.c.session, decided.c.about == last.c.about),
             )
         )
         .order_by(SESSIONS.c.opened_utc, SESSIONS.c.session, last.c.about)
@@ -122,10 +117,23 @@ def found_rows(store: Store, wanted: Wanted) -> list[dict[str, Any]]:
     return store.rows(query)
 
 
+def _latest(table: Table) -> Subquery:
+    """The last record about each part or pair of each session."""
+    newest = (
+        select(table.c.session, table.c.about, func.max(table.c.seq).label("seq"))
+        .group_by(table.c.session, table.c.about)
+        .subquery()
+    )
+    same = and_(table.c.session == newest.c.session, table.c.seq == newest.c.seq)
+    return select(table).join(newest, same).subquery()
+
+
 def line_of_row(row: dict[str, Any]) -> str:
     """One found row as a line for people."""
     serial = f" (serial {row['serial']})" if row["serial"] else ""
     verdict = f"{row['about']}{serial}: {row['verdict']}" if row["about"] else "no verdict yet"
+    if row["decided"]:
+        verdict += f", overridden by {row['decided_by']}: {row['decided']}"
     ended = row["ended"] or "not closed"
     return (
         f"{row['opened_utc'][:16]}Z  {row['bench']}  job {row['job']}  {verdict}  "

@@ -15,7 +15,8 @@ from acquire.events import (
     SessionOpened,
     SessionSigned,
 )
-from acquire.index_tables import ENTRIES, OVERRIDES, PARTS, SESSIONS, SIZES, VERDICTS
+from acquire.index_tables import DECISIONS, ENTRIES, OVERRIDES, PARTS, SESSIONS, SIZES, VERDICTS
+from acquire.override_events import Overridden
 from acquire.setup import setup_of
 from rules.errors import RulesError
 from rules.events import EntryMade, Judged, Sized
@@ -146,6 +147,9 @@ def record_row(session: str, record: Record) -> Row | None:
         reasons = "; ".join(finding.sentence for finding in event.findings)
         row = {"about": event.about, "verdict": event.verdict.value, "reasons": reasons}
         return VERDICTS, key | row | {"todo": event.todo}
+    if isinstance(event, Overridden):
+        row = {"about": event.about, "verdict": event.verdict, "was": event.was}
+        return DECISIONS, key | row | {"who": event.who, "reason": event.reason}
     if isinstance(event, EntryMade):
         row = {"part": event.at.part, "feature": str(event.at).partition("/")[2]}
         entry = {"text": event.text, "unit": event.unit, "who": event.who, "why": event.why}

@@ -87,6 +87,16 @@ VERDICTS: Final = _records(
     Column("todo", Text, nullable=False),
 )
 
+DECISIONS: Final = _records(
+    "decisions",
+    Column("about", Text, nullable=False, index=True),
+    Column("verdict", Text, nullable=False),
+    Column("was", Text, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("reason", Text, nullable=False),
+)
+"""A lead's decisions against a verdict; the verdict stays beside them."""
+
 ENTRIES: Final = _records(
     "entries",
     Column("part", Text, nullable=False, index=True),

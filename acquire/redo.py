@@ -251,7 +251,7 @@ class Redo:
         difference, reworded = compared
         result.reworded += reworded
         if difference is not None and result.difference is None:
-            result.difference = difference
+            result.difference = replace(difference, because=self._why(None, None))
 
     def _why(self, was: Event | None, now: Event | None) -> str:
         """Explain a difference of findings as far as the record allows."""

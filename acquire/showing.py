@@ -6,6 +6,7 @@ from typing import Any, Final
 from acquire import events as kept
 from acquire.codec import Record
 from acquire.events import kind_of
+from acquire.override_events import Overridden, OverrideAsked, OverrideRefused
 from rules import events as said
 
 _DETAIL: Final = (
@@ -101,6 +102,9 @@ _SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     kept.ReadingTaken: _reading,
     kept.FaultSeen: lambda e: f"{e.gauge}: fault {e.fault}: {e.hint}",
     kept.WireNote: lambda e: f"{e.gauge}: {e.note}",
+    OverrideAsked: lambda e: f"{e.who} asks the lead to look at {e.about}: {e.reason}",
+    Overridden: lambda e: f"OVERRIDDEN by {e.who}: {e.about} {e.was} -> {e.verdict}. {e.reason}",
+    OverrideRefused: lambda e: f"override of {e.about} by {e.who} refused: {e.sentence}",
     kept.WireOpened: lambda e: f"{e.gauge}: port {e.port} opened",
     kept.UnitChanged: lambda e: f"{e.gauge} CHANGED ITS UNIT from {e.was} to {e.now}: look at it",
     kept.SessionOpened: _opened,

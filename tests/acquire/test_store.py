@@ -9,9 +9,10 @@ from sqlalchemy import create_engine, select
 from acquire.disk import RealDisk
 from acquire.errors import UserError
 from acquire.events import SessionClosed
-from acquire.finding import Wanted, found_rows, open_index
-from acquire.index_tables import ENTRIES, OVERRIDES, PARTS, SESSIONS, SIZES, VERDICTS
+from acquire.finding import Wanted, found_rows, line_of_row, open_index
+from acquire.index_tables import DECISIONS, ENTRIES, OVERRIDES, PARTS, SESSIONS, SIZES, VERDICTS
 from acquire.journal import Head, after, seal
+from acquire.override_events import Overridden
 from acquire.session import INDEX_NAME, Session
 from acquire.store import Store, rebuild, update
 from acquire.verify import verify_journal
@@ -213,6 +214,25 @@ def test_signed_overrides_are_in_the_index(folder):
     assert update(store, folder) == []
     (row,) = store.rows(select(OVERRIDES))
     assert (row["part"], row["value_nm"], row["signed_by"]) == ("P2", 95_000, "B. Jones")
+    store.close()
+
+
+def test_a_lead_s_decision_stands_beside_the_verdict(folder):
+    recording = Recording(folder / "b5.jsonl", opening(session="b5", serial="K-5"))
+    for who, verdict in (("B. Jones", "rework"), ("C. Clark", "discard")):
+        decided = Overridden("P1", verdict, "undecided", 5, who, "seen by eye", "r")
+        recording.journal.append(decided)
+    recording.close("stopped")
+    store = Store(folder / INDEX_NAME)
+    assert update(store, folder) == []
+    assert len(store.rows(select(DECISIONS))) == 2
+    (row,) = found_rows(store, wanted(part="K-5"))
+    assert (row["verdict"], row["decided"], row["decided_by"]) == (
+        "undecided",
+        "discard",
+        "C. Clark",
+    )
+    assert "overridden by C. Clark: discard" in line_of_row(row)
     store.close()
 
 

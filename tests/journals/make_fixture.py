@@ -1,0 +1,82 @@
+"""Writes this version's fixture journal: `python -m tests.journals.make_fixture`.
+
+One journal of every released version stays here for ever: whatever is changed later, they open.
+Written again only before a release; after it, a changed document gets a new version and a step in
+`acquire.codec.UPCASTS`, and the next release a fixture of its own.
+"""
+
+import sys
+import tempfile
+from pathlib import Path
+
+from acquire.events import (
+    ClockNotSet,
+    ClockStepped,
+    HeadSeen,
+    LimitReached,
+    RecordingResumed,
+    RecordingStopped,
+    ReserveUsed,
+    SessionClosed,
+    SessionResumed,
+    UnitChanged,
+    WireNote,
+    WireSent,
+)
+from acquire.override_events import Overridden, OverrideAsked, OverrideRefused
+from acquire.signing import sign_head
+from rules.events import EntryMade, PedalPressed, TemperatureTaken
+from rules.model import FeatureId
+from tests.acquire.recorded import Recording, opening, sweep
+from tests.acquire.test_signing import KEY
+
+VERSION = 1
+FOLDER = Path(__file__).parent
+
+
+def record(folder: Path) -> Path:
+    """Record a short session in which everything happens; gives its path."""
+    recording = Recording(folder / f"v{VERSION}.jsonl", opening(session=f"fixture-v{VERSION}"))
+    recording.input(TemperatureTaken(recording.t_ns, "part", 21_500))
+    sweep(recording, seed=1, passes=5)
+    recording.t_ns += 2_000_000_000
+    recording.send("micrometer", b"ERR3\r\n")
+    skirt = FeatureId("P2", "skirt")
+    for text in ("8.4938", "84.938"):
+        recording.input(EntryMade(recording.t_ns, skirt, text, "mm", "A. Smith"))
+    recording.input(PedalPressed(recording.t_ns, "undo"))
+    for event in (
+        WireSent("bore", "3f0d"),
+        WireNote("bore", "3f0d", "acknowledgement"),
+        UnitChanged("bore", "mm", "in"),
+        HeadSeen("bench2", "bench2-20261125T000000Z", 7, "ab" * 32),
+        ClockStepped(3_600_000_000),
+        ClockNotSet("1970-01-01T00:00:00.000000Z"),
+        RecordingStopped("No space left on device"),
+        ReserveUsed(262_144),
+        RecordingResumed(0, "v1.jsonl"),
+        OverrideAsked("P1", "A. Smith", "a scratch that is none"),
+        Overridden("P1", "rework", "serviceable", 9, "B. Jones", "hone it", "r1"),
+        OverrideRefused("P2", "C. Clark", "passphrase", "the passphrase is not right", "r2"),
+        LimitReached("records waiting", 100, 3),
+        SessionResumed(recording.journal.last_seq),
+    ):
+        recording.journal.append(event)
+    recording.input(SessionClosed("stopped"))
+    recording.journal.flush()
+    recording.input(sign_head(KEY, recording.journal.head_hash, "A. Smith"))
+    recording.journal.close()
+    return folder / f"v{VERSION}.jsonl"
+
+
+def main() -> int:
+    """Write the fixture beside this file."""
+    target = FOLDER / f"v{VERSION}.jsonl"
+    with tempfile.TemporaryDirectory() as name:
+        target.write_bytes(record(Path(name)).read_bytes())
+    sys.stdout.write(f"{target}\n")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
