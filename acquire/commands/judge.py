@@ -17,8 +17,11 @@ def judge(
     guard_factor: Annotated[
         float, typer.Option(min=0.0, max=10.0, help="Guard band, in standard uncertainties.")
     ] = 1.65,
+    unit: Annotated[
+        str, typer.Option(help="In which lengths are shown without --json: mm or inch.")
+    ] = "mm",
     as_json: Annotated[  # noqa: FBT002  an option
-        bool, typer.Option("--json", help="One JSON object a line.")
+        bool, typer.Option("--json", help="One JSON object a line; lengths in mm.")
     ] = False,
 ) -> int:
     """Judge an engine's set: every part, the rework, and the pairing.
@@ -45,11 +48,15 @@ def judge(
     The maker's own manual and a qualified person's judgement come first. Not
     for aircraft or any certified repair.
     """
+    from acquire.errors import UserError
+    from acquire.inches import in_inches
     from acquire.set_file import load_set
     from acquire.set_result import all_well, result_lines
     from acquire.set_text import result_text
     from rules.judge import judge_set
 
+    if unit not in {"mm", "inch"}:
+        raise UserError([f"--unit: '{unit}' is not known; there are: mm, inch"])
     loaded = load_set(set_file, sheet, guard_factor)
     judged = judge_set(loaded.evidence)
     lines = list(result_lines(loaded, judged))
@@ -57,5 +64,6 @@ def judge(
         for line in lines:
             print(json.dumps(line, ensure_ascii=False, allow_nan=False))
     else:
-        print(result_text(lines))
+        text = result_text(lines)
+        print(in_inches(text) if unit == "inch" else text)
     return 0 if all_well(loaded.evidence, judged) else FINDING

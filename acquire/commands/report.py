@@ -17,6 +17,7 @@ def report(
     ],
     out: Annotated[Path, typer.Option("--out", "-o", help="The report: .html or .pdf.")],
     paper: Annotated[str, typer.Option(help="Of the PDF: a4 or letter.")] = "a4",
+    unit: Annotated[str, typer.Option(help="In which lengths are shown: mm or inch.")] = "mm",
     photos: Annotated[
         Path | None, typer.Option(help="Folder of the photos; the source's own when left out.")
     ] = None,
@@ -46,10 +47,16 @@ def report(
         raise UserError([f"{out}: no kind of report; {USAGE_HINT}"])
     if paper not in {"a4", "letter"}:
         raise UserError([f"--paper: '{paper}' is not known; there are: a4, letter"])
+    if unit not in {"mm", "inch"}:
+        raise UserError([f"--unit: '{unit}' is not known; there are: mm, inch"])
     lines = lines_of(source)
     folder = photos or Path(source).expanduser().parent
     lines = with_notes(lines, photo_troubles(lines, folder))
     made = report_of(lines, photos_of(lines, folder))
+    if unit == "inch":
+        from acquire.inches import report_in_inches
+
+        made = report_in_inches(made)
     if out.suffix == ".html":
         from acquire.report_html import html_of
 
