@@ -182,7 +182,11 @@ class Redo:
         if wire is None:
             result.difference = _unknown_gauge(record)
             return
-        decoded = wire.wire.feed(bytes.fromhex(event.raw), t_ns) if event.raw else []
+        try:
+            decoded = wire.wire.feed(bytes.fromhex(event.raw), t_ns) if event.raw else []
+        except ValueError:
+            result.difference = _no_bytes(record)
+            return
         if wire.written or wire.decoded or len(decoded) != 1 or not _same(event, decoded[0]):
             wire.written.append((record.seq, event))
             wire.decoded.extend(decoded)
@@ -221,7 +225,10 @@ class Redo:
         elif isinstance(event, SessionClosed):
             self._closed = event.how
         elif isinstance(event, FaultSeen | WireNote | WireOpened | WireSent | GaugeChanged):
-            self._wire_event(result, record)
+            try:
+                self._wire_event(result, record)
+            except ValueError:
+                result.difference = _no_bytes(record)
         known = to_input(event, t_ns)
         if known is not None:
             _, found = step(result.bench, known)
@@ -277,6 +284,12 @@ def _unknown_gauge(record: Record) -> Difference:
         NOTHING,
         "no such gauge was set up",
     )
+
+
+def _no_bytes(record: Record) -> Difference:
+    event = record.event
+    kind, raw = kind_of(type(event)), getattr(event, "raw", "")
+    return Difference(record.seq, kind, "raw", raw, NOTHING, "not hexadecimal bytes a wire takes")
 
 
 def _same(was: ReadingTaken, now: Outcome) -> bool:

@@ -102,6 +102,12 @@ def test_bytes_that_no_longer_are_a_reading_are_found(records):
     assert difference.now.startswith("fault_seen")
 
 
+def test_bytes_that_are_none_are_named_not_a_crash(records):
+    seq = first(records, ReadingTaken, 40)
+    difference = redone(replaced(records, seq, raw="xyz")).difference
+    assert (difference.seq, difference.field, difference.was) == (seq, "raw", "xyz")
+
+
 def test_a_changed_size_is_named_with_its_field(records):
     seq = first(records, Sized)
     was = records[seq - 1].event.size_nm
