@@ -27,7 +27,7 @@ from drivers.frame import (
     LineFramer,
 )
 from drivers.hid import KeyFramer
-from drivers.hint import hint_for
+from drivers.hint import hint_for, seven_bit_lines
 from drivers.layout import UNREADABLE, Decoder
 from drivers.outcome import Fault, Note, Outcome, Reading
 from drivers.parity import ParityBits
@@ -155,7 +155,7 @@ class Wire:
                 return [Note(raw, t_ns, self._echo.name)]
             return note + self._frame(Frame(state, rest, rest.strip(b"\r\n"), t_ns))
         if state != WHOLE:
-            return [self._bad(raw, t_ns, state, self._hint(raw, state))]
+            return self._damaged(raw, t_ns, state)
         if self._first and self.profile.frame.kind == "line":
             return self._first_line(raw, payload, t_ns)
         self._first = False
@@ -175,6 +175,15 @@ class Wire:
         if len(self._known) >= KNOWN_MAX:
             self._known.clear()
         self._known[raw] = known
+
+    def _damaged(self, raw: bytes, t_ns: int, state: str) -> list[Outcome]:
+        """A frame without its end; lines whose end was hidden by a parity bit are each a fault."""
+        hint = self._hint(raw, state)
+        if self.profile.frame.kind == "line":
+            parity, lines = seven_bit_lines(raw, self._decoder.fits)
+            if parity:
+                return [self._bad(line, t_ns, UNREADABLE, hint) for line in lines]
+        return [self._bad(raw, t_ns, state, hint)]
 
     def _first_line(self, raw: bytes, payload: bytes, t_ns: int) -> list[Outcome]:
         """Noise in front of the first line is set aside, and the line is then no reading."""

@@ -1,9 +1,14 @@
 """Says in a sentence what an unreadable frame looks like, so that somebody can mend it."""
 
+import re
 from collections.abc import Callable
+from typing import Final
 
 from drivers.frame import ASCII_END
 from drivers.profile import Layout, Profile
+
+# A line with its end, whether or not a parity bit stands in bit 7 of the end; or what is left.
+_SEVEN_BIT_LINE: Final = re.compile(rb"[^\r\n\x8d\x8a]*[\r\n\x8d\x8a]+|[^\r\n\x8d\x8a]+")
 
 
 def hint_for(raw: bytes, profile: Profile, fits: Callable[[bytes], bool]) -> str:
@@ -29,18 +34,34 @@ def hint_for(raw: bytes, profile: Profile, fits: Callable[[bytes], bool]) -> str
     return _shape_hint(payload, profile, fits)
 
 
-def _parity_hint(raw: bytes, fits: Callable[[bytes], bool]) -> str:
-    cleared = bytes(byte & 0x7F for byte in raw)
-    lines = [line for line in cleared.replace(b"\n", b"\r").split(b"\r") if line]
+def seven_bit_lines(raw: bytes, fits: Callable[[bytes], bool]) -> tuple[str, list[bytes]]:
+    """Tell lines of seven bits with parity that were read as eight bits.
+
+    Args:
+        raw: the bytes as they arrived.
+        fits: whether a payload is one the profile knows.
+
+    Returns:
+        The parity, `even` or `odd`, and the bytes cut behind each line's end; an empty parity
+        where bytes disagree or a whole line does not fit.
+    """
     weights = {byte.bit_count() % 2 for byte in raw}
-    if len(weights) == 1 and lines and all(fits(line) for line in lines):
-        parity = "odd" if weights == {1} else "even"
-        letter = parity[0].upper()
-        return (
-            f"port is set to 8N1 but the device looks like 7{letter}: "
-            f'set bits = 7 and parity = "{parity}"'
-        )
-    return "bytes above 0x7F: check rate, bits and parity"
+    lines = _SEVEN_BIT_LINE.findall(raw)
+    cleared = [bytes(byte & 0x7F for byte in line) for line in lines]
+    whole = [line.strip(b"\r\n") for line in cleared if line[-1] in b"\r\n"]
+    if len(weights) != 1 or max(raw) < ASCII_END or not whole or not all(map(fits, whole)):
+        return "", [raw]
+    return ("odd" if weights == {1} else "even"), lines
+
+
+def _parity_hint(raw: bytes, fits: Callable[[bytes], bool]) -> str:
+    parity, _ = seven_bit_lines(raw, fits)
+    if not parity:
+        return "bytes above 0x7F: check rate, bits and parity"
+    return (
+        f"port is set to 8N1 but the device looks like 7{parity[0].upper()}: "
+        f'set bits = 7 and parity = "{parity}"'
+    )
 
 
 def _shape_hint(payload: bytes, profile: Profile, fits: Callable[[bytes], bool]) -> str:

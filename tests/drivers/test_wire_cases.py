@@ -94,6 +94,16 @@ def test_seven_bits_read_as_eight_are_a_fault_with_the_right_hint(data, letter, 
     assert word in fault.hint
 
 
+def test_lines_whose_ends_parity_hides_are_each_a_fault():
+    line = bytes.fromhex("2b 30 b1 b2 2e 33 b4 35 8d")
+    got = decode("signed-decimal-cr", line * 3)
+    assert [(o.fault, o.raw) for o in got] == [("unreadable", line)] * 3
+    got = decode("signed-decimal-cr", line * 20)  # longer than a line may be
+    assert b"".join(o.raw for o in got) == line * 20
+    assert got[0].fault == "unreadable"
+    assert "looks like 7E" in got[0].hint
+
+
 def test_one_flipped_high_bit_is_no_parity():
     (fault,) = decode("signed-decimal-cr", b"+012.\xb345\r")
     assert fault.fault == "unreadable"
