@@ -1,6 +1,6 @@
 """Judges a whole set: every part, the rework of all barrels together, and the pairing."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
@@ -12,8 +12,10 @@ from rules.judge.mending import Trouble, pistons_for, trouble_of
 from rules.judge.pair import judge_pair
 from rules.judge.pairing import Fit, fits_of, task_of
 from rules.judge.part import judge_part
+from rules.judge.planned import with_honed_bores
 from rules.judge.remaining import still_to_measure
 from rules.judge.seating import Seat, seats_of
+from rules.length import shown
 from rules.matching import Pair, best_match
 from rules.model import Judgement, Verdict
 from rules.parts import Part
@@ -30,7 +32,7 @@ class Outcome(StrEnum):
     PROVISIONAL = "provisional"  # pairs too near a limit to tell, or parts still to be bought
     IMPOSSIBLE = "impossible"  # no assignment keeps every limit
     WAITING = "waiting"  # sizes are missing
-    AFTER_REWORK = "after rework"  # bores will change
+    AFTER_REWORK = "after rework"  # bores will change; seats, if any, are a plan
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +67,9 @@ def judge_set(evidence: Evidence) -> SetJudgement:
     parts = tuple(judge_part(evidence, p.id) for p in evidence.engine.parts)
     rework = _rework(evidence, parts)
     pairing = _pairing(evidence, parts, rework)
-    pairs = tuple(
-        judge_pair(evidence, s.piston, s.barrel) for s in pairing.seats if s.piston and s.barrel
-    )
+    planned = pairing.outcome is Outcome.AFTER_REWORK
+    seats = [s for s in pairing.seats if s.piston and s.barrel and not planned]
+    pairs = tuple(judge_pair(evidence, s.piston, s.barrel) for s in seats)
     left_out = tuple(f"not asked for in this job: {t}" for t in evidence.engine.left_out)
     return SetJudgement(parts, pairs, pairing, rework, still_to_measure(evidence), left_out)
 
@@ -97,21 +99,37 @@ def _rework(evidence: Evidence, parts: Sequence[Judgement]) -> SetRework:
 def _pairing(evidence: Evidence, parts: Sequence[Judgement], rework: SetRework) -> Pairing:
     if rework.oversize_nm is not None:
         return Pairing(Outcome.AFTER_REWORK, sentences=(rework.sentences[0],))
-    reworked = [r.part for r in rework.remedies if r.work is not Work.REPLACE]
-    if reworked:
-        sentence = f"pair when {', '.join(reworked)} has been reworked and measured again"
+    replated = [r.part for r in rework.remedies if r.work is Work.REPLATE]
+    if replated:
+        sentence = f"pair when {', '.join(replated)} has been reworked and measured again"
         return Pairing(Outcome.AFTER_REWORK, sentences=(sentence,))
-    fit_parts = [evidence.engine.part(j.about) for j in parts if _may_run(j)]
+    honed_nm = {r.part: r.to_nm for r in rework.remedies if r.to_nm is not None}
+    runs = [j for j in parts if _may_run(j) or j.about in honed_nm]
+    pairing = _paired(with_honed_bores(evidence, honed_nm), runs)
+    return _planned(pairing, honed_nm) if honed_nm else pairing
+
+
+def _planned(pairing: Pairing, honed_nm: Mapping[str, int]) -> Pairing:
+    """A pairing that counts on honing is a plan until the bores are measured again."""
+    aims = ", ".join(f"{barrel} honed to {shown(to_nm)}" for barrel, to_nm in honed_nm.items())
+    what = "no pairing even" if pairing.outcome is Outcome.IMPOSSIBLE else "planned"
+    sentence = f"{what} with {aims}; measure again after honing"
+    sentences = (sentence, *pairing.sentences)
+    return replace(pairing, outcome=Outcome.AFTER_REWORK, sentences=sentences)
+
+
+def _paired(evidence: Evidence, runs: Sequence[Judgement]) -> Pairing:
+    """Pair the parts that may run, or say whose sizes are missing."""
+    fit_parts = [evidence.engine.part(j.about) for j in runs]
     pistons = [p for p in fit_parts if p.kind == "piston"]
     barrels = [p for p in fit_parts if p.kind == "barrel"]
     fits = fits_of(evidence, pistons, barrels)
-    sized_pistons, sized_barrels = {p for p, _ in fits}, {b for _, b in fits}
-    unsized = [p.id for p in fit_parts if p.kind != "pin"]
-    unsized = [name for name in unsized if name not in sized_pistons | sized_barrels]
+    sized = {name for pair in fits for name in pair}
+    unsized = [p.id for p in (*pistons, *barrels) if p.id not in sized]
     if unsized and pistons and barrels:
         sentence = f"pair when {', '.join(unsized)} has its sizes"
         return Pairing(Outcome.WAITING, sentences=(sentence,))
-    doubted = [j.about for j in parts if j.verdict is Verdict.UNDECIDED and _may_run(j)]
+    doubted = [j.about for j in runs if j.verdict is Verdict.UNDECIDED]
     return _doubted(_matched(evidence, pistons, barrels, fits), doubted)
 
 

@@ -1,6 +1,7 @@
 """Worked sets, judged from the command line: verdicts as worked by hand in each file's comment."""
 
 import json
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -97,6 +98,19 @@ def test_iron_is_honed_while_the_limit_allows(capsys):
         ("B2", "hone", "85.075")
     ]
     assert work["oversize_mm"] is None
+
+
+def test_the_pairing_is_planned_with_the_honed_bore(capsys):
+    """B2 honed to 85.075 all over: 85.075 - 84.917 = 0.158 with P2, at most 0.180 allowed."""
+    _, lines = judged(capsys, "05-tapered-bore", FOUR)
+    pairing = of_kind(lines, "pairing")[0]
+    assert pairing["sentences"] == [
+        "planned with B2 honed to 85.075 mm; measure again after honing",
+    ]
+    seat = next(s for s in pairing["seats"] if s["barrel"] == "B2")
+    assert seat["smallest_clearance_mm"] == seat["largest_clearance_mm"]
+    assert Decimal("0.045") < Decimal(seat["largest_clearance_mm"]) < Decimal("0.180")
+    assert of_kind(lines, "pair") == []
 
 
 def test_plated_is_never_honed(capsys):
