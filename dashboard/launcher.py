@@ -34,6 +34,7 @@ from dashboard.replay_route import replay_route
 
 EXIT_USAGE: Final = 2
 PAGE_PATHS: Final = ("bench", "floor", "set", "sessions", "gauges", "override", "replay", "entry")
+TIDY_S: Final = 30.0
 ANSWER_TRIES: Final = 600
 PASSWORD_VARIABLE: Final = "BARRELFIT_BROKER_PASSWORD"  # noqa: S105  its name, not its value
 
@@ -119,15 +120,22 @@ def _serve(chosen: argparse.Namespace, address: BrokerAddress, says: TextIO) -> 
     async def life(_app: object) -> AsyncGenerator[dict[str, Any], None]:
         gc.collect()
         gc.freeze()
-        listening = asyncio.create_task(hub.run(address))
+        tasks = [asyncio.create_task(hub.run(address)), asyncio.create_task(_tidy())]
         yield {}
-        listening.cancel()
-        with contextlib.suppress(asyncio.CancelledError):
-            await listening
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
 
     app = st.App(Path(__file__).with_name("app.py"), lifespan=life, routes=routes(hub, clock))
     threading.Thread(target=_announce, args=(host, port, says), daemon=True).start()
     app.run(config=server_config(host, port))
+
+
+async def _tidy() -> None:
+    """Let go of the pages that were closed, in place of Streamlit's collection after each run."""
+    while True:
+        await asyncio.sleep(TIDY_S)
+        gc.collect()
 
 
 def routes(hub: Hub, clock: Clock) -> list[BaseRoute]:
