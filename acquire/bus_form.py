@@ -34,12 +34,16 @@ class JournalBatch(msgspec.Struct, frozen=True):
 
 
 class State(msgspec.Struct, frozen=True):
-    """`state`: whether the bench's daemon is there."""
+    """`state`: whether the bench's daemon is there, and what it has on disk.
+
+    `head` is the hash of record `seq`: kept by the broker, it is a witness against rewriting.
+    """
 
     state: str
     session: str
     seq: int
     utc: str
+    head: str
 
 
 class GaugeHealth(msgspec.Struct, frozen=True, omit_defaults=True):

@@ -208,8 +208,9 @@ class Daemon:
             self._snapshot_due.set()
 
     def _state(self, state: str) -> bytes:
-        seq = self._recorder.journal.durable_seq
-        return ENCODE(State(state, self._session.id, seq, utc_text(self._clock.utc())))
+        head = self._recorder.journal.head
+        utc = utc_text(self._clock.utc())
+        return ENCODE(State(state, self._session.id, head.seq, utc, head.hash))
 
     async def _beat(self) -> None:
         while True:
@@ -217,11 +218,12 @@ class Daemon:
             for event in self._heads.tick(_life_ns()):
                 self._recorder.record(event)
             journal = self._recorder.journal
+            head = journal.head  # both at once: another thread writes
             health = {name: gauge.health() for name, gauge in self._wires.gauges.items()}
             beat = Heartbeat(
                 session=self._session.id,
-                seq=journal.durable_seq,
-                head=journal.head_hash,
+                seq=head.seq,
+                head=head.hash,
                 utc=utc_text(self._clock.utc()),
                 trouble=journal.trouble,
                 gauges=health,

@@ -133,13 +133,18 @@ class JournalFile:
         return self._sealed.seq
 
     @property
+    def head(self) -> Head:
+        """Seq and hash of the last record on disk, in one: the hash stands for the session."""
+        return self._durable
+
+    @property
     def durable_seq(self) -> int:
         """Seq of the last record that is on disk."""
         return self._durable.seq
 
     @property
     def head_hash(self) -> str:
-        """Hash of the last record that is on disk: it stands for the whole session so far."""
+        """Hash of the last record that is on disk."""
         return self._durable.hash
 
     def append(self, event: Event, because: int | None = None, stamp: Stamp | None = None) -> int:
