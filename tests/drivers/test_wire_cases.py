@@ -4,45 +4,12 @@ The bytes come from public reports and instruments' handbooks, or were composed 
 layout; each test's name says the kind.
 """
 
-import tomllib
-from decimal import Decimal
-from importlib.resources import files
-
 import pytest
 
-from drivers.ask import Asker
-from drivers.decode import BEFORE, FILLING, FOREIGN, Wire
+from drivers.decode import Wire
 from drivers.outcome import Fault, Note, Reading
-from drivers.profile import Ask, profile_from
 from drivers.proving import decode_whole
-
-MS = 1_000_000
-S = 1000 * MS
-
-
-def profile(name):
-    path = files("drivers").joinpath("profiles", f"{name}.toml")
-    return profile_from(tomllib.loads(path.read_text(), parse_float=Decimal), name)
-
-
-def decode(name, data):
-    return decode_whole(profile(name), data)
-
-
-def values(outcomes):
-    return [(o.value, o.unit, o.length_nm) for o in outcomes if isinstance(o, Reading)]
-
-
-def lengths(outcomes):
-    return [o.length_nm for o in outcomes if isinstance(o, Reading)]
-
-
-def live(name, *steps, **options):
-    """Feed (ms, bytes) steps into an armed wire; line ends alone are left out."""
-    wire = Wire(profile(name), **options)
-    got = [o for ms, data in steps for o in wire.feed(data, ms * MS)]
-    return [o for o in got if not (isinstance(o, Note) and o.note == FILLING)]
-
+from tests.drivers.wires import MS, S, decode, lengths, live, profile, values
 
 # ------------------------------------------------------------------ cutting and line ends
 
@@ -294,123 +261,6 @@ def test_a_steady_value_in_a_stream_is_no_bounce():
     assert sum(bool(o.suspect) for o in got) <= 1  # the second line after a rest can't be told
 
 
-# ------------------------------------------------------------------ 24 bits
-
-
-def test_24_bits_of_two_layouts():
-    frames = [bytes.fromhex(h) for h in ("a50900", "a50920", "a50980", "d20400")]
-    first = [values(decode("counts-24", f)) for f in frames]
-    assert first == [
-        [("24.69", "mm", 24_690_000)],
-        [("-24.69", "mm", -24_690_000)],
-        [("1.2345", "in", 31_356_300)],
-        [("12.34", "mm", 12_340_000)],
-    ]
-    second = [values(decode("counts-24-start-bit", f)) for f in frames]
-    assert second == [[("12.34", "mm", 12_340_000)], [("-12.34", "mm", -12_340_000)], [], []]
-
-
-def test_24_bits_cut_give_no_number_until_there_was_silence():
-    got = decode("counts-24", bytes.fromhex("a509 a50900 a50900"))
-    assert lengths(got) == []
-    wire = Wire(profile("counts-24"), min_repeat_ms=0)
-    got = wire.feed(bytes.fromhex("a509"), 0) + wire.feed(bytes.fromhex("a50900"), 100 * MS)
-    assert [type(o) for o in got] == [Fault, Reading]
-
-
-# ------------------------------------------------------------------ 13 nibbles
-
-
-def packed(nibbles, order):
-    digits = [int(c, 16) for c in nibbles] + [0]
-    if order == "lsb":
-        return bytes(a | b << 4 for a, b in zip(digits[::2], digits[1::2], strict=True))
-    bits = "".join(f"{n:04b}"[::-1] for n in digits)
-    return int(bits, 2).to_bytes(7, "big")
-
-
-@pytest.mark.parametrize("order", ["lsb", "msb"])
-@pytest.mark.parametrize(
-    ("nibbles", "want"),
-    [
-        ("FFFF801234530", ("-12.345", "mm", -12_345_000)),
-        ("FFFF000012330", ("0.123", "mm", 123_000)),
-        ("FFFF001234551", ("0.12345", "in", 3_135_630)),
-        ("FFFF021076540", ("21.0765", "mm", 21_076_500)),
-        ("FFFF800000030", ("0.000", "mm", 0)),
-    ],
-)
-def test_13_nibbles(order, nibbles, want):
-    assert values(decode(f"nibbles-52-{order}", packed(nibbles, order))) == [want]
-
-
-def test_13_nibbles_as_packed_by_two_adapters():
-    assert packed("FFFF801234530", "lsb").hex(" ") == "ff ff 08 21 43 35 00"
-    assert packed("FFFF801234530", "msb").hex(" ") == "ff ff 10 84 c2 ac 00"
-
-
-@pytest.mark.parametrize("order", ["lsb", "msb"])
-@pytest.mark.parametrize(
-    "nibbles",
-    [
-        "FFF708091AA10",  # one bit lost at the start
-        "FFFF102468A60",  # one bit too many
-        "FFFF0012A4530",
-        "FFFF001234560",
-        "FFFF001234558",
-        "FFFF001234555",
-        "FFFF001234542",
-    ],
-)
-def test_13_nibbles_refused(order, nibbles):
-    got = decode(f"nibbles-52-{order}", packed(nibbles, order))
-    assert lengths(got) == []
-    assert b"".join(o.raw for o in got) == packed(nibbles, order)
-
-
-def test_unit_nibble_of_other_families():
-    assert values(decode("nibbles-52-inch-8", packed("FFFF001234558", "lsb"))) == [
-        ("0.12345", "in", 3_135_630)
-    ]
-    (inch,) = decode("nibbles-52-judged", packed("FFFF001234555", "lsb"))
-    assert (inch.unit, inch.judgement) == ("in", "+NG")
-    (metric,) = decode("nibbles-52-judged", packed("FFFF001234542", "lsb"))
-    assert (metric.value, metric.unit, metric.judgement) == ("1.2345", "mm", "+NG")
-
-
-@pytest.mark.parametrize("shift", range(1, 8))
-def test_13_nibbles_shifted_by_bits_never_read(shift):
-    word = int.from_bytes(packed("FFFF021076540", "lsb"), "little")
-    for moved in (word >> shift, word << shift & (1 << 56) - 1):
-        assert lengths(decode("nibbles-52-lsb", moved.to_bytes(7, "little"))) == []
-
-
-# ------------------------------------------------------------------ late answers
-
-
-def test_a_late_answer_never_belongs_to_the_next_request():
-    wire = Wire(profile("signed-decimal-on-request"))
-    asker = Asker(Ask(b"?\r", slowest_ms=500), 100)  # too short for this gauge
-    assert asker.poll(0) == b"?\r"
-    asker.sent(0)
-    assert asker.poll(600 * MS) == b""  # overdue: not asked again
-    (late,) = asker.heard(wire.feed(b"+012.345\r", 865 * MS), 865 * MS)
-    assert late.suspect == "late, request 1"
-    assert asker.poll(1364 * MS) == b""
-    assert asker.poll(1365 * MS) == b"?\r"
-
-
-def test_where_it_was_asked_again_both_answers_are_marked():
-    wire = Wire(profile("signed-decimal-on-request"))
-    asker = Asker(Ask(b"?\r", slowest_ms=500), 100)
-    asker.sent(0)
-    asker.sent(600 * MS)
-    marks = []
-    for ms, line in ((865, b"+012.345\r"), (1465, b"+012.346\r")):
-        marks += [o.suspect for o in asker.heard(wire.feed(line, ms * MS), ms * MS)]
-    assert marks == ["late, request 1", "late, request 2"]
-
-
 # ------------------------------------------------------------------ flow control, joined, cut
 
 
@@ -432,64 +282,7 @@ def test_no_lost_or_doubled_byte_gives_a_number(name):
         assert lengths(decode_whole(gauge, body + body + b"\r")) == []
 
 
-# ------------------------------------------------------------------ before the session
-
-
-def test_old_lines_at_opening_are_never_dated_now():
-    wire = Wire(profile("signed-decimal-cr"))
-    wire.opened(0)
-    old = wire.feed(b"+001.000\r" * 60, MS)
-    new = wire.feed(b"+002.000\r", 3 * S)
-    assert [o.note for o in old] == [BEFORE]
-    assert lengths(new) == [2_000_000]
-
-
-def test_the_first_press_after_a_quiet_opening_is_a_reading():
-    wire = Wire(profile("signed-decimal-cr"))
-    wire.opened(0)
-    assert lengths(wire.feed(b"+012.345\r", 5 * S)) == [12_345_000]
-
-
-def test_a_line_cut_by_the_opening_is_old_up_to_its_end():
-    wire = Wire(profile("signed-decimal-cr"))
-    wire.opened(0)
-    got = wire.feed(b"+0", MS) + wire.feed(b"12.345\r+012.346\r", 200 * MS)
-    assert [o.raw for o in got if isinstance(o, Note)] == [b"+0", b"12.345\r"]
-    assert lengths(got) == [12_346_000]
-
-
-def test_noise_at_opening_costs_no_press():
-    wire = Wire(profile("signed-decimal-cr"))
-    wire.opened(0)
-    wire.feed(b"\x00\xfe", MS)
-    assert lengths(wire.feed(b"+012.345\r", 5 * S)) == [12_345_000]
-
-
-def test_a_gauge_that_never_rests_is_live_after_a_second():
-    wire = Wire(profile("signed-decimal-cr"))
-    wire.opened(0)
-    got = [o for n in range(1, 100) for o in wire.feed(b"+012.345\r", n * 20 * MS)]
-    readings = [o for o in got if isinstance(o, Reading)]
-    assert readings[0].t_ns == 1020 * MS  # one line after the second is up
-    assert b"".join(o.raw for o in got) == b"+012.345\r" * 99
-
-
-def test_something_else_talks_to_the_gauge_first():
-    wire = Wire(profile("signed-decimal-on-request"))
-    wire.opened(0)
-    got = wire.feed(b"ERR1\rERR1\r", S)
-    assert [type(o) for o in got] == [Note, Note]
-    assert all(o.note.startswith(FOREIGN) for o in got)
-    assert lengths(wire.feed(b"+012.345\r", 2 * S)) == [12_345_000]
-
-
-def test_a_burst_of_bad_frames_after_good_ones_suspects_another_reader():
-    wire = Wire(profile("signed-decimal-cr"))
-    got = [
-        o for n, line in enumerate([b"+012.345\r", *[b"+02.35\r"] * 3]) for o in wire.feed(line, n)
-    ]
-    assert "another reader" in got[-1].hint
-    assert "another reader" not in got[-2].hint
+# ------------------------------------------------------------------ units
 
 
 def test_units_mixed_within_one_run_are_converted_once_each():

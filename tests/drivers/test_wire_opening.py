@@ -1,0 +1,95 @@
+"""What an opened port gives first, and answers that come late: never a reading of now.
+
+The situations come from public reports and instruments' handbooks.
+"""
+
+from drivers.ask import Asker
+from drivers.decode import BEFORE, FOREIGN, Wire
+from drivers.outcome import Note, Reading
+from drivers.profile import Ask
+from tests.drivers.wires import MS, S, lengths, profile
+
+# ------------------------------------------------------------------ before the session
+
+
+def test_old_lines_at_opening_are_never_dated_now():
+    wire = Wire(profile("signed-decimal-cr"))
+    wire.opened(0)
+    old = wire.feed(b"+001.000\r" * 60, MS)
+    new = wire.feed(b"+002.000\r", 3 * S)
+    assert [o.note for o in old] == [BEFORE]
+    assert lengths(new) == [2_000_000]
+
+
+def test_the_first_press_after_a_quiet_opening_is_a_reading():
+    wire = Wire(profile("signed-decimal-cr"))
+    wire.opened(0)
+    assert lengths(wire.feed(b"+012.345\r", 5 * S)) == [12_345_000]
+
+
+def test_a_line_cut_by_the_opening_is_old_up_to_its_end():
+    wire = Wire(profile("signed-decimal-cr"))
+    wire.opened(0)
+    got = wire.feed(b"+0", MS) + wire.feed(b"12.345\r+012.346\r", 200 * MS)
+    assert [o.raw for o in got if isinstance(o, Note)] == [b"+0", b"12.345\r"]
+    assert lengths(got) == [12_346_000]
+
+
+def test_noise_at_opening_costs_no_press():
+    wire = Wire(profile("signed-decimal-cr"))
+    wire.opened(0)
+    wire.feed(b"\x00\xfe", MS)
+    assert lengths(wire.feed(b"+012.345\r", 5 * S)) == [12_345_000]
+
+
+def test_a_gauge_that_never_rests_is_live_after_a_second():
+    wire = Wire(profile("signed-decimal-cr"))
+    wire.opened(0)
+    got = [o for n in range(1, 100) for o in wire.feed(b"+012.345\r", n * 20 * MS)]
+    readings = [o for o in got if isinstance(o, Reading)]
+    assert readings[0].t_ns == 1020 * MS  # one line after the second is up
+    assert b"".join(o.raw for o in got) == b"+012.345\r" * 99
+
+
+def test_something_else_talks_to_the_gauge_first():
+    wire = Wire(profile("signed-decimal-on-request"))
+    wire.opened(0)
+    got = wire.feed(b"ERR1\rERR1\r", S)
+    assert [type(o) for o in got] == [Note, Note]
+    assert all(o.note.startswith(FOREIGN) for o in got)
+    assert lengths(wire.feed(b"+012.345\r", 2 * S)) == [12_345_000]
+
+
+def test_a_burst_of_bad_frames_after_good_ones_suspects_another_reader():
+    wire = Wire(profile("signed-decimal-cr"))
+    got = [
+        o for n, line in enumerate([b"+012.345\r", *[b"+02.35\r"] * 3]) for o in wire.feed(line, n)
+    ]
+    assert "another reader" in got[-1].hint
+    assert "another reader" not in got[-2].hint
+
+
+# ------------------------------------------------------------------ late answers
+
+
+def test_a_late_answer_never_belongs_to_the_next_request():
+    wire = Wire(profile("signed-decimal-on-request"))
+    asker = Asker(Ask(b"?\r", slowest_ms=500), 100)  # too short for this gauge
+    assert asker.poll(0) == b"?\r"
+    asker.sent(0)
+    assert asker.poll(600 * MS) == b""  # overdue: not asked again
+    (late,) = asker.heard(wire.feed(b"+012.345\r", 865 * MS), 865 * MS)
+    assert late.suspect == "late, request 1"
+    assert asker.poll(1364 * MS) == b""
+    assert asker.poll(1365 * MS) == b"?\r"
+
+
+def test_where_it_was_asked_again_both_answers_are_marked():
+    wire = Wire(profile("signed-decimal-on-request"))
+    asker = Asker(Ask(b"?\r", slowest_ms=500), 100)
+    asker.sent(0)
+    asker.sent(600 * MS)
+    marks = []
+    for ms, line in ((865, b"+012.345\r"), (1465, b"+012.346\r")):
+        marks += [o.suspect for o in asker.heard(wire.feed(line, ms * MS), ms * MS)]
+    assert marks == ["late, request 1", "late, request 2"]
