@@ -18,13 +18,34 @@ def bench_blocks(view: BenchView) -> dict[str, str]:
         "trouble": escape(view.trouble),
         "note": escape(view.note),
         "ask": f"<span>{escape(view.ask)}</span><b>{escape(view.progress)}</b>",
-        "where": escape(place_text(view.place)),
-        "picture": part_picture(view.place, view.depths, view.directions) if view.place else "",
+        "where": escape(_where(view)),
+        "picture": _picture(view),
         "passes": _passes(view),
         "result": _result(view.result),
         "verdict": verdict_html(view.verdict),
         "parts": "".join(_part(row) for row in view.parts),
     }
+
+
+def _where(view: BenchView) -> str:
+    if view.place is None and view.pairing is not None:
+        return say("pairing")
+    return place_text(view.place)
+
+
+def _picture(view: BenchView) -> str:
+    """The part with its feature; once nothing is left to measure, which piston goes where."""
+    if view.place is not None:
+        return part_picture(view.place, view.depths, view.directions)
+    if view.pairing is None:
+        return ""
+    rows = "".join(
+        f"<tr><th>{escape(cylinder)}</th><td>{escape(piston)}</td><td>{escape(barrel)}</td>"
+        f"<td><small>{escape(clearance)}</small></td></tr>"
+        for cylinder, _, piston, barrel, clearance in view.pairing.rows
+    )
+    words = "".join(f"<p>{escape(sentence)}</p>" for sentence in view.pairing.sentences[:2])
+    return f'<div class="pairs"><table>{rows}</table>{words}</div>'
 
 
 def _passes(view: BenchView) -> str:

@@ -4,8 +4,9 @@ from html import escape
 from typing import Final
 
 from dashboard.feed import Item, Parts
+from dashboard.pairing import Pairing
 from dashboard.picture import shape, tone
-from dashboard.setview import BoreMap, Clearance, Pairing, SetTable, SetView, SizeCell
+from dashboard.setview import BoreMap, Clearance, SetTable, SetView, SizeCell
 from dashboard.shown import Shown
 from dashboard.view import VerdictView
 from dashboard.words import say, say_or_raw

@@ -11,6 +11,7 @@ from typing import Final
 
 from dashboard.floor import by_name
 from dashboard.model import Board, Event, Place
+from dashboard.pairing import Pairing, pairing_view
 from dashboard.shown import SIZE_DIGITS, Shown
 from dashboard.view import VerdictView, verdict_key, verdict_view
 
@@ -81,16 +82,6 @@ class Clearance:
 
 
 @dataclass(frozen=True, slots=True)
-class Pairing:
-    """Which piston runs in which barrel: rows of cylinder, bank, piston, barrel and clearance."""
-
-    outcome: str
-    rows: tuple[tuple[str, str, str, str, str], ...]
-    spread: str
-    sentences: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class SetView:
     """All of the set page."""
 
@@ -108,7 +99,7 @@ def set_view(board: Board, shown: Shown) -> SetView:
         maps=tuple(_maps(board, shown)),
         clearances=tuple(_clearances(board, shown)),
         todo=_todo(board, shown),
-        pairing=_pairing(board.matched, shown) if board.matched else None,
+        pairing=pairing_view(board.matched, shown) if board.matched else None,
     )
 
 
@@ -240,20 +231,3 @@ def _todo(board: Board, shown: Shown) -> tuple[VerdictView, ...]:
     views = [verdict_view(board, about, shown) for about in whole]
     views = [view for view in views if view.verdict in order or view.overridden]
     return tuple(sorted(views, key=lambda view: order.get(view.verdict, 3)))
-
-
-def _pairing(data: Event, shown: Shown) -> Pairing:
-    rows = []
-    for pair in data.get("pairs") or ():
-        tight, loose = pair.get("tight_nm"), pair.get("loose_nm")
-        known = isinstance(tight, int) and isinstance(loose, int)
-        clearance = f"{shown.length(tight)} … {shown.length(loose)}" if known else ""
-        cylinder, bank = str(pair.get("cylinder", "")), str(pair.get("bank", "") or "")
-        rows.append((cylinder, bank, str(pair["piston"]), str(pair["barrel"]), clearance))
-    spread = data.get("spread_nm")
-    return Pairing(
-        str(data.get("outcome", "")),
-        tuple(rows),
-        shown.small(spread) if isinstance(spread, int) else "",
-        tuple(str(sentence) for sentence in data.get("sentences") or ()),
-    )

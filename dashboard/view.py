@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from dashboard.model import Board, Gauge, Place, place_of, place_text
+from dashboard.pairing import Pairing, pairing_view
 from dashboard.shown import Shown, age_text
 from dashboard.words import say, say_or_raw
 
@@ -109,6 +110,7 @@ class BenchView:
     parts: tuple[PartRow, ...]
     depths: tuple[str, ...]
     directions: tuple[str, ...]
+    pairing: Pairing | None
 
 
 def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView:
@@ -128,6 +130,7 @@ def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView
         parts=part_rows(board),
         depths=depths,
         directions=directions,
+        pairing=pairing_view(board.matched, shown) if board.matched else None,
     )
 
 

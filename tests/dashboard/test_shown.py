@@ -4,7 +4,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dashboard.shown import Shown, age_text, decimals_of, shown_from
@@ -47,11 +47,13 @@ def test_inches(nm, digits, text):
     assert INCH.number(nm, digits) == text
 
 
+@settings(deadline=None)  # a busy machine is no failure
 @given(lengths)
 def test_six_decimals_of_a_millimetre_are_exact(nm):
     assert value(MM.number(nm, 6)) == Fraction(nm, 1_000_000)
 
 
+@settings(deadline=None)  # a busy machine is no failure
 @given(lengths, st.integers(0, 8), st.booleans(), st.sampled_from(["mm", "inch"]))
 def test_rounding_is_never_more_than_half_a_last_digit(nm, digits, comma, unit):
     shown = Shown(unit, comma)
@@ -60,6 +62,7 @@ def test_rounding_is_never_more_than_half_a_last_digit(nm, digits, comma, unit):
     assert ("." in shown.number(nm, digits)) == (digits > 0 and not comma)
 
 
+@settings(deadline=None)  # a busy machine is no failure
 @given(st.integers(0, 10**9), st.integers(1, 50_000))
 def test_two_different_lengths_look_different(nm, more):
     for shown in (MM, INCH, COMMA):

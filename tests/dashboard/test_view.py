@@ -202,3 +202,18 @@ def test_without_an_ask_the_figure_stays_with_one_gauge():
             fold_journal(board, script.batch(script.reading(gauge, nm))[1], NOW)
     assert board.points_gauge == "bore-1"
     assert len(board.points) == 10
+
+
+def test_when_nothing_is_left_to_measure_the_pairing_takes_the_pictures_place():
+    script = ScriptedBench()
+    pair = {"cylinder": 2, "bank": "left", "piston": "P1", "barrel": "B3", "tight_nm": 45_000,
+            "loose_nm": 60_000}  # fmt: skip
+    matched = {"outcome": "matched", "pairs": [pair], "spread_nm": 0, "sentences": ["<b>"]}
+    asked = {"at": None, "gauge": "", "sentence": "done", "done": 28, "total": 28}
+    board = board_after(
+        [script.batch(script.event("matched", matched), script.event("asked", asked))]
+    )
+    blocks = bench_blocks(bench_view(board, NOW, UP, MM))
+    assert blocks["where"] == "Which piston in which barrel"
+    assert "<td>P1</td><td>B3</td>" in blocks["picture"]
+    assert "&lt;b&gt;" in blocks["picture"]
