@@ -17,6 +17,8 @@ from rules.sheet import sheet_from
 from tests.rules.set_bench import SHEET, bench_sheet, evidence
 from tests.rules.shipped import shipped_materials
 
+UNTIMED = settings(deadline=None)  # a busy machine is no fault of the code
+
 D = Decimal
 GOOD = ("good",)
 PLACES = [f"B1/bore/{d}/{x}" for d in ("top", "bottom") for x in ("thrust", "pin")]
@@ -33,6 +35,7 @@ def _mm(base: str, more_um: int) -> str:
     return str(D(base) + D(more_um) / 1000)
 
 
+@UNTIMED
 @given(st.integers(-30, 150), st.integers(0, 150))
 def test_a_skirt_worn_further_is_never_judged_better(worn_um, more_um):
     piston = Part("P1", "piston", looked=GOOD)
@@ -45,6 +48,7 @@ def test_a_skirt_worn_further_is_never_judged_better(worn_um, more_um):
         assert RANK[after.verdict] >= RANK[before.verdict]
 
 
+@UNTIMED
 @given(
     st.lists(microns, min_size=4, max_size=4),
     st.integers(0, 300),
@@ -65,6 +69,7 @@ def test_a_bore_worn_deeper_is_never_judged_better(worn_um, more_um, kind, overs
     assert RANK[after.verdict] >= RANK[before.verdict]
 
 
+@UNTIMED
 @given(st.lists(st.booleans(), min_size=3, max_size=4), st.integers(0, 3))
 def test_a_groove_worn_further_is_never_judged_better(went_in, place):
     place = min(place, len(went_in) - 1)
@@ -79,6 +84,7 @@ def test_a_groove_worn_further_is_never_judged_better(went_in, place):
     assert verdicts[1] >= verdicts[0]
 
 
+@UNTIMED
 @given(st.sampled_from(["scored-skirt", "cracked", "light-scuffing", "stained"]))
 def test_damage_seen_is_never_judged_better(code):
     values = {"P1/skirt": "83.95"}
@@ -109,6 +115,7 @@ def _ringed_set(numbers: dict[str, int], worse: str) -> tuple[tuple[Part, ...], 
     return parts, values
 
 
+@UNTIMED
 @given(
     st.fixed_dictionaries(
         {"skirt": st.integers(0, 150), "bore": st.integers(0, 700), "pin": st.integers(0, 12),
@@ -194,7 +201,7 @@ steps = st.lists(st.integers(-420, 420), min_size=2, max_size=2)
 
 
 @pytest.mark.slow
-@settings(deadline=None)  # the first match imports scipy
+@UNTIMED
 @given(steps, steps, st.sampled_from(["mm", "inch"]), st.sampled_from(["mm", "inch"]))
 def test_units_never_change_a_verdict(skirts, bores, sheet_unit, set_unit):
     results = []
