@@ -7,14 +7,14 @@ rate and parity: the server's own settings count. RFC 2217 can, but a server may
 
 import contextlib
 import socket
-import termios
+import sys
 from typing import Final
 from urllib.parse import urlsplit
 
 import serial
 
 from acquire.errors import UserError
-from acquire.serial_source import LineSettings
+from acquire.ports import LineSettings
 from acquire.thread_source import Line, LineLostError
 
 READ_S: Final = 0.2
@@ -24,7 +24,14 @@ KEEPALIVE_S: Final = 5
 SCHEMES: Final = ("socket", "rfc2217")
 
 _LOST: Final = "the gauge, its cable or its device server is gone"
-_ERRORS: Final = (OSError, serial.SerialException, ValueError, TypeError, termios.error)
+# pyserial lets through what its layers raise: on POSIX that is `termios.error`, no OSError.
+if sys.platform == "win32":
+    _TERMIOS: tuple[type[Exception], ...] = ()
+else:
+    import termios
+
+    _TERMIOS = (termios.error,)
+_ERRORS: Final = (OSError, serial.SerialException, ValueError, TypeError, *_TERMIOS)
 
 
 def is_server(port: str) -> bool:

@@ -1,6 +1,26 @@
 """What the daemon asks of the outside world, so that tests can stand in for it."""
 
-from typing import Protocol
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+Received = Callable[[int, bytes], None]
+"""Hears of bytes with the monotonic ns of their arrival."""
+
+Changed = Callable[[int, bool, str], None]
+"""Hears, at a monotonic ns, whether a port is present and why."""
+
+
+@dataclass(frozen=True, slots=True)
+class LineSettings:
+    """How a port is set: rate in baud, 7 or 8 data bits, parity N, E or O, 1 or 2 stop bits."""
+
+    baud: int = 9600
+    bits: Literal[7, 8] = 8
+    parity: str = "N"
+    stop: Literal[1, 2] = 1
+    dtr: bool = True
+    rts: bool = True
 
 
 class ByteSource(Protocol):

@@ -127,7 +127,7 @@ def group_of(path: Path) -> str:
     """Name of a file's group, its number where it has no name."""
     try:
         return path.group()
-    except KeyError:
+    except (KeyError, NotImplementedError):
         return str(path.stat().st_gid)
 
 

@@ -6,7 +6,8 @@ import termios
 from types import TracebackType
 from typing import Final, Self
 
-from acquire.serial_source import LineSettings, open_port
+from acquire.ports import LineSettings
+from acquire.serial_source import open_port
 
 CHUNK_BYTES: Final = 4096
 

@@ -13,15 +13,14 @@ import logging
 import os
 import stat
 import termios
-from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Final, Literal
+from typing import Final
 
 import serial
 
 from acquire.clock import Clock
 from acquire.errors import UserError
+from acquire.ports import Changed, LineSettings, Received
 from acquire.ports_found import group_of, holders
 
 LOOK_AGAIN_S: Final = 0.1
@@ -30,21 +29,6 @@ CHUNK_BYTES: Final = 4096
 PTY_MAJORS: Final = range(136, 144)
 
 log = logging.getLogger(__name__)
-
-Received = Callable[[int, bytes], None]
-Changed = Callable[[int, bool, str], None]
-
-
-@dataclass(frozen=True, slots=True)
-class LineSettings:
-    """How a port is set: rate in baud, 7 or 8 data bits, parity N, E or O, 1 or 2 stop bits."""
-
-    baud: int = 9600
-    bits: Literal[7, 8] = 8
-    parity: str = "N"
-    stop: Literal[1, 2] = 1
-    dtr: bool = True
-    rts: bool = True
 
 
 def check_port(gauge: str, port: str) -> str | None:

@@ -5,17 +5,19 @@ socket://host:port, rfc2217://…        a device server, read by a thread
 usb:1209:0001, usb:1209:0001:SERIAL    a USB gauge, read by a thread
 """
 
+import os
 from functools import partial
 from typing import Final
 
-from acquire.blocking_line import check_server, is_server, open_server
+from acquire.blocking_line import PortLine, check_server, is_server, open_server
 from acquire.clock import Clock
-from acquire.ports import ByteSource
-from acquire.serial_source import Changed, LineSettings, Received, SerialSource, check_port
+from acquire.ports import ByteSource, Changed, LineSettings, Received
 from acquire.thread_source import ThreadSource
 from drivers.profile import PortSettings, Profile
 
 USB: Final = "usb:"
+LOOP_WATCHES: Final = os.name == "posix"
+"""Whether the event loop can watch a local port; Windows' can't, and was not tried."""
 
 
 def check_source(gauge: str, port: str) -> str | None:
@@ -26,6 +28,10 @@ def check_source(gauge: str, port: str) -> str | None:
         from acquire.usb_line import check_usb  # noqa: PLC0415  only benches with USB need it
 
         return check_usb(gauge, port)
+    if not LOOP_WATCHES:
+        return None  # the port's name means nothing until it is opened
+    from acquire.serial_source import check_port  # noqa: PLC0415  POSIX only
+
     return check_port(gauge, port)
 
 
@@ -38,6 +44,10 @@ def source_for(
         return ThreadSource(partial(open_server, port, line), clock, received, changed)
     if port.startswith(USB):
         return _usb_source(port, clock, received, changed, types=profile.is_keyboard)
+    if not LOOP_WATCHES:
+        return ThreadSource(partial(PortLine, port, line), clock, received, changed)
+    from acquire.serial_source import SerialSource  # noqa: PLC0415  POSIX only
+
     return SerialSource(port, line, clock, received, changed)
 
 

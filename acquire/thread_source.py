@@ -12,7 +12,7 @@ from typing import Final, Protocol
 
 from acquire.clock import Clock
 from acquire.errors import UserError
-from acquire.serial_source import Changed, Received
+from acquire.ports import Changed, Received
 
 LOOK_AGAIN_S: Final = 0.2
 BACK_OFF_MAX_S: Final = 2.0

@@ -16,7 +16,8 @@ import acquire.serial_source as door
 from acquire.clock import RunningClock
 from acquire.errors import UserError
 from acquire.gauge_profiles import load_profile
-from acquire.serial_source import LineSettings, SerialSource, check_port, open_port
+from acquire.ports import LineSettings
+from acquire.serial_source import SerialSource, check_port, open_port
 from drivers.decode import BEFORE, Wire
 from drivers.outcome import Note, Reading
 
@@ -201,7 +202,8 @@ def test_a_descriptor_is_closed_before_the_loss_is_told(plug):
 def test_a_second_opening_is_refused_with_the_holders_process(plug):
     name = os.ttyname(plug.slave)
     code = (
-        "import sys; from acquire.serial_source import LineSettings, open_port\n"
+        "import sys; from acquire.ports import LineSettings\n"
+        "from acquire.serial_source import open_port\n"
         "held = open_port(sys.argv[1], LineSettings()); print('open', flush=True); sys.stdin.read()"
     )
     other = subprocess.Popen(  # noqa: S603  our own code

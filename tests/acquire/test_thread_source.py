@@ -11,10 +11,12 @@ import tty
 
 import pytest
 
+from acquire import sources
 from acquire.blocking_line import PortLine, SocketLine, check_server, is_server, open_server
 from acquire.clock import RunningClock
 from acquire.errors import UserError
-from acquire.serial_source import LineSettings
+from acquire.gauge_profiles import load_profile
+from acquire.ports import LineSettings
 from acquire.thread_source import LineLostError, ThreadSource
 
 GONE = "gone"
@@ -227,3 +229,26 @@ def test_a_local_port_read_by_blocking_as_where_no_loop_can_watch_it():
     with pytest.raises(LineLostError):
         line.write(b"?\r")
     line.close()
+
+
+@in_loop
+async def test_where_no_loop_can_watch_a_port_a_thread_reads_it(monkeypatch):
+    """The way taken on Windows, tried here on a pseudo-terminal."""
+    monkeypatch.setattr(sources, "LOOP_WATCHES", False)
+    master, slave = os.openpty()
+    tty.setraw(slave)
+    name = os.ttyname(slave)
+    assert sources.check_source("g", name) is None
+    hearer, clock = Hearer(), RunningClock()
+    profile = load_profile("signed-decimal-cr")
+    source = sources.source_for(name, profile, clock, hearer.received, hearer.changed)
+    assert isinstance(source, ThreadSource)
+    task = asyncio.create_task(source.run())
+    await hearer.until(lambda h: h.states)
+    os.write(master, b"+012.345\r")
+    await hearer.until(lambda h: b"".join(h.got) == b"+012.345\r")
+    task.cancel()
+    with contextlib.suppress(asyncio.CancelledError):
+        await task
+    os.close(slave)
+    os.close(master)

@@ -15,7 +15,7 @@ import pytest
 
 from acquire.blocking_line import open_server
 from acquire.clock import RunningClock
-from acquire.serial_source import LineSettings
+from acquire.ports import LineSettings
 from acquire.thread_source import ThreadSource
 
 SERVER = shutil.which("ser2net") or "/usr/sbin/ser2net"
