@@ -102,13 +102,13 @@ def test_a_mangled_set_is_refused_or_judged(name):
     text = (SETS / f"{name}.toml").read_text(encoding="utf-8")
     table = parse_toml(text, name)
     rng = random.Random(99)  # noqa: S311
-    judged = sum(judge(mangled(table, rng)) for _ in range(400))
-    assert 10 < judged < 390
+    judged = sum(judge(mangled(table, rng)) for _ in range(150))
+    assert 4 < judged < 146
 
 
 @pytest.mark.slow
 def test_a_mangled_sheet_is_refused_or_read():
     table = parse_toml(SHEET_TEXT, "sheet")
     rng = random.Random(98)  # noqa: S311
-    sheets = sum(read(mangled(table, rng)) for _ in range(1000))
-    assert 5 < sheets < 900
+    sheets = sum(read(mangled(table, rng)) for _ in range(400))
+    assert 2 < sheets < 390

@@ -48,7 +48,7 @@ def test_fewest_broken_limits_and_cheapest_mend_equal_brute_force():
     seed = 4_711
     rng = random.Random(seed)  # noqa: S311
     impossible = 0
-    for number in range(300):
+    for number in range(150):
         skirts = [rng.randint(0, 100) for _ in range(4)]
         bores = [rng.randint(0, 100) for _ in range(4)]
         stamps = {n: rng.choice((60, 90, 120)) * 1000 for n in range(1, 5) if rng.random() < 0.5}
@@ -69,7 +69,7 @@ def test_fewest_broken_limits_and_cheapest_mend_equal_brute_force():
         if seen.engine.parts[1].barrel_kind == "iron-liner":  # all of these can be bored to 0.25
             cheapest = min(cheapest, 2 * seen.sheet.costs.oversize)
         assert trouble.mend.cost == (cheapest + 1) // 2, f"seed {seed}, set {number}"
-    assert impossible > 30
+    assert impossible > 15
 
 
 def test_a_tight_pair_is_honed_in_iron_and_gets_another_piston_in_a_plated_barrel():
