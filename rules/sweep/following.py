@@ -13,14 +13,17 @@ from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_low_nm
 from rules.sweep.refusals import refuse, too_few
 
 STRANGE_NM = 25_000  # a hill that tops out this far beside the others is another size, or a dome
-STRANGE_FAR_NM = 250_000  # further below, the hand just turned back early
+STRANGE_FAR_NM = 250_000  # a dome further below: the hand just turned back early
 PLATEAU_RATIO = 0.8  # anvil's diameters a part must go at the top; the strips beside are extra
 STRIPS_MM = 1.8
 OWN_GAIN = 1.5  # per pass, in log likelihood
 SPLIT_GAIN = 4.5
 DRIFT_GAIN = 3.0
+GAIN_BASE = 0.7
+GAIN_READINGS = 120.0
+READINGS_MIN = 15  # on all crests together
 FLOORS_NM = 80_000  # lower quartiles of passes that lie further apart are different sizes
-DOUBT_MAX_NM = 2_500.0
+DOUBT_MAX_NM = 1_900.0
 
 
 def size_following(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | Refused:
@@ -44,27 +47,33 @@ def size_riding(crossings: Sequence[Crossing], traits: GaugeTraits) -> Outcome |
     if max(floors) - min(floors) > FLOORS_NM:
         return refuse("passes-disagree", traits.movement)
     crests = [[length for _, length in c.used] for c in crossings]
+    if sum(map(len, crests)) < READINGS_MIN:
+        return refuse("too-quick", traits.movement)
     fit = fit_floor(crests, traits.digit_nm)
     reason = _disagreement(crossings, fit)
     if reason:
         return refuse(reason, traits.movement)
     count = sum(map(len, crests))
     sizes = [rank_low_nm(c.used) for c in crossings]
-    return Outcome(crossings, fit.posterior, float(count), sizes)
+    return Outcome(list(crossings), fit.posterior, float(count), sizes)
 
 
 def _disagreement(crossings: Sequence[Crossing], fit: FloorFit) -> str:
-    """Why the passes are not one size; empty when they are."""
+    """Why the passes are not one size; empty when they are.
+
+    What no model of tilt foresees shows the more, the more readings there are: the gains allowed
+    grow with their number. A real difference makes gains that grow with it too, and faster.
+    """
     crests = [[length for _, length in c.used] for c in crossings]
     centres = [(c.used[0][0] + c.used[-1][0]) / 2 for c in crossings]
     gains = gains_of(crests, centres, fit.scatter, fit.power)
-    if gains.drift > DRIFT_GAIN:
+    allowed = GAIN_BASE + sum(map(len, crests)) / GAIN_READINGS
+    if gains.drift > DRIFT_GAIN * allowed:
         return "drift"
-    if gains.split > SPLIT_GAIN:
+    if gains.split > SPLIT_GAIN * allowed:
         return "part-exchanged"
-    if gains.own > OWN_GAIN * len(crossings) or fit.posterior.sd_nm > DOUBT_MAX_NM:
-        return "passes-disagree"
-    return ""
+    own = gains.own > OWN_GAIN * allowed * len(crossings)
+    return "passes-disagree" if own or fit.posterior.sd_nm > DOUBT_MAX_NM else ""
 
 
 def find_crossings(
@@ -84,11 +93,22 @@ def find_crossings(
             continue
         beside = hill_level_nm(hill) - floor
         strange |= beside > STRANGE_NM or -STRANGE_FAR_NM < beside < -STRANGE_NM
+        strange |= beside <= -STRANGE_FAR_NM and _is_whole(hill, traits)
     return found, strange
+
+
+def _is_whole(hill: Sequence[Sample], traits: GaugeTraits) -> bool:
+    """Whether a hill stayed at its top as long as a part passing through the anvils does."""
+    way_mm = plateau_mm(hill, hill_level_nm(hill))
+    return way_mm is not None and way_mm >= _least_mm(traits)
 
 
 def turned_back(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> bool:
     """Whether the hills are domes: the part was at the top for less than the anvil's width."""
     ways = [way for h in hills if (way := plateau_mm(h, hill_level_nm(h))) is not None]
-    least_mm = PLATEAU_RATIO * traits.anvil_nm / 1e6 + STRIPS_MM
-    return bool(ways) and median(ways) < least_mm
+    return bool(ways) and median(ways) < _least_mm(traits)
+
+
+def _least_mm(traits: GaugeTraits) -> float:
+    """The least way at the top of a part that passed through the anvils."""
+    return PLATEAU_RATIO * traits.anvil_nm / 1e6 + STRIPS_MM

@@ -22,6 +22,10 @@ REFUSALS = {
         "only {found} of at least {wanted} {passes}",
         "sweep on until enough of them are counted",
     ),
+    "too-quick": (
+        "too few readings on the crest for the speed of the hand",
+        "sweep more slowly, or more often",
+    ),
     "passes-disagree": (
         "the {passes} disagree by more than tilt and noise explain",
         "clean part and contacts, hold the part straight, and sweep again",

@@ -1,0 +1,141 @@
+"""Sweeps that must never become a size: one function a trouble, seeded."""
+
+import random
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from sweep_physics import Trace, World, make, varied
+
+from rules.model import Movement
+from rules.sweep import GaugeTraits
+
+RATES_HZ = (10.0, 20.0, 50.0)
+OUTSIDE_RANGE_MM = 0.2
+
+
+@dataclass(frozen=True)
+class BadSweep:
+    """Samples of a spoiled sweep and the gauge that read them."""
+
+    samples: Trace
+    traits: GaugeTraits
+
+
+def bad_sweep(trouble: str, movement: str, seed: int) -> BadSweep:
+    """One spoiled sweep of a movement: `following`, `screw` or `bore`."""
+    chance = random.Random(f"{trouble} {movement} {seed}")  # noqa: S311  a simulated hand
+    world = varied(seed, World(rate_hz=chance.choice(RATES_HZ)))
+    if movement == "following":
+        world = replace(world, rest_mm=chance.choice((0.0, 1.0)))
+    traits = GaugeTraits(Movement(movement), round(world.digit_mm * 1e6))
+    if trouble == "out-of-range":
+        high_nm = round((world.diameter_mm - OUTSIDE_RANGE_MM) * 1e6)
+        traits = replace(traits, low_nm=0, high_nm=high_nm)
+    return BadSweep(TROUBLES[trouble](movement, world, chance), traits)
+
+
+def joined(traces: list[Trace], pause_s: float) -> Trace:
+    """Traces one after another with a pause between."""
+    whole: Trace = []
+    begin = 0
+    for trace in traces:
+        whole += [(t + begin, length) for t, length in trace]
+        begin = whole[-1][0] + round(pause_s * 1e9)
+    return whole
+
+
+def _no_contact(movement: str, world: World, chance: random.Random) -> Trace:
+    """The gauge stands at its stop."""
+    count = round(chance.uniform(4, 12) * world.rate_hz)
+    at_nm = round((world.diameter_mm + chance.uniform(-3, 3)) * 1e6)
+    noise = [round(chance.gauss(0, world.noise_um)) * 1000 for _ in range(count)]
+    return [(round(k * 1e9 / world.rate_hz), at_nm + n) for k, n in enumerate(noise)]
+
+
+def _chords_only(movement: str, world: World, chance: random.Random) -> Trace:
+    seed = chance.randrange(10**9)
+    if movement == "following":
+        return make("chords", world, seed)
+    if movement == "bore":
+        return make("bore", replace(world, rock_short=True), seed)
+    return make("screw", replace(world, beside_mm=chance.uniform(6, 10)), seed)
+
+
+def _few(movement: str, world: World, chance: random.Random) -> Trace:
+    few = replace(world, passes=chance.randint(1, 2))
+    return make(movement, few, chance.randrange(10**9))
+
+
+def _exchanged(movement: str, world: World, chance: random.Random) -> Trace:
+    """Another part, 25 to 90 µm larger or smaller, from the third or fourth pass on."""
+    step_mm = chance.choice((-1, 1)) * chance.uniform(0.025, 0.09)
+    first = replace(world, passes=chance.randint(2, 3))
+    second = replace(first, diameter_mm=world.diameter_mm + step_mm, passes=3)
+    seeds = [chance.randrange(10**9) for _ in range(2)]
+    return joined([make(movement, w, s) for w, s in zip((first, second), seeds, strict=True)], 0.3)
+
+
+def _drift(movement: str, world: World, chance: random.Random) -> Trace:
+    """The part cools or warms by so much that its size moves 35 to 90 µm in the sweep."""
+    seed = chance.randrange(10**9)
+    seconds = make(movement, world, seed)[-1][0] / 1e9
+    total_um = chance.choice((-1, 1)) * chance.uniform(35, 90)
+    return make(movement, replace(world, drift_um_s=total_um / seconds), seed)
+
+
+def _disagree(movement: str, world: World, chance: random.Random) -> Trace:
+    """Every pass has a size of its own, 20 to 40 µm from the one before."""
+    traces, size = [], world.diameter_mm
+    for _ in range(6):
+        one = replace(world, diameter_mm=size, passes=1)
+        traces.append(make(movement, one, chance.randrange(10**9)))
+        size += chance.choice((-1, 1)) * chance.uniform(0.02, 0.04)
+    return joined(traces, 1.5 / world.rate_hz)
+
+
+def _gaps(movement: str, world: World, chance: random.Random) -> Trace:
+    """No readings for 0.6 to 1.2 s from the middle of a crest on."""
+    samples = make(movement, world, chance.randrange(10**9))
+    size_nm = world.diameter_mm * 1e6
+    end_ns = samples[-1][0]
+    near = [t for t, y in samples if abs(y - size_nm) < 40_000 and 0.2 < t / end_ns < 0.8]
+    from_ns, gap_ns = chance.choice(near), chance.uniform(0.6, 1.2) * 1e9
+    return [(t, y) for t, y in samples if not from_ns < t <= from_ns + gap_ns]
+
+
+def _stale(movement: str, world: World, chance: random.Random) -> Trace:
+    """Some readings twice, or the clock set back."""
+    samples = make(movement, world, chance.randrange(10**9))
+    if chance.random() < 0.5:
+        return [s for sample in samples for s in [sample] * chance.choice((1, 1, 2))]
+    k = chance.randrange(10, len(samples))
+    back_ns = samples[k][0] - samples[k - 6][0]
+    return samples[:k] + [(t - back_ns, y) for t, y in samples[k:]]
+
+
+def _frozen(movement: str, world: World, chance: random.Random) -> Trace:
+    """The display stands still from the first reading near the size on."""
+    samples = make(movement, world, chance.randrange(10**9))
+    size_nm = world.diameter_mm * 1e6
+    first = next(k for k, (_, y) in enumerate(samples) if abs(y - size_nm) < 40_000)
+    held = samples[first][1]
+    return samples[:first] + [(t, held) for t, _ in samples[first:]]
+
+
+def _good(movement: str, world: World, chance: random.Random) -> Trace:
+    return make(movement, world, chance.randrange(10**9))
+
+
+Trouble = Callable[[str, World, random.Random], Trace]
+TROUBLES: dict[str, Trouble] = {
+    "no-contact": _no_contact,
+    "chords-only": _chords_only,
+    "too-few-passes": _few,
+    "part-exchanged": _exchanged,
+    "drift": _drift,
+    "passes-disagree": _disagree,
+    "gap-in-crest": _gaps,
+    "stale-times": _stale,
+    "frozen": _frozen,
+    "out-of-range": _good,  # on a gauge too small for the part
+}
