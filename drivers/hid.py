@@ -172,6 +172,8 @@ class KeyFramer:
     def _event(self, code: int, value: int) -> bool:
         usage = _EVDEV.get(code, 0)
         if value == 0:
+            if usage not in self._held and usage not in _ENTER:
+                self._suspect = "a key came up that never went down: send again"
             self._held -= {usage}
             return False
         if value != 1 or usage in self._held:

@@ -104,6 +104,18 @@ def test_two_presses_without_a_release_are_suspect():
     assert "repeated" in fault.hint
 
 
+def test_a_key_that_came_up_without_going_down_is_suspect():
+    keys = [(2, 0), (3, 1), (3, 0), (52, 1), (52, 0), (4, 1), (4, 0), (5, 1), (5, 0), (28, 1)]
+    got = decode_whole(profile("keyboard-decimal-events"), events(*keys))
+    assert readings(got) == [("2.34", "a key came up that never went down: send again")]
+
+
+def test_the_enter_of_before_may_come_up_first():
+    keys = [(28, 0), (2, 1), (2, 0), (52, 1), (52, 0), (4, 1), (4, 0), (5, 1), (5, 0), (28, 1)]
+    got = decode_whole(profile("keyboard-decimal-events"), events(*keys))
+    assert readings(got) == [("1.34", "")]
+
+
 def test_honest_doubled_digits_are_all_kept():
     assert readings(
         decode_whole(profile("keyboard-decimal-events"), strokes([2, 2, 52, 2, 2, 28]))
