@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from dashboard.model import Event
 from dashboard.shown import Shown
 
+NONE = "\N{EN DASH}"  # a part that is still to be found
+
 
 @dataclass(frozen=True, slots=True)
 class Pairing:
@@ -24,7 +26,9 @@ def pairing_view(data: Event, shown: Shown) -> Pairing:
         known = isinstance(tight, int) and isinstance(loose, int)
         clearance = f"{shown.length(tight)} … {shown.length(loose)}" if known else ""
         cylinder, bank = str(pair.get("cylinder", "")), str(pair.get("bank", "") or "")
-        rows.append((cylinder, bank, str(pair["piston"]), str(pair["barrel"]), clearance))
+        rows.append(
+            (cylinder, bank, str(pair["piston"] or NONE), str(pair["barrel"] or NONE), clearance)
+        )
     spread = data.get("spread_nm")
     return Pairing(
         str(data.get("outcome", "")),
