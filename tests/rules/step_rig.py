@@ -1,0 +1,129 @@
+"""A bench, and a hand that sweeps parts through it: geometry and seeded chance, nothing more.
+
+Flat anvils of radius a over a cylinder of radius R at offset x and tilt θ read
+(2·sqrt(R² − max(|x|−a, 0)²) + 2a·|sin θ|)/cos θ. Lengths here are mm: this is the world.
+"""
+
+import math
+import random
+from collections.abc import Iterable
+from copy import deepcopy
+from functools import cache
+from typing import TYPE_CHECKING
+
+import pytest
+
+from acquire.setup import setup_of
+from rules.events import EntryMade, Input, Output, Reading, Refused, Sized
+from rules.model import FeatureId
+from rules.step import begin, step
+from tests.acquire.recorded import opening
+
+if TYPE_CHECKING:
+    from rules.bench import Bench
+
+P1, P2, P3 = (FeatureId(name, "skirt") for name in ("P1", "P2", "P3"))
+GOOD_MM = 84.92
+WHO = "A. Smith"
+OUTSIDE, BORE = "micrometer", "bore"
+ANVIL_MM, REACH_MM, STROKE_S, RATE_HZ, TILT_DEG = 3.25, 9.0, 1.1, 20.0, 0.03
+REST_MM = 70.0  # where the gauge stands with nothing in it
+
+
+class Hand:
+    """Feeds a bench: sweeps parts, takes them away, and collects what the bench says."""
+
+    def __init__(self, seed: int = 1) -> None:
+        self.bench: Bench
+        self.bench, first = begin(setup_of(opening()))
+        self.said: list[Output] = list(first)
+        self.fed: list[Input] = []
+        self.chance = random.Random(seed)  # noqa: S311  a simulated hand
+        self.t_s = 10.0
+
+    def feed(self, event: Input) -> tuple[Output, ...]:
+        self.fed.append(event)
+        self.bench, found = step(self.bench, event)
+        self.said += found
+        return found
+
+    def now_ns(self) -> int:
+        return round(self.t_s * 1e9)
+
+    def show(self, mm: float, gauge: str = OUTSIDE) -> list[Output]:
+        """One reading, 1 µm digit, and a moment later."""
+        found = self.feed(Reading(gauge, self.now_ns(), round(mm * 1000) * 1000))
+        self.t_s += (1 + self.chance.uniform(-0.1, 0.1)) / RATE_HZ
+        return list(found)
+
+    def sweep(self, diameter_mm: float, passes: int) -> list[Output]:
+        """Rock a piston to and fro over the crest, `passes` times; gives what the bench said."""
+        found: list[Output] = []
+        lean = [self.chance.uniform(0.6, 1.8) for _ in range(3)]
+        begin_s, side = self.t_s, -1.0
+        for _ in range(passes):
+            start_s = self.t_s
+            while (u := (self.t_s - start_s) / STROKE_S) < 1:
+                x = -side * REACH_MM * math.cos(math.pi * u)
+                now = self.t_s - begin_s
+                tilt = math.radians(TILT_DEG) * sum(
+                    math.sin(2 * math.pi * f * now + f * 9) for f in lean
+                )
+                noise = self.chance.gauss(0, 0.0006)
+                found += self.show(outside_mm(diameter_mm, x, tilt) + noise)
+            side = -side
+        return found
+
+    def size(self, diameter_mm: float) -> list[Output]:
+        """Sweep until there is a size; now and then a good sweep is refused, as in life."""
+        for _ in range(4):
+            self.rest(3.0)
+            found = self.sweep(diameter_mm, 7)
+            if any(isinstance(one, Sized) for one in found):
+                return found
+        return pytest.fail(f"never a size: {self.of(Refused)}")
+
+    def rest(self, seconds: float, mm: float = REST_MM) -> list[Output]:
+        """Nothing in the gauge."""
+        found: list[Output] = []
+        end_s = self.t_s + seconds
+        while self.t_s < end_s:
+            found += self.show(mm)
+        return found
+
+    def of(self, kind: type) -> list:
+        return [said for said in self.said if isinstance(said, kind)]
+
+
+def outside_mm(diameter_mm: float, x_mm: float, tilt: float) -> float:
+    radius = diameter_mm / 2
+    off = max(abs(x_mm) - ANVIL_MM, 0.0)
+    chord = 2 * math.sqrt(radius * radius - off * off)
+    return (chord + 2 * ANVIL_MM * math.sin(abs(tilt))) / math.cos(tilt)
+
+
+def measured() -> Hand:
+    """A set that was typed in to its end."""
+    return deepcopy(_measured())
+
+
+@cache
+def _measured() -> Hand:
+    hand = Hand()
+    for number in range(400):
+        asked = hand.bench.asked
+        if asked is None:
+            return hand
+        mm = "84.920" if asked.at.feature == "skirt" else "85.010"
+        hand.feed(EntryMade(number, asked.at, mm, "mm", WHO))
+    return pytest.fail("the set never ends")
+
+
+def replayed(events: Iterable[Input]) -> list[Output]:
+    """Everything a fresh bench says to the same events."""
+    bench, first = begin(setup_of(opening()))
+    said = list(first)
+    for event in events:
+        bench, found = step(bench, event)
+        said += found
+    return said

@@ -1,0 +1,178 @@
+"""Every phase of a bench meets every event; and any events at all end in no error."""
+
+from copy import deepcopy
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from rules.events import (
+    Contact,
+    EntryMade,
+    GaugeChanged,
+    PedalPressed,
+    Reading,
+    ReadingFault,
+    Sized,
+    TemperatureTaken,
+)
+from rules.model import FeatureId
+from rules.step import step
+from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, WHO, Hand, measured, replayed
+
+PHASES = ("armed", "sweeping", "leaving", "done")
+EVENTS = {
+    "reading": lambda t: Reading(OUTSIDE, t, 84_000_000),
+    "other reading": lambda t: Reading(BORE, t, 85_000_000),
+    "fault": lambda t: ReadingFault(OUTSIDE, t, "battery_low"),
+    "lost": lambda t: GaugeChanged(OUTSIDE, t, "lost"),
+    "other lost": lambda t: GaugeChanged(BORE, t, "lost"),
+    "present": lambda t: GaugeChanged(OUTSIDE, t, "present"),
+    "answering": lambda t: GaugeChanged(OUTSIDE, t, "answering"),
+    "next": lambda t: PedalPressed(t, "next"),
+    "again": lambda t: PedalPressed(t, "again"),
+    "undo": lambda t: PedalPressed(t, "undo"),
+    "entry": lambda t: EntryMade(t, P1, "84.92", "mm", WHO),
+    "bad entry": lambda t: EntryMade(t, P1, "84,9.2", "mm", WHO),
+    "temperature": lambda t: TemperatureTaken(t, "room", 21_000),
+}
+# After the event: the phase, and whether passes counted so far are kept.
+STAYS = dict.fromkeys(
+    ("reading", "other reading", "fault", "other lost", "answering", "bad entry", "temperature")
+)
+TABLE = {
+    "armed": {
+        **dict.fromkeys(STAYS, ("armed", True)),
+        "lost": ("armed", False),
+        "present": ("armed", False),
+        "next": ("armed", False),
+        "again": ("armed", False),
+        "undo": ("armed", False),
+        "entry": ("leaving", False),
+    },
+    "sweeping": {
+        **dict.fromkeys(STAYS, ("armed", True)),
+        "lost": ("armed", False),
+        "present": ("armed", False),
+        "next": ("leaving", False),
+        "again": ("armed", False),
+        "undo": ("leaving", False),
+        "entry": ("leaving", False),
+    },
+    "leaving": {
+        **dict.fromkeys(STAYS, ("leaving", False)),
+        "lost": ("leaving", False),
+        "present": ("leaving", False),
+        "next": ("leaving", False),
+        "again": ("leaving", False),
+        "undo": ("armed", False),
+        "entry": ("leaving", False),
+    },
+    "done": {
+        **dict.fromkeys(STAYS, ("done", False)),
+        "lost": ("done", False),
+        "present": ("done", False),
+        "next": ("done", False),
+        "again": ("done", False),
+        "undo": ("armed", False),
+        "entry": ("done", False),
+    },
+}
+
+
+def in_phase(phase: str) -> Hand:
+    if phase == "done":
+        return measured()
+    hand = Hand()
+    hand.rest(1.0)
+    if phase == "leaving":
+        hand.size(GOOD_MM)
+    if phase == "sweeping":
+        hand.feed(EntryMade(1, P2, "84.91", "mm", WHO))  # something for undo to take back
+        hand.rest(3.0)
+        hand.sweep(GOOD_MM, 3)
+    return hand
+
+
+def test_the_table_has_every_cell():
+    assert set(TABLE) == set(PHASES)
+    assert all(set(row) == set(EVENTS) for row in TABLE.values())
+
+
+@pytest.mark.parametrize("name", EVENTS)
+@pytest.mark.parametrize("phase", PHASES)
+def test_every_phase_meets_every_event(phase, name):
+    hand = in_phase(phase)
+    passes, judged = hand.bench.passes, len(hand.of(Sized))
+    assert (passes > 0) == (phase == "sweeping")
+    hand.feed(EVENTS[name](hand.now_ns()))
+    expected, kept = TABLE[phase][name]
+    assert hand.bench.phase == expected
+    assert hand.bench.passes == (passes if kept else 0)
+    assert len(hand.of(Sized)) - judged == (name == "entry")
+    assert (hand.bench.asked is None) == (hand.bench.phase == "done")
+
+
+# ---------------------------------------------------------------- the same again
+
+
+@st.composite
+def event_lists(draw):
+    """Anything a bench may hear, in any order, sensible or not."""
+    places = st.sampled_from([P1, P2, FeatureId("B1", "bore", "top", "pin"), FeatureId("X", "y")])
+    texts = st.one_of(
+        st.text(max_size=8), st.sampled_from(["84.92", "8.492", "85,01", "1e9", "-1"])
+    )
+    gauges = st.sampled_from([OUTSIDE, BORE, "none"])
+    one = st.one_of(
+        st.builds(Reading, gauges, st.integers(0, 10**11), st.integers(-(10**9), 10**9)),
+        st.builds(ReadingFault, gauges, st.integers(0, 10**11), st.text(max_size=5)),
+        st.builds(
+            GaugeChanged,
+            gauges,
+            st.integers(0, 10**11),
+            st.sampled_from(["answering", "present", "lost"]),
+        ),
+        st.builds(PedalPressed, st.integers(0, 10**11), st.sampled_from(["next", "again", "undo"])),
+        st.builds(
+            EntryMade,
+            st.integers(0, 10**11),
+            places,
+            texts,
+            st.sampled_from(["mm", "in", "um", "", "furlong"]),
+            st.text(max_size=3),
+            st.booleans(),
+            st.text(max_size=2),
+        ),
+        st.builds(
+            TemperatureTaken,
+            st.integers(0, 10**11),
+            st.sampled_from(["part", "gauge", "room"]),
+            st.integers(0, 60_000),
+        ),
+    )
+    return draw(st.lists(one, max_size=40))
+
+
+@settings(max_examples=60, deadline=None)
+@given(event_lists())
+def test_any_events_end_in_no_error_and_twice_the_same_events_say_the_same(events):
+    first, second = replayed(events), replayed(events)
+    assert first == second
+
+
+def test_a_sweep_said_twice_says_the_same_and_a_copied_bench_goes_on_alike():
+    hand = Hand(7)
+    hand.rest(1.0)
+    hand.sweep(GOOD_MM, 3)
+    copied, before = deepcopy(hand.bench), len(hand.fed)
+    hand.sweep(GOOD_MM, 4)
+    hand.rest(2.0)
+    hand.sweep(GOOD_MM - 0.01, 6)
+    assert replayed(hand.fed) == hand.said
+    heard = []
+    for event in hand.fed[before:]:
+        copied, found = step(copied, event)
+        heard += found
+    assert heard == hand.said[-len(heard) :]
+    assert any(isinstance(one, Contact) for one in heard)
