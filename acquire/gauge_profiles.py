@@ -34,16 +34,20 @@ def profile_of_text(text: str, name: str) -> Profile:
     return profile_from(parse_toml(text, name), name)
 
 
-def load_profile(name_or_path: str) -> Profile:
-    """Load one profile; a user's own must also prove its examples.
+def proven_profile(text: str, name: str) -> Profile:
+    """The profile in a TOML text; a user's own (`….toml`) must also prove its examples.
 
     Raises:
-        UserError: there is none of that name, or its examples do not hold.
+        UserError: the text is no TOML, or its examples do not hold.
         DriverError: its data is not as it must be; every problem is listed.
     """
-    profile = profile_of_text(profile_text(name_or_path), name_or_path)
-    if name_or_path.endswith(".toml"):
-        problems = example_problems(profile)
-        if problems:
-            raise UserError([f"{name_or_path}: {problem}" for problem in problems])
+    profile = profile_of_text(text, name)
+    problems = example_problems(profile) if name.endswith(".toml") else []
+    if problems:
+        raise UserError([f"{name}: {problem}" for problem in problems])
     return profile
+
+
+def load_profile(name_or_path: str) -> Profile:
+    """Load one profile, shipped or a user's own; raises as `proven_profile` does."""
+    return proven_profile(profile_text(name_or_path), name_or_path)

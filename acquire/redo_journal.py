@@ -4,10 +4,11 @@ from importlib.metadata import version
 
 from acquire.config import bench_file
 from acquire.events import SessionOpened
+from acquire.gauge_profiles import profile_of_text
 from acquire.gauge_wire import profile_on_bench, wire_on_bench
 from acquire.redo import Redo, Redone
 from acquire.session import Session
-from acquire.setup import profile_of, setup_of
+from acquire.setup import setup_of
 from drivers.decode import Wire
 
 
@@ -30,7 +31,7 @@ def redo_session(session: Session) -> Redone:
 def wire_of(opened: SessionOpened, gauge: str) -> Wire:
     """A gauge's wire as the session had it."""
     setup = opened.gauges[gauge]
-    profile = profile_of(setup.profile_text, setup.profile)
+    profile = profile_of_text(setup.profile_text, setup.profile)
     tables = bench_file(opened.config_text, "bench file").gauge
     table = next(table for table in tables if table.id == gauge)
     return wire_on_bench(profile_on_bench(profile, table), table)
