@@ -183,6 +183,13 @@ class SimulationTable(Table):
     speed: Annotated[Exact, Field(gt=0, le=100)] = Decimal(1)
 
 
+class SignTable(Table):
+    """`[sign]`: sign every finished session with this private key (`barrelfit sign` makes one)."""
+
+    key: Path
+    who: Annotated[str, Field(min_length=1)]
+
+
 class BenchFile(Table):
     """A whole bench file."""
 
@@ -199,6 +206,7 @@ class BenchFile(Table):
     temperature: TemperatureTable = TemperatureTable()
     verdict: VerdictTable = VerdictTable()
     simulation: SimulationTable | None = None
+    sign: SignTable | None = None
 
     @model_validator(mode="after")
     def _gauges_differ(self) -> "BenchFile":

@@ -142,9 +142,8 @@ class Daemon:
                     await self._say_goodbye()
                     link_task.cancel()
         finally:
-            if self._session.snapshot.finished:
-                self._recorder.record(SessionClosed("done"))
-            self._recorder.close()
+            finished = self._session.snapshot.finished
+            self._recorder.close(SessionClosed("done") if finished else None)
 
     def _record_finding(self, event: Event, because: int) -> None:
         self._recorder.record(event, because=because)

@@ -17,11 +17,12 @@ from acquire.bench_gauge import BenchGauge
 from acquire.bench_pedal import BenchPedal
 from acquire.clock import Clock, utc_text
 from acquire.command_desk import CommandDesk
-from acquire.config import BenchFile, GaugeTable
+from acquire.config import BenchFile
 from acquire.daemon import Session, Wires
 from acquire.disk import RealDisk
 from acquire.errors import UserError
 from acquire.events import OUTPUT_TYPES, GaugeSetup, SessionClosed, SessionOpened, SessionSigned
+from acquire.gauge_profiles import profile_text, proven_profile
 from acquire.gauge_wire import profile_on_bench, wire_on_bench
 from acquire.journal import CorruptError, Stamp, UnreadableError
 from acquire.journal_file import JournalFile
@@ -29,9 +30,9 @@ from acquire.journal_parts import SUFFIX, JournalReader
 from acquire.leads import Lead, leads_from
 from acquire.overrides import OverrideDesk
 from acquire.plain_set import plain_set_text
-from acquire.recorder import Recorder, stamp_of
+from acquire.recorder import Recorder, Signer, stamp_of
 from acquire.session import journals_in
-from acquire.setup import MATERIALS, profile_of, setup_of, sheet_of
+from acquire.setup import MATERIALS, setup_of, sheet_of
 from acquire.shelf import file_text, sheet_text, shipped_text
 from acquire.snapshot import Snapshot
 from acquire.sources import check_source, source_for, typing_source
@@ -59,6 +60,7 @@ class Opening:
     profiles: dict[str, Profile]
     setup: Setup
     leads: dict[str, Lead]
+    signer: Signer | None = None
 
 
 def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) -> Opening:
@@ -78,8 +80,8 @@ def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) ->
     profiles: dict[str, Profile] = {}
     setups: dict[str, GaugeSetup] = {}
     for table in bench.gauge:
-        text = _gather(problems, partial(_profile_text, table))
-        plain = text and _gather(problems, partial(profile_of, text, table.profile))
+        text = _gather(problems, partial(profile_text, table.profile))
+        plain = text and _gather(problems, partial(proven_profile, text, table.profile))
         profile = plain and _gather(problems, partial(profile_on_bench, plain, table))
         if text and profile:
             profiles[table.id] = profile
@@ -90,13 +92,14 @@ def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) ->
     if bench.pedal is not None and (problem := check_source("pedal", bench.pedal.port)):
         problems.append(problem)
     leads = _gather(problems, partial(_leads, bench)) or {}
+    signer = _gather(problems, partial(_signer, bench))
     if problems:
         raise UserError(problems)
     document = _document(bench, config_text, texts, setups, clock)
     setup = _gather(problems, partial(setup_of, document))
     if setup is None:
         raise UserError(problems)
-    return Opening(bench, document, profiles, setup, leads)
+    return Opening(bench, document, profiles, setup, leads, signer)
 
 
 def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -> Session:
@@ -133,7 +136,7 @@ def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -
         journal.append(opening.document)
         snapshot.take(opening.document)
         desk.hear(1, opening.document)
-    return Session(session, Recorder(journal, clock), snapshot, findings, desk)
+    return Session(session, Recorder(journal, clock, opening.signer), snapshot, findings, desk)
 
 
 def unfinished_session(opening: Opening, folder: Path) -> Path | None:
@@ -175,6 +178,15 @@ def _pedal(
     return pedal, typing_source(table.port, clock, pedal.received, pedal.changed)
 
 
+def _signer(bench: BenchFile) -> Signer | None:
+    if bench.sign is None:
+        return None
+    from acquire.signing import load_private_key, sign_head  # noqa: PLC0415  slow to load
+
+    key, who = load_private_key(bench.sign.key.expanduser()), bench.sign.who
+    return lambda head_hash: sign_head(key, head_hash, who)
+
+
 def _texts(bench: BenchFile, name: str) -> tuple[str, str, str]:
     sheet = sheet_text(bench.sheet)
     if bench.set.file is not None:
@@ -185,12 +197,6 @@ def _texts(bench: BenchFile, name: str) -> tuple[str, str, str]:
 
 def _leads(bench: BenchFile) -> dict[str, Lead]:
     return leads_from(file_text(bench.leads), str(bench.leads)) if bench.leads else {}
-
-
-def _profile_text(table: GaugeTable) -> str:
-    if table.profile.endswith(".toml"):
-        return file_text(Path(table.profile))
-    return shipped_text("drivers", "profiles", table.profile)
 
 
 def _document(

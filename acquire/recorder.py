@@ -12,12 +12,15 @@ from typing import Final
 
 from acquire.clock import Clock, utc_text
 from acquire.clock_watch import ClockWatch
-from acquire.events import Event
+from acquire.events import Event, SessionClosed, SessionSigned
 from acquire.journal import Stamp
 from acquire.journal_file import JournalFile, JournalRefusedError
 
 GATHER_S: Final = 0.004
 RETRY_S: Final = 0.25
+
+Signer = Callable[[str], SessionSigned]
+"""Signs a head hash."""
 
 
 def stamp_of(clock: Clock) -> Stamp:
@@ -28,7 +31,15 @@ def stamp_of(clock: Clock) -> Stamp:
 class Recorder:
     """The daemon's way into the journal."""
 
-    def __init__(self, journal: JournalFile, clock: Clock) -> None:
+    def __init__(self, journal: JournalFile, clock: Clock, signer: Signer | None = None) -> None:
+        """Record into an open journal.
+
+        Args:
+            journal: the session's.
+            clock: for the records' times.
+            signer: signs a closed session's head hash, None where nobody does.
+        """
+        self._signer = signer
         self.journal = journal
         self._clock = clock
         self._watch = ClockWatch()
@@ -75,8 +86,16 @@ class Recorder:
         """Have `teller` called with the seq and event of every record once it is on disk."""
         self._tellers.append(teller)
 
-    def close(self) -> None:
-        """Bring what waits to disk, tell of it, and let the journal go."""
+    def close(self, closed: SessionClosed | None = None) -> None:
+        """Bring what waits to disk, tell of it, and let the journal go.
+
+        Args:
+            closed: the session's last word, None when it is to be gone on with.
+        """
+        if closed is not None:
+            seq = self.record(closed)
+            if self._signer is not None and self.journal.flush(now=True) == seq:
+                self.record(self._signer(self.journal.head_hash))
         self.journal.close()
         self._tell_durable()
 
