@@ -6,7 +6,6 @@ The device is umockdev's (Debian: umockdev, gir1.2-umockdev-1.0, python3-gi).
 import json
 import os
 import queue
-import shutil
 import subprocess
 import sys
 import threading
@@ -14,28 +13,12 @@ from pathlib import Path
 
 import pytest
 
+from tests.system.mock_system import DEBIAN_PYTHON, NEEDS_MOCK, WRAPPER
+
 HERE = Path(__file__).parent
-DEBIAN_PYTHON = "/usr/bin/python3"
-WRAPPER = shutil.which("umockdev-wrapper")
 PORT = "usb:1209:0001:SN0001"
 
-
-def mock_is_there():
-    if WRAPPER is None or not Path(DEBIAN_PYTHON).exists():
-        return False
-    code = "import gi; gi.require_version('UMockdev', '1.0')"
-    command = [DEBIAN_PYTHON, "-c", code]
-    tried = subprocess.run(command, capture_output=True, check=False)  # noqa: S603  as above
-    return tried.returncode == 0
-
-
-pytestmark = [
-    pytest.mark.system,
-    pytest.mark.slow,
-    pytest.mark.skipif(
-        not mock_is_there(), reason="needs Debian's umockdev, gir1.2-umockdev-1.0 and python3-gi"
-    ),
-]
+pytestmark = [pytest.mark.system, pytest.mark.slow, NEEDS_MOCK]
 
 
 class Rig:
