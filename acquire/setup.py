@@ -10,7 +10,6 @@ from typing import Final
 from acquire.config import BenchFile, GaugeTable, SettingTable, bench_file, nm_of_mm
 from acquire.events import SessionOpened
 from acquire.shelf import parse_toml
-from drivers.profile import Profile, profile_from
 from rules.bench import GaugeOnBench, Setup
 from rules.materials import Material, materials_from
 from rules.model import Movement
@@ -44,11 +43,6 @@ def setup_of(opened: SessionOpened) -> Setup:
 def sheet_of(text: str, name: str) -> Sheet:
     """The engine sheet of a text; raises UserError or RulesError with every problem."""
     return sheet_from(parse_toml(text, name), name)
-
-
-def profile_of(text: str, name: str) -> Profile:
-    """The gauge profile of a text; raises UserError or DriverError with every problem."""
-    return profile_from(parse_toml(text, name), name)
 
 
 def gauge_on_bench(table: GaugeTable, materials: Mapping[str, Material]) -> GaugeOnBench:
