@@ -57,7 +57,11 @@ def main(arguments: Sequence[str]) -> int:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m dashboard", description=__doc__)
-    parser.add_argument("--host", default="127.0.0.1", help="address to serve on")
+    parser.add_argument(
+        "--host",
+        default="127.0.0.1",
+        help="address to serve on; whoever reaches it sees the benches and can make entries",
+    )
     parser.add_argument("--port", type=int, default=8501, help="port to serve on")
     parser.add_argument("--broker-host", default="127.0.0.1")
     parser.add_argument("--broker-port", type=int, default=1883)
