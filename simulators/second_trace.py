@@ -181,9 +181,9 @@ def _opening(
     """What stands between the gauge's contacts at a time."""
     if name == "bore":
         return _bore_opening(story, size_mm, chance)
-    tilt = trembling(math.radians(chance.uniform(0.1, 0.2)), chance)
+    tilt = trembling(math.radians(chance.uniform(0.1, 0.2)) / math.sqrt(2.0), chance)
     aside = trembling(0.08, chance)
-    profile_mm = chance.choice((math.inf, chance.uniform(800.0, 5_000.0)))
+    profile_mm = chance.choice((math.inf, chance.uniform(1_500.0, 15_000.0)))
 
     def touch(t_s: float) -> float | None:
         size, offset = story.size_mm(t_s), story.path(t_s) + aside(t_s)

@@ -23,6 +23,8 @@ from simulators.spoiled import spoil
 from simulators.troubled import EXPECT, TROUBLES, Plot, plot_for
 
 MOVEMENTS = {"to-and-fro": "following", "in-and-out": "following", "screw": "screw", "bore": "bore"}
+# A barrelled skirt falls back by 15 to 150 µm over 25 mm from its belly: 25²/(2·fall) mm.
+PROFILE_MM = (2_000.0, 20_000.0)
 SHAPES = ("plain", "barrelled", "oval", "barrelled-oval")
 
 
@@ -30,7 +32,8 @@ SHAPES = ("plain", "barrelled", "oval", "barrelled-oval")
 class TraceOptions:
     """How a trace is made; a field left None is drawn from the seed.
 
-    Angles in degrees, temperatures in °C, shares per sample; `tilt_deg` is a root mean square.
+    Angles in degrees, temperatures in °C, shares per sample. `tilt_deg` is the tilt's amplitude as
+    of a wave: its root mean square is that over √2, and single peaks go beyond it.
     """
 
     size_mm: float | None = None  # at 20 °C; 83.85 to 84.15
@@ -152,7 +155,7 @@ def _draw(given: TraceOptions, movement_name: str, chance: random.Random) -> Tra
     drawn = {
         "size_mm": round(chance.uniform(83.85, 84.15), 6),
         "noise_um": chance.uniform(0.3, 1.5),
-        "tilt_deg": chance.uniform(0.04, 0.08) if rocks else chance.uniform(0.1, 0.2),
+        "tilt_deg": chance.uniform(0.05, 0.1) if rocks else chance.uniform(0.1, 0.2),
         "lean_deg": chance.uniform(-0.04, 0.04),
         "wander": "waves" if rocks else chance.choice(tuple(WANDERS)),
         "shape": chance.choice(SHAPES),
@@ -170,7 +173,8 @@ def _part(drawn: TraceOptions, movement_name: str, chance: random.Random) -> Ski
     if movement_name == "bore":
         return Bore(grown(size20, "grey-iron", drawn.part_c))
     shape = drawn.shape or "plain"
-    profile, oval = chance.uniform(700.0, 6_000.0), chance.uniform(0.15, 0.45)
+    profile = math.exp(chance.uniform(math.log(PROFILE_MM[0]), math.log(PROFILE_MM[1])))
+    oval = chance.uniform(0.15, 0.45)
     return Skirt(
         grown(size20, "aluminium-silicon", drawn.part_c),
         oval_mm=oval if "oval" in shape else 0.0,
@@ -215,7 +219,7 @@ def _traits(
 def _play(
     plot: Plot, part: Skirt | Bore, traits: GaugeTraits, drawn: TraceOptions, chance: random.Random
 ) -> list[Shown]:
-    rms = math.radians(drawn.tilt_deg or 0.0) * plot.wander_share
+    rms = math.radians(drawn.tilt_deg or 0.0) / math.sqrt(2.0) * plot.wander_share
     wander = WANDERS[drawn.wander or "waves"](rms, chance)
     turn = WaveWander(math.radians(0.5), chance)
     hand = Hand(wander, turn, math.radians(drawn.lean_deg or 0.0))
