@@ -5,7 +5,6 @@ from typing import Any, Final
 
 from acquire import events as kept
 from acquire.codec import Record
-from acquire.events import kind_of
 from acquire.override_events import Overridden, OverrideAsked, OverrideRefused
 from rules import events as said
 
@@ -42,8 +41,9 @@ def shown(
 def line_of(record: Record) -> str:
     """One record as a line for people: number, UTC time of day, what happened."""
     event = record.event
-    sentence = _SENTENCES.get(type(event))
-    words = sentence(event) if sentence else kind_of(type(event))
+    sentence = SENTENCES[type(event)](event)
+    # Typed texts may hold anything; a line stays one line and moves no cursor.
+    words = "".join(c if c.isprintable() else " " for c in sentence)
     return f"{record.seq:>7}  {record.utc[11:23]}  {words}".rstrip()
 
 
@@ -86,7 +86,7 @@ def _mm(length_nm: int) -> str:
     return f"{length_nm / 1_000_000:.4f}"
 
 
-_SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
+SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     said.Asked: lambda e: f"asked ({e.done} of {e.total}): {e.sentence}",
     said.Contact: lambda e: f"contact: {e.at}",
     said.Passed: lambda e: f"pass {e.number} of {e.at}: {_mm(e.size_nm)} mm as read",
@@ -105,6 +105,7 @@ _SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     OverrideAsked: lambda e: f"{e.who} asks the lead to look at {e.about}: {e.reason}",
     Overridden: lambda e: f"OVERRIDDEN by {e.who}: {e.about} {e.was} -> {e.verdict}. {e.reason}",
     OverrideRefused: lambda e: f"override of {e.about} by {e.who} refused: {e.sentence}",
+    kept.WireSent: lambda e: f"{e.gauge} was sent {e.raw}",
     kept.WireOpened: lambda e: f"{e.gauge}: port {e.port} opened",
     kept.UnitChanged: lambda e: f"{e.gauge} CHANGED ITS UNIT from {e.was} to {e.now}: look at it",
     kept.SessionOpened: _opened,
@@ -113,7 +114,9 @@ _SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     kept.SessionSigned: lambda e: f"signed by {e.who}",
     kept.HeadSeen: lambda e: f"witness: {e.bench} had recorded {e.seq} records of {e.session}",
     kept.ClockStepped: lambda e: f"the wall clock was set by {e.step_us / 1e6:+.3f} s",
+    kept.ClockNotSet: lambda e: f"the wall clock is not set: it shows {e.utc}",
     kept.RecordingStopped: lambda e: f"RECORDING STOPPED: {e.reason}",
+    kept.ReserveUsed: lambda e: f"disk full: the reserve of {e.freed_bytes} bytes was given up",
     kept.RecordingResumed: lambda e: f"recording resumed; {e.refused} records were turned away",
     kept.LimitReached: lambda e: f"limit of {e.limit} reached: {e.what}, {e.dropped} dropped",
 }
