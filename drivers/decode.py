@@ -37,6 +37,9 @@ KNOWN_MAX: Final = 4096
 BAD_RUN: Final = 3
 BEFORE: Final = "before session, not dated"
 FOREIGN: Final = "foreign traffic"
+AT_OPENING: Final = "at opening, perhaps not pressed"
+UNPRESSED_NS: Final = 500_000_000
+"""A gauge can answer the control lines that opening its port raises; nobody presses so soon."""
 
 FILLING: Final = "line ends"  # a note on bytes that belong to no frame: releases, line ends
 
@@ -84,11 +87,14 @@ class Wire:
         self._good = False
         self._bad_run = 0
         self._plain = False
+        self._pressed_from_ns = 0
 
     def opened(self, t_ns: int) -> list[Outcome]:
         """The port was opened: what waits in it belongs to before the session."""
         outcomes = self.closed(t_ns)
         self._arming.opened(t_ns)
+        by_hand = self.profile.sends == "button" and not self.profile.is_keyboard
+        self._pressed_from_ns = t_ns + UNPRESSED_NS if by_hand else t_ns
         self._echo.forget()
         self._first = True
         self._opened = True
@@ -204,6 +210,7 @@ class Wire:
     ) -> list[Outcome]:
         """Give drafts their bytes and time; the first of several carries the bytes."""
         draft = drafts[0]
+        doubt = suspect or (AT_OPENING if t_ns < self._pressed_from_ns else "")
         if len(drafts) == 1 and type(draft) is Reading:
             self._good = True
             self._bad_run = 0
@@ -217,13 +224,13 @@ class Wire:
                     draft.channel,
                     draft.judgement,
                     draft.unit_assumed,
-                    suspect or self._bounce.judge(payload, t_ns),
+                    doubt or self._bounce.judge(payload, t_ns),
                 )
             ]
         if len(drafts) == 1:
             return [self._stamp_other(raw, draft, t_ns, suspect)]
-        suspect = suspect or self._bounce.judge(payload, t_ns)
-        return [_placed(d, raw if n == 0 else b"", t_ns, n, suspect) for n, d in enumerate(drafts)]
+        doubt = doubt or self._bounce.judge(payload, t_ns)
+        return [_placed(d, raw if n == 0 else b"", t_ns, n, doubt) for n, d in enumerate(drafts)]
 
     def _stamp_other(self, raw: bytes, draft: Outcome, t_ns: int, suspect: str) -> Outcome:
         if isinstance(draft, Note):

@@ -256,7 +256,7 @@ def _port(top: Table, *, needed: bool) -> PortSettings:
         stop=table.whole("stop", 1, 2),
         dtr=table.flag("dtr", default=True),
         rts=table.flag("rts", default=True),
-        quiet_ms=table.whole("quiet_ms", 0, 10_000, 100),
+        quiet_ms=table.whole("quiet_ms", 0, 10_000, 30),
     )
     table.done()
     return port

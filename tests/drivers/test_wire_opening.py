@@ -27,6 +27,18 @@ def test_the_first_press_after_a_quiet_opening_is_a_reading():
     assert lengths(wire.feed(b"+012.345\r", 5 * S)) == [12_345_000]
 
 
+def test_a_reading_that_opening_itself_may_have_asked_for_is_suspect():
+    """Opening a port raises its control lines, which some gauges take for a request."""
+    wire = Wire(profile("signed-decimal-cr"))
+    wire.opened(0)
+    got = wire.feed(b"+012.345\r", 120 * MS) + wire.feed(b"+012.346\r", 600 * MS)
+    assert [o.suspect for o in got] == ["at opening, perhaps not pressed", ""]
+    streaming = Wire(profile("signed-decimal-streaming-crlf"))
+    streaming.opened(0)
+    (first,) = streaming.feed(b"+012.345\r\n", 120 * MS)
+    assert first.suspect == ""
+
+
 def test_a_line_cut_by_the_opening_is_old_up_to_its_end():
     wire = Wire(profile("signed-decimal-cr"))
     wire.opened(0)
