@@ -4,6 +4,7 @@ import asyncio
 import json
 import os
 import sys
+from pathlib import Path
 from typing import Final
 
 from acquire.broker import BrokerAddress
@@ -22,8 +23,8 @@ class BoardChild:
         self.url = url
 
     @classmethod
-    async def start(cls, address: BrokerAddress, port: int) -> "BoardChild":
-        """Start the board on 127.0.0.1:`port`.
+    async def start(cls, address: BrokerAddress, port: int, sessions: Path) -> "BoardChild":
+        """Start the board on 127.0.0.1:`port`, with the sessions kept in a folder.
 
         Raises:
             UserError: it did not start; its own words are on standard error.
@@ -32,7 +33,7 @@ class BoardChild:
             sys.executable,
             *("-m", "dashboard", "--port", str(port), "--watch-stdin"),
             *("--broker-host", address.host, "--broker-port", str(address.port)),
-            *("--user", address.user),
+            *("--user", address.user, "--sessions", str(sessions)),
             stdin=asyncio.subprocess.PIPE,
             stdout=asyncio.subprocess.PIPE,
             env={**os.environ, PASSWORD: address.password},

@@ -58,7 +58,7 @@ async def _play(options: DemoOptions, folder: Path) -> int:
     try:
         async with contextlib.AsyncExitStack() as stack:
             if not options.headless:
-                board = await BoardChild.start(address, _board_port(options.board_port))
+                board = await BoardChild.start(address, _board_port(options.board_port), folder)
                 stack.push_async_callback(board.stop)
                 teller.board(board.url)
             benches = [

@@ -78,7 +78,7 @@ async def _run(opening: Opening, folder: Path, clock: RunningClock, options: Run
         daemon = Daemon(bench, session, wires, clock, teller.tell)
         teller.opened(bench.bench, session, address, folder)
         if options.board_port is not None:
-            board = await BoardChild.start(address, options.board_port)
+            board = await BoardChild.start(address, options.board_port, folder)
             teller.board(board.url)
         await _until_told(daemon, address, broker)
         teller.closed(session)

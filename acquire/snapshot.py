@@ -9,7 +9,7 @@ from typing import Final
 
 from acquire.bus_form import ENCODE
 from acquire.events import Event, SessionOpened
-from acquire.override_events import Overridden
+from acquire.override_events import Overridden, OverrideAsked
 from rules.events import Asked, GaugeChanged, Judged, Matched, Refused, SetDone, Sized
 from rules.model import FeatureId
 
@@ -19,6 +19,7 @@ SHOWN_KINDS: Final = (
     Judged,
     Matched,
     Overridden,
+    OverrideAsked,
     Refused,
     SessionOpened,
     SetDone,
@@ -45,6 +46,7 @@ class Snapshot:
         self._sizes: dict[str, Sized] = {}
         self._judged: dict[str, Judged] = {}
         self._overridden: dict[str, Overridden] = {}
+        self._asked_for: dict[str, OverrideAsked] = {}
         self._gauges: dict[str, dict[str, str]] = {}
 
     @property
@@ -60,11 +62,8 @@ class Snapshot:
             # The budget is in the journal; a retained message stays small.
             self._sizes[str(event.at)] = replace(event, budget=())
             self._latest.pop(Refused, None)
-        elif isinstance(event, Judged):
-            self._judged[event.about] = event
-            self._overridden.pop(event.about, None)  # it was of the verdict before
-        elif isinstance(event, Overridden):
-            self._overridden[event.about] = event
+        elif isinstance(event, Judged | Overridden | OverrideAsked):
+            self._take_verdict(event)
         elif isinstance(event, GaugeChanged):
             self._gauges[event.gauge] = {"state": event.state, "reason": event.reason}
         elif isinstance(event, SessionOpened):
@@ -75,6 +74,19 @@ class Snapshot:
         else:
             self._latest[type(event)] = event
         return True
+
+    def _take_verdict(self, event: Judged | Overridden | OverrideAsked) -> None:
+        about = event.about
+        if isinstance(event, OverrideAsked):
+            self._asked_for[about] = event
+            return
+        # An override, or the wish for one, is of one verdict: a new verdict stands alone.
+        self._asked_for.pop(about, None)
+        self._overridden.pop(about, None)
+        if isinstance(event, Overridden):
+            self._overridden[about] = event
+        else:
+            self._judged[about] = event
 
     def payload(self, seq: int, utc: str) -> bytes:
         """The message as of record `seq`."""
@@ -89,6 +101,7 @@ class Snapshot:
                 "sizes": list(self._sizes.values()),
                 "judged": list(self._judged.values()),
                 "overridden": list(self._overridden.values()),
+                "override_asked": list(self._asked_for.values()),
                 "gauges": self._gauges,
                 "refused": self._latest.get(Refused),
                 "matched": self._latest.get(Matched),

@@ -26,7 +26,7 @@ def board(
     One board serves any number of screens. `/` shows the floor, `/bench?id=NAME` one bench in
     large digits. It makes no request outside this machine and the broker.
     """
-    from acquire.session import USUAL_FOLDER  # noqa: PLC0415  quick --help
+    from acquire.session import USUAL_FOLDER
 
     usual = USUAL_FOLDER.expanduser() / "broker-password"
     chosen = password_file or (usual if usual.exists() else None)
