@@ -44,7 +44,7 @@ def identify(  # noqa: PLR0913  one argument an option
     from acquire.serial_ear import SerialEar
     from acquire.sources import check_source
 
-    _check(seconds, measures, movement)
+    _check(port, seconds, measures, movement)
     if problem := check_source(name, port):
         raise UserError([problem])
     profiles = [load_profile(known) for known in profile_names()]
@@ -63,8 +63,14 @@ def identify(  # noqa: PLR0913  one argument an option
     return 0
 
 
-def _check(seconds: float, measures: str, movement: str) -> None:
+def _check(port: str, seconds: float, measures: str, movement: str) -> None:
     problems = []
+    if port.startswith("usb:"):
+        problems.append(
+            f"{port}: a USB gauge that types needs no identifying: use profile keyboard-decimal"
+        )
+    elif "://" in port:
+        problems.append(f"{port}: only a local serial port's rate can be tried")
     if not 1 <= seconds <= 3600:  # noqa: PLR2004  an hour
         problems.append(f"--seconds {seconds:g}: expected 1 to 3600")
     if measures not in {"outside", "bore"}:

@@ -194,4 +194,8 @@ def test_command_names_what_is_wrong_with_its_options(capsys):
     said = capsys.readouterr().err
     assert code == 2
     assert said.count("expected") == 3
-    assert run_cli(["identify", "/dev/no-such-port"]) == 2
+    for port in ("/dev/no-such-port", "/dev/null", "usb:1209:0001", "socket://bench:4001"):
+        assert run_cli(["identify", port]) == 2
+    said = capsys.readouterr().err
+    assert "Traceback" not in said
+    assert said.count("barrelfit: ") == 4
