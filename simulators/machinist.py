@@ -17,6 +17,7 @@ from simulators.hand import Hand, Motion, WaveWander
 from simulators.player import PartNow, Player, still
 from simulators.scenario import Fumble, GaugePlan, Place, Scenario
 
+STALE_NEWS_S = 5.0
 PATIENCE = 3  # how often an unanswered sweep is lengthened before the hand gives it up
 _LEFT_EARLY_PASSES = (1, 2)
 _AHEAD_S = 0.35  # the hand goes on before it has come to a stop
@@ -45,6 +46,7 @@ class Machinist:
         self._station: Station | None = None
         self._next_s = math.inf  # when to begin or lengthen the sweep of what is asked
         self._lengthened = 0
+        self._began_s = 0.0
         self._slipping = False  # in the middle of a slip nobody looks at the board
         self.done = False
 
@@ -58,7 +60,7 @@ class Machinist:
         elif kind == "sized":
             self._withdraw(now_s)
             self._asked = None
-        elif kind == "refused" and not self._slipping:
+        elif kind == "refused" and self._heeds_refusal(now_s):
             self._withdraw(now_s)
             self._plan_start(now_s + self._chance.uniform(1.5, 3.0))
         elif kind == "done":
@@ -73,10 +75,21 @@ class Machinist:
             self._withdraw(now_s)
             self._plan_start(now_s + self._chance.uniform(4.0, 6.0))
             return
+        if not self._lengthened:
+            self._began_s = now_s
         motions = self._lengthen(now_s) if self._lengthened else self._begin()
         self._lengthened += 1
         self._station.hand.add(motions, not_before_s=now_s)
         self._next_s = self._station.hand.busy_until_s - _AHEAD_S
+
+    def _heeds_refusal(self, now_s: float) -> bool:
+        """Whether a refusal can be about the sweep under way.
+
+        One that comes before it, or soon after its begin, tells of the attempt before: a hand that
+        laid the part down again for it would never finish a sweep on a slow board.
+        """
+        sweeping = self._lengthened > 0 and not self._slipping
+        return sweeping and now_s - self._began_s > STALE_NEWS_S
 
     def _take(self, seen: Mapping[str, object], now_s: float) -> None:
         place = _place(seen)

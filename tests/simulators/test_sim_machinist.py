@@ -154,3 +154,22 @@ def test_slip_that_never_comes_to_the_crest(movement):
             beside = abs(pose.tilt_rad) > 0.01 if inside else abs(pose.offset_mm) > 3.25
             assert beside
     assert held > 20
+
+
+def test_late_refusal_of_the_attempt_before_does_not_stop_the_next():
+    demo = replace(load_scenario("demo"), fumbles=())
+    machinist = Machinist(demo, random.Random(1))
+    look = {"part": "P1", "feature": "skirt"}
+    machinist.look({"look": "asked", **look, "gauge": "micrometer"}, 0.0)
+    station, inside, begun_s = machinist.stations["micrometer"], False, []
+    while station.player.t_s < 60.0:
+        machinist.act(station.player.t_s)
+        now_inside = station.player.next().pose.part is not None
+        if now_inside and not inside:
+            begun_s.append(station.player.t_s)
+            machinist.look({"look": "refused", **look}, station.player.t_s + 1.0)  # stale news
+        inside = now_inside
+        if len(begun_s) == 1 and station.player.t_s > begun_s[0] + 8.0:
+            machinist.look({"look": "refused", **look}, station.player.t_s)  # of this very sweep
+    assert len(begun_s) >= 2
+    assert begun_s[1] - begun_s[0] > 8.0
