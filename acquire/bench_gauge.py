@@ -16,6 +16,9 @@ from rules.events import GaugeChanged
 ASK_LOOK_S: Final = 0.005
 """How often it is looked whether a request is due; an answer takes longer than that."""
 
+STEADY_NS: Final = 1_000_000_000
+"""A gauge that sends all the time sends at least once in this time."""
+
 
 class BenchGauge:
     """Stands between a byte source and the journal; knows whether the gauge answers."""
@@ -58,6 +61,7 @@ class BenchGauge:
 
     def changed(self, t_ns: int, present: bool, reason: str) -> None:  # noqa: FBT001  a source's callback
         """Hear that the port came or went."""
+        self._taken_ns = None
         if present:
             self._recorder.record(WireOpened(self.name, self._port), t_ns=t_ns)
             self._journal(self._wire.opened(t_ns))
@@ -84,11 +88,12 @@ class BenchGauge:
 
     def _journal(self, outcomes: list[Outcome]) -> None:
         times = self._times(outcomes)
+        at_ns = 0
         for outcome in outcomes:
-            at_ns = 0
             if isinstance(outcome, Reading):
                 self._last_ns = outcome.t_ns
-                at_ns = times.pop(0) if times else 0
+                if outcome.index == 0:  # the values of one line were taken together
+                    at_ns = times.pop(0) if times else 0
                 if self._state != "answering":
                     self._say("answering", "", outcome.t_ns)
                 if self._unit not in {"", outcome.unit}:
@@ -101,7 +106,8 @@ class BenchGauge:
         """When readings that one read brought together were taken: evenly since the last one.
 
         A system or an adapter that was busy delivers several readings at once; without times of
-        their own they would look like repeats. Empty when there is one reading or none.
+        their own they would look like repeats. Empty when there is one reading or none, and after
+        a pause too long for a gauge that was sending all the time.
         """
         arrived = [o.t_ns for o in outcomes if isinstance(o, Reading) and o.index == 0]
         before, number = self._taken_ns, len(arrived)
@@ -110,4 +116,6 @@ class BenchGauge:
         if before is None or number <= 1:
             return []
         step_ns = (arrived[-1] - before) // number
-        return [before + step_ns * place for place in range(1, number + 1)] if step_ns > 0 else []
+        if not 0 < step_ns <= STEADY_NS:
+            return []
+        return [before + step_ns * place for place in range(1, number + 1)]

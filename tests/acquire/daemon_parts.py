@@ -1,0 +1,77 @@
+"""Stand-ins for what the daemon's parts meet outside: a clock, a disk in memory, a bus."""
+
+import asyncio
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from acquire.journal import Stamp
+from acquire.journal_file import JournalFile
+from acquire.mqtt_bus import BusDownError
+from acquire.recorder import Recorder, stamp_of
+from tests.acquire.fake_disk import FakeDisk
+
+START = datetime(2026, 11, 25, 1, 2, 3, tzinfo=UTC)
+JOURNAL = Path("/s/stand-20261125T010203Z.jsonl")
+
+
+class Ticks:
+    """A clock that says what it is told."""
+
+    def __init__(self) -> None:
+        self.now_ns = 1_000_000_000
+
+    def monotonic_ns(self) -> int:
+        return self.now_ns
+
+    def utc(self) -> datetime:
+        return START + timedelta(microseconds=self.now_ns // 1000)
+
+
+class Heard:
+    """A recorder that only keeps what it is told."""
+
+    def __init__(self) -> None:
+        self.events: list = []
+        self.times: list[int | None] = []
+
+    def record(self, event, *, because=None, t_ns=None) -> int:
+        self.events.append(event)
+        self.times.append(t_ns)
+        return len(self.events)
+
+    def of(self, kind: type) -> list:
+        return [event for event in self.events if isinstance(event, kind)]
+
+
+def recorder(disk: FakeDisk | None = None, clock: Ticks | None = None) -> Recorder:
+    clock = clock or Ticks()
+
+    def stamp() -> Stamp:
+        return stamp_of(clock)
+
+    return Recorder(JournalFile.create(JOURNAL, disk or FakeDisk(), stamp), clock)
+
+
+class FakeBus:
+    """A bus that keeps, delays or refuses what is published, as the test says."""
+
+    def __init__(self) -> None:
+        self.taken: list[bytes] = []
+        self.down = False
+        self.fails: Callable[[bytes], bool] = lambda _: False
+
+    async def publish(self, topic: str, payload: bytes, *, retain: bool = False) -> None:
+        assert topic
+        assert not retain
+        await asyncio.sleep(0)
+        if self.down or self.fails(payload):
+            message = "down"
+            raise BusDownError(message)
+        self.taken.append(payload)
+
+
+async def turns(number: int = 50) -> None:
+    """Let other tasks run."""
+    for _ in range(number):
+        await asyncio.sleep(0)

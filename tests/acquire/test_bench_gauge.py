@@ -1,0 +1,166 @@
+"""One gauge on the bench: bytes to journaled readings, and its state."""
+
+import asyncio
+
+from acquire.bench_gauge import BenchGauge
+from acquire.config import bench_file
+from acquire.events import FaultSeen, ReadingTaken, WireNote, WireOpened, WireSent
+from acquire.gauge_profiles import profile_of_text, profile_text
+from acquire.gauge_wire import profile_on_bench, wire_on_bench
+from rules.events import GaugeChanged
+from tests.acquire.daemon_parts import Heard, Ticks
+
+MS = 1_000_000
+BENCH = """schema = 1
+bench = "b"
+sheet = "flat-four-85"
+[set]
+job = "j"
+[[gauge]]
+id = "m"
+profile = "{profile}"
+port = "/dev/ttyX"
+measures = "outside"
+movement = "following"
+"""
+
+
+class Wired:
+    def __init__(self, profile: str = "signed-decimal-streaming-crlf") -> None:
+        table = bench_file(BENCH.format(profile=profile), "b").gauge[0]
+        made = profile_on_bench(profile_of_text(profile_text(profile), profile), table)
+        self.heard, self.clock = Heard(), Ticks()
+        wire = wire_on_bench(made, table)
+        self.gauge = BenchGauge("m", "/dev/ttyX", wire, self.heard, self.clock)
+        self.line = next(e.raw for e in made.examples if "length_nm" in e.outcomes[0])
+
+    @property
+    def states(self) -> list[str]:
+        return [event.state for event in self.heard.of(GaugeChanged)]
+
+
+def streaming() -> Wired:
+    wired = Wired()
+    wired.gauge.changed(1_000 * MS, True, "port open")
+    return wired
+
+
+def lengths(wired: Wired) -> list[int]:
+    return [event.length_nm for event in wired.heard.of(ReadingTaken)]
+
+
+def test_a_gauge_is_lost_then_present_then_answering():
+    wired = Wired()
+    assert wired.gauge.health().state == "lost"
+    wired.gauge.changed(1_000 * MS, True, "port open")
+    assert wired.gauge.health().state == "present"
+    assert wired.gauge.health().age_ms is None
+    wired.gauge.received(1_100 * MS, wired.line)
+    wired.clock.now_ns = 1_350 * MS
+    health = wired.gauge.health()
+    assert (health.state, health.age_ms) == ("answering", 250)
+    wired.gauge.changed(1_400 * MS, False, "cable gone")
+    assert wired.gauge.health().reason == "cable gone"
+    assert wired.states == ["present", "answering", "lost"]
+    assert wired.heard.of(WireOpened) == [WireOpened("m", "/dev/ttyX")]
+
+
+def test_the_state_is_said_before_the_reading_that_changed_it():
+    wired = streaming()
+    wired.gauge.received(1_100 * MS, wired.line)
+    kinds = [type(event) for event in wired.heard.events]
+    assert kinds[-2:] == [GaugeChanged, ReadingTaken]
+
+
+def test_every_byte_is_in_exactly_one_record():
+    wired = streaming()
+    sent = b"12\r\n" + wired.line + b"\x00\xff?\r\n" + wired.line[:4]
+    for place, byte in enumerate(sent):
+        wired.gauge.received(1_100 * MS + place * MS, bytes([byte]))
+    wired.gauge.changed(2_000 * MS, False, "gone")
+    told = [e for e in wired.heard.events if isinstance(e, ReadingTaken | FaultSeen | WireNote)]
+    assert bytes.fromhex("".join(event.raw for event in told)) == sent
+
+
+def test_a_frame_that_waits_too_long_for_its_rest_is_given_up():
+    wired = streaming()
+    wired.gauge.received(1_100 * MS, wired.line[:4])
+    wired.clock.now_ns = 60_000 * MS
+    wired.gauge.tick()
+    (fault,) = wired.heard.of(FaultSeen)
+    assert bytes.fromhex(fault.raw) == wired.line[:4]
+    assert lengths(wired) == []
+
+
+def test_readings_that_came_together_are_spread_over_the_time_since_the_last():
+    wired = streaming()
+    wired.gauge.received(1_100 * MS, wired.line)
+    wired.gauge.received(1_400 * MS, wired.line * 3)
+    assert [event.at_ns for event in wired.heard.of(ReadingTaken)] == [
+        0,
+        1_200 * MS,
+        1_300 * MS,
+        1_400 * MS,
+    ]
+
+
+def test_readings_that_came_together_after_a_pause_have_no_better_times():
+    wired = streaming()
+    wired.gauge.received(1_100 * MS, wired.line)
+    wired.gauge.received(90_000 * MS, wired.line * 2)
+    assert [event.at_ns for event in wired.heard.of(ReadingTaken)] == [0, 0, 0]
+
+
+def test_readings_are_never_spread_over_a_time_without_a_cable():
+    wired = streaming()
+    wired.gauge.received(1_100 * MS, wired.line)
+    wired.gauge.changed(1_200 * MS, False, "gone")
+    wired.gauge.changed(1_500 * MS, True, "port open")
+    wired.gauge.received(1_600 * MS, wired.line * 2)
+    assert [event.at_ns for event in wired.heard.of(ReadingTaken)] == [0, 0, 0]
+
+
+def test_the_values_of_one_line_were_taken_together():
+    wired = Wired("three-values-line")
+    wired.gauge.changed(1_000 * MS, True, "port open")
+    line = wired.line
+    wired.gauge.received(1_100 * MS, line)
+    wired.gauge.received(1_300 * MS, line * 2)
+    times = [event.at_ns for event in wired.heard.of(ReadingTaken)]
+    values = len(times) // 3
+    assert values > 1
+    assert times == [0] * values + [1_200 * MS] * values + [1_300 * MS] * values
+
+
+class Source:
+    """A cable that takes or refuses what is written."""
+
+    def __init__(self, takes: bool) -> None:
+        self.takes, self.sent = takes, []
+
+    def write(self, data: bytes) -> bool:
+        self.sent.append(data)
+        return self.takes
+
+
+async def test_a_gauge_that_answers_only_when_asked_is_asked_while_its_port_is_there():
+    wired = Wired("signed-decimal-on-request")
+    there, gone = Source(takes=True), Source(takes=False)
+    task = asyncio.create_task(wired.gauge.ask(gone))
+    await asyncio.sleep(0.02)
+    assert gone.sent == []  # no port, nothing to ask
+    wired.gauge.changed(1_000 * MS, True, "port open")
+    await asyncio.sleep(0.02)
+    task.cancel()
+    assert gone.sent
+    assert wired.heard.of(WireSent) == []  # what was not written was not sent
+    task = asyncio.create_task(wired.gauge.ask(there))
+    await asyncio.sleep(0.02)
+    task.cancel()
+    assert [event.raw for event in wired.heard.of(WireSent)] == [there.sent[0].hex()]
+
+
+async def test_a_gauge_that_sends_by_itself_is_never_asked():
+    source = Source(takes=True)
+    await asyncio.wait_for(streaming().gauge.ask(source), 1)
+    assert source.sent == []
