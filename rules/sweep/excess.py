@@ -62,6 +62,19 @@ def far_table(scatter: Scatter) -> Sequence[float]:
     return tuple(table)
 
 
+@lru_cache(maxsize=512)
+def share_below(scatter: Scatter) -> tuple[Sequence[float], Sequence[float]]:
+    """Log of the share of readings below y - D, at the steps of the near and of the far table."""
+    run, near, far = 0.0, [], []
+    for log in near_table(scatter):
+        run += STEP_NM * math.exp(log)
+        near.append(math.log(run))
+    for log in far_table(scatter):
+        far.append(math.log(run))
+        run += FAR_STEP_NM * math.exp(log)
+    return tuple(near), tuple(far)
+
+
 def lift_to_tilt(lift_nm: float, barrel_nm: float) -> float:
     """The tilt s (nm at the anvil's edge) that lifts a reading by `lift_nm`: g turned round."""
     if lift_nm > barrel_nm:

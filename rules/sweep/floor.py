@@ -6,9 +6,13 @@ the size's posterior density under a flat prior, with noise S, barrel c and spre
     p(D | y) ∝ Σ_S Σ_c Σ_T π(S, c, T)·Π_i p(y_i | D, S, c, T)^κ,   size = E[D | y], u = sd[D | y].
 
 Readings that follow one another closely repeat one tilt, and count for less than as many
-independent ones: κ = τ^-0.4, where τ = 1 + 2·Σ r_k is the correlation time of the crest's readings
+independent ones: κ = τ^-0.3, where τ = 1 + 2·Σ r_k is the correlation time of the crest's readings
 counted in readings. The power is a compromise: tilts that wander without inertia forget
 themselves near the upright sooner than τ says, slow waves don't.
+
+Where there are many readings (`WINDOW_READINGS`), only those near the floor are asked: of the n
+readings below a cut, each has the density p(y | D)/P(y < cut | D). How tilt is spread further up,
+where no hand follows a normal law, then has no say.
 
 Noise: the likelihood knows that the lowest of many readings is low, so nothing is biased by their
 number. Last digit: a rectangular rounding error inside S'. Bounces: a share of readings may lie
@@ -31,6 +35,7 @@ from rules.sweep.excess import (
     far_table,
     lift_to_tilt,
     near_table,
+    share_below,
 )
 from rules.sweep.posterior import Posterior, log_sum, moments
 
@@ -42,15 +47,20 @@ SPREAD_MAX_NM = 27_000.0  # a hand holds a quarter of a degree; wider is not a s
 COARSE_NM = 10 * STEP_NM
 FINE_NM = 2 * STEP_NM
 KEEP_LOG = 9.0  # sizes and scatters less likely by e^-9 are left out
+STILL_FACTORS = {0.8: 0.3, 1.0: 0.4, 1.25: 0.2}  # noise in contact to noise at the stop: share
+STILL_UNLIKE = 0.025  # share of each noise of the plain list when the gauge stood still
+STILL_LEAST_NM = 250.0
 HALF_NORMAL_MEDIAN = 0.6745
-CORRELATION_POWER = -0.4
+CORRELATION_POWER = -0.3
+WINDOW_READINGS = 60
+WINDOW_NM = 15_000  # over the twentieth part of the readings
 LAGS_MAX = 15
 LAG_PAIRS_MIN = 6
 LAG_END = 0.1
 CLIP_NM = 40_000
 
 Weighted = tuple[float, Scatter]
-Tables = tuple[Sequence[float], Sequence[float]]
+Tables = tuple[Sequence[float], Sequence[float], Scatter]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,36 +72,53 @@ class FloorFit:
     power: float
 
 
-def fit_floor(passes: Sequence[Sequence[int]], digit_nm: int) -> FloorFit:
-    """Find the size given each pass's crest readings (nm, at least three in all)."""
+def fit_floor(
+    passes: Sequence[Sequence[int]], digit_nm: int, still_nm: float | None = None
+) -> FloorFit:
+    """Find the size given each pass's crest readings (nm, at least three in all).
+
+    `still_nm` is the noise that the gauge showed standing still, where it did.
+    """
     ordered = sorted(length for crest in passes for length in crest)
-    scatters = scatters_for(ordered, digit_nm)
+    scatters = scatters_for(ordered, digit_nm, still_nm)
     power = correlation_time(passes) ** CORRELATION_POWER
-    counts = Counter(ordered)
+    counts, cut_nm = Counter(ordered), None
+    if len(ordered) >= WINDOW_READINGS:
+        cut_nm = ordered[len(ordered) // 20] + WINDOW_NM
+        counts = Counter(length for length in ordered if length < cut_nm)
     rank = min(len(ordered) - 1, 2 + len(ordered) // 16)
     low, high = max(ordered[0], ordered[rank] - CLIP_NM) - 3_000, ordered[rank] + 2_000
     tables = tables_of(scatters)
+
+    def likelihoods(size_nm: int, tables: Sequence[Tables]) -> list[float]:
+        logs = log_likelihoods(counts, size_nm, tables)
+        if cut_nm is None:
+            return logs
+        count = counts.total()
+        shares = log_shares(cut_nm - size_nm, tables)
+        return [log - count * share for log, share in zip(logs, shares, strict=True)]
+
+    start = [math.log(share) for share, _ in scatters]
     coarse = {
-        size: [power * log for log in log_likelihoods(counts, size, tables)]
+        size: [a + power * b for a, b in zip(start, likelihoods(size, tables), strict=True)]
         for size in range(low, high + 1, COARSE_NM)
     }
     best = max(max(logs) for logs in coarse.values())
     kept = [k for k in range(len(scatters)) if max(c[k] for c in coarse.values()) > best - KEEP_LOG]
     likely = [size for size, logs in coarse.items() if max(logs) > best - KEEP_LOG]
-    fewer = [scatters[k] for k in kept]
-    tables = [tables[k] for k in kept]
+    tables, start = [tables[k] for k in kept], [start[k] for k in kept]
     fine = {}
     for size in range(min(likely) - COARSE_NM, max(likely) + COARSE_NM + 1, FINE_NM):
-        logs = log_likelihoods(counts, size, tables)
-        fine[size] = log_sum(
-            [math.log(w) + power * log for (w, _), log in zip(fewer, logs, strict=True)]
-        )
+        logs = likelihoods(size, tables)
+        fine[size] = log_sum([a + power * b for a, b in zip(start, logs, strict=True)])
     top = max(coarse, key=lambda size: max(coarse[size]))
     best_scatter = max(range(len(scatters)), key=lambda k: coarse[top][k])
     return FloorFit(moments(fine), scatters[best_scatter][1], power)
 
 
-def scatters_for(ordered: Sequence[int], digit_nm: int) -> list[Weighted]:
+def scatters_for(
+    ordered: Sequence[int], digit_nm: int, still_nm: float | None = None
+) -> list[Weighted]:
     """The ways of scattering that the readings (sorted, nm) leave open, with their shares.
 
     The spread comes from the median, which bounces don't move: half of a half-normal lies under
@@ -105,15 +132,32 @@ def scatters_for(ordered: Sequence[int], digit_nm: int) -> list[Weighted]:
         for factor, part in SPREADS.items():
             rough_um = min(max(factor * tilt, SPREAD_MIN_NM), SPREAD_MAX_NM) / 1_000
             spread = round(1_000 * 1.2 ** round(math.log(rough_um, 1.2)))
-            for noise in NOISES_NM:
-                total = round(math.hypot(noise, digit_nm / math.sqrt(12)) / 50) * 50
-                answer.append((share * part, Scatter(total, barrel, spread)))
+            answer += [
+                (share * part * likely, Scatter(noise, barrel, spread))
+                for noise, likely in _noises(digit_nm, still_nm).items()
+            ]
     return answer
 
 
 def tables_of(scatters: Iterable[Weighted]) -> list[Tables]:
     """The tables of each scatter, looked up once for all sizes."""
-    return [(near_table(scatter), far_table(scatter)) for _, scatter in scatters]
+    return [(near_table(scatter), far_table(scatter), scatter) for _, scatter in scatters]
+
+
+def _noises(digit_nm: int, still_nm: float | None) -> dict[int, float]:
+    """Noises in contact, last digit and all (nm), with their shares.
+
+    Where the gauge stood still, its noise there is the likeliest, but contact may add to it. A
+    stop that shows no noise at all tells nothing.
+    """
+    totals = [round(math.hypot(noise, digit_nm / math.sqrt(12)) / 50) * 50 for noise in NOISES_NM]
+    if still_nm is None or still_nm < STILL_LEAST_NM:
+        return dict.fromkeys(totals, 1.0 / len(totals))
+    shares = dict.fromkeys(totals, STILL_UNLIKE)
+    for factor, share in STILL_FACTORS.items():
+        total = round(factor * still_nm / 50) * 50
+        shares[total] = shares.get(total, 0.0) + share
+    return shares
 
 
 def log_likelihoods(counts: Counter[int], size_nm: int, tables: Iterable[Tables]) -> list[float]:
@@ -132,8 +176,17 @@ def log_likelihoods(counts: Counter[int], size_nm: int, tables: Iterable[Tables]
     return [
         sum(map(mul, map(near_at.__getitem__, near), near_times))
         + sum(map(mul, map(far_at.__getitem__, far), far_times))
-        for near_at, far_at in tables
+        for near_at, far_at, _ in tables
     ]
+
+
+def log_shares(below_nm: int, tables: Iterable[Tables]) -> list[float]:
+    """Log of the share of readings less than `below_nm` above the size, one per scatter."""
+    far = below_nm >= ABOVE_NM
+    place = (min(below_nm, FAR_NM) - ABOVE_NM) // FAR_STEP_NM if far else 0
+    near_place = max((below_nm + BELOW_NM) // STEP_NM, 0)
+    shares = (share_below(scatter) for _, _, scatter in tables)
+    return [share[1][place] if far else share[0][near_place] for share in shares]
 
 
 def correlation_time(passes: Sequence[Sequence[int]]) -> float:

@@ -11,6 +11,7 @@ from rules.sweep.floor import FloorFit, fit_floor
 from rules.sweep.nouns import GaugeTraits, Refused
 from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_low_nm
 from rules.sweep.refusals import refuse, too_few
+from rules.sweep.still import still_noise_nm
 
 STRANGE_NM = 25_000  # a hill that tops out this far beside the others is another size, or a dome
 STRANGE_FAR_NM = 250_000  # a dome further below: the hand just turned back early
@@ -19,8 +20,8 @@ STRIPS_MM = 1.8
 OWN_GAIN = 1.5  # per pass, in log likelihood
 SPLIT_GAIN = 4.5
 DRIFT_GAIN = 3.0
-GAIN_BASE = 0.7
-GAIN_READINGS = 120.0
+GAIN_BASE = 0.6
+GAIN_READINGS = 80.0
 READINGS_MIN = 15  # on all crests together
 FLOORS_NM = 80_000  # lower quartiles of passes that lie further apart are different sizes
 DOUBT_MAX_NM = 1_900.0
@@ -36,11 +37,17 @@ def size_following(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Ou
         return refuse("frozen", traits.movement)
     if strange:
         return refuse("part-exchanged" if enough else "passes-disagree", traits.movement)
-    return size_riding(crossings, traits)
+    floor_nm = min(c.floor_nm for c in crossings)
+    return size_riding(crossings, traits, still_noise_nm(hills, floor_nm))
 
 
-def size_riding(crossings: Sequence[Crossing], traits: GaugeTraits) -> Outcome | Refused:
-    """The size under readings that ride on the part's tilt, pass by pass."""
+def size_riding(
+    crossings: Sequence[Crossing], traits: GaugeTraits, still_nm: float | None = None
+) -> Outcome | Refused:
+    """The size under readings that ride on the part's tilt, pass by pass.
+
+    `still_nm` is the noise that the gauge showed standing still, where it did.
+    """
     if len(crossings) < traits.passes_min:
         return too_few(traits, len(crossings))
     floors = [c.floor_nm for c in crossings]
@@ -49,7 +56,7 @@ def size_riding(crossings: Sequence[Crossing], traits: GaugeTraits) -> Outcome |
     crests = [[length for _, length in c.used] for c in crossings]
     if sum(map(len, crests)) < READINGS_MIN:
         return refuse("too-quick", traits.movement)
-    fit = fit_floor(crests, traits.digit_nm)
+    fit = fit_floor(crests, traits.digit_nm, still_nm)
     reason = _disagreement(crossings, fit)
     if reason:
         return refuse(reason, traits.movement)
