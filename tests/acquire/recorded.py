@@ -198,7 +198,7 @@ class Recording:
 def true_size_mm(at):
     """What each part of the set measures: one piston is worn, one bore is oval."""
     if at.part.startswith("P"):
-        return 84.850 if at.part == "P2" else 84.938
+        return 84.850 if at.part == "P2" else 84.930
     return 85.012 if (at.part, at.direction) == ("B3", "thrust") else 85.003
 
 

@@ -118,6 +118,7 @@ def test_the_schema_tells_the_truth():
     assert kept == schema_text(), "run: python -m acquire.schema > acquire/schemas/journal.json"
 
 
+@pytest.mark.slow
 def test_the_schema_names_every_kind_with_its_required_fields():
     schema = codec.schema()
     kinds = {

@@ -205,6 +205,7 @@ def test_reading_goes_on_from_a_head_and_stops_at_a_seq():
     assert scan(WHOLE, stop_seq=1)[0] == []
 
 
+@pytest.mark.slow
 @given(st.lists(st.integers(1, 900), min_size=1, max_size=60))
 def test_chunks_never_matter(sizes):
     scanner, records, place = Scanner(), [], 0

@@ -25,6 +25,8 @@ from rules.events import EntryMade, GaugeChanged, Judged, PedalPressed, Sized, T
 from rules.model import FeatureId
 from tests.acquire.recorded import Recording, opening, record_set, sweep
 
+pytestmark = pytest.mark.slow  # a whole set is recorded
+
 
 @pytest.fixture(scope="module")
 def journal(tmp_path_factory):
@@ -59,7 +61,6 @@ def first(records, wanted, number=0):
     return [r.seq for r in records if isinstance(r.event, wanted)][number]
 
 
-@pytest.mark.slow
 def test_a_whole_set_is_redone_equal(journal, records):
     done = redo_session(Session.open(journal))
     assert done.difference is None
@@ -70,7 +71,6 @@ def test_a_whole_set_is_redone_equal(journal, records):
     assert done.reworded == done.open == 0
 
 
-@pytest.mark.slow
 def test_blocks_of_any_size_give_the_same(records):
     redo = Redo(setup_of, wire_of, "0.1.0")
     for start in range(0, len(records), 7):

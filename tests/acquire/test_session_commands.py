@@ -9,6 +9,8 @@ from acquire.session import Session
 from acquire.shelf import shipped_text
 from tests.acquire.recorded import SHEET, opening, record_set
 
+pytestmark = pytest.mark.slow  # a whole set is recorded
+
 
 @pytest.fixture(scope="module")
 def recorded(tmp_path_factory):
@@ -185,7 +187,6 @@ def test_an_open_session_is_not_signed(tmp_path, capsys):
     assert "not closed" in error
 
 
-@pytest.mark.slow
 def test_a_dispute_months_later(journal, tmp_path, capsys):
     """The customer of piston K-101 says: it was good, and you changed the record."""
     folder = journal.parent

@@ -117,6 +117,7 @@ def test_taking_a_journal_twice_changes_nothing(store, folder):
     assert store.text() == before
 
 
+@pytest.mark.slow
 def test_a_journal_that_grew_is_taken_on(folder):
     path = folder / "b1-20261102T000000Z.jsonl"
     whole = path.read_bytes()
@@ -135,6 +136,7 @@ def test_a_journal_that_grew_is_taken_on(folder):
     again.close()
 
 
+@pytest.mark.slow
 def test_a_rebuilt_index_is_equal_to_the_byte(folder):
     made = []
     for name in ("one.sqlite", "two.sqlite"):
@@ -239,6 +241,7 @@ def test_a_lead_s_decision_stands_beside_the_verdict(folder):
 # ---------------------------------------------------------------- the database
 
 
+@pytest.mark.slow
 def test_a_writer_never_begins_as_a_reader(store, folder):
     # a transaction that has read and then wants to write is refused at once, whatever its
     # timeout, when somebody else has written in between: ours begin as writers and wait

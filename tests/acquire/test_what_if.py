@@ -13,6 +13,8 @@ from acquire.what_if import Changes, answers, cautions, changed_setup
 from rules.errors import RulesError
 from tests.acquire.recorded import SHEET, record_set
 
+pytestmark = pytest.mark.slow  # a whole set is recorded
+
 
 @pytest.fixture(scope="module")
 def done(tmp_path_factory):
