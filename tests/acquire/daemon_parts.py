@@ -1,15 +1,18 @@
 """Stand-ins for what the daemon's parts meet outside: a clock, a disk in memory, a bus."""
 
 import asyncio
-from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from acquire.journal import Stamp
 from acquire.journal_file import JournalFile
 from acquire.mqtt_bus import BusDownError
 from acquire.recorder import Recorder, stamp_of
 from tests.acquire.fake_disk import FakeDisk
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 START = datetime(2026, 11, 25, 1, 2, 3, tzinfo=UTC)
 JOURNAL = Path("/s/stand-20261125T010203Z.jsonl")

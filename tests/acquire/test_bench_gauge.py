@@ -41,7 +41,7 @@ class Wired:
 
 def streaming() -> Wired:
     wired = Wired()
-    wired.gauge.changed(1_000 * MS, True, "port open")
+    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
     return wired
 
 
@@ -52,14 +52,14 @@ def lengths(wired: Wired) -> list[int]:
 def test_a_gauge_is_lost_then_present_then_answering():
     wired = Wired()
     assert wired.gauge.health().state == "lost"
-    wired.gauge.changed(1_000 * MS, True, "port open")
+    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
     assert wired.gauge.health().state == "present"
     assert wired.gauge.health().age_ms is None
     wired.gauge.received(1_100 * MS, wired.line)
     wired.clock.now_ns = 1_350 * MS
     health = wired.gauge.health()
     assert (health.state, health.age_ms) == ("answering", 250)
-    wired.gauge.changed(1_400 * MS, False, "cable gone")
+    wired.gauge.changed(1_400 * MS, present=False, reason="cable gone")
     assert wired.gauge.health().reason == "cable gone"
     assert wired.states == ["present", "answering", "lost"]
     assert wired.heard.of(WireOpened) == [WireOpened("m", "/dev/ttyX")]
@@ -77,7 +77,7 @@ def test_every_byte_is_in_exactly_one_record():
     sent = b"12\r\n" + wired.line + b"\x00\xff?\r\n" + wired.line[:4]
     for place, byte in enumerate(sent):
         wired.gauge.received(1_100 * MS + place * MS, bytes([byte]))
-    wired.gauge.changed(2_000 * MS, False, "gone")
+    wired.gauge.changed(2_000 * MS, present=False, reason="gone")
     told = [e for e in wired.heard.events if isinstance(e, ReadingTaken | FaultSeen | WireNote)]
     assert bytes.fromhex("".join(event.raw for event in told)) == sent
 
@@ -114,15 +114,15 @@ def test_readings_that_came_together_after_a_pause_have_no_better_times():
 def test_readings_are_never_spread_over_a_time_without_a_cable():
     wired = streaming()
     wired.gauge.received(1_100 * MS, wired.line)
-    wired.gauge.changed(1_200 * MS, False, "gone")
-    wired.gauge.changed(1_500 * MS, True, "port open")
+    wired.gauge.changed(1_200 * MS, present=False, reason="gone")
+    wired.gauge.changed(1_500 * MS, present=True, reason="port open")
     wired.gauge.received(1_600 * MS, wired.line * 2)
     assert [event.at_ns for event in wired.heard.of(ReadingTaken)] == [0, 0, 0]
 
 
 def test_the_values_of_one_line_were_taken_together():
     wired = Wired("three-values-line")
-    wired.gauge.changed(1_000 * MS, True, "port open")
+    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
     line = wired.line
     wired.gauge.received(1_100 * MS, line)
     wired.gauge.received(1_300 * MS, line * 2)
@@ -149,7 +149,7 @@ async def test_a_gauge_that_answers_only_when_asked_is_asked_while_its_port_is_t
     task = asyncio.create_task(wired.gauge.ask(gone))
     await asyncio.sleep(0.02)
     assert gone.sent == []  # no port, nothing to ask
-    wired.gauge.changed(1_000 * MS, True, "port open")
+    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
     await asyncio.sleep(0.02)
     task.cancel()
     assert gone.sent

@@ -1,72 +1,125 @@
-"""The recorder: nobody is told of a record before it is on disk; a finished session is signed."""
+"""Events into the journal, and the word that they are on disk."""
 
 import asyncio
-from pathlib import Path
+import contextlib
+from datetime import timedelta
 
-from acquire.clock import RunningClock
-from acquire.disk import RealDisk
-from acquire.events import SessionClosed
-from acquire.journal_file import JournalFile
-from acquire.recorder import Recorder, stamp_of
-from acquire.signing import sign_head
-from acquire.verify import verify_journal
+import pytest
+
+from acquire.events import (
+    ClockStepped,
+    ReadingTaken,
+    RecordingResumed,
+    RecordingStopped,
+    SessionClosed,
+)
+from tests.acquire.daemon_parts import START, Ticks, recorder
 from tests.acquire.fake_disk import FakeDisk
-from tests.acquire.journal_samples import opened, reading
-from tests.acquire.test_signing import KEY
-
-PATH = Path("/bench/s1.jsonl")
+from tests.acquire.journal_samples import reading
 
 
-def recorder(disk, path=PATH, signer=None):
-    clock = RunningClock()
-    journal = JournalFile.create(path, disk, lambda: stamp_of(clock))
-    return Recorder(journal, clock, signer)
-
-
-async def test_tellers_hear_of_records_once_they_are_on_disk_and_hearers_before():
-    disk, order = FakeDisk(), []
-    recording = recorder(disk)
-    recording.hear(lambda seq, _: order.append(("heard", seq, recording.journal.durable_seq)))
-    recording.tell(lambda seq, _: order.append(("told", seq, recording.journal.durable_seq)))
-    task = asyncio.create_task(recording.run())
-    recording.record(opened())
-    recording.record(reading())
-    await asyncio.wait_for(recording.until_durable(2), 5)
-    await asyncio.sleep(0)
+@contextlib.asynccontextmanager
+async def writing(made):
+    task = asyncio.create_task(made.run())
+    yield
     task.cancel()
-    assert order == [("heard", 1, 0), ("heard", 2, 0), ("told", 1, 2), ("told", 2, 2)]
+    await asyncio.wait({task})
 
 
-def test_nothing_is_told_while_the_disk_refuses_and_all_of_it_afterwards():
-    disk, told = FakeDisk(), []
-    recording = recorder(disk)
-    recording.tell(lambda seq, _: told.append(seq))
-    disk.room = 0
-    recording.record(opened())
-    recording.journal.flush()
-    assert recording.journal.trouble == "No space left on device"
+async def test_a_record_is_told_as_durable_only_when_it_is_on_disk():
+    made = recorder()
+    heard, told = [], []
+    made.hear(lambda seq, _: heard.append((seq, made.journal.durable_seq)))
+    made.tell(lambda seq, _: told.append((seq, made.journal.durable_seq >= seq)))
+    seq = made.record(reading())
+    assert seq == 1
+    assert heard == [(1, 0)]
     assert told == []
-    disk.room = None
-    recording.close()
-    assert told[0] == 1
+    async with writing(made):
+        await asyncio.wait_for(made.until_durable(seq), 2)
+    assert made.journal.durable_seq == 1
+    assert told == [(1, True)]
 
 
-def test_closing_signs_what_was_closed(tmp_path):
-    path = tmp_path / "s1.jsonl"
-    recording = recorder(RealDisk(), path, lambda head: sign_head(KEY, head, "B. Jones"))
+async def test_many_records_go_to_disk_together_and_in_order():
+    made = recorder()
     told = []
-    recording.tell(lambda seq, _: told.append(seq))
-    recording.record(opened())
-    recording.close(SessionClosed("done"))
-    found = verify_journal(path, RealDisk())
-    assert (found.outcome, found.closed, found.signed_by) == ("whole", True, ("B. Jones",))
-    assert told == [1, 2, 3]
+    made.tell(lambda seq, event: told.append((seq, event.value)))
+    disk = made.journal._disk
+    before = disk.log.count("sync")
+    for number in range(100):
+        made.record(reading(f"12.{number:03d}"))
+    async with writing(made):
+        await asyncio.wait_for(made.until_durable(100), 2)
+    assert told == [(number + 1, f"12.{number:03d}") for number in range(100)]
+    assert disk.log.count("sync") - before == 1
 
 
-def test_an_unfinished_session_is_neither_closed_nor_signed(tmp_path):
-    path = tmp_path / "s1.jsonl"
-    recording = recorder(RealDisk(), path, lambda head: sign_head(KEY, head, "B. Jones"))
-    recording.record(opened())
-    recording.close()
-    found = verify_journal(path, RealDisk())
-    assert (found.closed, found.signed_by, found.records) == (False, (), 1)
+async def test_whoever_waits_is_woken_and_leaves_nothing_behind():
+    made = recorder()
+    async with writing(made):
+        waits = [asyncio.create_task(made.until_durable(1)) for _ in range(3)]
+        await asyncio.sleep(0)
+        made.record(reading())
+        await asyncio.wait_for(asyncio.gather(*waits), 2)
+    assert made._listeners == []
+
+
+async def test_a_disk_that_refuses_keeps_records_waiting_and_they_are_kept_when_it_comes_back():
+    disk = FakeDisk()
+    clock = Ticks()
+    made = recorder(disk, clock)
+    told = []
+    made.tell(lambda _, event: told.append(type(event)))
+    disk._fail = range(disk.operations + 1, disk.operations + 40)
+    async with writing(made), asyncio.timeout(5):
+        made.record(reading())
+        while not made.journal.trouble:  # noqa: ASYNC110  the journal wakes nobody
+            await asyncio.sleep(0.01)
+        assert told == []
+        disk._fail = range(0)
+        while RecordingResumed not in told:
+            clock.now_ns += 1_000_000_000
+            await asyncio.sleep(0.01)
+    assert told[:2] == [ReadingTaken, RecordingStopped]
+
+
+def test_the_time_of_a_record_is_when_it_happened_not_when_it_was_written():
+    made = recorder()
+    made.record(reading(), t_ns=77)
+    made.close()
+    (line,) = made.journal.lines_since(0)
+    assert b'"t":77,' in line
+
+
+def test_a_close_brings_everything_to_disk_with_the_last_word_last():
+    made = recorder()
+    told = []
+    made.tell(lambda _, event: told.append(type(event)))
+    made.record(reading())
+    made.close(SessionClosed("done"))
+    assert told == [ReadingTaken, SessionClosed]
+
+
+class Jumping(Ticks):
+    """A clock whose wall time is set while it runs."""
+
+    step = timedelta(0)
+
+    def utc(self):
+        return super().utc() + self.step
+
+
+@pytest.mark.parametrize(("seconds", "stepped"), [(0.4, 0), (0.6, 1), (-3600.0, 1)])
+def test_a_wall_clock_that_is_set_is_journaled(seconds, stepped):
+    clock = Jumping()
+    made = recorder(clock=clock)
+    found = []
+    made.hear(lambda _, event: found.append(event))
+    made.watch_clock()
+    clock.now_ns += 500_000_000
+    clock.step = timedelta(seconds=seconds)
+    made.watch_clock()
+    made.watch_clock()
+    assert [type(event) for event in found] == [ClockStepped] * stepped
+    assert clock.utc().year == START.year
