@@ -1,0 +1,72 @@
+"""The recorder: nobody is told of a record before it is on disk; a finished session is signed."""
+
+import asyncio
+from pathlib import Path
+
+from acquire.clock import RunningClock
+from acquire.disk import RealDisk
+from acquire.events import SessionClosed
+from acquire.journal_file import JournalFile
+from acquire.recorder import Recorder, stamp_of
+from acquire.signing import sign_head
+from acquire.verify import verify_journal
+from tests.acquire.fake_disk import FakeDisk
+from tests.acquire.journal_samples import opened, reading
+from tests.acquire.test_signing import KEY
+
+PATH = Path("/bench/s1.jsonl")
+
+
+def recorder(disk, path=PATH, signer=None):
+    clock = RunningClock()
+    journal = JournalFile.create(path, disk, lambda: stamp_of(clock))
+    return Recorder(journal, clock, signer)
+
+
+async def test_tellers_hear_of_records_once_they_are_on_disk_and_hearers_before():
+    disk, order = FakeDisk(), []
+    recording = recorder(disk)
+    recording.hear(lambda seq, _: order.append(("heard", seq, recording.journal.durable_seq)))
+    recording.tell(lambda seq, _: order.append(("told", seq, recording.journal.durable_seq)))
+    task = asyncio.create_task(recording.run())
+    recording.record(opened())
+    recording.record(reading())
+    await asyncio.wait_for(recording.until_durable(2), 5)
+    await asyncio.sleep(0)
+    task.cancel()
+    assert order == [("heard", 1, 0), ("heard", 2, 0), ("told", 1, 2), ("told", 2, 2)]
+
+
+def test_nothing_is_told_while_the_disk_refuses_and_all_of_it_afterwards():
+    disk, told = FakeDisk(), []
+    recording = recorder(disk)
+    recording.tell(lambda seq, _: told.append(seq))
+    disk.room = 0
+    recording.record(opened())
+    recording.journal.flush()
+    assert recording.journal.trouble == "No space left on device"
+    assert told == []
+    disk.room = None
+    recording.close()
+    assert told[0] == 1
+
+
+def test_closing_signs_what_was_closed(tmp_path):
+    path = tmp_path / "s1.jsonl"
+    recording = recorder(RealDisk(), path, lambda head: sign_head(KEY, head, "B. Jones"))
+    told = []
+    recording.tell(lambda seq, _: told.append(seq))
+    recording.record(opened())
+    recording.close(SessionClosed("done"))
+    found = verify_journal(path, RealDisk())
+    assert (found.outcome, found.closed, found.signed_by) == ("whole", True, ("B. Jones",))
+    assert told == [1, 2, 3]
+
+
+def test_an_unfinished_session_is_neither_closed_nor_signed(tmp_path):
+    path = tmp_path / "s1.jsonl"
+    recording = recorder(RealDisk(), path, lambda head: sign_head(KEY, head, "B. Jones"))
+    recording.record(opened())
+    recording.close()
+    found = verify_journal(path, RealDisk())
+    assert (found.closed, found.signed_by, found.records) == (False, (), 1)
