@@ -33,7 +33,7 @@ from drivers.outcome import Fault, Note, Outcome, Reading
 from drivers.parity import ParityBits
 from drivers.profile import FrameShape, PortSettings, Profile
 
-KNOWN_MAX: Final = 4096
+KNOWN_MAX: Final = 1024
 BAD_RUN: Final = 3
 BEFORE: Final = "before session, not dated"
 FOREIGN: Final = "foreign traffic"
