@@ -6,6 +6,7 @@ arrived. Nothing leaves for the bus before that.
 """
 
 import asyncio
+import logging
 from collections import deque
 from collections.abc import Callable
 from typing import Final
@@ -18,6 +19,8 @@ from acquire.journal_file import JournalFile, JournalRefusedError
 
 GATHER_S: Final = 0.004
 RETRY_S: Final = 0.25
+
+log = logging.getLogger("barrelfit")
 
 Signer = Callable[[str], SessionSigned]
 """Signs a head hash."""
@@ -121,7 +124,10 @@ class Recorder:
             await self._waiting.wait()
             await asyncio.sleep(GATHER_S)
             self._waiting.clear()
+            trouble = self.journal.trouble
             await asyncio.to_thread(self.journal.flush)
+            if self.journal.trouble != trouble:
+                self._log_trouble()
             self._tell_durable()
             for listener in self._listeners:
                 listener.set()
@@ -129,6 +135,12 @@ class Recorder:
                 if self.journal.trouble:
                     await asyncio.sleep(RETRY_S)
                 self._waiting.set()
+
+    def _log_trouble(self) -> None:
+        if self.journal.trouble:
+            log.error("not recording: %s: %s", self.journal.path, self.journal.trouble)
+        else:
+            log.warning("recording again: %s", self.journal.path)
 
     def _tell_durable(self) -> None:
         while self._untold and self._untold[0][0] <= self.journal.durable_seq:

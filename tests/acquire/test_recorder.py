@@ -9,8 +9,6 @@ import pytest
 from acquire.events import (
     ClockStepped,
     ReadingTaken,
-    RecordingResumed,
-    RecordingStopped,
     SessionClosed,
 )
 from tests.acquire.daemon_parts import START, Ticks, recorder
@@ -65,7 +63,9 @@ async def test_whoever_waits_is_woken_and_leaves_nothing_behind():
     assert made._listeners == []
 
 
-async def test_a_disk_that_refuses_keeps_records_waiting_and_they_are_kept_when_it_comes_back():
+async def test_a_disk_that_refuses_keeps_records_waiting_and_they_are_kept_when_it_comes_back(
+    caplog,
+):
     disk = FakeDisk()
     clock = Ticks()
     made = recorder(disk, clock)
@@ -77,11 +77,15 @@ async def test_a_disk_that_refuses_keeps_records_waiting_and_they_are_kept_when_
         while not made.journal.trouble:  # noqa: ASYNC110  the journal wakes nobody
             await asyncio.sleep(0.01)
         assert told == []
+        assert "not recording" in caplog.text
         disk._fail = range(0)
-        while RecordingResumed not in told:
+        while made.journal.durable_seq < 3:
             clock.now_ns += 1_000_000_000
             await asyncio.sleep(0.01)
-    assert told[:2] == [ReadingTaken, RecordingStopped]
+    assert told == [ReadingTaken]
+    kinds = [line.split(b'"kind":"')[1].split(b'"')[0] for line in made.journal.lines_since(0)]
+    assert kinds == [b"reading_taken", b"recording_stopped", b"recording_resumed"]
+    assert "recording again" in caplog.text
 
 
 def test_the_time_of_a_record_is_when_it_happened_not_when_it_was_written():
