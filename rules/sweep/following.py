@@ -1,6 +1,7 @@
 """Outside sweeps with a following gauge: from hills to a size or a refusal."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from statistics import median
 
 from rules.sweep.agreement import gains_of
@@ -24,6 +25,9 @@ GAIN_BASE = 0.6
 GAIN_READINGS = 80.0
 READINGS_MIN = 15  # on all crests together
 FLOORS_NM = 80_000  # lower quartiles of passes that lie further apart are different sizes
+ASKEW_FROM = 5  # passes
+ASKEW_NM = 5_000
+ASKEW_NOTE = "one pass held askew was left out"
 DOUBT_MAX_NM = 1_900.0
 
 
@@ -46,23 +50,44 @@ def size_riding(
 ) -> Outcome | Refused:
     """The size under readings that ride on the part's tilt, pass by pass.
 
-    `still_nm` is the noise that the gauge showed standing still, where it did.
+    Of five passes or more, one may have been held askew from end to end: it is higher than all
+    others, and is left out with a note.
+
+    Args:
+        crossings: the passes.
+        traits: the gauge.
+        still_nm: the noise that the gauge showed standing still, where it did.
     """
+    answer = _size_of(crossings, traits, still_nm)
+    if isinstance(answer, Outcome) or len(crossings) < ASKEW_FROM or answer.reason == "drift":
+        return answer
+    highest = max(crossings, key=lambda c: c.floor_nm)
+    others = [c for c in crossings if c is not highest]
+    if highest.floor_nm - max(c.floor_nm for c in others) < ASKEW_NM:
+        return answer
+    again = _size_of(others, traits, still_nm)
+    return replace(again, notes=(ASKEW_NOTE,)) if isinstance(again, Outcome) else answer
+
+
+def _size_of(
+    crossings: Sequence[Crossing], traits: GaugeTraits, still_nm: float | None
+) -> Outcome | Refused:
+    """The size of these passes and no others."""
     if len(crossings) < traits.passes_min:
         return too_few(traits, len(crossings))
     floors = [c.floor_nm for c in crossings]
     if max(floors) - min(floors) > FLOORS_NM:
         return refuse("passes-disagree", traits.movement)
     crests = [[length for _, length in c.used] for c in crossings]
-    if sum(map(len, crests)) < READINGS_MIN:
+    count = sum(map(len, crests))
+    if count < READINGS_MIN:
         return refuse("too-quick", traits.movement)
     fit = fit_floor(crests, traits.digit_nm, still_nm)
     reason = _disagreement(crossings, fit)
     if reason:
         return refuse(reason, traits.movement)
-    count = sum(map(len, crests))
     sizes = [rank_low_nm(c.used) for c in crossings]
-    return Outcome(list(crossings), fit.posterior, float(count), sizes)
+    return Outcome(crossings, fit.posterior, float(count), sizes)
 
 
 def _disagreement(crossings: Sequence[Crossing], fit: FloorFit) -> str:

@@ -27,10 +27,11 @@ class Crossing:
 class Outcome:
     """A sweep's size: the passes, the size's posterior, its degrees of freedom, pass sizes (nm)."""
 
-    crossings: list[Crossing]
+    crossings: Sequence[Crossing]
     posterior: Posterior
     dof: float
-    pass_sizes_nm: list[int]
+    pass_sizes_nm: Sequence[int]
+    notes: tuple[str, ...] = ()
 
 
 def crossing_of(

@@ -79,4 +79,5 @@ def _sized(outcome: Outcome, traits: GaugeTraits) -> Sized:
         passes=passes,
         u_sweep_nm=posterior.sd_nm,
         u_digit_nm=u_digit,
+        notes=outcome.notes,
     )
