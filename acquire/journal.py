@@ -171,14 +171,8 @@ class Scanner:
         """
         if self.stopped or not self._rest:
             return 0
-        written = self._rest.rstrip(b"\0")
-        start = b'{"seq":%d,"kind":"' % (self._head.seq + 1)
         number = self._head.seq + 1
-        if written[: len(start)] != start[: len(written)]:
-            raise CorruptError(number, "has no end and does not begin as a record")
-        sealed = _SEALED.search(written)
-        if sealed and sealed.end() < len(written):
-            raise CorruptError(number, "goes on after its end")
+        check_tail(self._rest, number, b"%d" % number)
         return len(self._rest)
 
     def _read(self, block: bytes) -> list[Record]:
@@ -228,6 +222,38 @@ class Scanner:
                 raise UnreadableError(self._head.seq + 1, str(error)) from None
             self._head = after(self._head, line + b"\n")
         return taken
+
+
+def check_tail(tail: bytes, number: int, seq: bytes = rb"\d{1,18}") -> None:
+    """Check that an unterminated tail is the beginning of a record, as a cut leaves it.
+
+    Args:
+        tail: the bytes; NULs at its end are a power cut's.
+        number: of the line, for the message.
+        seq: pattern of the seq that the record may have; any, when left out.
+
+    Raises:
+        CorruptError: something else stands there.
+    """
+    written = tail.rstrip(b"\0")
+    start = re.match(rb'\{"seq":' + seq + rb',"kind":"', written)
+    cut = any(re.fullmatch(piece, written) for piece in _starts(seq))
+    if not start and not cut:
+        raise CorruptError(number, "has no end and does not begin as a record")
+    sealed = _SEALED.search(written)
+    if sealed and sealed.end() < len(written):
+        raise CorruptError(number, "goes on after its end")
+
+
+def _starts(seq: bytes) -> list[bytes]:
+    """Patterns of everything that a record's first bytes may be cut to."""
+    before, behind = b'{"seq":', b',"kind":"'
+    digits = [rb"\d{0,18}"] if seq.startswith(rb"\d") else [seq[:n] for n in range(len(seq))]
+    return [
+        *(re.escape(before[:n]) for n in range(len(before))),
+        *(re.escape(before) + piece for piece in digits),
+        *(re.escape(before) + seq + re.escape(behind[:n]) for n in range(len(behind))),
+    ]
 
 
 def check_line(head: Head, line: bytes) -> Envelope:

@@ -14,7 +14,7 @@ from typing import Final
 
 from acquire.codec import Record
 from acquire.disk import Disk, write_all
-from acquire.journal import LINE_BYTES_MAX, CorruptError, Head, Scanner
+from acquire.journal import LINE_BYTES_MAX, CorruptError, Head, Scanner, check_tail
 
 SUFFIX: Final = ".jsonl"
 CHUNK_BYTES: Final = 1024 * 1024
@@ -86,7 +86,10 @@ class JournalReader:
         starts = [1, *(self._first_seq(path) for path in self.parts[1:])]
         for index, path in enumerate(self.parts):
             later = [seq for seq in starts[index + 1 :] if seq is not None]
-            yield from self._part(path, later[0] if later else None)
+            if starts[index] is not None:
+                yield from self._part(path, later[0] if later else None)
+            elif not later:
+                self._torn_part(path)
 
     def _part(self, path: Path, stop_seq: int | None) -> Iterator[list[Record]]:
         """Give the records of one part up to, not including, `stop_seq`."""
@@ -110,6 +113,20 @@ class JournalReader:
         if stop_seq is not None and not scanner.stopped:
             problem = f"missing: the next file of this journal begins with line {stop_seq}"
             raise CorruptError(scanner.head.seq + 1, problem)
+
+    def _torn_part(self, path: Path) -> None:
+        """Take a later part that no whole line ever got into: all of it is a torn tail.
+
+        It began with the first line not known to be on disk, which may stand in an earlier part.
+        """
+        self.reading = path
+        tail = self._disk.read(path, 0, LINE_BYTES_MAX)
+        if b"\n" in tail:
+            raise CorruptError(1, "does not begin as a record")
+        check_tail(tail, 1)
+        self.head = Head(self.head.seq, self.head.hash)
+        if tail:
+            self.torn.append(Torn(path, 0, self._disk.size(path) or len(tail)))
 
     def _first_seq(self, path: Path) -> int | None:
         """Seq of a part's first line; None when no whole line ever got into it."""

@@ -106,6 +106,43 @@ def test_a_later_part_is_checked_as_the_same_chain():
     assert (found.outcome, found.file, found.line) == ("altered", "s1.part2.jsonl", len(EVENTS))
 
 
+@pytest.mark.parametrize(
+    "tail", [b"", b"{", b'{"se', b'{"seq":4', b'{"seq":4,"kind":"re', bytes(99)]
+)
+def test_a_later_part_that_no_line_got_into_is_torn_wherever_it_began(tail):
+    # it began with line 4, the first not known to be on disk; lines 4 and 5 survived all the same
+    disk = FakeDisk()
+    disk.append_to(PATH).write(b"".join(lines()[:5]) + b'{"seq":6,"ki' + bytes(30))
+    disk.append_to(PATH.with_name("s1.part2.jsonl")).write(tail)
+    found = verify_journal(PATH, disk)
+    assert (found.outcome, found.records) == ("torn", 5)
+    assert found.torn_bytes == 42 + len(tail)
+
+
+def test_a_part_given_up_between_two_others_does_not_count():
+    disk = FakeDisk()
+    disk.append_to(PATH).write(b"".join(lines()[:5]))
+    disk.append_to(PATH.with_name("s1.part2.jsonl")).write(b'{"seq":4,"ki')
+    disk.append_to(PATH.with_name("s1.part3.jsonl")).write(b"".join(lines()[3:]))
+    assert verify_journal(PATH, disk).outcome == "whole"
+
+
+@pytest.mark.parametrize("tail", [b"x", b'{"sex', b'{"seq":x', b'{"seq":4,"kink', b"hello\n"])
+def test_a_later_part_that_begins_as_no_record_is_altered(tail):
+    disk = FakeDisk()
+    disk.append_to(PATH).write(b"".join(lines()[:5]))
+    disk.append_to(PATH.with_name("s1.part2.jsonl")).write(tail)
+    found = verify_journal(PATH, disk)
+    assert (found.outcome, found.file) == ("altered", "s1.part2.jsonl")
+
+
+def test_a_part_whose_only_line_lost_its_end_is_altered():
+    disk = FakeDisk()
+    disk.append_to(PATH).write(b"".join(lines()[:5]))
+    disk.append_to(PATH.with_name("s1.part2.jsonl")).write(lines()[5][:-1] + b"\x0b")
+    assert verify_journal(PATH, disk).outcome == "altered"
+
+
 # ---------------------------------------------------------------- witnesses
 
 
