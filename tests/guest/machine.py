@@ -1,0 +1,139 @@
+"""A guest of its own kernel in QEMU: a real ttyUSB, a real keyboard driver, hot unplug by QMP.
+
+Always `-accel tcg`: nested KVM hangs such guests on some hosts.
+"""
+
+import json
+import os
+import shutil
+import socket
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import serial
+import usb
+
+HOUSE = Path(__file__).resolve().parents[2]
+BOOT_S = 300
+
+
+class Machine:
+    """Boots the guest of `GUEST_DIR` with today's code in it; a context manager."""
+
+    def __init__(self, base: Path, folder: Path) -> None:
+        self.folder = folder
+        self._pack(base)
+        names = ("control", "monitor", "gauge")
+        listeners = {name: self._listener(name) for name in names}
+        command = ["qemu-system-x86_64", "-accel", "tcg,thread=multi", "-M", "q35", "-cpu", "max"]
+        command += ["-smp", "2", "-m", "1024", "-nodefaults", "-no-user-config", "-no-reboot"]
+        command += ["-display", "none", "-kernel", str(base / "vmlinuz")]
+        command += ["-initrd", str(folder / "initrd")]
+        command += ["-append", "console=ttyS0 quiet panic=-1 mitigations=off random.trust_cpu=on"]
+        command += ["-chardev", f"file,id=console,path={folder}/console.log"]
+        command += ["-serial", "chardev:console"]
+        for name in names:
+            command += ["-chardev", f"socket,id={name},path={folder}/{name}"]
+        command += ["-serial", "chardev:control", "-mon", "chardev=monitor,mode=control"]
+        command += ["-device", "qemu-xhci,id=xhci"]
+        self.process = subprocess.Popen(  # noqa: S603  Debian's program
+            command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.STDOUT
+        )
+        ends = {name: self._accepted(listener) for name, listener in listeners.items()}
+        self._control, self._monitor, self.gauge = (ends[name] for name in names)
+        self._control.settimeout(BOOT_S)
+        self._answers = self._control.makefile("rb")
+        self._events = self._monitor.makefile("rb")
+        self._events.readline()
+        self.tell("qmp_capabilities")
+
+    def __enter__(self) -> "Machine":
+        while b"ready" not in self._answers.readline():
+            pass
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        try:
+            self._control.sendall(b"quit\n")
+            self.process.wait(30)
+        except (OSError, subprocess.TimeoutExpired):
+            self.process.kill()
+            self.process.wait()
+        for end in (self._answers, self._events, self._control, self._monitor, self.gauge):
+            end.close()
+
+    def run(self, code: str) -> str:
+        """Run Python in the guest; gives what it printed."""
+        self._control.sendall(json.dumps(code).encode() + b"\n")
+        answer = json.loads(self._answers.readline())
+        assert "error" not in answer, answer["error"]
+        return answer["out"]
+
+    def tell(self, command: str, **arguments: Any) -> Any:
+        """Give QEMU a command."""
+        words = {"execute": command, "arguments": arguments}
+        self._monitor.sendall(json.dumps(words).encode() + b"\n")
+        while True:
+            answer = json.loads(self._events.readline())
+            if "event" not in answer:
+                assert "error" not in answer, answer
+                return answer.get("return")
+
+    def plug_adapter(self, name: str) -> None:
+        """Plug a USB serial adapter in."""
+        place = {"port": "1", "bus": "xhci.0", "serial": "GAUGE01", "chardev": "gauge"}
+        self.tell("device_add", driver="usb-serial", id=name, **place)
+
+    def plug_keyboard(self, name: str) -> None:
+        """Plug a USB keyboard in."""
+        place = {"port": "2", "bus": "xhci.0", "serial": "KBD01"}
+        self.tell("device_add", driver="usb-kbd", id=name, **place)
+
+    def unplug(self, name: str) -> None:
+        """Unplug a device."""
+        self.tell("device_del", id=name)
+
+    def type(self, *keys: str) -> None:
+        """Press keys of the keyboard one after the other."""
+        for key in keys:
+            words = {"type": "qcode", "data": key}
+            self.tell("send-key", keys=[words], **{"hold-time": 30})
+
+    def _pack(self, base: Path) -> None:
+        """Put today's code behind the image: the kernel unpacks archives one after the other."""
+        inside = self.folder / "inside" / "test"
+        inside.mkdir(parents=True)
+        shutil.copy(Path(__file__).parent / "agent.py", inside)
+        leave = shutil.ignore_patterns("__pycache__")
+        for package in (HOUSE / "acquire", HOUSE / "drivers"):
+            shutil.copytree(package, inside / package.name, ignore=leave)
+        for module in (serial, usb):
+            source = Path(str(module.__file__)).parent
+            shutil.copytree(source, inside / source.name, ignore=leave)
+        script = f"find . -print0 | cpio --null -o -H newc --quiet > {self.folder}/code.cpio"
+        subprocess.run(["/bin/sh", "-c", script], cwd=inside.parent, check=True)  # noqa: S603
+        with (self.folder / "initrd").open("wb") as whole:
+            for part in (base / "base.cpio", self.folder / "code.cpio"):
+                with part.open("rb") as archive:
+                    shutil.copyfileobj(archive, whole)
+
+    def _listener(self, name: str) -> socket.socket:
+        listener = socket.socket(socket.AF_UNIX)
+        listener.bind(str(self.folder / name))
+        listener.listen(1)
+        listener.settimeout(30)
+        return listener
+
+    @staticmethod
+    def _accepted(listener: socket.socket) -> socket.socket:
+        with listener:
+            end, _ = listener.accept()
+        return end
+
+
+def guest_folder() -> Path | None:
+    """Where `build.sh` built the guest, None when it was not."""
+    folder = os.environ.get("GUEST_DIR")
+    built = folder and (Path(folder) / "base.cpio").exists()
+    return Path(folder) if folder and built and shutil.which("qemu-system-x86_64") else None
