@@ -16,6 +16,7 @@ from acquire.errors import UserError
 
 HOST: Final = "127.0.0.1"
 USER: Final = "barrelfit"
+KEPT_NAME: Final = "broker-password"
 WATCH_S: Final = 0.25
 # The broker refuses larger messages by letting them time out; batches stay far below.
 PAYLOAD_BYTES_MAX: Final = 262_144
@@ -35,9 +36,9 @@ def kept_password(folder: Path) -> str:
     """The embedded broker's password of this installation, made once, readable by its owner only.
 
     Args:
-        folder: where sessions are kept; the file is `broker-password`.
+        folder: where sessions are kept; the file is named `KEPT_NAME`.
     """
-    path = folder / "broker-password"
+    path = folder / KEPT_NAME
     if path.exists():
         return path.read_text(encoding="ascii").strip()
     password = secrets.token_urlsafe(18)

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from acquire.board_child import BoardChild
-from acquire.broker import BrokerAddress, EmbeddedBroker, kept_password
+from acquire.broker import KEPT_NAME, BrokerAddress, EmbeddedBroker, kept_password
 from acquire.clock import RunningClock
 from acquire.config import BenchFile, load_bench
 from acquire.daemon import Daemon
@@ -64,6 +64,12 @@ def broker_address(bench: BenchFile, folder: Path) -> BrokerAddress:
     return BrokerAddress(table.host, table.port, table.user, password)
 
 
+def password_file(bench: BenchFile, folder: Path) -> Path | None:
+    """The file that holds the broker's password, None where none is needed."""
+    kept = folder / KEPT_NAME if bench.broker.embedded else None
+    return bench.broker.password_file or kept
+
+
 async def _run(opening: Opening, folder: Path, clock: RunningClock, options: RunOptions) -> None:
     bench = opening.bench
     address = broker_address(bench, folder)
@@ -76,7 +82,7 @@ async def _run(opening: Opening, folder: Path, clock: RunningClock, options: Run
         teller = Teller(as_json=options.as_json)
         wires = make_wires(opening, session.recorder, clock)
         daemon = Daemon(bench, session, wires, clock, teller.tell)
-        teller.opened(bench.bench, session, address, folder)
+        teller.opened(bench.bench, session, address, password_file(bench, folder))
         if options.board_port is not None:
             board = await BoardChild.start(address, options.board_port, folder)
             teller.board(board.url)

@@ -21,8 +21,17 @@ class Teller:
         self._as_json = as_json
         self._heard = True
 
-    def opened(self, bench: str, session: Session, address: BrokerAddress, folder: Path) -> None:
-        """Say where everything is, once the session is open."""
+    def opened(
+        self, bench: str, session: Session, address: BrokerAddress, password_at: Path | None
+    ) -> None:
+        """Say where everything is, once the session is open.
+
+        Args:
+            bench: its name.
+            session: the open session.
+            address: the bus's.
+            password_at: the file that holds the bus's password, None when it has none.
+        """
         where = session.recorder.journal.path
         if self._as_json:
             self._json(
@@ -38,10 +47,8 @@ class Teller:
             return
         self._line(f"bench {bench}: recording session {session.id}")
         self._line(f"  journal  {where}")
-        self._line(
-            f"  bus      {address.host}:{address.port}, user {address.user}, "
-            f"password in {folder / 'broker-password'}, topics barrelfit/{bench}/#"
-        )
+        login = f"user {address.user}, password in {password_at}, " if password_at else ""
+        self._line(f"  bus      {address.host}:{address.port}, {login}topics barrelfit/{bench}/#")
         self._line("  Ctrl-C ends; an unfinished set goes on when this command is given again")
 
     def board(self, url: str) -> None:

@@ -1,0 +1,56 @@
+"""When a measured part, or the gauge, has come away."""
+
+import math
+
+import pytest
+
+from rules.departure import FAR_NM, GONE_NS, SILENT_NS, STILL_NM, Departure
+from rules.model import Movement
+
+SIZE_NM = 84_920_000
+STEP_NS = 50_000_000
+
+
+def first_gone(movement: Movement, readings) -> float | None:
+    """Seconds until the part is taken for gone; None when it never is."""
+    watch = Departure(SIZE_NM, movement)
+    for number, nm in enumerate(readings):
+        if watch.gone(number * STEP_NS, nm):
+            return number * STEP_NS / 1e9
+    return None
+
+
+@pytest.mark.parametrize("movement", Movement)
+@pytest.mark.parametrize("away_nm", [-15_000_000, -FAR_NM - 1, FAR_NM + 1, 4_000_000])
+def test_a_gauge_far_from_the_size_for_long_is_away(movement, away_nm):
+    gone = first_gone(movement, [SIZE_NM + away_nm] * 60)
+    assert gone == pytest.approx(GONE_NS / 1e9, abs=STEP_NS / 1e9)
+
+
+def test_sweeping_on_over_the_same_part_is_not_leaving():
+    swing = [SIZE_NM - round(1_500_000 * max(0.0, math.sin(n / 4))) for n in range(2_000)]
+    assert first_gone(Movement.FOLLOWING, swing) is None
+
+
+def test_rocking_on_in_a_bore_is_not_leaving_but_resting_is():
+    rocking = [SIZE_NM + round(60_000 * math.sin(n / 3) ** 2) for n in range(2_000)]
+    assert first_gone(Movement.BORE, rocking) is None
+    resting = [*rocking[:100], *([rocking[99]] * 60)]
+    assert first_gone(Movement.BORE, resting) == pytest.approx(5 + GONE_NS / 1e9, abs=0.15)
+
+
+def test_an_outside_gauge_that_rests_on_its_part_has_not_left():
+    assert first_gone(Movement.FOLLOWING, [SIZE_NM] * 500) is None
+    assert first_gone(Movement.SCREW, [SIZE_NM + STILL_NM] * 500) is None
+
+
+def test_a_short_time_away_starts_anew_when_the_part_is_back():
+    away = [SIZE_NM - 5_000_000] * 20  # one second
+    assert first_gone(Movement.FOLLOWING, [*away, SIZE_NM, *away, SIZE_NM, *away]) is None
+
+
+def test_a_long_silence_is_a_departure_whatever_is_read_after_it():
+    watch = Departure(SIZE_NM, Movement.FOLLOWING)
+    assert not watch.gone(0, SIZE_NM)
+    assert not watch.gone(SILENT_NS, SIZE_NM)
+    assert watch.gone(2 * SILENT_NS + 1, SIZE_NM)
