@@ -5,7 +5,8 @@ The rule, in order:
 1. After opening, bytes belong to *before the session* until the wire has been quiet for the
    profile's `quiet_ms`, counted from the opening or from the last byte. A first press later than
    that is a reading; old lines that the driver or the adapter had kept are not.
-2. A gauge that never falls quiet is taken to be live after one second.
+2. A gauge that never falls quiet is taken to be live after one second, where its frames can be
+   told by their bytes; frames without a start mark, and typed lines, need the quiet.
 3. Where the old bytes end inside a line, the rest of that line is old too, up to its line end or
    to the profile's silence. Noise (NUL, or bytes above 0x7F) begins no line.
 """
@@ -28,7 +29,7 @@ class Arming:
     def __init__(self, profile: Profile, *, seven_bit: bool = False) -> None:
         self._mask = 0x7F if seven_bit else 0xFF
         self._is_line = profile.frame.kind == "line"
-        self._needs_quiet = profile.frame.kind == "fixed" and not profile.frame.start
+        self._needs_quiet = not self._is_line and not profile.frame.start
         self._quiet_ns = profile.port.quiet_ms * NS_PER_MS
         self._silence_ns = profile.frame.silence_ms * NS_PER_MS
         self.armed = True

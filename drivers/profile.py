@@ -248,7 +248,7 @@ def _port(top: Table, *, needed: bool) -> PortSettings:
     if table is None:
         if needed:
             top.complain("port", "is missing; expected a table with baud, bits, parity, stop")
-        return PortSettings(9600, 8, "none", 1, dtr=True, rts=True, quiet_ms=0)
+        return PortSettings(9600, 8, "none", 1, dtr=True, rts=True, quiet_ms=200)
     port = PortSettings(
         baud=table.whole("baud", 50, 4_000_000),
         bits=table.whole("bits", 7, 8),
@@ -336,7 +336,7 @@ def _ask(top: Table) -> Ask | None:
     table = top.table("ask")
     if table is None:
         return None
-    ask = Ask(table.ascii("request"), table.whole("slowest_ms", 10, 60_000))
+    ask = Ask(table.ascii("request"), table.whole("slowest_ms", 50, 60_000))
     table.done()
     return ask
 

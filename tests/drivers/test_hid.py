@@ -174,6 +174,17 @@ def test_every_table_has_digits_and_marks_somewhere():
         assert set("0123456789-+.,") <= characters, name
 
 
+def test_a_line_whose_first_keys_went_elsewhere_is_never_read():
+    """The gauge was typing when it was taken from the desktop: "12.345" would become 2.345."""
+    wire = Wire(profile("keyboard-decimal"))
+    wire.opened(0)
+    got = []
+    for n, data in enumerate(typed("2.345\n")):
+        got += wire.feed(bytes([data]), n // 8 * 8 * MS)
+    assert readings(got) == []
+    assert readings(wire.feed(typed("60.005\n"), 3000 * MS)) == [("60.005", "")]
+
+
 def test_a_line_that_stops_is_incomplete_and_the_next_one_is_read():
     wire = Wire(profile("keyboard-decimal"))
     assert wire.feed(typed("12."), 0) == []
