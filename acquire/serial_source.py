@@ -131,11 +131,13 @@ class SerialSource:
             said = self._reason
 
     def write(self, data: bytes) -> bool:
-        """Send bytes; False when the port is not open or was lost in the attempt."""
+        """Send bytes; False when the port is not open, takes nothing now, or was lost."""
         if self._handle is None:
             return False
         try:
             return os.write(self._handle.fileno(), data) == len(data)
+        except BlockingIOError:
+            return False  # the far side takes nothing now; that alone is no loss of the gauge
         except (OSError, termios.error) as error:
             self._end(_in_words(error, self._port))
             return False

@@ -1,0 +1,143 @@
+"""What a bench file points at, checked together; sessions begun and gone on with."""
+
+import os
+import pty
+import tty
+from pathlib import Path
+
+import pytest
+
+from acquire.config import bench_file
+from acquire.errors import UserError
+from acquire.events import GaugeChanged, SessionClosed
+from acquire.opening import Opening, open_session, read_opening, unfinished_session
+from acquire.session import Session
+from tests.acquire.daemon_parts import Ticks
+
+MINUTE_NS = 60_000_000_000
+
+
+@pytest.fixture
+def terminal():
+    near, far = pty.openpty()
+    tty.setraw(far)
+    yield os.ttyname(far)
+    os.close(near)
+    os.close(far)
+
+
+def text_of(port: str, bench: str = "stand", job: str = "j-1") -> str:
+    return f"""schema = 1
+bench = "{bench}"
+sheet = "flat-four-85"
+who = "A. Smith"
+[set]
+job = "{job}"
+variant = "early"
+group = "II"
+barrel_kind = "iron-liner"
+[[gauge]]
+id = "m"
+profile = "signed-decimal-cr"
+port = "{port}"
+measures = "outside"
+movement = "following"
+"""
+
+
+def opened(text: str, clock: Ticks) -> Opening:
+    return read_opening(bench_file(text, "bench.toml"), text, "bench.toml", clock)
+
+
+class Shop:
+    """A folder of sessions and a clock; every opening is a minute later."""
+
+    def __init__(self, folder: Path, port: str) -> None:
+        self.folder, self.port, self.clock = folder, port, Ticks()
+
+    def run(self, *, close: bool = False, fresh: bool = False, **said) -> str:
+        """Open a session, record one event, end it; gives the session's name."""
+        self.clock.now_ns += MINUTE_NS
+        opening = opened(text_of(self.port, **said), self.clock)
+        session = open_session(opening, self.folder, self.clock, fresh=fresh)
+        session.recorder.record(GaugeChanged("m", 1, "present"))
+        session.recorder.close(SessionClosed("done") if close else None)
+        return session.id
+
+
+@pytest.fixture
+def shop(tmp_path, terminal):
+    return Shop(tmp_path, terminal)
+
+
+def test_a_session_holds_everything_its_verdicts_depend_on(shop):
+    name = shop.run()
+    (document, *_) = [r.event for r in Session.open(shop.folder / f"{name}.jsonl").records()]
+    assert document.config_text == text_of(shop.port)
+    assert 'id = "flat-four-85"' in document.sheet_text
+    assert "[[piston]]" in document.set_text
+    assert "signed-decimal-cr" in document.gauges["m"].profile_text
+    assert document.settings["materials"]
+    assert document.who == "A. Smith"
+
+
+def test_an_unfinished_session_is_gone_on_with_and_a_closed_one_is_not(shop):
+    first = shop.run()
+    assert shop.run() == first
+    assert shop.run(close=True) == first
+    second = shop.run()
+    assert second != first
+
+
+def test_other_texts_or_a_wish_for_a_fresh_one_begin_a_new_session(shop):
+    first = shop.run()
+    other = shop.run(job="j-2")
+    assert other != first
+    assert shop.run(job="j-2", fresh=True) not in {first, other}
+
+
+def test_a_bench_whose_name_begins_like_anothers_finds_its_own_session(shop):
+    first = shop.run(bench="stand")
+    other = shop.run(bench="stand-2")
+    assert shop.run(bench="stand") == first
+    assert shop.run(bench="stand-2") == other
+
+
+def test_what_was_recorded_before_is_in_the_snapshot_and_the_count_of_findings(shop):
+    shop.run()
+    shop.clock.now_ns += MINUTE_NS
+    opening = opened(text_of(shop.port), shop.clock)
+    session = open_session(opening, shop.folder, shop.clock, fresh=False)
+    assert session.findings == 0
+    assert b'"gauges":{"m":{"state":"present"' in session.snapshot.payload(1, "")
+    session.recorder.close()
+
+
+def test_a_damaged_unfinished_session_is_named(shop):
+    name = shop.run()
+    path = shop.folder / f"{name}.jsonl"
+    path.write_bytes(path.read_bytes().replace(b"A. Smith", b"B. Smith", 1))
+    with pytest.raises(UserError) as refused:
+        unfinished_session(opened(text_of(shop.port), shop.clock), shop.folder)
+    (problem,) = refused.value.problems
+    assert str(path) in problem
+    assert "--fresh" in problem
+
+
+def test_everything_that_is_wrong_is_told_together(tmp_path):
+    text = text_of(str(tmp_path / "absent")).replace("signed-decimal-cr", "unheard-of")
+    text = text.replace('"flat-four-85"', '"no-sheet"').replace("[set]", 'leads = "none"\n[set]')
+    with pytest.raises(UserError) as refused:
+        opened(text, Ticks())
+    found = refused.value.problems
+    assert len(found) == 4
+    for wanted in ("unheard-of", "no-sheet", "none: no such file", "is not there"):
+        assert any(wanted in problem for problem in found), wanted
+
+
+def test_a_plain_file_is_no_port(tmp_path):
+    file = tmp_path / "file"
+    file.write_text("")
+    with pytest.raises(UserError) as refused:
+        opened(text_of(str(file)), Ticks())
+    assert "is no serial port" in refused.value.problems[0]
