@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Callable, Sequence
 from functools import wraps
+from inspect import cleandoc
 from typing import ParamSpec
 
 import typer
@@ -53,7 +54,14 @@ def with_exit_code(body: Callable[P, int]) -> Callable[P, None]:
     def run(*args: P.args, **kwargs: P.kwargs) -> None:
         raise typer.Exit(body(*args, **kwargs))
 
+    run.__doc__ = flowing(body.__doc__ or "")
     return run
+
+
+def flowing(text: str) -> str:
+    """A docstring as help: each paragraph one line, for the terminal to wrap to its own width."""
+    paragraphs = cleandoc(text).split("\n\n")
+    return "\n\n".join(" ".join(paragraph.split()) for paragraph in paragraphs)
 
 
 @app.callback()
