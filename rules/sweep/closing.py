@@ -47,7 +47,10 @@ def size_screw(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcom
     posterior = widened(held_posterior(held, traits.digit_nm), HELD_MODEL_NM)
     if posterior.sd_nm > HELD_DOUBT_MAX_NM + traits.digit_nm:
         return refuse("passes-disagree", traits.movement)
-    return Outcome(crossings, posterior, float(sum(map(len, held))), levels)
+    scatter = median(
+        abs(length - level) for c, level in zip(held, levels, strict=True) for length in c
+    )
+    return Outcome(crossings, posterior, float(sum(map(len, held))), levels, 1.48 * scatter)
 
 
 def _closings_refused(crossings: Sequence[Crossing], levels: Sequence[int], digit_nm: int) -> str:
@@ -75,7 +78,8 @@ def size_bore(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome
     reach = t_quantile(0.975, fit.dof) * fit.u_nm
     alone = Posterior(fit.size_nm, fit.u_nm, fit.size_nm - reach, fit.size_nm + reach)
     posterior = widened(alone, ROCK_MODEL_NM)
-    return Outcome(crossings, posterior, fit.dof, [round(size) for size in fit.by_rock_nm])
+    sizes = [round(size) for size in fit.by_rock_nm]
+    return Outcome(crossings, posterior, fit.dof, sizes, fit.noise_nm)
 
 
 def _rocks_refused(fit: RockFit, crossings: Sequence[Crossing]) -> str:

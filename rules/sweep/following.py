@@ -21,14 +21,15 @@ STRIPS_MM = 1.8
 OWN_GAIN = 1.5  # per pass, in log likelihood
 SPLIT_GAIN = 4.5
 DRIFT_GAIN = 3.0
-GAIN_BASE = 0.6
-GAIN_READINGS = 80.0
-READINGS_MIN = 15  # on all crests together
+OWN_BASE, OWN_READINGS = 0.8, 250.0
+SPLIT_BASE, SPLIT_READINGS = 0.7, 110.0
+READINGS_MIN = 18  # on all crests together
 FLOORS_NM = 80_000  # lower quartiles of passes that lie further apart are different sizes
 ASKEW_FROM = 5  # passes
 ASKEW_NM = 5_000
+ASKEW_READINGS = 40  # of the others
 ASKEW_NOTE = "one pass held askew was left out"
-DOUBT_MAX_NM = 1_900.0
+DOUBT_MAX_NM = 1_700.0
 
 
 def size_following(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | Refused:
@@ -63,6 +64,8 @@ def size_riding(
         return answer
     highest = max(crossings, key=lambda c: c.floor_nm)
     others = [c for c in crossings if c is not highest]
+    if sum(len(c.used) for c in others) < ASKEW_READINGS:
+        return answer
     if highest.floor_nm - max(c.floor_nm for c in others) < ASKEW_NM:
         return answer
     again = _size_of(others, traits, still_nm)
@@ -87,24 +90,25 @@ def _size_of(
     if reason:
         return refuse(reason, traits.movement)
     sizes = [rank_low_nm(c.used) for c in crossings]
-    return Outcome(crossings, fit.posterior, float(count), sizes)
+    return Outcome(crossings, fit.posterior, float(count), sizes, fit.scatter.noise_nm)
 
 
 def _disagreement(crossings: Sequence[Crossing], fit: FloorFit) -> str:
     """Why the passes are not one size; empty when they are.
 
     What no model of tilt foresees shows the more, the more readings there are: the gains allowed
-    grow with their number. A real difference makes gains that grow with it too, and faster.
+    grow with their number. A real difference makes gains that grow with it too, and faster. A drift
+    is hardly ever feigned by tilt.
     """
     crests = [[length for _, length in c.used] for c in crossings]
     centres = [(c.used[0][0] + c.used[-1][0]) / 2 for c in crossings]
     gains = gains_of(crests, centres, fit.scatter, fit.power)
-    allowed = GAIN_BASE + sum(map(len, crests)) / GAIN_READINGS
-    if gains.drift > DRIFT_GAIN * allowed:
+    count = sum(map(len, crests))
+    if gains.drift > DRIFT_GAIN:
         return "drift"
-    if gains.split > SPLIT_GAIN * allowed:
+    if gains.split > SPLIT_GAIN * (SPLIT_BASE + count / SPLIT_READINGS):
         return "part-exchanged"
-    own = gains.own > OWN_GAIN * allowed * len(crossings)
+    own = gains.own / len(crossings) > OWN_GAIN * (OWN_BASE + count / OWN_READINGS)
     return "passes-disagree" if own or fit.posterior.sd_nm > DOUBT_MAX_NM else ""
 
 

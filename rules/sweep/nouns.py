@@ -56,7 +56,8 @@ SweepNote = Contact | PassFound | Left
 class Sized:
     """A size as read (not at 20 °C), with the uncertainty of the sweep itself.
 
-    `u_nm` joins `u_sweep_nm` (scatter, tilt, bounces) and `u_digit_nm` (the last digit);
+    `u_nm` joins `u_sweep_nm` (scatter, tilt, bounces) and `u_digit_nm` (what the last digit leaves
+    open after all readings) in quadrature;
     [`low_nm`, `high_nm`] holds the true size in 95 % of sweeps; `rank` is the ISO 14405-1 name of
     the number.
     """

@@ -25,12 +25,16 @@ class Crossing:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """A sweep's size: the passes, the size's posterior, its degrees of freedom, pass sizes (nm)."""
+    """A sweep's size: the passes, the size's posterior, its degrees of freedom, pass sizes (nm).
+
+    `noise_nm` is the scatter of one reading at the size, last digit and all.
+    """
 
     crossings: Sequence[Crossing]
     posterior: Posterior
     dof: float
     pass_sizes_nm: Sequence[int]
+    noise_nm: float
     notes: tuple[str, ...] = ()
 
 

@@ -60,7 +60,11 @@ def judge(
 
 def _sized(outcome: Outcome, traits: GaugeTraits) -> Sized:
     posterior = outcome.posterior
-    u_digit = traits.digit_nm / math.sqrt(12)
+    # The estimators carry noise and rounding together: the digit's part of the one is its part
+    # of the other.
+    rounding_nm = traits.digit_nm / math.sqrt(12)
+    share = rounding_nm / max(outcome.noise_nm, rounding_nm)
+    rest = math.sqrt(1.0 - share * share)
     passes = tuple(
         PassFound(n, size, c.used[0][0], c.used[-1][0])
         for n, (c, size) in enumerate(
@@ -77,7 +81,7 @@ def _sized(outcome: Outcome, traits: GaugeTraits) -> Sized:
         estimator=ESTIMATORS[traits.movement],
         rank=RANK,
         passes=passes,
-        u_sweep_nm=posterior.sd_nm,
-        u_digit_nm=u_digit,
+        u_sweep_nm=posterior.sd_nm * rest,
+        u_digit_nm=posterior.sd_nm * share,
         notes=outcome.notes,
     )

@@ -4,10 +4,9 @@ import random
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from sweep_physics import Trace, World, make, varied
-
 from rules.model import Movement
 from rules.sweep import GaugeTraits
+from tests.rules.sweep_physics import Trace, World, make, varied
 
 RATES_HZ = (10.0, 20.0, 50.0)
 OUTSIDE_RANGE_MM = 0.2

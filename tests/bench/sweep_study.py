@@ -1,0 +1,120 @@
+"""How right sweep sizes are: many simulated sweeps of every kind, truth known; prints a table.
+
+    python -m tests.bench.sweep_study [--sweeps 200] [--seed 0] [--bad 200]
+
+Sweeps come from the simulators' room and from this room's own quick model of the geometry
+(tests/rules/sweep_physics.py); the estimators were written without either's constants. Every row
+is a kind of sweep at a rate: error root mean square and worst (µm), the share of sweeps whose
+95 % interval holds the truth, and the share of good sweeps that were refused. With --bad, that
+many spoiled sweeps of every trouble follow, and how many of them became a size.
+"""
+
+import argparse
+import math
+import sys
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+from rules.model import Movement
+from rules.sweep import GaugeTraits, Refused, size_trace
+from simulators.trace import make_trace
+from tests.rules.sweep_bad import TROUBLES, bad_sweep
+from tests.rules.sweep_physics import World, make, varied
+
+RATES_HZ = (10.0, 20.0, 50.0)
+DIGITS_NM = (1_000, 500, 1_270)
+SIMULATED = ("to-and-fro", "in-and-out", "screw", "bore")
+OWN = {
+    "quick to-and-fro": ("following", {}),
+    "slow to-and-fro": ("following", {"stroke_s": 3.0, "reach_mm": 8.0}),
+    "slow in-and-out": ("following", {"stroke_s": 3.0, "reach_mm": 8.0, "rest_mm": 1.2}),
+    "screw": ("screw", {}),
+    "screw that rides": ("screw", {"rides": True}),
+    "bore": ("bore", {}),
+}
+
+
+@dataclass
+class Row:
+    """One kind of sweep at one rate."""
+
+    errors_um: list[float] = field(default_factory=list)
+    held: int = 0
+    refused: int = 0
+
+    def take(self, samples: list[tuple[int, int]], traits: GaugeTraits, truth_nm: float) -> None:
+        result = size_trace(samples, traits)
+        if isinstance(result, Refused):
+            self.refused += 1
+            return
+        self.errors_um.append((result.size_nm - truth_nm) / 1e3)
+        self.held += result.low_nm <= truth_nm <= result.high_nm
+
+    def text(self, name: str, rate_hz: float) -> str:
+        count = len(self.errors_um)
+        rms = math.sqrt(sum(e * e for e in self.errors_um) / count)
+        worst = max(map(abs, self.errors_um))
+        return (
+            f"{name:28} {rate_hz:4.0f}/s  rms {rms:5.2f}  worst {worst:5.2f}  "
+            f"held {100 * self.held / count:5.1f} %  "
+            f"refused {100 * self.refused / (count + self.refused):4.1f} %"
+        )
+
+
+def simulated_rows(sweeps: int, seed: int) -> Iterator[str]:
+    for kind in SIMULATED:
+        for rate_hz in RATES_HZ:
+            row = Row()
+            for number in range(seed, seed + sweeps):
+                digit_nm = DIGITS_NM[number % len(DIGITS_NM)]
+                trace = make_trace(kind, rate_hz, number, digit_nm=digit_nm)
+                traits = GaugeTraits(Movement(trace.movement), digit_nm)
+                row.take(trace.samples_ns, traits, trace.truth_nm or 0)
+            yield row.text(f"simulators: {kind}", rate_hz)
+
+
+def own_rows(sweeps: int, seed: int) -> Iterator[str]:
+    for name, (movement, fixed) in OWN.items():
+        for rate_hz in RATES_HZ:
+            row = Row()
+            for number in range(seed, seed + sweeps):
+                world = replace(varied(number, World(rate_hz=rate_hz)), **fixed)
+                traits = GaugeTraits(Movement(movement), round(world.digit_mm * 1e6))
+                row.take(make(movement, world, number), traits, world.diameter_mm * 1e6)
+            yield row.text(f"quick model: {name}", rate_hz)
+
+
+def bad_rows(count: int, seed: int) -> Iterator[str]:
+    for trouble in TROUBLES:
+        for movement in ("following", "screw", "bore"):
+            outcomes: Counter[str] = Counter()
+            for number in range(seed, seed + count):
+                bad = bad_sweep(trouble, movement, number)
+                result = size_trace(bad.samples, bad.traits)
+                outcomes["refused" if isinstance(result, Refused) else "sized"] += 1
+            yield f"{trouble:16} {movement:10} became a size: {outcomes['sized']} of {count}"
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--sweeps", type=int, default=200)
+    parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--bad", type=int, default=0)
+    options = parser.parse_args()
+    say(f"seeds {options.seed} to {options.seed + options.sweeps - 1}")
+    for line in simulated_rows(options.sweeps, options.seed):
+        say(line)
+    for line in own_rows(options.sweeps, options.seed):
+        say(line)
+    for line in bad_rows(options.bad, options.seed) if options.bad else ():
+        say(line)
+
+
+def say(line: str) -> None:
+    sys.stdout.write(f"{line}\n")
+    sys.stdout.flush()
+
+
+if __name__ == "__main__":
+    main()
