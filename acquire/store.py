@@ -10,10 +10,14 @@ is refused: its journal was rewritten, or two sessions bear one name.
 """
 
 import json
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final
+from urllib.parse import quote
 
-from sqlalchemy import Connection, Engine, create_engine, delete, event, insert, select
+from sqlalchemy import URL, Connection, Engine, create_engine, delete, event, insert, select
+from sqlalchemy.exc import SQLAlchemyError
 
 from acquire.disk import RealDisk
 from acquire.errors import UserError
@@ -34,13 +38,17 @@ class Store:
         url: an SQLAlchemy database URL; a path is taken for an SQLite file.
 
     Raises:
-        UserError: it was written by a newer version.
+        UserError: it can't be opened or written, is no index, or is one of another version.
     """
 
     def __init__(self, url: str | Path) -> None:
-        self._engine = _engine(f"sqlite:///{url}" if isinstance(url, Path) else url)
+        self._name = str(url)
+        with _saying(self._name):
+            self._engine = _engine(
+                URL.create("sqlite", database=str(url)) if isinstance(url, Path) else url
+            )
         self._writing = self._engine.execution_options(writing=True)
-        with self._writing.begin() as connection:
+        with _saying(self._name), self._writing.begin() as connection:
             METADATA.create_all(connection)
             schema = connection.execute(select(ABOUT.c.schema)).scalar_one_or_none()
             if schema is None:
@@ -62,7 +70,7 @@ class Store:
         rows, found = _read(journal, self.head_of)
         if rows.unchanged:
             return False
-        with self._writing.begin() as connection:
+        with _saying(self._name), self._writing.begin() as connection:
             if _head(connection, rows.session) != rows.before:
                 raise UserError([f"{journal}: the index was changed meanwhile; try again"])
             for table in reversed(METADATA.sorted_tables):
@@ -74,18 +82,18 @@ class Store:
 
     def head_of(self, session: str) -> tuple[int, str] | None:
         """Records and head hash of a session as it was last taken."""
-        with self._engine.connect() as connection:
+        with _saying(self._name), self._engine.connect() as connection:
             return _head(connection, session)
 
     def sizes_of_files(self) -> dict[str, int]:
         """Bytes of every journal as it was last taken, by file name."""
-        with self._engine.connect() as connection:
+        with _saying(self._name), self._engine.connect() as connection:
             rows = connection.execute(select(SESSIONS.c.file, SESSIONS.c.bytes)).all()
         return {str(row[0]): int(row[1]) for row in rows}
 
     def rows(self, query: Any) -> list[dict[str, Any]]:  # noqa: ANN401  a select of any shape
         """Run a query; rows as dicts in the query's order."""
-        with self._engine.connect() as connection:
+        with _saying(self._name), self._engine.connect() as connection:
             return [dict(row._mapping) for row in connection.execute(query)]  # noqa: SLF001  its public name
 
     def text(self) -> str:
@@ -128,11 +136,31 @@ def rebuild(path: Path, folder: Path) -> list[str]:
 
 
 def recorded_head(index: Path, session: str) -> list[Claim]:
-    """What an index recorded of a session's chain; empty when it does not know it."""
-    store = Store(index)
-    head = store.head_of(session)
-    store.close()
+    """What an SQLite index recorded of a session's chain; empty when it does not know it.
+
+    The index is only read: evidence may lie on a disk that can't be written.
+
+    Raises:
+        UserError: it can't be read.
+    """
+    with _saying(str(index)):
+        place, query = quote(str(index.resolve())), {"mode": "ro", "uri": "true"}
+        engine = _engine(URL.create("sqlite", database=f"file:{place}", query=query))
+        with engine.connect() as connection:
+            head = _head(connection, session)
+        engine.dispose()
     return [] if head is None else [Claim(head[1], head[0], f"the index {index.name}")]
+
+
+@contextmanager
+def _saying(name: str) -> Iterator[None]:
+    """Turn a database's complaint into a sentence for the user."""
+    try:
+        yield
+    except SQLAlchemyError as error:
+        reason = str(getattr(error, "orig", None) or error).partition("\n")[0]
+        hint = "an index may be deleted: it is made again from the journals"
+        raise UserError([f"{name}: the index can't be used ({reason}); {hint}"]) from None
 
 
 def _read(journal: Path, known: Known) -> tuple[SessionRows, list[Row]]:
@@ -156,7 +184,7 @@ def _head(connection: Connection, session: str) -> tuple[int, str] | None:
     return None if row is None else (int(row[0]), str(row[1]))
 
 
-def _engine(url: str) -> Engine:
+def _engine(url: str | URL) -> Engine:
     """An engine whose SQLite transactions begin as what they are."""
     engine = create_engine(url)
     if engine.dialect.name == "sqlite":

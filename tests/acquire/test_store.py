@@ -307,6 +307,36 @@ def test_an_index_of_another_version_is_refused(folder):
     made.close()
 
 
+def test_a_file_that_is_no_index_is_one_sentence(folder):
+    (folder / INDEX_NAME).write_bytes(b"hello" * 1000)
+    with pytest.raises(UserError, match=r"can't be used .*may be deleted"):
+        Store(folder / INDEX_NAME)
+    with pytest.raises(UserError, match="can't be used"):
+        witnesses(folder / "b2.jsonl", [], [])
+    with pytest.raises(UserError, match="can't be used"):
+        Store("nonsense:///x")
+
+
+def test_a_folder_with_an_odd_name(folder):
+    odd = folder / "job #7 100% ?a=b"
+    odd.mkdir()
+    (odd / "b2.jsonl").write_bytes((folder / "b2.jsonl").read_bytes())
+    made, problems = open_index(odd, "", anew=False)
+    assert problems == []
+    made.close()
+    assert len(witnesses(odd / "b2.jsonl", [], [])) == 1
+    assert (odd / INDEX_NAME).is_file()
+
+
+def test_verifying_only_reads_the_index(store, folder):
+    before = (folder / INDEX_NAME).read_bytes()
+    (folder / INDEX_NAME).chmod(0o444)
+    claims = witnesses(folder / "b2.jsonl", [], [])
+    assert [c.source for c in claims] == [f"the index {INDEX_NAME}"]
+    assert verify_journal(folder / "b2.jsonl", RealDisk(), claims).confirmed == (claims[0].source,)
+    assert (folder / INDEX_NAME).read_bytes() == before
+
+
 # ---------------------------------------------------------------- finding
 
 
