@@ -65,9 +65,15 @@ def report(
         from acquire.report_pdf import pdf_of
 
         content = pdf_of(made, paper, font)
+    _write(out, content)
+    return 0
+
+
+def _write(out: Path, content: bytes) -> None:
+    from acquire.errors import UserError
+
     try:
         out.write_bytes(content)
     except OSError as error:
         raise UserError([f"{out}: {error.strerror}"]) from None
     print(f"{out}: {len(content)} bytes")
-    return 0

@@ -11,39 +11,44 @@ if TYPE_CHECKING:
 
 FINE, REFUSED = 0, 1
 
+Traces = Annotated[
+    list[Path], typer.Argument(metavar="TRACE.csv...", help="Files with t_s,reading_mm.")
+]
+Movement = Annotated[
+    str, typer.Option(help="How the gauge moves: following, screw or bore.", metavar="MOVEMENT")
+]
+Digit = Annotated[
+    str, typer.Option(help="Last digit of its display, in mm (0.00127 is 0.00005 in).")
+]
+Anvil = Annotated[str, typer.Option(help="Diameter of an outside gauge's flat anvils, in mm.")]
+Passes = Annotated[int, typer.Option(min=1, max=24, help="Fewest passes that may become a size.")]
+PartTemp = Annotated[str | None, typer.Option(help="Temperature of the part, in °C.", metavar="C")]
+GaugeTemp = Annotated[
+    str | None, typer.Option(help="Temperature of the gauge, in °C.", metavar="C")
+]
+Material = Annotated[
+    str | None, typer.Option(help="Material of the part; needed to correct to 20 °C.")
+]
+GaugeMaterial = Annotated[str, typer.Option(help="Material of the gauge.")]
+Picture = Annotated[
+    Path | None, typer.Option(help="Draw the trace as SVG: what was used, what was cut away.")
+]
+AsJson = Annotated[bool, typer.Option("--json", help="One JSON object a trace.")]
+
 
 def size(  # noqa: PLR0913  one argument an option
-    traces: Annotated[
-        list[Path], typer.Argument(metavar="TRACE.csv...", help="Files with t_s,reading_mm.")
-    ],
+    traces: Traces,
     *,
-    gauge: Annotated[
-        str, typer.Option(help="How the gauge moves: following, screw or bore.", metavar="MOVEMENT")
-    ],
-    digit_mm: Annotated[
-        str, typer.Option(help="Last digit of its display, in mm (0.00127 is 0.00005 in).")
-    ] = "0.001",
-    anvil_mm: Annotated[
-        str, typer.Option(help="Diameter of an outside gauge's flat anvils, in mm.")
-    ] = "6.5",
-    passes_min: Annotated[
-        int, typer.Option(min=1, max=24, help="Fewest passes that may become a size.")
-    ] = 3,
-    part_temp: Annotated[
-        str | None, typer.Option(help="Temperature of the part, in °C.", metavar="C")
-    ] = None,
-    gauge_temp: Annotated[
-        str | None, typer.Option(help="Temperature of the gauge, in °C.", metavar="C")
-    ] = None,
-    material: Annotated[
-        str | None, typer.Option(help="Material of the part; needed to correct to 20 °C.")
-    ] = None,
-    gauge_material: Annotated[str, typer.Option(help="Material of the gauge.")] = "gauge-steel",
-    picture: Annotated[
-        Path | None,
-        typer.Option(help="Draw the trace as SVG: what was used, what was cut away."),
-    ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON object a trace.")] = False,
+    gauge: Movement,
+    digit_mm: Digit = "0.001",
+    anvil_mm: Anvil = "6.5",
+    passes_min: Passes = 3,
+    part_temp: PartTemp = None,
+    gauge_temp: GaugeTemp = None,
+    material: Material = None,
+    gauge_material: GaugeMaterial = "gauge-steel",
+    picture: Picture = None,
+    as_json: AsJson = False,
 ) -> int:
     """Find the size that a sweep's readings tell, with its uncertainty, or say why there is none.
 
