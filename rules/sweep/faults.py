@@ -12,6 +12,7 @@ GAP_MIN_NS = 220_000_000
 NEAR_TOP_NM = 150_000  # this near to the top a hill may hide its crest in a gap
 FROZEN_NS = 800_000_000
 FROZEN_READINGS = 10
+FROZEN_JUMP_NM = 100_000
 
 
 def has_gap(hills: Sequence[Sequence[Sample]], movement: Movement) -> bool:
@@ -30,13 +31,20 @@ def has_gap(hills: Sequence[Sequence[Sample]], movement: Movement) -> bool:
     return False
 
 
-def is_frozen(crests: Sequence[Sequence[Sample]]) -> bool:
-    """Whether one and the same reading repeats so long on a crest that the display must stand."""
-    for crest in crests:
+def is_frozen(hills: Sequence[Sequence[Sample]], above_nm: int) -> bool:
+    """Whether a reading above `above_nm` stood still for long and then jumped far.
+
+    A part that leaves the crest takes the reading down by steps; a display that stood still while
+    the part moved takes it down at once.
+    """
+    for hill in hills:
         first = 0
-        for k, (t_ns, length) in enumerate(crest):
-            if length != crest[first][1]:
-                first = k
-            elif k - first >= FROZEN_READINGS and t_ns - crest[first][0] >= FROZEN_NS:
+        for k, (t_ns, length) in enumerate(hill):
+            held = hill[first][1]
+            if length == held:
+                continue
+            long = k - first >= FROZEN_READINGS and t_ns - hill[first][0] >= FROZEN_NS
+            if long and held > above_nm and abs(length - held) > FROZEN_JUMP_NM:
                 return True
+            first = k
     return False

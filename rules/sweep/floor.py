@@ -41,7 +41,7 @@ from rules.sweep.posterior import Posterior, log_sum, moments
 
 NOISES_NM = (350, 650, 1_050, 1_550)
 BARRELS_NM = {0: 0.5, 1_500: 0.15, 3_500: 0.15, 7_000: 0.12, 13_000: 0.08}  # c: prior share
-SPREADS = {0.72: 0.3, 1.0: 0.4, 1.4: 0.3}  # of the spread the median tells: prior share
+SPREADS = {0.8: 0.5, 1.25: 0.5}  # of the spread the median tells: prior share
 SPREAD_MIN_NM = 2_000.0
 SPREAD_MAX_NM = 27_000.0  # a hand holds a quarter of a degree; wider is not a sweep of one size
 COARSE_NM = 10 * STEP_NM
@@ -53,7 +53,7 @@ STILL_LEAST_NM = 250.0
 HALF_NORMAL_MEDIAN = 0.6745
 CORRELATION_POWER = -0.3
 WINDOW_READINGS = 60
-WINDOW_NM = 15_000  # over the twentieth part of the readings
+WINDOW_NM = 10_000  # over the twentieth part of the readings
 LAGS_MAX = 15
 LAG_PAIRS_MIN = 6
 LAG_END = 0.1

@@ -21,8 +21,8 @@ STRIPS_MM = 1.8
 OWN_GAIN = 1.5  # per pass, in log likelihood
 SPLIT_GAIN = 4.5
 DRIFT_GAIN = 3.0
-OWN_BASE, OWN_READINGS = 0.8, 250.0
-SPLIT_BASE, SPLIT_READINGS = 0.7, 110.0
+OWN_BASE, OWN_READINGS = 0.8, 180.0
+SPLIT_BASE, SPLIT_READINGS = 0.7, 80.0
 READINGS_MIN = 18  # on all crests together
 FLOORS_NM = 80_000  # lower quartiles of passes that lie further apart are different sizes
 ASKEW_FROM = 5  # passes
@@ -38,11 +38,11 @@ def size_following(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Ou
     enough = len(crossings) >= traits.passes_min
     if not crossings or turned_back(hills, traits):
         return refuse("chords-only", traits.movement)
-    if is_frozen([c.used for c in crossings]):
+    floor_nm = min(c.floor_nm for c in crossings)
+    if is_frozen(hills, floor_nm - STRANGE_NM):
         return refuse("frozen", traits.movement)
     if strange:
         return refuse("part-exchanged" if enough else "passes-disagree", traits.movement)
-    floor_nm = min(c.floor_nm for c in crossings)
     return size_riding(crossings, traits, still_noise_nm(hills, floor_nm))
 
 

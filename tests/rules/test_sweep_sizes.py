@@ -93,6 +93,7 @@ def test_no_noise_no_bounce_no_tilt_gives_the_size_to_the_digit(rate_hz: float) 
             bounce_share=0.0,
             drop_share=0.0,
             stroke_s=4.0 if movement == "following" else 1.5,
+            reach_mm=8.0,
         )
         result = sized(movement, world, 1)
         assert isinstance(result, Sized), (movement, result)
