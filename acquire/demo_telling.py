@@ -6,7 +6,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-KINDS = ("asked", "sized", "refused", "judged", "set_done", "gauge_changed", "ready")
+KINDS = ("asked", "sized", "refused", "judged", "matched", "set_done", "gauge_changed", "ready")
 
 
 class DemoTeller:
@@ -89,6 +89,8 @@ def _told(kind: str, message: dict[str, Any], truth_nm: int | None) -> dict[str,
                 "done": data["done"],
                 "total": data["total"],
             }
+        case "matched":
+            return _pairing(data)
         case "ready":
             return {
                 "kind": "session",
@@ -115,6 +117,25 @@ def _size(data: dict[str, Any], truth_nm: int | None) -> dict[str, Any]:
     }
 
 
+def _pairing(data: dict[str, Any]) -> dict[str, Any]:
+    pairs = [
+        {
+            "cylinder": pair["cylinder"],
+            "piston": pair["piston"],
+            "barrel": pair["barrel"],
+            "smallest_clearance_mm": None if pair["tight_nm"] is None else _mm(pair["tight_nm"]),
+            "largest_clearance_mm": None if pair["loose_nm"] is None else _mm(pair["loose_nm"]),
+        }
+        for pair in data["pairs"]
+    ]
+    return {
+        "kind": "pairing",
+        "outcome": data["outcome"],
+        "pairs": pairs,
+        "sentences": data["sentences"],
+    }
+
+
 def _sentence(told: dict[str, Any], kind: str) -> str:
     if kind == "judged":
         reasons = "; ".join(told["reasons"][:2])
@@ -123,6 +144,10 @@ def _sentence(told: dict[str, Any], kind: str) -> str:
         truth = f", truth {told['truth_mm']} mm" if told["truth_mm"] else ""
         low, high = told["interval95_mm"]
         return f"{told['at']}: {told['size_mm']} mm, 95 % between {low} and {high}{truth}"
+    if kind == "matched":
+        seats = ", ".join(f"{p['piston']} in {p['barrel']}" for p in told["pairs"])
+        return "; ".join([f"pairing: {told['outcome']}", *([seats] if seats else []),
+                          *told["sentences"]])  # fmt: skip
     return _SENTENCES[kind].format(**told).removesuffix(": ")
 
 
