@@ -8,9 +8,10 @@ from rules.sweep.agreement import gains_of
 from rules.sweep.crest import crest_runs, hill_level_nm, plateau_mm
 from rules.sweep.faults import is_frozen
 from rules.sweep.finder import Sample
-from rules.sweep.floor import FloorFit, fit_floor
+from rules.sweep.floor import CORRELATION_POWER, FloorFit, correlation_time, fit_floor
 from rules.sweep.nouns import GaugeTraits, Refused
 from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_low_nm
+from rules.sweep.posterior import Posterior
 from rules.sweep.refusals import refuse, too_few
 from rules.sweep.still import still_noise_nm
 
@@ -18,11 +19,13 @@ STRANGE_NM = 25_000  # a hill that tops out this far beside the others is anothe
 STRANGE_FAR_NM = 250_000  # a dome further below: the hand just turned back early
 PLATEAU_RATIO = 0.8  # anvil's diameters a part must go at the top; the strips beside are extra
 STRIPS_MM = 1.8
-OWN_GAIN = 1.5  # per pass, in log likelihood
-SPLIT_GAIN = 4.5
-DRIFT_GAIN = 3.0
+OWN_GAIN = 2.0  # per pass, in log likelihood
+SPLIT_GAIN = 6.2
+DRIFT_GAIN = 4.5
 OWN_BASE, OWN_READINGS = 0.8, 180.0
 SPLIT_BASE, SPLIT_READINGS = 0.7, 80.0
+TOUCH_NM = 5_000
+TOUCHED_MIN = 3  # passes of five or more
 READINGS_MIN = 18  # on all crests together
 FLOORS_NM = 80_000  # lower quartiles of passes that lie further apart are different sizes
 ASKEW_FROM = 5  # passes
@@ -102,14 +105,28 @@ def _disagreement(crossings: Sequence[Crossing], fit: FloorFit) -> str:
     """
     crests = [[length for _, length in c.used] for c in crossings]
     centres = [(c.used[0][0] + c.used[-1][0]) / 2 for c in crossings]
-    gains = gains_of(crests, centres, fit.scatter, fit.power)
+    # Each pass about its own middle: what the passes differ by must not count as correlation.
+    alone = [
+        [length - c.level_nm for length in crest]
+        for c, crest in zip(crossings, crests, strict=True)
+    ]
+    power = correlation_time(alone) ** CORRELATION_POWER
+    gains = gains_of(crests, centres, fit.scatter, power)
     count = sum(map(len, crests))
     if gains.drift > DRIFT_GAIN:
         return "drift"
     if gains.split > SPLIT_GAIN * (SPLIT_BASE + count / SPLIT_READINGS):
         return "part-exchanged"
     own = gains.own / len(crossings) > OWN_GAIN * (OWN_BASE + count / OWN_READINGS)
-    return "passes-disagree" if own or fit.posterior.sd_nm > DOUBT_MAX_NM else ""
+    unlike = own or not _borne_out(crests, fit.posterior)
+    return "passes-disagree" if unlike or fit.posterior.sd_nm > DOUBT_MAX_NM else ""
+
+
+def _borne_out(crests: Sequence[Sequence[int]], posterior: Posterior) -> bool:
+    """Whether enough passes came down to the size: one alone is no size, however low it went."""
+    low, high = posterior.low_nm - TOUCH_NM / 2, posterior.high_nm + TOUCH_NM
+    touched = sum(any(low < length < high for length in crest) for crest in crests)
+    return touched >= (TOUCHED_MIN if len(crests) >= ASKEW_FROM else TOUCHED_MIN - 1)
 
 
 def find_crossings(
