@@ -59,47 +59,34 @@ class DemoTeller:
 def _told(kind: str, message: dict[str, Any], truth_nm: int | None) -> dict[str, Any]:
     """The message in the demonstration's own form: lengths as exact texts in mm."""
     data = message.get("data", {})
-    match kind:
-        case "sized":
-            return _size(data, truth_nm)
-        case "judged":
-            return {
-                "kind": "verdict",
-                "about": data["about"],
-                "verdict": data["verdict"],
-                "reasons": [finding["sentence"] for finding in data["findings"]],
-                "limits": [f["limit_from"] for f in data["findings"] if f.get("limit_from")],
-                "todo": data["todo"],
-            }
-        case "refused":
-            return {
-                "kind": "refused",
-                "at": _at(data["at"]),
-                "reason": data["reason"],
-                "sentence": data["sentence"],
-                "advice": data["advice"],
-            }
-        case "asked":
-            at = _at(data["at"]) if data["at"] else None
-            return {
-                "kind": "asked",
-                "at": at,
-                "gauge": data["gauge"],
-                "sentence": data["sentence"],
-                "done": data["done"],
-                "total": data["total"],
-            }
-        case "matched":
-            return _pairing(data)
-        case "ready":
-            return {
-                "kind": "session",
-                "session": message["session"],
-                "file": message["journal"],
-                "bus": message["broker"],
-            }
-        case _:
-            return {"kind": kind, **data}
+    if kind == "sized":
+        return _size(data, truth_nm)
+    if kind == "ready":
+        where = {"file": message["journal"], "bus": message["broker"]}
+        return {"kind": "session", "session": message["session"], **where}
+    own_form = {"judged": _verdict, "refused": _refused, "asked": _asked, "matched": _pairing}
+    return own_form[kind](data) if kind in own_form else {"kind": kind, **data}
+
+
+def _verdict(data: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "kind": "verdict",
+        "about": data["about"],
+        "verdict": data["verdict"],
+        "reasons": [finding["sentence"] for finding in data["findings"]],
+        "limits": [f["limit_from"] for f in data["findings"] if f.get("limit_from")],
+        "todo": data["todo"],
+    }
+
+
+def _refused(data: dict[str, Any]) -> dict[str, Any]:
+    words = {key: data[key] for key in ("reason", "sentence", "advice")}
+    return {"kind": "refused", "at": _at(data["at"]), **words}
+
+
+def _asked(data: dict[str, Any]) -> dict[str, Any]:
+    words = {key: data[key] for key in ("gauge", "sentence", "done", "total")}
+    return {"kind": "asked", "at": _at(data["at"]) if data["at"] else None, **words}
 
 
 def _size(data: dict[str, Any], truth_nm: int | None) -> dict[str, Any]:
