@@ -132,7 +132,10 @@ def _sentence(told: dict[str, Any], kind: str) -> str:
         low, high = told["interval95_mm"]
         return f"{told['at']}: {told['size_mm']} mm, 95 % between {low} and {high}{truth}"
     if kind == "matched":
-        seats = ", ".join(f"{p['piston']} in {p['barrel']}" for p in told["pairs"])
+        seats = ", ".join(
+            f"{p['piston'] or 'a new piston'} in {p['barrel'] or 'a new barrel'}"
+            for p in told["pairs"]
+        )
         return "; ".join([f"pairing: {told['outcome']}", *([seats] if seats else []),
                           *told["sentences"]])  # fmt: skip
     return _SENTENCES[kind].format(**told).removesuffix(": ")
