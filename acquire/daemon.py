@@ -46,7 +46,7 @@ from acquire.topics import (
 HEARTBEAT_S: Final = 0.5
 TICK_S: Final = 0.05
 SNAPSHOT_S: Final = 0.1
-CHILD_AGAIN_S: Final = 0.5
+CHILD_AGAIN_S: Final = (0.25, 10.0)  # one that ends right after its start is given time
 GOODBYE_S: Final = 2.0
 COMMANDS_MAX: Final = 64
 
@@ -274,7 +274,9 @@ class Daemon:
             "journal": str(self._recorder.journal.path),
         }
         await self._recorder.until_durable(1)
+        loop, again_s = asyncio.get_running_loop(), CHILD_AGAIN_S[0]
         while True:
+            began = loop.time()
             child = await asyncio.create_subprocess_exec(
                 sys.executable, "-m", "acquire.rules_service", stdin=asyncio.subprocess.PIPE
             )
@@ -287,8 +289,10 @@ class Daemon:
                     child.stdin.close()
                 if child.returncode is None:
                     await child.wait()
-            log.error("the rules service ended (%s); starting it again", code)
-            await asyncio.sleep(CHILD_AGAIN_S)
+            lived_long = loop.time() - began > CHILD_AGAIN_S[1]
+            again_s = CHILD_AGAIN_S[0] if lived_long else min(2 * again_s, CHILD_AGAIN_S[1])
+            log.error("the rules service ended (%s); starting it again in %g s", code, again_s)
+            await asyncio.sleep(again_s)
 
 
 def _life_ns() -> int:
