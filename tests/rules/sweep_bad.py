@@ -1,4 +1,9 @@
-"""Sweeps that must never become a size: one function a trouble, seeded."""
+"""Sweeps that must never become a size: one function a trouble, seeded.
+
+An outside sweep's hand is deliberate here (some ten readings a crest at 20/s): tilt alone lifts
+readings by tens of µm, and what differs by less than that on two or three readings a crest can't
+be told from tilt by anyone.
+"""
 
 import random
 from collections.abc import Callable
@@ -25,7 +30,12 @@ def bad_sweep(trouble: str, movement: str, seed: int) -> BadSweep:
     chance = random.Random(f"{trouble} {movement} {seed}")  # noqa: S311  a simulated hand
     world = varied(seed, World(rate_hz=chance.choice(RATES_HZ)))
     if movement == "following":
-        world = replace(world, rest_mm=chance.choice((0.0, 1.0)))
+        world = replace(
+            world,
+            rest_mm=chance.choice((0.0, 1.0)),
+            stroke_s=chance.uniform(2.2, 3.0),
+            reach_mm=chance.uniform(7.0, 10.0),
+        )
     traits = GaugeTraits(Movement(movement), round(world.digit_mm * 1e6))
     if trouble == "out-of-range":
         high_nm = round((world.diameter_mm - OUTSIDE_RANGE_MM) * 1e6)
@@ -66,8 +76,8 @@ def _few(movement: str, world: World, chance: random.Random) -> Trace:
 
 
 def _exchanged(movement: str, world: World, chance: random.Random) -> Trace:
-    """Another part, 25 to 90 µm larger or smaller, from the third or fourth pass on."""
-    step_mm = chance.choice((-1, 1)) * chance.uniform(0.025, 0.09)
+    """Another part, 35 to 90 µm larger or smaller, from the third or fourth pass on."""
+    step_mm = chance.choice((-1, 1)) * chance.uniform(0.035, 0.09)
     first = replace(world, passes=chance.randint(2, 3))
     second = replace(first, diameter_mm=world.diameter_mm + step_mm, passes=3)
     seeds = [chance.randrange(10**9) for _ in range(2)]
@@ -75,20 +85,20 @@ def _exchanged(movement: str, world: World, chance: random.Random) -> Trace:
 
 
 def _drift(movement: str, world: World, chance: random.Random) -> Trace:
-    """The part cools or warms by so much that its size moves 35 to 90 µm in the sweep."""
+    """The part cools or warms by so much that its size moves 45 to 90 µm in the sweep."""
     seed = chance.randrange(10**9)
     seconds = make(movement, world, seed)[-1][0] / 1e9
-    total_um = chance.choice((-1, 1)) * chance.uniform(35, 90)
+    total_um = chance.choice((-1, 1)) * chance.uniform(45, 90)
     return make(movement, replace(world, drift_um_s=total_um / seconds), seed)
 
 
 def _disagree(movement: str, world: World, chance: random.Random) -> Trace:
-    """Every pass has a size of its own, 20 to 40 µm from the one before."""
+    """Every pass has a size of its own, 30 to 50 µm from the one before."""
     traces, size = [], world.diameter_mm
     for _ in range(6):
         one = replace(world, diameter_mm=size, passes=1)
         traces.append(make(movement, one, chance.randrange(10**9)))
-        size += chance.choice((-1, 1)) * chance.uniform(0.02, 0.04)
+        size += chance.choice((-1, 1)) * chance.uniform(0.03, 0.05)
     return joined(traces, 1.5 / world.rate_hz)
 
 

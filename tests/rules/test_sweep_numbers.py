@@ -1,0 +1,184 @@
+"""The estimators' arithmetic against NumPy and SciPy, and against closed forms."""
+
+import math
+import random
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from scipy import integrate, stats
+
+from rules.model import Movement
+from rules.sweep.agreement import gains_of
+from rules.sweep.crest import crest_zone, plateau_mm
+from rules.sweep.excess import (
+    ABOVE_NM,
+    BELOW_NM,
+    BOUNCE_NM,
+    BOUNCE_SHARE,
+    STEP_NM,
+    Scatter,
+    lift_to_tilt,
+    near_table,
+    share_below,
+)
+from rules.sweep.finder import PassFinder
+from rules.sweep.floor import correlation_time, fit_floor
+from rules.sweep.held import held_posterior
+from rules.sweep.lines import fit_polynomial, value_at
+from rules.sweep.posterior import moments, widened
+from rules.sweep.refusals import REFUSALS
+from rules.sweep.rock import fit_rocks, rock_window
+from tests.rules.sweep_physics import World, make, outside_mm
+
+SCATTERS = [Scatter(450, 0, 15_000), Scatter(1_250, 3_500, 12_000), Scatter(650, 13_000, 20_000)]
+
+
+def density(z: float, scatter: Scatter) -> float:
+    """The density as the module's docstring writes it, integrated by SciPy (per nm)."""
+    c = scatter.barrel_nm
+
+    def lift(s: float) -> float:
+        return s - c if s > 2 * c else s * s / (4 * c)
+
+    def at(s: float) -> float:
+        tilt = 2 * stats.norm.pdf(s, scale=scatter.spread_nm)
+        return float(tilt * stats.norm.pdf(z - lift(s), scale=scatter.noise_nm))
+
+    top = 8 * scatter.spread_nm
+    near = lift_to_tilt(max(z, 0.0), c)
+    cuts = sorted({0.0, min(2.0 * c, top), max(near - 9_000, 0), near, near + 9_000, top})
+    total = sum(integrate.quad(at, a, b, limit=200)[0] for a, b in pairwise(cuts))
+    return (1 - BOUNCE_SHARE) * total + BOUNCE_SHARE / (2 * BOUNCE_NM)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("scatter", SCATTERS)
+def test_the_density_of_crest_readings_is_its_integral(scatter: Scatter) -> None:
+    table = near_table(scatter)
+    for z in (-1_500, 0, 700, 2_500, 6_000, 13_500, 19_000):
+        told = math.exp(table[(z + BELOW_NM) // STEP_NM])
+        assert told == pytest.approx(density(z, scatter), rel=0.01), z
+
+
+@pytest.mark.parametrize("scatter", SCATTERS)
+def test_the_density_sums_to_one(scatter: Scatter) -> None:
+    near, far = share_below(scatter)
+    bounces_outside = BOUNCE_SHARE * 0.5
+    assert math.exp(far[-1]) == pytest.approx(1.0 - bounces_outside + 0.5 * BOUNCE_SHARE, abs=0.02)
+    assert all(a <= b for a, b in pairwise((*near, *far[1:])))
+    assert len(near) == (ABOVE_NM + BELOW_NM) // STEP_NM + 1
+
+
+def test_lift_and_tilt_are_each_others_inverse() -> None:
+    for barrel in (0.0, 1_500.0, 9_000.0):
+        for tilt in (0.0, 500.0, 2_999.0, 3_001.0, 40_000.0):
+            edge = tilt > 2 * barrel or barrel == 0
+            lift = tilt - barrel if edge else tilt * tilt / (4 * barrel)
+            assert lift_to_tilt(lift, barrel) == pytest.approx(tilt)
+
+
+@pytest.mark.parametrize("terms", [2, 3, 4])
+def test_weighted_polynomials_are_numpys(terms: int) -> None:
+    chance = random.Random(terms)  # noqa: S311  a test's chance
+    points = [(k / 5, chance.gauss(0, 3), chance.uniform(0.2, 4)) for k in range(9)]
+    ours = fit_polynomial(points, terms)
+    assert ours is not None
+    x, y, w = (np.array(column) for column in zip(*points, strict=True))
+    theirs = np.polynomial.polynomial.polyfit(x, y, terms - 1, w=np.sqrt(w))
+    assert ours == pytest.approx(tuple(theirs), rel=1e-9)
+    assert value_at(ours, 0.7) == pytest.approx(np.polynomial.polynomial.polyval(0.7, theirs))
+
+
+def test_points_that_determine_no_curve_give_none() -> None:
+    assert fit_polynomial([(1.0, 2.0, 1.0), (1.0, 3.0, 1.0)], 2) is None
+
+
+def test_moments_of_a_normal_density() -> None:
+    logs = {x: float(stats.norm.logpdf(x, 1_000, 300)) for x in range(-1_000, 3_001, 20)}
+    found = moments(logs)
+    assert found.mean_nm == pytest.approx(1_000, abs=1)
+    assert found.sd_nm == pytest.approx(300, abs=1)
+    assert found.low_nm == pytest.approx(stats.norm.ppf(0.025, 1_000, 300), abs=3)
+    assert found.high_nm == pytest.approx(stats.norm.ppf(0.975, 1_000, 300), abs=3)
+    wider = widened(found, 400.0)
+    assert wider.sd_nm == pytest.approx(500, abs=2)
+    assert wider.high_nm - wider.mean_nm == pytest.approx(500 * 1.95996, abs=5)
+
+
+def test_a_held_level_between_two_digits_is_found_by_their_shares() -> None:
+    """Rounded to 1 µm with 0.35 µm noise, a level at .25 of a digit shows the next one rarely."""
+    chance = random.Random(5)  # noqa: S311  a test's chance
+    closings = [
+        [round((84_000_250 + chance.gauss(0, 350)) / 1_000) * 1_000 for _ in range(40)]
+        for _ in range(5)
+    ]
+    found = held_posterior(closings, 1_000)
+    assert found.mean_nm == pytest.approx(84_000_250, abs=150)
+    assert found.low_nm < 84_000_250 < found.high_nm
+
+
+@pytest.mark.slow
+def test_rocks_without_noise_give_the_size_within_a_tenth_of_a_micrometre() -> None:
+    calm = World(rate_hz=10.0, noise_um=0.0, digit_mm=1e-6, bounce_share=0.0, drop_share=0.0)
+    samples = make("bore", calm, 2)
+    fit = fit_rocks(_rock_windows(samples))
+    assert fit.size_nm == pytest.approx(calm.diameter_mm * 1e6, abs=100)
+    assert 0.5 < fit.bend < 1.5
+
+
+def _rock_windows(samples: list[tuple[int, int]]) -> list[list[tuple[int, int]]]:
+    finder = PassFinder(Movement.BORE)
+    hills = [hill for sample in samples if (hill := finder.push(*sample)) is not None]
+    return [window for hill in hills if (window := rock_window(hill))]
+
+
+def test_the_crest_zone_is_where_the_axis_was_between_the_anvils() -> None:
+    """Swept evenly at 10 mm/s past flat anvils of 6.5 mm: the crest lasts 0.65 s."""
+    world = World(diameter_mm=84.0)
+    hill = [
+        (round(k * 0.02 * 1e9), round(outside_mm(world, -8 + 0.2 * k, 0.0) * 1e6))
+        for k in range(81)
+    ]
+    zone = crest_zone(hill, 84_000_000, 6_500_000)
+    inside = [k for k in range(81) if abs(-8 + 0.2 * k) < 3.25 - 0.3]
+    assert abs(zone.first - inside[0]) <= 1
+    assert abs(zone.last - inside[-1]) <= 1
+    went = plateau_mm(hill, 84_000_000)
+    assert went == pytest.approx(6.5 + 2 * 0.9, abs=0.3)
+
+
+def test_readings_that_repeat_count_for_less() -> None:
+    chance = random.Random(2)  # noqa: S311  a test's chance
+    fresh = [[round(abs(chance.gauss(0, 15_000))) for _ in range(40)] for _ in range(6)]
+    slow = [[y for y in crest[:10] for _ in range(4)] for crest in fresh]
+    assert correlation_time(fresh) < 1.6
+    assert correlation_time(slow) > 2.5
+
+
+def test_a_floor_under_tilt_is_found() -> None:
+    """One-sided lifts of 15 µm spread over a floor at 84 mm, 0.6 µm noise, 1 µm digit."""
+    chance = random.Random(11)  # noqa: S311  a test's chance
+    crests = [
+        [
+            round((84e6 + abs(chance.gauss(0, 15_000)) + chance.gauss(0, 600)) / 1e3) * 1_000
+            for _ in range(30)
+        ]
+        for _ in range(6)
+    ]
+    fit = fit_floor(crests, 1_000)
+    assert fit.posterior.mean_nm == pytest.approx(84e6, abs=1_500)
+    assert fit.posterior.low_nm < 84e6 < fit.posterior.high_nm
+    gains = gains_of(crests, [float(k) for k in range(6)], fit.scatter, fit.power)
+    assert gains.split < 4.0
+    moved = [[y + 6_000 * k for y in crest] for k, crest in enumerate(crests)]
+    fit = fit_floor(moved, 1_000)
+    gains = gains_of(moved, [float(k) for k in range(6)], fit.scatter, fit.power)
+    assert gains.drift > 10.0
+
+
+def test_every_refusal_says_what_is_wrong_and_what_to_do() -> None:
+    for sentence, advice in REFUSALS.values():
+        assert sentence[0].islower()
+        assert advice[0].islower()
+        assert not sentence.endswith(".")
