@@ -37,7 +37,7 @@ from rules.sweep.excess import (
     near_table,
     share_below,
 )
-from rules.sweep.posterior import Posterior, log_sum, moments
+from rules.sweep.posterior import Posterior, log_sum, moments, widened
 
 NOISES_NM = (350, 650, 1_050, 1_550)
 BARRELS_NM = {0: 0.5, 1_500: 0.15, 3_500: 0.15, 7_000: 0.12, 13_000: 0.08}  # c: prior share
@@ -53,6 +53,7 @@ STILL_LEAST_NM = 250.0
 HALF_NORMAL_MEDIAN = 0.6745
 CORRELATION_POWER = -0.3
 WINDOW_READINGS = 60
+THIN_MODEL_NM = 400.0  # with fewer, what the half-normal law of tilt gets wrong
 WINDOW_NM = 10_000  # over the twentieth part of the readings
 LAGS_MAX = 15
 LAG_PAIRS_MIN = 6
@@ -113,7 +114,10 @@ def fit_floor(
         fine[size] = log_sum([a + power * b for a, b in zip(start, logs, strict=True)])
     top = max(coarse, key=lambda size: max(coarse[size]))
     best_scatter = max(range(len(scatters)), key=lambda k: coarse[top][k])
-    return FloorFit(moments(fine), scatters[best_scatter][1], power)
+    found = moments(fine)
+    if cut_nm is None:
+        found = widened(found, THIN_MODEL_NM)
+    return FloorFit(found, scatters[best_scatter][1], power)
 
 
 def scatters_for(

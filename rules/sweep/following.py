@@ -32,7 +32,7 @@ ASKEW_FROM = 5  # passes
 ASKEW_NM = 5_000
 ASKEW_READINGS = 40  # of the others
 ASKEW_NOTE = "one pass held askew was left out"
-DOUBT_MAX_NM = 1_700.0
+DOUBT_MAX_NM = 1_750.0
 
 
 def size_following(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | Refused:
