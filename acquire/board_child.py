@@ -37,6 +37,7 @@ class BoardChild:
             stdin=asyncio.subprocess.PIPE,
             stdout=asyncio.subprocess.PIPE,
             env={**os.environ, PASSWORD: address.password},
+            start_new_session=True,  # Ctrl-C is for us, who end the board in its turn
         )
         child = cls(process, "")
         try:

@@ -8,6 +8,7 @@ benches runs a broker of its own and names it in the bench file.
 import asyncio
 import os
 import secrets
+import signal
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -68,7 +69,12 @@ class EmbeddedBroker:
             ) from None
         _write_private(self._config, _config_text(self._address))
         self._broker = iotcore.Broker(config_path=str(self._config))
-        await self._launch()
+        # A child that begins with Ctrl-C ignored goes on ignoring it: the goodbye needs a broker.
+        usual = signal.signal(signal.SIGINT, signal.SIG_IGN)
+        try:
+            await self._launch()
+        finally:
+            signal.signal(signal.SIGINT, usual)
 
     async def watch(self) -> None:
         """Run until cancelled: a broker that died is started again."""

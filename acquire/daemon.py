@@ -278,7 +278,9 @@ class Daemon:
         while True:
             began = loop.time()
             child = await asyncio.create_subprocess_exec(
-                sys.executable, "-m", "acquire.rules_service", stdin=asyncio.subprocess.PIPE
+                *(sys.executable, "-m", "acquire.rules_service"),
+                stdin=asyncio.subprocess.PIPE,
+                start_new_session=True,  # Ctrl-C is for us: the child ends with our goodbye
             )
             try:
                 if child.stdin is not None:

@@ -11,6 +11,7 @@ import asyncio
 import contextlib
 import json
 import logging
+import os
 import sys
 from pathlib import Path
 from typing import Final
@@ -31,6 +32,7 @@ from acquire.topics import CURSOR, HEARTBEAT, JOURNAL, RESULTS, topic
 CURSOR_S: Final = 0.2
 RESEND_S: Final = 1.0
 BEHIND_S: Final = 0.5
+END_S: Final = 2.0
 
 log = logging.getLogger("barrelfit.rules")
 
@@ -176,8 +178,9 @@ async def _serve(order: Order) -> None:
     if service.done():
         service.result()
     service.cancel()
-    with contextlib.suppress(asyncio.CancelledError):
-        await service
+    await asyncio.wait({service}, timeout=END_S)
+    if not service.done():
+        os._exit(0)  # nothing here needs saving, and a child must never outlive its parent
 
 
 def main() -> None:
