@@ -28,6 +28,7 @@ from acquire.mqtt_bus import BusDownError, BusLink, BusMessage
 from acquire.parent import until_parent_ends
 from acquire.setup import setup_of
 from acquire.topics import CURSOR, HEARTBEAT, JOURNAL, RESULTS, topic
+from rules.sweep import prepare
 
 CURSOR_S: Final = 0.2
 RESEND_S: Final = 1.0
@@ -79,7 +80,10 @@ class RulesService:
             for record in records:
                 if isinstance(record.event, SessionOpened):
                     session = record.event.session
-                    queue = FindingsQueue(session, setup_of(record.event))
+                    setup = setup_of(record.event)
+                    queue = FindingsQueue(session, setup)
+                    for digit_nm in {gauge.traits.digit_nm for gauge in setup.gauges.values()}:
+                        prepare(digit_nm)
                 if queue is not None:
                     queue.take(record.seq, record.event, record.t_ns)
         if queue is None:

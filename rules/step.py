@@ -45,7 +45,9 @@ from rules.temperature import check_temperature
 Outputs = tuple[Output, ...]
 
 # Refusals that more passes can't mend: the sweep is over as soon as they show.
-_HOPELESS = frozenset({"passes-disagree", "drift", "part-exchanged", "out-of-range"})
+_HOPELESS = {"passes-disagree", "drift", "part-exchanged", "out-of-range", "frozen"} | {
+    *("stale-times", "gap-in-crest"),
+}
 PASSES_MORE = 2  # a sweep may take this many times the asked passes before it is refused
 
 

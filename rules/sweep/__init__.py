@@ -4,6 +4,7 @@ Three movements, three estimators, one shape: readings are pushed one by one, ev
 crest is noted, and `estimate` answers with a size and its uncertainty or says why there is none.
 """
 
+from rules.sweep.floor import prepare
 from rules.sweep.nouns import (
     Contact,
     GaugeTraits,
@@ -24,5 +25,6 @@ __all__ = [
     "Sized",
     "Sweep",
     "SweepNote",
+    "prepare",
     "size_trace",
 ]

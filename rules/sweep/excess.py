@@ -22,6 +22,7 @@ ABOVE_NM = 20_000  # from here on noise and barrel no longer bend the density
 FAR_STEP_NM = 1_000
 FAR_NM = 120_000
 BOUNCE_NM = 60_000
+TABLES_MAX = 2_048  # kept of each kind, a few kB each
 BOUNCE_SHARE = 0.02
 _FLOOR = BOUNCE_SHARE / (2 * BOUNCE_NM)
 _WIDE = 5.0  # noises: further out a normal density is nothing
@@ -38,7 +39,7 @@ class Scatter:
     spread_nm: int
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=TABLES_MAX)
 def near_table(scatter: Scatter) -> Sequence[float]:
     """Log of p(y | D) per nm at y - D = -BELOW_NM … ABOVE_NM in steps of STEP_NM."""
     noise, barrel, spread = scatter.noise_nm, scatter.barrel_nm, scatter.spread_nm
@@ -51,7 +52,7 @@ def near_table(scatter: Scatter) -> Sequence[float]:
     return tuple(table)
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=TABLES_MAX)
 def far_table(scatter: Scatter) -> Sequence[float]:
     """Log of p(y | D) per nm at y - D = ABOVE_NM … FAR_NM in steps of FAR_STEP_NM."""
     spread = scatter.spread_nm
@@ -62,7 +63,7 @@ def far_table(scatter: Scatter) -> Sequence[float]:
     return tuple(table)
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=TABLES_MAX)
 def share_below(scatter: Scatter) -> tuple[Sequence[float], Sequence[float]]:
     """Log of the share of readings below y - D, at the steps of the near and of the far table."""
     run, near, far = 0.0, [], []

@@ -41,7 +41,7 @@ from rules.sweep.posterior import Posterior, log_sum, moments, widened
 
 NOISES_NM = (350, 650, 1_050, 1_550)
 BARRELS_NM = {0: 0.5, 1_500: 0.15, 3_500: 0.15, 7_000: 0.12, 13_000: 0.08}  # c: prior share
-SPREADS = {0.8: 0.5, 1.25: 0.5}  # of the spread the median tells: prior share
+SPREADS = {0.8: 0.3, 1.25: 0.4, 1.8: 0.3}  # of the spread the median tells: prior share
 SPREAD_MIN_NM = 2_000.0
 SPREAD_MAX_NM = 27_000.0  # a hand holds a quarter of a degree; wider is not a sweep of one size
 COARSE_NM = 10 * STEP_NM
@@ -52,7 +52,7 @@ STILL_UNLIKE = 0.025  # share of each noise of the plain list when the gauge sto
 STILL_LEAST_NM = 250.0
 HALF_NORMAL_MEDIAN = 0.6745
 CORRELATION_POWER = -0.3
-WINDOW_READINGS = 60
+WINDOW_READINGS = 30
 THIN_MODEL_NM = 400.0  # with fewer, what the half-normal law of tilt gets wrong
 WINDOW_NM = 10_000  # over the twentieth part of the readings
 LAGS_MAX = 15
@@ -120,6 +120,26 @@ def fit_floor(
     return FloorFit(found, scatters[best_scatter][1], power)
 
 
+def prepare(digit_nm: int) -> None:
+    """Make the tables that sweeps of a gauge with this last digit will ask for, ahead of time.
+
+    Their making takes tens of ms at the first sizes, else in the middle of somebody's work.
+    """
+    steps = range(round(math.log(SPREAD_MIN_NM, 1.2)), round(math.log(SPREAD_MAX_NM, 1.2)))
+    for spread in sorted({_spread_step(1.2**step) for step in steps}):
+        for barrel in BARRELS_NM:
+            for noise in _noises(digit_nm, None):
+                scatter = Scatter(noise, barrel, spread)
+                near_table(scatter)
+                share_below(scatter)
+
+
+def _spread_step(spread_nm: float) -> int:
+    """A spread in steps of a fifth, so that tables recur."""
+    rough_um = min(max(spread_nm, SPREAD_MIN_NM), SPREAD_MAX_NM) / 1_000
+    return round(1_000 * 1.2 ** round(math.log(rough_um, 1.2)))
+
+
 def scatters_for(
     ordered: Sequence[int], digit_nm: int, still_nm: float | None = None
 ) -> list[Weighted]:
@@ -134,8 +154,7 @@ def scatters_for(
     for barrel, share in BARRELS_NM.items():
         tilt = lift_to_tilt(median_lift, barrel) / HALF_NORMAL_MEDIAN
         for factor, part in SPREADS.items():
-            rough_um = min(max(factor * tilt, SPREAD_MIN_NM), SPREAD_MAX_NM) / 1_000
-            spread = round(1_000 * 1.2 ** round(math.log(rough_um, 1.2)))
+            spread = _spread_step(factor * tilt)
             answer += [
                 (share * part * likely, Scatter(noise, barrel, spread))
                 for noise, likely in _noises(digit_nm, still_nm).items()

@@ -8,7 +8,7 @@ from rules.sweep.agreement import gains_of
 from rules.sweep.crest import crest_runs, hill_level_nm, plateau_mm
 from rules.sweep.faults import is_frozen
 from rules.sweep.finder import Sample
-from rules.sweep.floor import CORRELATION_POWER, FloorFit, correlation_time, fit_floor
+from rules.sweep.floor import FloorFit, correlation_time, fit_floor
 from rules.sweep.nouns import GaugeTraits, Refused
 from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_low_nm
 from rules.sweep.posterior import Posterior
@@ -19,6 +19,9 @@ STRANGE_NM = 25_000  # a hill that tops out this far beside the others is anothe
 STRANGE_FAR_NM = 250_000  # a dome further below: the hand just turned back early
 PLATEAU_RATIO = 0.8  # anvil's diameters a part must go at the top; the strips beside are extra
 STRIPS_MM = 1.8
+# Tilt that lasts through a pass lifts all its readings: whether passes agree, they count for less
+# than for the size, nearly by their correlation time.
+AGREEMENT_POWER = -0.8
 OWN_GAIN = 2.0  # per pass, in log likelihood
 SPLIT_GAIN = 6.2
 DRIFT_GAIN = 4.5
@@ -110,7 +113,7 @@ def _disagreement(crossings: Sequence[Crossing], fit: FloorFit) -> str:
         [length - c.level_nm for length in crest]
         for c, crest in zip(crossings, crests, strict=True)
     ]
-    power = correlation_time(alone) ** CORRELATION_POWER
+    power = correlation_time(alone) ** AGREEMENT_POWER
     gains = gains_of(crests, centres, fit.scatter, power)
     count = sum(map(len, crests))
     if gains.drift > DRIFT_GAIN:
