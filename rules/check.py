@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass, replace
 
 from rules.budget import CONFIDENCE, Budget
-from rules.decide import GUARD_FACTOR, Decision, Zone, decide
+from rules.decide import GUARD_FACTOR, Decision, Zone, decide, p_conform
 from rules.length import shown
 from rules.limits import Limit
 from rules.model import Severity, Size
@@ -88,8 +88,8 @@ def over(code: str, severity: Severity, what: str, value: Value, limit: Limit) -
     zone = above(value, limit)
     if zone is Zone.INSIDE or limit.upper_nm is None:
         return None
-    gap_nm = value.nm - limit.upper_nm
-    return _found(code, severity, zone, (what, value, limit.upper_nm, limit.upper_from, gap_nm))
+    found = _found(code, severity, zone, (what, value, limit.upper_nm, limit.upper_from))
+    return _with_chance(found, p_conform(value.nm, value.u_nm, None, limit.upper_nm, value.dof))
 
 
 def under(code: str, severity: Severity, what: str, value: Value, limit: Limit) -> Found | None:
@@ -97,8 +97,8 @@ def under(code: str, severity: Severity, what: str, value: Value, limit: Limit) 
     zone = below(value, limit)
     if zone is Zone.INSIDE or limit.lower_nm is None:
         return None
-    gap_nm = value.nm - limit.lower_nm
-    return _found(code, severity, zone, (what, value, limit.lower_nm, limit.lower_from, gap_nm))
+    found = _found(code, severity, zone, (what, value, limit.lower_nm, limit.lower_from))
+    return _with_chance(found, p_conform(value.nm, value.u_nm, limit.lower_nm, None, value.dof))
 
 
 def advised(found: Found | None, advice: str) -> Found | None:
@@ -108,10 +108,9 @@ def advised(found: Found | None, advice: str) -> Found | None:
     return replace(found, advice=advice)
 
 
-def _found(
-    code: str, severity: Severity, zone: Zone, about: tuple[str, Value, int, str, int]
-) -> Found:
-    what, value, limit_nm, origin, gap_nm = about
+def _found(code: str, severity: Severity, zone: Zone, about: tuple[str, Value, int, str]) -> Found:
+    what, value, limit_nm, origin = about
+    gap_nm = value.nm - limit_nm
     side = "above" if gap_nm > 0 else "below" if gap_nm < 0 else "on"
     sentence = f"{what} {value.words} is {shown(abs(gap_nm))} {side} the limit {shown(limit_nm)}"
     if gap_nm == 0:
@@ -121,3 +120,11 @@ def _found(
     doubt = f"{sentence}: too near to tell"
     advice = "measure again, with a better gauge or at 20 °C"
     return Found(code, Severity.UNDECIDED, doubt, advice, value.nm, limit_nm, origin)
+
+
+def _with_chance(found: Found, p: float) -> Found:
+    """An undecided finding with the conformance probability of JCGM 106, in words."""
+    if found.severity is not Severity.UNDECIDED:
+        return found
+    chance = min(max(round(100 * p), 1), 99)
+    return replace(found, sentence=f"{found.sentence}, {chance} % likely to be within it")
