@@ -8,6 +8,7 @@ import secrets
 from dataclasses import replace
 from functools import partial
 from html import escape
+from pathlib import Path
 from urllib.parse import quote, urlencode
 
 import streamlit as st
@@ -26,8 +27,10 @@ from dashboard.sessions import (
     find_sessions,
     journal_of,
     redo,
+    report,
     sheets,
     table_row,
+    verify,
     what_if,
 )
 from dashboard.set_html import set_html
@@ -261,13 +264,15 @@ def sessions_page() -> None:
 
 
 def _session_tools(file: str) -> None:
-    """Show, redo and what-if of one session, side by side."""
+    """Verify, report, show, redo and what-if of one session, side by side."""
     _, query = settings()
     st.subheader(file, anchor=False)
     target = f"/replay?file={quote(file)}" + (f"&{query}" if query else "")
     st.html(f'<a class="bigbutton" href="{escape(target)}">{escape(say("show_it"))}</a>')
-    again, other = st.columns(2)
+    proof, again, other = st.columns(3)
     path = journal_of(installed().sessions, file)
+    with proof:
+        _proof_tools(path)
     with again:
         st.subheader(say("redo"), anchor=False)
         st.caption(say("redo_help"))
@@ -279,9 +284,32 @@ def _session_tools(file: str) -> None:
         sheet = st.selectbox(
             say("what_if_sheet"), ("", *sheets()), format_func=lambda s: s or say("as_recorded")
         )
+        variant = st.text_input(say("what_if_variant"), placeholder=say("as_recorded"))
         guard = st.number_input(say("guard_factor"), 0.0, 5.0, value=None, step=0.05)
-        if st.button(say("run"), key="what-if", disabled=not sheet and guard is None):
-            _tell_what_if(what_if(path, sheet, guard))
+        if st.button(say("run"), key="what-if", disabled=not (sheet or variant or guard)):
+            _tell_what_if(what_if(path, sheet, variant, guard))
+
+
+def _proof_tools(path: Path) -> None:
+    """Whether a session is as it was written, and its report to take away."""
+    st.subheader(say("verify"), anchor=False)
+    st.caption(say("verify_help"))
+    if st.button(say("run"), key="verify"):
+        done = verify(path)
+        for line in done.lines:
+            tell = st.success if line["outcome"] == "whole" else st.error
+            tell(say("verified", **line))
+        for words in done.words:
+            st.warning(words)
+    st.subheader(say("report"), anchor=False)
+    if st.button(say("run"), key="report"):
+        try:
+            text = report(path)
+        except UserError as error:
+            st.error("  \n".join(error.problems))
+            return
+        name = f"{path.stem}.html"
+        st.download_button(say("report_save"), text, name, "text/html", on_click="ignore")
 
 
 def _tell_redo(done: Rerun) -> None:

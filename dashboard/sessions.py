@@ -10,6 +10,7 @@ import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, Final
 
 import msgspec
@@ -98,24 +99,40 @@ def sheets() -> tuple[str, ...]:
     return shipped_names("rules", "sheets")
 
 
+def verify(path: Path) -> Rerun:
+    """Ask whether a session is whole, torn or altered, and where."""
+    return _child("verify", str(path), "--json")
+
+
 def redo(path: Path) -> Rerun:
     """Run a session's bytes through today's code and compare."""
-    return _child(path, "--redo")
+    return _child("replay", str(path), "--redo", "--json")
 
 
-def what_if(path: Path, sheet: str, guard_factor: float | None) -> Rerun:
-    """Judge a session's sizes against another sheet or guard band."""
+def what_if(path: Path, sheet: str, variant: str, guard_factor: float | None) -> Rerun:
+    """Judge a session's sizes against another sheet, variant or guard band."""
     options = ["--sheet", sheet] if sheet else []
+    options += ["--variant", variant] if variant else []
     options += [] if guard_factor is None else ["--guard-factor", f"{guard_factor:g}"]
-    return _child(path, "--what-if", *options)
+    return _child("replay", str(path), "--what-if", *options, "--json")
 
 
-def _child(path: Path, *options: str) -> Rerun:
-    command = [sys.executable, "-m", "acquire", "replay", str(path), *options, "--json"]
+def report(path: Path) -> bytes:
+    """The session's report as one HTML file; raises UserError when it can't be made."""
+    with TemporaryDirectory() as folder:
+        made = Path(folder) / "report.html"
+        done = _child("report", str(path), "-o", str(made))
+        if not made.exists():
+            raise UserError(done.words)
+        return made.read_bytes()
+
+
+def _child(*arguments: str) -> Rerun:
+    command = [sys.executable, "-m", "acquire", *arguments]
     try:
         done = subprocess.run(command, capture_output=True, timeout=CHILD_S, check=False)  # noqa: S603  our own program
     except subprocess.TimeoutExpired:
-        raise UserError([f"{path.name}: no answer within {CHILD_S:g} s"]) from None
+        raise UserError([f"{arguments[1]}: no answer within {CHILD_S:g} s"]) from None
     lines = [json.loads(line) for line in done.stdout.decode().splitlines() if line[:1] == "{"]
     words = [w.removeprefix("barrelfit: ") for w in done.stderr.decode().splitlines() if w]
     return Rerun(lines, words)
