@@ -334,9 +334,13 @@ def _tell_what_if(done: Rerun) -> None:
             say("why"): "; ".join(line["reasons"]) if line["changed"] else "",
         }
         for line in done.lines
+        if "about" in line
     ]
     if rows:
         st.dataframe(rows, hide_index=True)
+    for line in done.lines:
+        if "pairing" in line:
+            st.caption(line["pairing"])
 
 
 def replay_page() -> None:

@@ -53,6 +53,8 @@ class Row:
 
     def text(self, name: str, rate_hz: float) -> str:
         count = len(self.errors_um)
+        if count == 0:
+            return f"{name:28} {rate_hz:4.0f}/s  no size, refused {self.refused}"
         rms = math.sqrt(sum(e * e for e in self.errors_um) / count)
         worst = max(map(abs, self.errors_um))
         return (

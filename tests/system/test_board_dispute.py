@@ -1,0 +1,59 @@
+"""A dispute in the browser: find the session, verify, redo, what-if, report; and show it."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.journals.make_fixture import record
+from tests.system.board_rig import BoardProcess, browser, free_port, need
+
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(90)]
+
+FIRST_ROW = (24, 52)  # the box before the first row of the table, from its top left corner
+
+
+@pytest.fixture
+def page(tmp_path):
+    need("chromium")
+    record(tmp_path)
+    board = BoardProcess(free_port(), tmp_path)
+    try:
+        with browser() as opened:
+            page = opened.new_page(viewport={"width": 1920, "height": 1080})
+            page.goto(f"{board.url}/sessions")
+            yield page
+    finally:
+        board.stop()
+
+
+def run(page, number):
+    page.get_by_role("button", name="Run").nth(number).click()
+
+
+def test_a_dispute_is_settled_on_the_sessions_page(page):
+    page.get_by_label("Part or serial number").fill("P1")
+    page.keyboard.press("Enter")
+    table = page.get_by_test_id("stDataFrame")
+    table.wait_for()
+    corner = table.bounding_box()
+    page.mouse.click(corner["x"] + FIRST_ROW[0], corner["y"] + FIRST_ROW[1])
+    page.get_by_text("Is it whole, and as it was written?").wait_for(timeout=15_000)
+    run(page, 0)
+    page.get_by_text("whole: ").wait_for(timeout=30_000)
+    run(page, 1)
+    page.get_by_role("button", name="Save the report").wait_for(timeout=30_000)
+    with page.expect_download() as taken:
+        page.get_by_role("button", name="Save the report").click()
+    assert b"head hash" in Path(taken.value.path()).read_bytes().lower()
+    run(page, 2)
+    page.get_by_text("verdicts as recorded").wait_for(timeout=30_000)
+    page.get_by_label("Variant").fill("late")
+    page.keyboard.press("Enter")
+    what_if = page.get_by_role("button", name="Run").nth(3)
+    page.wait_for_function("e => !e.disabled", arg=what_if.element_handle())
+    what_if.click()
+    page.get_by_test_id("stDataFrame").nth(1).wait_for(timeout=30_000)
+    page.get_by_text("pairing waiting").wait_for(timeout=15_000)
+    assert page.get_by_text("encountered an error").count() == 0
+    page.get_by_text("Show it as it was").click()
+    page.wait_for_url("**/replay?file=*")
