@@ -104,7 +104,7 @@ class Machine:
         """Put today's code behind the image: the kernel unpacks archives one after the other."""
         inside = self.folder / "inside" / "test"
         inside.mkdir(parents=True)
-        shutil.copy(Path(__file__).parent / "inside.py", inside)
+        shutil.copy(Path(__file__).parent / "agent.py", inside)
         leave = shutil.ignore_patterns("__pycache__")
         for package in (HOUSE / "acquire", HOUSE / "drivers"):
             shutil.copytree(package, inside / package.name, ignore=leave)
