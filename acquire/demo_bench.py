@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from acquire.broker import BrokerAddress
-from acquire.demo_telling import DemoTeller
+from acquire.demo_telling import DemoTeller, at_text
 from acquire.errors import UserError
 from acquire.running import WATCH_STDIN
 
@@ -162,12 +162,6 @@ gauge_c = {celsius["gauge"]:.3f}
 speed = {self._speed:g}
 
 {gauges}"""
-
-
-def at_text(at: dict[str, str]) -> str:
-    """A feature's id as text: `B1/bore/top/thrust`."""
-    parts = (at["part"], at["feature"], at.get("depth", ""), at.get("direction", ""))
-    return "/".join(part for part in parts if part)
 
 
 def _gauge_table(gauge: dict[str, str]) -> str:

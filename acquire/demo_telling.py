@@ -81,19 +81,19 @@ def _verdict(data: dict[str, Any]) -> dict[str, Any]:
 
 def _refused(data: dict[str, Any]) -> dict[str, Any]:
     words = {key: data[key] for key in ("reason", "sentence", "advice")}
-    return {"kind": "refused", "at": _at(data["at"]), **words}
+    return {"kind": "refused", "at": at_text(data["at"]), **words}
 
 
 def _asked(data: dict[str, Any]) -> dict[str, Any]:
     words = {key: data[key] for key in ("gauge", "sentence", "done", "total")}
-    return {"kind": "asked", "at": _at(data["at"]) if data["at"] else None, **words}
+    return {"kind": "asked", "at": at_text(data["at"]) if data["at"] else None, **words}
 
 
 def _size(data: dict[str, Any], truth_nm: int | None) -> dict[str, Any]:
     size_nm = data["size_nm"]
     return {
         "kind": "size",
-        "at": _at(data["at"]),
+        "at": at_text(data["at"]),
         "size_mm": _mm(size_nm),
         "truth_mm": None if truth_nm is None else _mm(truth_nm),
         "error_um": None if truth_nm is None else (size_nm - truth_nm) / 1000,
@@ -153,7 +153,8 @@ _SENTENCES = {
 }
 
 
-def _at(at: dict[str, str]) -> str:
+def at_text(at: dict[str, str]) -> str:
+    """A feature's id as text: `B1/bore/top/thrust`."""
     parts = (at["part"], at["feature"], at.get("depth", ""), at.get("direction", ""))
     return "/".join(part for part in parts if part)
 

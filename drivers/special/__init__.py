@@ -1,1 +1,0 @@
-"""Decoders for gauges that a profile file cannot describe, one file each."""
