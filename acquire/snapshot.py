@@ -10,7 +10,16 @@ from typing import Final
 from acquire.bus_form import ENCODE
 from acquire.events import Event, SessionOpened
 from acquire.override_events import Overridden, OverrideAsked
-from rules.events import Asked, GaugeChanged, Judged, Matched, Refused, SetDone, Sized
+from rules.events import (
+    Asked,
+    GaugeChanged,
+    Judged,
+    Matched,
+    PedalPressed,
+    Refused,
+    SetDone,
+    Sized,
+)
 from rules.model import FeatureId
 
 SHOWN_KINDS: Final = (
@@ -48,6 +57,7 @@ class Snapshot:
         self._overridden: dict[str, Overridden] = {}
         self._asked_for: dict[str, OverrideAsked] = {}
         self._gauges: dict[str, dict[str, str]] = {}
+        self._taking_back = False
 
     @property
     def finished(self) -> bool:
@@ -56,6 +66,9 @@ class Snapshot:
 
     def take(self, event: Event) -> bool:
         """Fold one event; True when a viewer would see a difference."""
+        if isinstance(event, PedalPressed):
+            # Which size is taken back the rules say by asking for its feature again.
+            self._taking_back = event.action == "undo" and bool(self._sizes)
         if not isinstance(event, SHOWN_KINDS):
             return False
         if isinstance(event, Sized):
@@ -71,6 +84,8 @@ class Snapshot:
         elif isinstance(event, Asked) and event.at is not None:
             self._latest[Asked] = event
             self._latest.pop(SetDone, None)  # a size was taken back: it is not done any more
+            if self._taking_back and self._sizes.pop(str(event.at), None):
+                self._taking_back = False
         else:
             self._latest[type(event)] = event
         return True

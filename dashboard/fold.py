@@ -232,6 +232,9 @@ def _take_snapshot(board: Board, payload: Event) -> None:
 
 
 def _take_findings(board: Board, payload: Event) -> None:
+    """Sizes, verdicts and overrides as the snapshot lists them; what it leaves out is gone."""
+    for known in (board.sizes, board.sizes_seq, board.judged, board.overrides, board.requests):
+        known.clear()
     for data in payload.get("sizes") or []:
         place = place_of(data.get("at"))
         if place is not None:

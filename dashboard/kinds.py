@@ -42,10 +42,21 @@ def _gauge_changed(board: Board, _event: Event, data: Event) -> None:
     gauge.state, gauge.reason = str(data["state"]), str(data.get("reason", ""))
 
 
-def ask(board: Board, _event: Event, data: Event) -> None:
-    """Take what the bench asks for now."""
+def ask(board: Board, event: Event, data: Event) -> None:
+    """Take what the bench asks for now; asked for because of an undo, its size was taken back."""
     board.asked = data
+    place = place_of(data.get("at"))
+    if place is not None:
+        board.set_done = None  # what is asked for is not finished
+        if board.undo_seq and event.get("because") == board.undo_seq:
+            board.sizes.pop(place, None)
+            board.last_result = None
     board.done, board.total = int(data.get("done", 0)), int(data.get("total", 0))
+
+
+def _pedal(board: Board, event: Event, data: Event) -> None:
+    if data["action"] == "undo":
+        board.undo_seq = event["seq"]
 
 
 def _contact(board: Board, event: Event, data: Event) -> None:
@@ -131,6 +142,7 @@ HANDLERS: Final[dict[str, Callable[[Board, Event, Event], None]]] = {
     "fault_seen": _fault,
     "gauge_changed": _gauge_changed,
     "asked": ask,
+    "pedal_pressed": _pedal,
     "contact": _contact,
     "passed": _passed,
     "sized": _sized,

@@ -145,6 +145,7 @@ class Board:
     who: str = ""
     not_recording: str = ""
     asked: Event | None = None
+    undo_seq: int = 0
     done: int = 0
     total: int = 0
     gauges: dict[str, Gauge] = field(default_factory=dict)

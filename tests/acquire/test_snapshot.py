@@ -97,3 +97,38 @@ def test_an_override_goes_with_the_verdict_it_was_of():
     assert len(told(made)["overridden"]) == 1
     made.take(Judged("P1", Verdict.UNDECIDED, (), ""))
     assert told(made)["overridden"] == []
+
+
+def test_a_size_taken_back_is_listed_no_more():
+    made = empty()
+    made.take(sized(P1, 1))
+    made.take(Asked(P2, "m", "next", 1, 2))
+    made.take(sized(P2, 2))
+    made.take(PedalPressed(1, "undo"))
+    assert [size["at"]["part"] for size in told(made)["sizes"]] == ["P1", "P2"]
+    made.take(Asked(P2, "m", "again", 1, 2))
+    assert [size["at"]["part"] for size in told(made)["sizes"]] == ["P1"]
+    made.take(sized(P2, 3))
+    made.take(Asked(P2, "m", "once more, too near a limit", 2, 2))  # no undo: its size stays
+    assert [size["size_nm"] for size in told(made)["sizes"]] == [1, 3]
+
+
+def test_findings_on_their_way_when_undo_was_pressed_take_nothing_else_back():
+    made = empty()
+    made.take(sized(P1, 1))
+    made.take(PedalPressed(1, "undo"))
+    made.take(sized(P2, 2))
+    made.take(Asked(None, "", "done", 2, 2))
+    made.take(Asked(P2, "m", "again", 1, 2))
+    assert [size["size_nm"] for size in told(made)["sizes"]] == [1]
+
+
+def test_undo_with_nothing_to_take_back_takes_nothing():
+    made = empty()
+    made.take(PedalPressed(1, "undo"))
+    made.take(sized(P1, 1))
+    made.take(Asked(P1, "m", "once more", 1, 2))
+    assert len(told(made)["sizes"]) == 1
+    made.take(PedalPressed(1, "next"))
+    made.take(Asked(P1, "m", "once more", 1, 2))
+    assert len(told(made)["sizes"]) == 1

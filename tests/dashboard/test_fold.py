@@ -293,3 +293,33 @@ def test_not_recording_is_shown_until_it_is_over():
     beat[1]["trouble"] = "disk full"
     fold(board, beat, SECOND)
     assert trouble(board, SECOND, UP) == "NOT RECORDING: disk full"
+
+
+def test_undo_takes_the_size_back_at_once_and_opens_a_finished_set():
+    script, board = ScriptedBench(cylinders=1), Board("b")
+    for message in script.session_messages():
+        fold(board, message)
+    last = ("B1", "bore", "bottom", "pin")
+    assert last in board.sizes
+    pressed = script.event("pedal_pressed", {"t_ns": 1, "action": "undo"})
+    fold(board, script.batch(pressed, script.event("judged", script.judgements[-1])))
+    again = script.asked(6) | {"because": pressed["seq"]}
+    fold(board, script.batch(again))
+    assert last not in board.sizes
+    assert len(board.sizes) == 6
+    assert (board.set_done, board.last_result) == (None, None)
+    fold(board, script.batch(script.event("pedal_pressed", {"t_ns": 1, "action": "next"})))
+    fold(board, script.batch(script.asked(0) | {"because": script.seq - 1}))
+    assert len(board.sizes) == 6
+
+
+def test_a_snapshot_after_missed_messages_lists_all_there_is():
+    script, board = ScriptedBench(), Board("b")
+    fold(board, script.batch(script.event("session_opened", {})))
+    fold(board, script.batch(script.sized(place("P1", "skirt"), 84_000_000, [])))
+    script.event("pedal_pressed", {"t_ns": 1, "action": "undo"})  # this one never came
+    fold(board, script.batch(script.event("recording_resumed", {})))
+    script.sizes.clear()
+    fold(board, script.snapshot())
+    assert board.missed == 0
+    assert board.sizes == {}
