@@ -35,7 +35,7 @@ from acquire.session import journals_in
 from acquire.setup import MATERIALS, setup_of, sheet_of
 from acquire.shelf import file_text, sheet_text, shipped_text
 from acquire.snapshot import Snapshot
-from acquire.sources import check_source, source_for, typing_source
+from acquire.sources import check_source, shared_ports, source_for, typing_source
 from drivers.errors import DriverError
 from drivers.pedal import Pedal
 from drivers.profile import Profile
@@ -89,6 +89,7 @@ def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) ->
             setups[table.id] = GaugeSetup(table.profile, text, movement, movement, table.port)
         if problem := check_source(table.id, table.port):
             problems.append(problem)
+    problems += shared_ports({table.id: table.port for table in bench.gauge})
     if bench.pedal is not None and (problem := check_source("pedal", bench.pedal.port)):
         problems.append(problem)
     leads = _gather(problems, partial(_leads, bench)) or {}

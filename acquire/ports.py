@@ -31,7 +31,11 @@ class ByteSource(Protocol):
     """
 
     async def run(self) -> None:
-        """Open, read and re-open until cancelled; a lost port never ends the task."""
+        """Open, read and re-open until cancelled; a lost port never ends the task.
+
+        Raises:
+            UserError: another program had the port from the start and keeps it.
+        """
         ...
 
     def write(self, data: bytes) -> bool:

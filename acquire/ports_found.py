@@ -6,6 +6,7 @@ gives one (`/dev/serial/by-id/…`) when no second adapter shares it; else the s
 """
 
 import os
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -132,17 +133,52 @@ def group_of(path: Path) -> str:
 
 
 def holders(device: Path, processes: Path = Path("/proc")) -> list[str]:
-    """Other processes that have a device open, as `process 123 (name)`; Linux only."""
+    """Other processes that have a device open, as `process 123 (name)`; Linux only.
+
+    Another user's open files can't be seen, but whoever has locked one can.
+    """
     wanted = str(device.resolve())
-    found = []
+    found = _lockers(device, processes)
     for folder in processes.glob("[0-9]*"):
-        if folder.name == str(os.getpid()):
-            continue
         try:
-            held = any(str(entry.readlink()) == wanted for entry in (folder / "fd").iterdir())
-            name = (folder / "comm").read_text(encoding="utf-8").strip() if held else ""
+            if any(str(entry.readlink()) == wanted for entry in (folder / "fd").iterdir()):
+                found.add(folder.name)
         except OSError:  # it ended, or it is another user's
             continue
-        if held:
-            found.append(f"process {folder.name} ({name})")
-    return sorted(found)
+    found.discard(str(os.getpid()))
+    return [_named(processes / number) for number in sorted(found, key=int)]
+
+
+def _lockers(device: Path, processes: Path) -> set[str]:
+    """Numbers of the processes that hold a lock on a device's file (proc_locks(5))."""
+    try:
+        file = device.stat()
+        lines = (processes / "locks").read_text(encoding="ascii").splitlines()
+    except (OSError, UnicodeDecodeError):
+        return set()
+    place = f"{os.major(file.st_dev):02x}:{os.minor(file.st_dev):02x}:{file.st_ino}"
+    fields = [line.split() for line in lines]
+    return {f[4] for f in fields if len(f) > 5 and f[5] == place and f[4].isdigit()}  # noqa: PLR2004
+
+
+def _named(process: Path) -> str:
+    try:
+        name = (process / "comm").read_text(encoding="utf-8", errors="replace").strip()
+    except OSError:  # it has just ended
+        name = "unknown"
+    return f"process {process.name} ({name})"
+
+
+def appeared_s(device: Path, udev: Path = Path("/run/udev/data")) -> float | None:
+    """When a device was plugged in, on the system's monotonic clock in s; None where not known.
+
+    udev notes it with every device it has set up, as microseconds behind `I:`.
+    """
+    try:
+        file = device.stat()
+        number = f"c{os.major(file.st_rdev)}:{os.minor(file.st_rdev)}"
+        text = (udev / number).read_text(encoding="utf-8", errors="replace")
+    except OSError:
+        return None
+    noted = re.search(r"^I:(\d+)$", text, re.MULTILINE)
+    return int(noted[1]) / 1e6 if noted else None

@@ -20,6 +20,7 @@ import serial
 
 from acquire.clock import Clock
 from acquire.errors import UserError
+from acquire.first_opening import BusyError, FirstOpening
 from acquire.ports import Changed, LineSettings, Received
 from acquire.ports_found import group_of, holders
 
@@ -50,7 +51,7 @@ def check_port(gauge: str, port: str) -> str | None:
 
 
 def open_port(port: str, line: LineSettings) -> serial.Serial:
-    """Open a tty for us alone; raises UserError when another program has it, OSError when gone.
+    """Open a tty for us alone; raises BusyError when another program has it, OSError when gone.
 
     A pseudo-terminal has no line to set: it is opened at 8N1, whatever `line` says.
     """
@@ -73,7 +74,8 @@ def open_port(port: str, line: LineSettings) -> serial.Serial:
         busy = error.errno in {errno.EAGAIN, errno.EBUSY} or "exclusively lock" in str(error)
         if busy:
             others = ", ".join(holders(Path(port))) or "another program"
-            raise UserError([f"port {port} is in use by {others}"]) from None
+            sentence = f"port {port} is in use by {others}"
+            raise BusyError(sentence, Path(port)) from None
         raise
     except termios.error as error:
         raise OSError(*error.args) from None
@@ -91,22 +93,42 @@ def _keep_others_out(descriptor: int, how: int) -> None:
 
 
 class SerialSource:
-    """One gauge's tty: opened, read on arrival, watched for loss, opened again."""
+    """One gauge's tty: opened, read on arrival, watched for loss, opened again.
+
+    Args:
+        port: the tty, by a name that lasts.
+        line: how it is set.
+        clock: stamps what arrives.
+        received: hears of bytes.
+        changed: hears of the port coming and going.
+        first: how long another program may hold the port before we refuse to start.
+    """
 
     def __init__(
-        self, port: str, line: LineSettings, clock: Clock, received: Received, changed: Changed
+        self,
+        port: str,
+        line: LineSettings,
+        clock: Clock,
+        received: Received,
+        changed: Changed,
+        first: FirstOpening | None = None,
     ) -> None:
         self._port = port
         self._line = line
         self._clock = clock
         self._received = received
         self._changed = changed
+        self._first = first or FirstOpening()
         self._handle: serial.Serial | None = None
         self._ended: asyncio.Event = asyncio.Event()
         self._reason = ""
 
     async def run(self) -> None:
-        """Open, read and re-open until cancelled."""
+        """Open, read and re-open until cancelled.
+
+        Raises:
+            UserError: another program had the port from the start and does not let go of it.
+        """
         wait_s = LOOK_AGAIN_S
         said = ""
         while True:
@@ -117,11 +139,13 @@ class SerialSource:
                 if reason != said:
                     self._changed(self._clock.monotonic_ns(), False, reason)  # noqa: FBT003
                     said = reason
+                self._first.failed(error, asyncio.get_running_loop().time())
                 await asyncio.sleep(wait_s)
                 # A path that is there but will not open is not asked ten times a second.
                 gone = isinstance(error, OSError) and error.errno == errno.ENOENT
                 wait_s = LOOK_AGAIN_S if gone else min(wait_s * 2, BACK_OFF_MAX_S)
                 continue
+            self._first.opened()
             wait_s, said = LOOK_AGAIN_S, ""
             try:
                 await self._ended.wait()

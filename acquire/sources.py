@@ -6,7 +6,9 @@ usb:1209:0001, usb:1209:0001:SERIAL    a USB gauge, read by a thread
 """
 
 import os
+from collections.abc import Mapping
 from functools import partial
+from pathlib import Path
 from typing import Final
 
 from acquire.blocking_line import PortLine, check_server, is_server, open_server
@@ -33,6 +35,23 @@ def check_source(gauge: str, port: str) -> str | None:
     from acquire.serial_source import check_port  # noqa: PLC0415  POSIX only
 
     return check_port(gauge, port)
+
+
+def shared_ports(ports: Mapping[str, str]) -> list[str]:
+    """One sentence for each port that two gauges have under different names.
+
+    Args:
+        ports: each gauge's port.
+    """
+    at: dict[str, list[str]] = {}
+    for gauge, port in ports.items():
+        device = port if is_server(port) or port.startswith(USB) else str(Path(port).resolve())
+        at.setdefault(device, []).append(gauge)
+    return [
+        f"gauges {' and '.join(repr(gauge) for gauge in gauges)} are at one port, {device}"
+        for device, gauges in at.items()
+        if len(gauges) > 1
+    ]
 
 
 def source_for(

@@ -12,6 +12,7 @@ from typing import Final, Protocol
 
 from acquire.clock import Clock
 from acquire.errors import UserError
+from acquire.first_opening import FirstOpening
 from acquire.ports import Changed, Received
 
 LOOK_AGAIN_S: Final = 0.2
@@ -53,19 +54,30 @@ class ThreadSource:
         clock: stamps what arrives.
         received: hears of bytes, in the loop.
         changed: hears of the line coming and going, in the loop.
+        first: how long another program may hold the line before we refuse to start.
     """
 
     def __init__(
-        self, open_line: Callable[[], Line], clock: Clock, received: Received, changed: Changed
+        self,
+        open_line: Callable[[], Line],
+        clock: Clock,
+        received: Received,
+        changed: Changed,
+        first: FirstOpening | None = None,
     ) -> None:
         self._open_line = open_line
         self._clock = clock
         self._received = received
         self._changed = changed
+        self._first = first or FirstOpening()
         self._line: Line | None = None
 
     async def run(self) -> None:
-        """Open, read and re-open until cancelled."""
+        """Open, read and re-open until cancelled.
+
+        Raises:
+            UserError: another program had the line from the start and does not let go of it.
+        """
         wait_s = LOOK_AGAIN_S
         said = ""
         while True:
@@ -76,9 +88,11 @@ class ThreadSource:
                 if reason != said:
                     self._say(present=False, reason=reason)
                     said = reason
+                self._first.failed(error, asyncio.get_running_loop().time())
                 await asyncio.sleep(wait_s)
                 wait_s = min(wait_s * 2, BACK_OFF_MAX_S)
                 continue
+            self._first.opened()
             wait_s = LOOK_AGAIN_S
             said = await self._read(line)
             self._say(present=False, reason=said)

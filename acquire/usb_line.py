@@ -7,12 +7,15 @@ window is in front. It is detached here, again after every replug, and attached 
 import contextlib
 import errno
 import re
+from pathlib import Path
 from typing import Any, Final
 
 import usb.core
 import usb.util
 
 from acquire.errors import UserError
+from acquire.first_opening import BusyError
+from acquire.ports_found import holders
 from acquire.thread_source import LineLostError
 from acquire.usb_listed import BOOT_KEYBOARD, HID_CLASS, NO_LIBRARY, NO_RIGHTS
 
@@ -90,7 +93,8 @@ class UsbLine:
 
     Raises:
         UserError: no rights, no libusb, or two devices of that name.
-        OSError: it is not there, or something else holds it.
+        BusyError: another program holds it.
+        OSError: it is not there.
     """
 
     def __init__(self, port: str, *, types: bool, backend: Any = None) -> None:  # noqa: ANN401
@@ -105,7 +109,7 @@ class UsbLine:
             if error.errno == errno.EACCES:
                 raise UserError([f"port {port}: {NO_RIGHTS}"]) from None
             if error.errno == errno.EBUSY:
-                raise OSError(errno.EBUSY, f"port {port} is in use by another program") from None
+                raise self._busy(port) from None
             raise OSError(error.errno or errno.EIO, f"port {port}: {error.strerror}") from None
         except LookupError:
             self.close()
@@ -148,6 +152,11 @@ class UsbLine:
                 self._device.attach_kernel_driver(self._detached.pop())
         with contextlib.suppress(usb.core.USBError):
             usb.util.dispose_resources(self._device)
+
+    def _busy(self, port: str) -> BusyError:
+        node = Path(f"/dev/bus/usb/{self._device.bus:03d}/{self._device.address:03d}")
+        others = ", ".join(holders(node)) or "another program"
+        return BusyError(f"port {port} is in use by {others}", node)
 
     def _take(self) -> None:
         """Detach, configure where needed, claim, and choose the end points."""

@@ -5,7 +5,15 @@ import tomllib
 from pathlib import Path
 
 from acquire.cli import run_cli
-from acquire.ports_found import NO_UDEV_NOTE, Adapter, holders, links_in, named_ports, what_is_wrong
+from acquire.ports_found import (
+    NO_UDEV_NOTE,
+    Adapter,
+    appeared_s,
+    holders,
+    links_in,
+    named_ports,
+    what_is_wrong,
+)
 
 TWINS = [Adapter("/dev/ttyUSB0", "1a86:7523"), Adapter("/dev/ttyUSB1", "1a86:7523")]
 ID, PATH = "/dev/serial/by-id/", "/dev/serial/by-path/"
@@ -69,6 +77,29 @@ def test_what_is_wrong_with_a_port(tmp_path):
     assert what_is_wrong(Path(device)) == ""
     os.close(slave)
     os.close(master)
+
+
+def test_a_holder_whose_files_are_hidden_is_known_by_its_lock(tmp_path):
+    device = tmp_path / "port"
+    device.touch()
+    file = device.stat()
+    place = f"{os.major(file.st_dev):02x}:{os.minor(file.st_dev):02x}:{file.st_ino}"
+    (tmp_path / "79").mkdir()
+    (tmp_path / "79" / "comm").write_text("prober\n")
+    (tmp_path / "locks").write_text(
+        f"1: FLOCK  ADVISORY  WRITE 79 {place} 0 EOF\n"
+        f"1: -> FLOCK  ADVISORY  WRITE 80 {place} 0 EOF\n"
+        "2: POSIX  ADVISORY  READ 81 00:00:1 0 EOF\n"
+    )
+    assert holders(device, tmp_path) == ["process 79 (prober)"]
+
+
+def test_when_a_device_appeared_is_what_udev_noted(tmp_path):
+    terminal = Path("/dev/null")
+    assert appeared_s(terminal, tmp_path) is None
+    (tmp_path / "c1:3").write_text("I:12345678\nE:ID_BUS=usb\n")
+    assert appeared_s(terminal, tmp_path) == 12.345678
+    assert appeared_s(tmp_path / "gone", tmp_path) is None
 
 
 def test_without_rights_the_group_and_the_command_are_named(tmp_path, monkeypatch):

@@ -15,6 +15,7 @@ import pytest
 import acquire.serial_source as door
 from acquire.clock import RunningClock
 from acquire.errors import UserError
+from acquire.first_opening import FirstOpening
 from acquire.gauge_profiles import load_profile
 from acquire.ports import LineSettings
 from acquire.serial_source import SerialSource, check_port, open_port
@@ -218,6 +219,79 @@ def test_a_second_opening_is_refused_with_the_holders_process(plug):
         other.communicate()
     handle = open_port(name, LineSettings())
     handle.close()
+
+
+@contextlib.contextmanager
+def holding(name):
+    """Another process that has a port open and locked until it is let go; gives its pid."""
+    code = (
+        "import os, sys, serial\n"
+        "held = serial.Serial(sys.argv[1], exclusive=True); print('open', flush=True)\n"
+        "sys.stdin.read()"
+    )
+    other = subprocess.Popen(  # noqa: S603  our own code
+        [sys.executable, "-c", code, name], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+    )
+    try:
+        assert other.stdout.readline() == b"open\n"
+        yield other
+    finally:
+        other.communicate()
+
+
+@pytest.mark.system
+def test_a_port_that_another_program_keeps_ends_the_first_opening_with_its_name(plug):
+    async def play(other):
+        hearer = Hearer()
+        source = SerialSource(
+            *(str(plug.link), LineSettings(), RunningClock(), hearer.received, hearer.changed),
+            FirstOpening(patience_s=0.2),
+        )
+        with pytest.raises(UserError, match=rf"in use by process {other.pid} .*end that program"):
+            await source.run()
+        assert [there for there, _ in hearer.states] == [False]  # told before it is refused
+        assert f"process {other.pid} " in hearer.states[0][1]
+
+    with holding(os.ttyname(plug.slave)) as other:
+        asyncio.run(play(other))
+
+
+@pytest.mark.system
+def test_a_port_that_is_let_go_in_time_is_opened(plug):
+    async def play(other):
+        async with running(plug) as (_, hearer):
+            await hearer.until(absent)
+            other.stdin.close()
+            await hearer.until(present)
+
+    with holding(os.ttyname(plug.slave)) as other:
+        asyncio.run(play(other))
+        other.stdin = None
+
+
+@pytest.mark.system
+def test_a_port_lost_to_another_program_is_waited_for_without_end(plug):
+    async def play():
+        hearer = Hearer()
+        source = SerialSource(
+            *(str(plug.link), LineSettings(), RunningClock(), hearer.received, hearer.changed),
+            FirstOpening(patience_s=0.0),
+        )
+        task = asyncio.create_task(source.run())
+        await hearer.until(present)
+        plug.unplug()
+        await hearer.until(absent)
+        plug.master, plug.slave = os.openpty()
+        with holding(os.ttyname(plug.slave)) as other:
+            plug.link.symlink_to(os.ttyname(plug.slave))
+            await hearer.until(lambda h: f"process {other.pid} " in h.states[-1][1])
+            assert not task.done()
+        await hearer.until(present)
+        task.cancel()
+        with contextlib.suppress(asyncio.CancelledError):
+            await task
+
+    asyncio.run(play())
 
 
 def test_two_readers_would_share_the_bytes_so_the_lock_matters(plug):

@@ -15,6 +15,7 @@ from acquire import sources
 from acquire.blocking_line import PortLine, SocketLine, check_server, is_server, open_server
 from acquire.clock import RunningClock
 from acquire.errors import UserError
+from acquire.first_opening import BusyError, FirstOpening
 from acquire.gauge_profiles import load_profile
 from acquire.ports import LineSettings
 from acquire.thread_source import LineLostError, ThreadSource
@@ -155,6 +156,23 @@ async def test_a_reason_is_told_once_however_often_opening_fails(monkeypatch):
         (False, "two devices are usb:1209:0001"),
         (True, "line open"),
     ]
+
+
+@in_loop
+async def test_a_line_that_another_program_keeps_ends_the_first_opening(monkeypatch):
+    monkeypatch.setattr("acquire.thread_source.LOOK_AGAIN_S", 0.001)
+    hearer = Hearer()
+
+    def refuse():
+        sentence = "port usb:1209:0001 is in use by process 7 (terminal)"
+        raise BusyError(sentence)
+
+    source = ThreadSource(
+        *(refuse, RunningClock(), hearer.received, hearer.changed), FirstOpening(patience_s=0.01)
+    )
+    with pytest.raises(UserError, match=r"process 7 \(terminal\); end that program"):
+        await source.run()
+    assert [there for there, _ in hearer.states] == [False]
 
 
 @in_loop

@@ -9,6 +9,7 @@ import usb.core
 
 from acquire.clock import RunningClock
 from acquire.errors import UserError
+from acquire.first_opening import BusyError
 from acquire.gauge_profiles import load_profile
 from acquire.thread_source import LineLostError, ThreadSource
 from acquire.usb_line import UsbLine, check_usb, found_device
@@ -105,7 +106,7 @@ def test_without_rights_the_sentence_names_the_rule():
 def test_a_device_that_another_program_holds():
     device = VirtualDevice()
     device.held_by_other = True
-    with pytest.raises(OSError, match="in use by another program"):
+    with pytest.raises(BusyError, match="in use by another program"):
         opened(device)
     assert device.driver  # what was detached is given back
     assert device.open == 0

@@ -8,6 +8,7 @@ import tty
 from pathlib import Path
 
 import pytest
+import serial
 
 from tests.system.bench_rig import PYTHON, Daemon, bench_text, ending, free_port, gauge_text
 from tests.system.board_rig import need
@@ -106,6 +107,26 @@ def test_a_bench_that_runs_already(tmp_path, terminal):
         (sentence,) = refused(run(file))
         assert f"already run by process {daemon.pid}" in sentence
         assert daemon.end() == 0
+
+
+def test_a_port_that_another_program_keeps(tmp_path, terminal):
+    """A pseudo-terminal has no time of plugging: the whole patience of 15 s passes."""
+    pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
+    held = serial.Serial(terminal, exclusive=True)
+    file = tmp_path / "bench.toml"
+    file.write_text(bench_text(tmp_path, free_port(), gauge_text("m", terminal)))
+    (sentence,) = refused(run(file))
+    held.close()
+    assert f"port {terminal} is in use by process {os.getpid()} " in sentence
+
+
+def test_two_gauges_at_one_port_under_two_names(tmp_path, terminal):
+    (tmp_path / "other").symlink_to(terminal)
+    gauges = gauge_text("m", terminal) + gauge_text("b", tmp_path / "other")
+    file = tmp_path / "bench.toml"
+    file.write_text(bench_text(tmp_path, free_port(), gauges))
+    (sentence,) = refused(run(file))
+    assert f"gauges 'm' and 'b' are at one port, {terminal}" in sentence
 
 
 def test_a_folder_that_can_not_keep_sessions(tmp_path, terminal):
