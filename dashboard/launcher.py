@@ -186,6 +186,7 @@ def server_config(host: str, port: int) -> dict[str, Any]:
         "client.toolbarMode": "minimal",
         "client.showErrorDetails": "none",
         "client.showErrorLinks": False,
+        "logger.hideWelcomeMessage": True,
         "theme.light.primaryColor": "#0b57a4",
         "theme.dark.primaryColor": "#6db3ff",
         "runner.postScriptGC": False,

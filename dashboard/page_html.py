@@ -93,7 +93,7 @@ def replay_html() -> str:
     """The bench page for a replay: marked as one, with its buttons."""
     buttons = "".join(
         f'<button data-do="{do}">{escape(say(do))}</button>'
-        for do in ("play", "pause", "step", "restart")
+        for do in ("restart", "back", "play", "pause", "step")
     )
     speeds = "".join(f'<button data-do="speed" data-value="{n}">{n}×</button>' for n in SPEEDS)
     controls = (

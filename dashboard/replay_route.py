@@ -21,6 +21,7 @@ from rules.errors import RulesError
 
 FRAME_S: Final = 1 / 20
 REST_S: Final = 0.5
+SEEK_S: Final = 0.002  # the live pages of this server get their turns in between
 COMMAND_MOST: Final = 200
 
 
@@ -47,12 +48,10 @@ def replay_route(folder: Path, clock: Clock) -> Endpoint:
 
 
 async def _play(socket: WebSocket, player: Player, clock: Clock) -> None:
-    feeds = [BenchFeed(shown_of(socket))]
+    feed, begun = BenchFeed(shown_of(socket)), player.restarts
     asked = asyncio.Event()
 
     def command(name: str, value: object) -> None:
-        if name == "restart":
-            feeds[0] = BenchFeed(shown_of(socket))
         player.command(name, value)
         asked.set()
 
@@ -61,14 +60,23 @@ async def _play(socket: WebSocket, player: Player, clock: Clock) -> None:
         while not listening.done():
             asked.clear()
             player.tick(clock.monotonic_ns())
-            message = feeds[0].next(player.board, player.now_ns, Link(up=True))
+            message: dict[str, Any] = {"blocks": {}}
+            if not player.seeking:  # what lies on the way is not shown
+                if begun != player.restarts:
+                    feed, begun = BenchFeed(shown_of(socket)), player.restarts
+                message |= feed.next(player.board, player.now_ns, Link(up=True))
             message["blocks"] = message.get("blocks", {}) | state_blocks(player)
             await socket.send_text(json.dumps(message, allow_nan=False))
             with contextlib.suppress(TimeoutError):
-                rest = FRAME_S if player.playing and not player.ended else REST_S
-                await asyncio.wait_for(asked.wait(), rest)
+                await asyncio.wait_for(asked.wait(), _rest_s(player))
     finally:
         listening.cancel()
+
+
+def _rest_s(player: Player) -> float:
+    if player.seeking:
+        return SEEK_S
+    return FRAME_S if player.playing and not player.ended else REST_S
 
 
 async def _listen(socket: WebSocket, command: Callable[[str, object], None]) -> None:
@@ -82,6 +90,12 @@ async def _listen(socket: WebSocket, command: Callable[[str, object], None]) -> 
 
 def state_blocks(player: Player) -> dict[str, str]:
     """Where the replay stands, in words."""
-    key = "replay_ended" if player.ended else "replay_plays" if player.playing else "replay_rests"
+    key = "replay_rests"
+    if player.seeking:
+        key = "replay_seeks"
+    elif player.ended:
+        key = "replay_ended"
+    elif player.playing:
+        key = "replay_plays"
     at = player.utc[:19].replace("T", " ")
     return {"replay_at": say(key, at=at, speed=player.speed)}

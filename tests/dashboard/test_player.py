@@ -1,8 +1,10 @@
 """Replaying a recorded session: the same board as live, at any speed, by steps, from the start."""
 
+from copy import deepcopy
+
 from dashboard.fold import fold_journal
 from dashboard.model import Board
-from dashboard.player import Player
+from dashboard.player import EVENTS_A_TICK, STEPS, Player
 from dashboard.shown import Shown
 from dashboard.view import Link, figure
 from tests.dashboard.scripted import ScriptedBench
@@ -83,6 +85,55 @@ def test_step_goes_to_the_next_pass_size_or_refusal():
     player.tick(0)
     player.tick(10 * SECOND)
     assert player.now_ns == before  # a step leaves it at rest
+
+
+def test_a_step_back_shows_what_stood_after_the_pass_before():
+    events = records()
+    player = Player("s", lambda: iter(events))
+    boards = []
+    for _ in range(5):
+        player.command("step")
+        boards.append(deepcopy((player.board.seq, player.board.sweep, player.board.sizes)))
+    for wanted in reversed(boards[:-1]):
+        player.command("back")
+        assert (player.board.seq, player.board.sweep, player.board.sizes) == wanted
+        assert not player.playing
+    player.command("back")  # before the first pass there is only the beginning
+    assert player.board.seq == 0
+    player.command("step")
+    assert player.board.seq == boards[0][0]
+
+
+def test_back_from_between_two_passes_goes_to_the_one_behind():
+    player = Player("s", lambda: iter(records()))
+    player.command("step")
+    at = player.board.seq
+    player.command("play")
+    player.tick(0)
+    player.tick(SECOND // 2)
+    assert player.board.seq > at
+    player.command("back")
+    assert player.board.seq == at
+    player.command("back")
+    assert player.board.seq == 0
+
+
+def test_a_long_way_is_gone_in_several_ticks():
+    events = records(8)
+    player = Player("s", lambda: iter(events))
+    player.command("speed", 64)
+    play(player, 600)
+    assert player.ended
+    steps = [e["seq"] for e in events if e["kind"] in STEPS]
+    player.command("back")
+    assert player.seeking
+    ticks = 0
+    while player.seeking:
+        player.tick(ticks)
+        ticks += 1
+    assert 1 <= ticks == steps[-2] // EVENTS_A_TICK
+    assert player.board.seq == steps[-2]
+    assert list(player.board.points) == list(live(events[: steps[-2]]).points)
 
 
 def test_pause_play_restart_and_nonsense():
