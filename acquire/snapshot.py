@@ -66,10 +66,9 @@ class Snapshot:
 
     def take(self, event: Event) -> bool:
         """Fold one event; True when a viewer would see a difference."""
-        if isinstance(event, PedalPressed):
-            # Which size is taken back the rules say by asking for its feature again.
-            self._taking_back = event.action == "undo" and bool(self._sizes)
         if not isinstance(event, SHOWN_KINDS):
+            if isinstance(event, PedalPressed):
+                self._taking_back = event.action == "undo" and bool(self._sizes)
             return False
         if isinstance(event, Sized):
             # The budget is in the journal; a retained message stays small.
@@ -84,11 +83,16 @@ class Snapshot:
         elif isinstance(event, Asked) and event.at is not None:
             self._latest[Asked] = event
             self._latest.pop(SetDone, None)  # a size was taken back: it is not done any more
-            if self._taking_back and self._sizes.pop(str(event.at), None):
-                self._taking_back = False
+            self._take_back(str(event.at))
         else:
             self._latest[type(event)] = event
         return True
+
+    def _take_back(self, asked_again: str) -> None:
+        """After an undo: which size is taken back the rules say by asking for its feature again."""
+        if self._taking_back and asked_again in self._sizes:
+            del self._sizes[asked_again]
+            self._taking_back = False
 
     def _take_verdict(self, event: Judged | Overridden | OverrideAsked) -> None:
         about = event.about

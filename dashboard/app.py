@@ -19,9 +19,11 @@ from dashboard.blocks import verdict_html
 from dashboard.entry import entry_command, open_first, pedal_command, temperature_command
 from dashboard.floor_html import floor_html, gauges_html
 from dashboard.hub import installed
-from dashboard.model import Place, place_text
+from dashboard.model import Place
 from dashboard.override import Ask, Reply, Wish, ask_lead, override, send
 from dashboard.page_html import asset, bench_html, live_data, nav, replay_html, script
+from dashboard.places import place_words
+from dashboard.sentences import in_words
 from dashboard.sessions import (
     Rerun,
     find_sessions,
@@ -185,11 +187,12 @@ def entry_page() -> None:
 
 def _value_form(bench: str, places: list[Place]) -> None:
     st.subheader(say("entry_value"), anchor=False)
+    shown, _ = settings()
     with st.form("entry"):
-        place = st.selectbox(say("feature"), places, format_func=place_text)
+        place = st.selectbox(say("feature"), places, format_func=place_words)
         text, unit = (
             st.text_input(say("value"), max_chars=40),
-            st.radio(say("unit"), ("mm", "inch"), horizontal=True),
+            st.radio(say("unit"), ("mm", "inch"), int(shown.unit == "inch"), horizontal=True),
         )
         who, why = st.text_input(say("who"), max_chars=62), st.text_input(say("why_again"))
         if not st.form_submit_button(say("send")):
@@ -326,12 +329,13 @@ def _tell_redo(done: Rerun) -> None:
 def _tell_what_if(done: Rerun) -> None:
     for words in done.words:
         st.warning(words)
+    shown, _ = settings()
     rows = [
         {
             say("about"): line["about"],
             say("was"): say_or_raw(line["was"] or "none"),
             say("would_be"): say_or_raw(line["now"]),
-            say("why"): "; ".join(line["reasons"]) if line["changed"] else "",
+            say("why"): in_words("; ".join(line["reasons"]), shown) if line["changed"] else "",
         }
         for line in done.lines
         if "about" in line
@@ -340,7 +344,7 @@ def _tell_what_if(done: Rerun) -> None:
         st.dataframe(rows, hide_index=True)
     for line in done.lines:
         if "pairing" in line:
-            st.caption(line["pairing"])
+            st.caption(in_words(line["pairing"], shown))
 
 
 def replay_page() -> None:

@@ -2,8 +2,8 @@
 
 from html import escape
 
-from dashboard.model import place_text
 from dashboard.picture import part_picture, shape, tone
+from dashboard.places import place_words
 from dashboard.view import BenchView, PartRow, Reason, Result, VerdictView
 from dashboard.words import say, say_or_raw
 
@@ -30,7 +30,7 @@ def bench_blocks(view: BenchView) -> dict[str, str]:
 def _where(view: BenchView) -> str:
     if view.place is None and view.pairing is not None:
         return say("pairing")
-    return place_text(view.place)
+    return place_words(view.place)
 
 
 def _picture(view: BenchView) -> str:

@@ -4,9 +4,18 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from dashboard.model import Board, Gauge, place_text
-from dashboard.shown import age_text
-from dashboard.view import SILENT_MS, Link, bench_state, gauge_lost_text, trouble, verdict_key
+from dashboard.model import Board, Gauge
+from dashboard.places import place_words
+from dashboard.shown import Shown, age_text
+from dashboard.view import (
+    SILENT_MS,
+    Link,
+    bench_state,
+    finding_words,
+    gauge_lost_text,
+    trouble,
+    verdict_key,
+)
 from dashboard.words import say, say_or_raw
 
 
@@ -60,10 +69,12 @@ def by_name(name: str) -> list[tuple[int, str]]:
     return [(int(part), "") if part.isdigit() else (-1, part) for part in re.split(r"(\d+)", name)]
 
 
-def floor_view(boards: Mapping[str, Board], now_ns: int, link: Link) -> FloorView:
+def floor_view(boards: Mapping[str, Board], now_ns: int, link: Link, shown: Shown) -> FloorView:
     """Work out the floor page: benches by name, the queue with requests first."""
     cards = tuple(card(boards[name], now_ns, link) for name in sorted(boards, key=by_name))
-    queue = [entry for name in sorted(boards, key=by_name) for entry in waiting(boards[name])]
+    queue = [
+        entry for name in sorted(boards, key=by_name) for entry in waiting(boards[name], shown)
+    ]
     alarms = sum(bool(c.alarm) for c in cards)
     summary = say("floor_summary", benches=len(cards), waiting=len(queue), alarms=alarms)
     return FloorView(
@@ -80,7 +91,7 @@ def card(board: Board, now_ns: int, link: Link) -> Card:
     return Card(
         bench=board.bench,
         state=bench_state(board, now_ns, link),
-        doing=say("set_finished") if done else place_text(board.place) or say("wait_ask"),
+        doing=say("set_finished") if done else place_words(board.place) or say("wait_ask"),
         progress=say("progress", done=board.done, total=board.total) if board.total else "",
         share=1.0 if done else board.done / board.total if board.total else 0.0,
         verdict=verdict_key(board, board.last_verdict),
@@ -108,7 +119,7 @@ def gauge_line(gauge: Gauge, now_ns: int) -> GaugeLine:
     return GaugeLine(gauge.name, "present" if quiet else gauge.state, age_text(age_ms))
 
 
-def waiting(board: Board) -> list[Waiting]:
+def waiting(board: Board, shown: Shown) -> list[Waiting]:
     """What of this bench waits for the lead."""
     entries = []
     for about, data in board.judged.items():
@@ -128,7 +139,7 @@ def waiting(board: Board) -> list[Waiting]:
                 board.bench,
                 about,
                 verdict,
-                str(findings[0].get("sentence", "")) if findings else say_or_raw(verdict),
+                finding_words(findings[0], shown) if findings else say_or_raw(verdict),
                 asked,
             )
         )

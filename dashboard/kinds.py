@@ -3,7 +3,8 @@
 from collections.abc import Callable
 from typing import Final
 
-from dashboard.model import Board, Event, Fault, Pass, Point, Sweep, place_of, place_text
+from dashboard.model import Board, Event, Fault, Pass, Point, Sweep, place_of
+from dashboard.places import place_words
 from dashboard.shown import decimals_of
 
 
@@ -64,7 +65,7 @@ def _contact(board: Board, event: Event, data: Event) -> None:
     if place is None:
         raise ValueError(data)
     board.sweep = Sweep(place, int(data.get("t_ns", event["t"])))
-    board.cue("contact", place_text(place))
+    board.cue("contact", place_words(place))
 
 
 def _passed(board: Board, _event: Event, data: Event) -> None:
@@ -85,7 +86,7 @@ def _sized(board: Board, event: Event, data: Event) -> None:
         raise ValueError(data)
     board.sizes[place], board.sizes_seq[place] = data, event["seq"]
     board.last_result = ("sized", data)
-    board.cue("sized", place_text(place))
+    board.cue("sized", place_words(place))
 
 
 def _refused(board: Board, _event: Event, data: Event) -> None:
@@ -95,7 +96,7 @@ def _refused(board: Board, _event: Event, data: Event) -> None:
     again = board.refusals.get(place, 0)
     board.refusals[place] = again + 1
     board.last_result = ("refused", data)
-    board.cue("again" if again else "refused", place_text(place))
+    board.cue("again" if again else "refused", place_words(place))
 
 
 def _judged(board: Board, event: Event, data: Event) -> None:

@@ -65,10 +65,13 @@ def floor_route(hub: Hub) -> Endpoint:
     """The endpoint `/live/floor`."""
 
     async def endpoint(socket: WebSocket) -> None:
-        feed = PartsFeed()
+        feed, shown = PartsFeed(), shown_of(socket)
+
+        def parts(boards: Mapping[str, Board], now_ns: int, link: Link) -> Parts:
+            return floor_parts(floor_view(boards, now_ns, link, shown), settings_query(shown))
 
         def message(hub: Hub) -> dict[str, Any]:
-            return feed.next(floor_parts(hub.look(floor_view), settings_query(shown_of(socket))))
+            return feed.next(hub.look(parts))
 
         await serve_page(socket, hub, "", message, SLOW_S)
 

@@ -31,11 +31,6 @@ def place_of(at: Mapping[str, Any] | None) -> Place | None:
     )
 
 
-def place_text(place: Place | None) -> str:
-    """The feature's id as one line: `B3 bore top thrust`."""
-    return " ".join(word for word in place or () if word)
-
-
 @dataclass(frozen=True, slots=True)
 class Point:
     """One reading of the trace: session time and length as read, in ns and nm."""

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from dashboard.model import Event
+from dashboard.sentences import in_words
 from dashboard.shown import Shown
 
 NONE = "\N{EN DASH}"  # a part that is still to be found
@@ -34,5 +35,5 @@ def pairing_view(data: Event, shown: Shown) -> Pairing:
         str(data.get("outcome", "")),
         tuple(rows),
         shown.small(spread) if isinstance(spread, int) else "",
-        tuple(str(sentence) for sentence in data.get("sentences") or ()),
+        tuple(in_words(str(sentence), shown) for sentence in data.get("sentences") or ()),
     )

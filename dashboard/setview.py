@@ -12,6 +12,8 @@ from typing import Final
 from dashboard.floor import by_name
 from dashboard.model import Board, Event, Place
 from dashboard.pairing import Pairing, pairing_view
+from dashboard.places import feature_words
+from dashboard.sentences import in_words
 from dashboard.shown import SIZE_DIGITS, Shown
 from dashboard.view import VerdictView, verdict_key, verdict_view
 
@@ -114,7 +116,7 @@ def _tables(board: Board, shown: Shown) -> tuple[SetTable, ...]:
         features.setdefault(place[0], []).append(place)
     groups: dict[tuple[str, ...], list[str]] = {}
     for part, places in features.items():
-        columns = tuple(sorted({_column(p) for p in places}, key=_column_order(places)))
+        columns = tuple(sorted({feature_words(p) for p in places}, key=_column_order(places)))
         groups.setdefault(columns, []).append(part)
     return tuple(
         SetTable(columns, tuple(_row(board, part, columns, shown) for part in parts), shown.sign)
@@ -122,26 +124,22 @@ def _tables(board: Board, shown: Shown) -> tuple[SetTable, ...]:
     )
 
 
-def _column(place: Place) -> str:
-    return " ".join(word for word in place[1:] if word)
-
-
 def _column_order(places: list[Place]) -> Callable[[str], tuple[str, int, int]]:
     """Columns by depth as the plan first meets them, then by direction, whatever the turn order."""
     depths = list(dict.fromkeys(p[2] for p in places))
     directions = list(dict.fromkeys(p[3] for p in places))
-    rank = {_column(p): (p[1], depths.index(p[2]), directions.index(p[3])) for p in places}
+    rank = {feature_words(p): (p[1], depths.index(p[2]), directions.index(p[3])) for p in places}
     return rank.__getitem__
 
 
 def _row(board: Board, part: str, columns: tuple[str, ...], shown: Shown) -> SetRow:
-    sizes = {_column(place): data for place, data in board.sizes.items() if place[0] == part}
+    sizes = {feature_words(place): data for place, data in board.sizes.items() if place[0] == part}
     now = board.place
     cells = tuple(
         _cell(
             sizes.get(column),
             shown,
-            now=now is not None and now[0] == part and column == _column(now),
+            now=now is not None and now[0] == part and column == feature_words(now),
         )
         for column in columns
     )
@@ -211,7 +209,8 @@ def _clearances(board: Board, shown: Shown) -> list[Clearance]:
         low_limit, low_from = _limit_of(findings, low)
         high_limit, high_from = _limit_of(findings, high)
         text = f"{shown.length(low)} … {shown.length(high)}"
-        origin = " · ".join(dict.fromkeys(o for o in (low_from, high_from) if o))
+        origins = dict.fromkeys(in_words(o, shown) for o in (low_from, high_from) if o)
+        origin = " · ".join(origins)
         verdict = verdict_key(board, about)
         found.append(Clearance(about, low, high, low_limit, high_limit, text, origin, verdict))
     return found

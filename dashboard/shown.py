@@ -9,10 +9,13 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from typing import Final
 
+from dashboard.words import say
+
 NM_PER: Final = {"mm": Decimal(1_000_000), "inch": Decimal(25_400_000)}  # ISO 31-1: 25.4 mm, exact
 SIGN: Final = {"mm": "mm", "inch": "in"}
 MOST_DIGITS: Final = {"mm": 6, "inch": 8}
 SIZE_DIGITS: Final = {"mm": 4, "inch": 5}
+MINUTES_FROM_S: Final = 120
 MINUS: Final = "\N{MINUS SIGN}"
 
 
@@ -28,8 +31,9 @@ class Shown:
         """The unit as written after a number."""
         return SIGN[self.unit]
 
-    def number(self, nm: int, digits: int) -> str:
-        """Write a length in this unit with so many decimals, rounded half to even."""
+    def number(self, nm: int, digits: int | None = None) -> str:
+        """Write a length in this unit with so many decimals (a size's), rounded half to even."""
+        digits = SIZE_DIGITS[self.unit] if digits is None else digits
         with localcontext() as context:
             context.prec = 50
             step = Decimal(1).scaleb(-digits)
@@ -38,8 +42,7 @@ class Shown:
 
     def length(self, nm: int, digits: int | None = None) -> str:
         """Write a length with its unit, as in `84.0123 mm`."""
-        chosen = SIZE_DIGITS[self.unit] if digits is None else digits
-        return f"{self.number(nm, chosen)} {self.sign}"
+        return f"{self.number(nm, digits)} {self.sign}"
 
     def apart(self, nm: int, other_nm: int) -> tuple[str, str]:
         """Write two lengths with as many decimals as it takes to see that they differ."""
@@ -60,8 +63,12 @@ class Shown:
         rounded = value.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_EVEN)
         return self._marked(f"{abs(rounded):f}", below_zero=rounded < 0)
 
+    def marked(self, text: str) -> str:
+        """A number's text with this setting's decimal mark."""
+        return text.replace(".", ",") if self.comma else text
+
     def _marked(self, text: str, *, below_zero: bool) -> str:
-        marked = text.replace(".", ",") if self.comma else text
+        marked = self.marked(text)
         return MINUS + marked if below_zero else marked
 
 
@@ -88,8 +95,8 @@ def settings_query(shown: Shown) -> str:
 
 
 def age_text(age_ms: int) -> str:
-    """Write an age: tenths of a second below ten seconds, then whole seconds, then minutes."""
-    seconds = max(age_ms, 0) / 1000
-    if seconds < 10:  # noqa: PLR2004
-        return f"{seconds:.1f} s"
-    return f"{seconds:.0f} s" if seconds < 120 else f"{seconds / 60:.0f} min"  # noqa: PLR2004
+    """Write an age in whole seconds, then minutes: what stands on many cards must not flicker."""
+    seconds = max(age_ms, 0) // 1000
+    if seconds < MINUTES_FROM_S:
+        return say("seconds", n=seconds or "<1")
+    return say("minutes", n=seconds // 60)

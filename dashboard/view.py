@@ -4,8 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from dashboard.model import Board, Gauge, Place, place_of, place_text
+from dashboard.model import Board, Gauge, Place, place_of
 from dashboard.pairing import Pairing, pairing_view
+from dashboard.places import feature_words, place_words
+from dashboard.sentences import in_words
 from dashboard.shown import Shown, age_text
 from dashboard.words import say, say_or_raw
 
@@ -51,7 +53,6 @@ class Reason:
     sentence: str
     value: str
     limit: str
-    advice: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +123,7 @@ def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView
         trouble=trouble(board, now_ns, link),
         note=_note(board),
         place=board.place,
-        ask=_ask(board),
+        ask=_ask(board, shown),
         progress=say("progress", done=board.done, total=board.total) if board.total else "",
         passes=pass_marks(board, shown),
         result=_result(board, shown),
@@ -230,11 +231,13 @@ def figure_decimals(gauge: Gauge, shown: Shown) -> int:
     return min(gauge.decimals if gauge.unit == "inch" else gauge.decimals + 2, 7)
 
 
-def _ask(board: Board) -> str:
+def _ask(board: Board, shown: Shown) -> str:
     if board.set_done is not None:
         counts = {key: board.set_done.get(key, 0) for key in VERDICTS}
         return say("all_done", **counts)
-    return str(board.asked.get("sentence", "")) if board.asked else say("wait_ask")
+    if board.asked is None:
+        return say("wait_ask")
+    return in_words(str(board.asked.get("sentence", "")), shown)
 
 
 def pass_marks(board: Board, shown: Shown) -> PassMarks:
@@ -267,17 +270,16 @@ def _result(board: Board, shown: Shown) -> Result | None:
     if board.last_result is None:
         return None
     kind, data = board.last_result
-    place = place_text(place_of(data.get("at")))
+    place = place_words(place_of(data.get("at")))
     if kind == "refused":
         head = say("refused_head", at=place)
-        return Result(
-            "refused", head, str(data.get("sentence", "")), (str(data.get("advice", "")),)
-        )
+        told = [in_words(str(data.get(key, "")), shown) for key in ("sentence", "advice")]
+        return Result("refused", head, told[0], (told[1],))
     size = shown.length(int(data["size_nm"]))
     interval = say(
         "interval", low=shown.length(int(data["low_nm"])), high=shown.length(int(data["high_nm"]))
     )
-    notes = tuple(str(note) for note in data.get("notes") or ())
+    notes = tuple(in_words(str(note), shown) for note in data.get("notes") or ())
     return Result("sized", place, size, (interval, *notes))
 
 
@@ -301,14 +303,14 @@ def verdict_view(board: Board, about: str, shown: Shown) -> VerdictView:
         word=say_or_raw(verdict),
         about=about,
         reasons=tuple(_reason(finding, shown) for finding in findings),
-        todo=str(data.get("todo", "") or ""),
+        todo=in_words(str(data.get("todo", "") or ""), shown),
         overridden=text,
     )
 
 
 def _reason(finding: Mapping[str, Any], shown: Shown) -> Reason:
     value_nm, limit_nm = finding.get("value_nm"), finding.get("limit_nm")
-    origin = str(finding.get("limit_from", "") or "")
+    origin = in_words(str(finding.get("limit_from", "") or ""), shown)
     value = limit = ""
     if isinstance(value_nm, int) and isinstance(limit_nm, int):
         value_text, limit_text = shown.apart(value_nm, limit_nm)
@@ -318,9 +320,14 @@ def _reason(finding: Mapping[str, Any], shown: Shown) -> Reason:
         value = say("value_is", value=shown.length(value_nm))
     if not limit and origin:
         limit = say("limit_origin_only", origin=origin)
-    return Reason(
-        str(finding.get("sentence", "")), value, limit, str(finding.get("advice", "") or "")
-    )
+    return Reason(finding_words(finding, shown), value, limit)
+
+
+def finding_words(finding: Mapping[str, Any], shown: Shown) -> str:
+    """A finding's sentence, its lengths as the board shows them."""
+    held = (finding.get(key) for key in ("value_nm", "limit_nm"))
+    exact = [nm for nm in held if isinstance(nm, int)]
+    return in_words(str(finding.get("sentence", "")), shown, *exact)
 
 
 def part_rows(board: Board) -> tuple[PartRow, ...]:
@@ -328,8 +335,7 @@ def part_rows(board: Board) -> tuple[PartRow, ...]:
     places = [place for place, _ in board.features] or sorted(board.sizes)
     rows: dict[str, list[Cell]] = {}
     for place in places:
-        label = " ".join(word for word in place[1:] if word)
-        rows.setdefault(place[0], []).append(Cell(label, _cell_state(board, place)))
+        rows.setdefault(place[0], []).append(Cell(feature_words(place), _cell_state(board, place)))
     return tuple(
         PartRow(part, verdict_key(board, part), tuple(cells)) for part, cells in rows.items()
     )

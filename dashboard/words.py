@@ -44,6 +44,17 @@ ENGLISH: Final[dict[str, str]] = {
     "unknown": "unknown",
     "online": "on",
     "offline": "off",
+    # what is measured
+    "feature_skirt": "skirt",
+    "feature_diameter": "wrist pin",
+    "feature_bore": "bore {depth} {direction}",
+    "feature_wall": "thinnest wall",
+    "feature_groove": "{depth} ring, width of its groove",
+    "feature_ring": "{depth} ring, its width",
+    "feature_side": "{depth} ring, side clearance",
+    "feature_side-all": "{depth} ring, side clearance all round",
+    "feature_gap": "{depth} ring, closed gap",
+    "feature_gap-bore": "{depth} ring, bore its gap was taken in",
     # the bench page
     "bench_which": "Which bench? Choose one.",
     "wait_ask": "Waiting for the plan",

@@ -39,16 +39,16 @@ def test_names_in_the_order_people_count():
 
 
 def test_floor_of_nothing_and_without_a_bus():
-    assert floor_view({}, NOW, UP).cards == ()
-    assert floor_view({}, NOW, DOWN).trouble.startswith("Bus not reachable")
-    assert "No bench" in floor_parts(floor_view({}, NOW, UP), "").blocks["nothing"]
+    assert floor_view({}, NOW, UP, MM).cards == ()
+    assert floor_view({}, NOW, DOWN, MM).trouble.startswith("Bus not reachable")
+    assert "No bench" in floor_parts(floor_view({}, NOW, UP, MM), "").blocks["nothing"]
 
 
 def test_a_card_tells_state_progress_verdict_gauges_and_alarm():
     script = ScriptedBench(cylinders=1)
     board = board_after(script, script.snapshot(), *script.sweep(0), script.heartbeat())
     board.gauge("bore-1").state = "lost"
-    card = floor_view({"bench-1": board}, NOW, UP).cards[0]
+    card = floor_view({"bench-1": board}, NOW, UP, MM).cards[0]
     assert (card.state, card.doing, card.progress) == ("online", "P1 skirt", "0 of 7")
     assert (card.about, card.verdict) == ("P1", "serviceable")
     assert [(g.name, g.state) for g in card.gauges] == [
@@ -68,11 +68,11 @@ def test_the_queue_holds_undecided_verdicts_and_requests_first():
             script.event("override_asked", {"about": "P3", "who": "Kim", "reason": "new"})
         ),
     )
-    queue = floor_view({"bench-1": board}, NOW, UP).queue
+    queue = floor_view({"bench-1": board}, NOW, UP, MM).queue
     assert [(entry.about, bool(entry.asked)) for entry in queue] == [("P3", True), ("P4", False)]
     over = {"about": "P4", "verdict": "serviceable", "who": "R.", "reason": "seen"}
     fold_journal(board, script.batch(script.event("overridden", over))[1], NOW)
-    assert [entry.about for entry in floor_view({"b": board}, NOW, UP).queue] == ["P3"]
+    assert [entry.about for entry in floor_view({"b": board}, NOW, UP, MM).queue] == ["P3"]
 
 
 def test_a_part_that_is_not_measured_yet_does_not_wait_for_the_lead():
@@ -81,7 +81,7 @@ def test_a_part_that_is_not_measured_yet_does_not_wait_for_the_lead():
     board = board_after(
         script, script.snapshot(), script.batch(script.judged("B1", "undecided", [missing]))
     )
-    assert floor_view({"b": board}, NOW, UP).queue == ()
+    assert floor_view({"b": board}, NOW, UP, MM).queue == ()
     assert board.last_verdict == ""
 
 
@@ -181,7 +181,7 @@ def test_text_from_the_bus_is_escaped_on_the_leads_pages():
     )
     boards = {evil: board}
     pages = [
-        floor_parts(floor_view(boards, NOW, UP), ""),
+        floor_parts(floor_view(boards, NOW, UP, MM), ""),
         gauges_parts(gauge_rows(boards, NOW, MM), [FoundPort(evil, evil, evil, evil)], ""),
         set_parts(set_view(board, MM), evil, evil, evil, MM),
     ]
@@ -212,7 +212,7 @@ def test_many_benches(count):
     for i in range(count):
         script = ScriptedBench(bench=f"bench-{i}", session=f"s{i}", cylinders=1)
         boards[script.bench] = whole(script)
-    view = floor_view(boards, NOW, UP)
+    view = floor_view(boards, NOW, UP, MM)
     assert len(view.cards) == count
     assert view.summary.startswith(f"benches: {count} ")
 

@@ -95,5 +95,5 @@ def test_decimals_as_sent():
 
 def test_ages():
     assert [age_text(ms) for ms in (0, 9_949, 10_000, 119_000, 600_000)] == [
-        "0.0 s", "9.9 s", "10 s", "119 s", "10 min",
+        "<1 s", "9 s", "10 s", "119 s", "10 min",
     ]  # fmt: skip

@@ -217,3 +217,34 @@ def test_when_nothing_is_left_to_measure_the_pairing_takes_the_pictures_place():
     assert blocks["where"] == "Which piston in which barrel"
     assert "<td>P1</td><td>B3</td>" in blocks["picture"]
     assert "&lt;b&gt;" in blocks["picture"]
+
+
+def test_every_sentence_of_the_page_follows_the_unit():
+    script = ScriptedBench()
+    found = finding(
+        "W", 2, "P1", "skirt 84.000 mm is 0.021 mm below the limit 84.021 mm",
+        value_nm=84_000_000, limit_nm=84_021_000, limit_from="size 84.050 mm less wear",
+    )  # fmt: skip
+    at = place("P1", "skirt")
+    asked = {"at": at, "gauge": "", "sentence": "12.000 mm above the edge", "done": 0, "total": 1}
+    refused = {"at": at, "reason": "r", "sentence": "passes differ by 0.050 mm", "advice": "again"}
+    matched = {"outcome": "impossible", "pairs": [], "spread_nm": None,
+               "sentences": ["P1 in B1: 0.005 mm below 0.040 mm"]}  # fmt: skip
+    board = board_after(
+        [
+            script.heartbeat(),
+            script.batch(
+                script.event("asked", asked),
+                script.event("refused", refused),
+                script.event("matched", matched),
+                script.judged("P1", "rework", [found], "hone to 85.500 mm"),
+            ),
+        ]
+    )
+    view = bench_view(board, NOW, UP, INCH)
+    blocks = " ".join(bench_blocks(view).values())
+    assert " mm" not in blocks
+    assert " mm" not in " ".join(view.pairing.sentences)
+    assert "skirt 3,30709 in is 0,00083 in below the limit 3,30791 in" in blocks
+    assert "hone to 3,36614 in" in blocks
+    assert board.judged["P1"]["todo"] == "hone to 85.500 mm"  # what is kept stays as it came

@@ -1,0 +1,55 @@
+"""What is measured has words of its own, and narrow names stay apart."""
+
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from acquire.setup import setup_of
+from dashboard.places import feature_words, place_words, short_names
+from dashboard.words import ENGLISH
+from rules.plan import features
+from tests.acquire.recorded import opening
+
+
+@pytest.mark.parametrize(
+    ("place", "words"),
+    [
+        (("P1", "skirt", "", ""), "P1 skirt"),
+        (("B3", "bore", "top", "thrust"), "B3 bore top thrust"),
+        (("W1", "diameter", "", ""), "W1 wrist pin"),
+        (("P2", "side-all", "oil", ""), "P2 oil ring, side clearance all round"),
+        (("P2", "gap", "1st", ""), "P2 1st ring, closed gap"),
+        (("X1", "novelty", "", "pin"), "X1 novelty pin"),
+        (("X1", "", "", ""), "X1"),
+        (None, ""),
+    ],
+)
+def test_a_place_in_words(place, words):
+    assert place_words(place) == words
+
+
+def test_every_feature_of_a_shipped_plan_has_words():
+    setup = setup_of(opening())
+    for planned in features(setup.sheet, setup.engine):
+        assert f"feature_{planned.at.feature}" in ENGLISH
+
+
+def test_a_column_is_headed_without_its_part():
+    assert feature_words(("B1", "bore", "top", "pin")) == "bore top pin"
+
+
+def test_short_names_stay_apart_and_short_ones_stay():
+    assert short_names(("P1", "P2")) == ("P1", "P2")
+    assert short_names(("Kolben-9-links", "Kolben-10-links")) == ("K…9", "K…10")
+    assert short_names(("Kolben-10", "Kolben-11", "Kolben-12")) == ("K…10", "K…11", "K…12")
+    assert short_names(("left front", "right front")) == ("left front", "right front")
+    assert short_names(("only-one-of-it",)) == ("only-one-of-it",)
+
+
+@given(st.lists(st.text("ab1-", min_size=1, max_size=12), min_size=2, max_size=6, unique=True))
+def test_different_names_never_look_the_same(names):
+    shorts = short_names(sorted(names))
+    assert len(set(shorts)) == len(names)
+    assert all(one != other for one, other in pairwise(shorts))
