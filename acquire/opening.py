@@ -21,7 +21,16 @@ from acquire.config import BenchFile
 from acquire.daemon import Session, Wires
 from acquire.disk import RealDisk
 from acquire.errors import UserError
-from acquire.events import OUTPUT_TYPES, GaugeSetup, SessionClosed, SessionOpened, SessionSigned
+from acquire.events import (
+    OUTPUT_TYPES,
+    Event,
+    FaultSeen,
+    GaugeSetup,
+    SessionClosed,
+    SessionOpened,
+    SessionSigned,
+    WireNote,
+)
 from acquire.gauge_profiles import profile_text, proven_profile
 from acquire.gauge_wire import profile_on_bench, wire_on_bench
 from acquire.journal import CorruptError, Stamp, UnreadableError
@@ -30,6 +39,7 @@ from acquire.journal_parts import SUFFIX, JournalReader
 from acquire.leads import Lead, leads_from
 from acquire.overrides import OverrideDesk
 from acquire.plain_set import plain_set_text
+from acquire.planned import planned_features
 from acquire.recorder import Recorder, Signer, stamp_of
 from acquire.session import journals_in
 from acquire.setup import MATERIALS, setup_of, sheet_of
@@ -37,11 +47,11 @@ from acquire.shelf import file_text, sheet_text, shipped_text
 from acquire.snapshot import Snapshot
 from acquire.sources import check_source, shared_ports, source_for, typing_source
 from drivers.errors import DriverError
+from drivers.identity import Identity
 from drivers.pedal import Pedal
 from drivers.profile import Profile
 from rules.bench import Setup
 from rules.errors import RulesError
-from rules.plan import features
 
 if TYPE_CHECKING:
     from acquire.ports import ByteSource
@@ -126,18 +136,29 @@ def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -
         journal = JournalFile.resume(unfinished, RealDisk(), stamp)
         session, findings = unfinished.name.removesuffix(SUFFIX), 0
     snapshot = _empty_snapshot(opening, session)
+    identities = {table.id: Identity() for table in opening.bench.gauge}
     desk = CommandDesk(OverrideDesk(session, opening.leads, lambda: secrets.token_urlsafe(18)))
     if unfinished is not None:
         for records in JournalReader(unfinished, RealDisk()).blocks():
             for record in records:
                 snapshot.take(record.event)
                 desk.hear(record.seq, record.event)
+                _recall(identities, record.event)
                 findings += isinstance(record.event, OUTPUT_TYPES)
     else:
         journal.append(opening.document)
         snapshot.take(opening.document)
         desk.hear(1, opening.document)
-    return Session(session, Recorder(journal, clock, opening.signer), snapshot, findings, desk)
+    recorder = Recorder(journal, clock, opening.signer)
+    return Session(session, recorder, snapshot, findings, desk, identities)
+
+
+def _recall(identities: dict[str, Identity], event: Event) -> None:
+    """Take what a gauge of an unfinished session called itself."""
+    if isinstance(event, WireNote):
+        identities[event.gauge].recall(event.note, bytes.fromhex(event.raw))
+    elif isinstance(event, FaultSeen):
+        identities[event.gauge].recall(event.fault, bytes.fromhex(event.raw))
 
 
 def unfinished_session(opening: Opening, folder: Path) -> Path | None:
@@ -154,13 +175,15 @@ def unfinished_session(opening: Opening, folder: Path) -> Path | None:
     return None
 
 
-def make_wires(opening: Opening, recorder: Recorder, clock: Clock) -> Wires:
+def make_wires(opening: Opening, session: Session, clock: Clock) -> Wires:
     """Gauges with their wires, and the sources that will feed them."""
+    recorder = session.recorder
     gauges: dict[str, BenchGauge] = {}
     sources: dict[str, ByteSource] = {}
     for table in opening.bench.gauge:
         profile = opening.profiles[table.id]
         wire = wire_on_bench(profile, table)
+        wire.identity = session.identities[table.id]
         gauge = BenchGauge(table.id, table.port, wire, recorder, clock)
         gauges[table.id] = gauge
         sources[table.id] = source_for(table.port, profile, clock, gauge.received, gauge.changed)
@@ -250,12 +273,7 @@ def _same(was: SessionOpened, wanted: SessionOpened) -> bool:
 
 
 def _empty_snapshot(opening: Opening, session: str) -> Snapshot:
-    setup = opening.setup
-    planned = {}
-    for feature in features(setup.sheet, setup.engine):
-        gauge = setup.gauge_for(feature.gauge_kind, feature.about_nm)
-        planned[feature.at] = gauge.name if gauge is not None else ""
-    return Snapshot(opening.bench.bench, session, planned)
+    return Snapshot(opening.bench.bench, session, planned_features(opening.setup))
 
 
 def _stamper(clock: Clock) -> Callable[[], Stamp]:

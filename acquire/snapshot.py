@@ -3,13 +3,14 @@
 Readings are not part of it: a retained message never makes a reading.
 """
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
 from acquire.bus_form import ENCODE
 from acquire.events import Event, SessionOpened
 from acquire.override_events import Overridden, OverrideAsked
+from acquire.planned import Planned
 from rules.events import (
     Asked,
     GaugeChanged,
@@ -20,7 +21,6 @@ from rules.events import (
     SetDone,
     Sized,
 )
-from rules.model import FeatureId
 
 SHOWN_KINDS: Final = (
     Asked,
@@ -39,17 +39,17 @@ SHOWN_KINDS: Final = (
 class Snapshot:
     """The state of one session as far as its record reaches."""
 
-    def __init__(self, bench: str, session: str, features: Mapping[FeatureId, str]) -> None:
+    def __init__(self, bench: str, session: str, features: Sequence[Planned]) -> None:
         """Begin with nothing known but the plan.
 
         Args:
             bench: the bench's name.
             session: the session's id.
-            features: every feature of the plan with the id of the gauge that measures it.
+            features: every feature of the plan, as `acquire.planned` tells it.
         """
         self._bench = bench
         self._session = session
-        self._features = [{"at": at, "gauge": gauge} for at, gauge in features.items()]
+        self._features = list(features)
         self._job = ""
         self._latest: dict[type[Event], Event] = {}
         self._sizes: dict[str, Sized] = {}

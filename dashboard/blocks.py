@@ -36,7 +36,7 @@ def _where(view: BenchView) -> str:
 def _picture(view: BenchView) -> str:
     """The part with its feature; once nothing is left to measure, which piston goes where."""
     if view.place is not None:
-        return part_picture(view.place, view.depths, view.directions)
+        return part_picture(view.place, view.edge, view.levels, view.directions)
     if view.pairing is None:
         return ""
     rows = "".join(

@@ -6,7 +6,7 @@ brings a late board up to its seq; what came after is folded again on top of it.
 message never makes a reading, a sound or a "live".
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from acquire.topics import JOURNAL, SNAPSHOT
@@ -210,9 +210,16 @@ def _note_frame(board: Board, payload: Event) -> None:
     board.limits = payload.get("limits", board.limits)
     features = payload.get("features")
     if isinstance(features, list):
-        placed = [(place_of(f.get("at")), str(f.get("gauge", ""))) for f in features]
-        board.features = [(place, gauge) for place, gauge in placed if place is not None]
-        board.slow += 1
+        take_plan(board, features)
+
+
+def take_plan(board: Board, features: Sequence[Event]) -> None:
+    """Take the plan: what is to be measured, in order, with which gauge and where on the part."""
+    placed = [(place_of(f.get("at")), f) for f in features]
+    board.features = [(place, str(f.get("gauge", ""))) for place, f in placed if place]
+    heights = {place: f.get("from_edge_nm") for place, f in placed if place}
+    board.from_edge_nm = {place: nm for place, nm in heights.items() if isinstance(nm, int)}
+    board.slow += 1
 
 
 def _take_snapshot(board: Board, payload: Event) -> None:

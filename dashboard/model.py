@@ -158,6 +158,7 @@ class Board:
     requests: dict[str, Event] = field(default_factory=dict)
     last_judged: str = ""
     features: list[tuple[Place, str]] = field(default_factory=list)
+    from_edge_nm: dict[Place, int] = field(default_factory=dict)
     limits: Any = None
     matched: Event | None = None
     set_done: Event | None = None

@@ -4,14 +4,14 @@ The shapes are of this project: a whole piston crown, a ring with its gap, a cro
 a crown only dotted out. They differ in outline, so that they are told apart without any colour.
 """
 
+from collections.abc import Sequence
 from html import escape
 from math import cos, pi, sin
 from typing import Final
 
 from dashboard.model import Place
+from dashboard.view import Level
 from dashboard.words import say, say_or_raw
-
-BORES: Final = frozenset({"bore"})
 
 _DISC: Final = '<circle cx="50" cy="50" r="45" fill="currentColor"/>'
 _RING: Final = (
@@ -81,17 +81,22 @@ def mark(state: str) -> str:
     return f'<svg class="mark" viewBox="0 0 100 100" aria-hidden="true">{body}</svg>'
 
 
-def part_picture(place: Place, depths: tuple[str, ...], directions: tuple[str, ...]) -> str:
-    """The part with the feature to be measured marked; depths and directions as the plan has them.
+def part_picture(
+    place: Place, edge: str, levels: Sequence[Level], directions: Sequence[str]
+) -> str:
+    """The part with the feature to be measured marked.
 
     Args:
-        place: part, feature, depth, direction.
-        depths: the feature's depths in the plan's order, from the head down.
+        place: part, feature, depth (or the ring), direction.
+        edge: how far from its edge it is measured, as text; empty where that is not set.
+        levels: a bore's depths, from the top down.
         directions: its directions in the plan's order; the first lies across the pin.
     """
-    if place[1] in BORES:
-        return _barrel(place, depths, directions)
-    return _piston(place)
+    if place[1] == "bore":
+        return _barrel(place, levels, directions)
+    if place[1] in {"gap", "gap-bore"}:
+        return _ring()
+    return _piston(place, edge)
 
 
 def _svg(width: int, height: int, label: str, body: str) -> str:
@@ -101,23 +106,45 @@ def _svg(width: int, height: int, label: str, body: str) -> str:
     )
 
 
-def _piston(place: Place) -> str:
+def _piston(place: Place, edge: str) -> str:
+    """A piston seen along its pin: skirt, pin or ring grooves are marked."""
+    feature = place[1]
+    wide = feature in {"side", "side-all", "groove", "ring"}
     grooves = "".join(
-        f'<path class="line" d="M 92 {y} h 10 v 8 h -10 M 228 {y} h -10 v 8 h 10"/>'
-        f'<path class="thin" d="M 102 {y + 4} H 218"/>'
+        f'<path class="{"mark" if wide else "line"}" d="M 92 {y} h 10 v 8 h -10 M 228 {y} h -10'
+        f' v 8 h 10"/><path class="thin" d="M 102 {y + 4} H 218"/>'
         for y in (42, 62, 82)
     )
     body = (
         '<path class="body" d="M 92 24 Q 160 14 228 24 V 100 L 231 216 Q 232 232 218 232'
         ' H 102 Q 88 232 89 216 L 92 100 Z"/>'
         f'{grooves}<circle class="hole" cx="160" cy="128" r="23"/>'
-        '<path class="thin" d="M 130 128 H 190 M 160 98 V 158"/>'
     )
-    skirt = place[1] == "skirt"
-    if skirt:
-        body += _arrows(88, 232, 206) + '<path class="mark" d="M 60 206 H 260" />'
-        body += f'<text x="160" y="262" class="words">{escape(say("across_pin"))}</text>'
-    return _svg(320, 274, say("skirt_picture") if skirt else say("part_picture"), body)
+    if feature == "diameter":
+        body += '<circle class="mark" cx="160" cy="128" r="20"/>' + _arrows(140, 180, 128)
+        return _svg(320, 250, say("pin_picture"), body)
+    body += '<path class="thin" d="M 130 128 H 190 M 160 98 V 158"/>'
+    if feature != "skirt":
+        return _svg(320, 250, say("part_picture"), body)
+    body += _arrows(89, 231, 198) + '<path class="mark" d="M 60 198 H 260"/>'
+    if edge:
+        body += (
+            '<path class="line" d="M 250 232 H 300 M 288 202 V 228"/>'
+            '<path class="tip" d="M 288 199 l -5 10 h 10 Z M 288 231 l -5 -10 h 10 Z"/>'
+            f'<text x="300" y="222" class="strong">{escape(edge)}</text>'
+        )
+    body += f'<text x="160" y="262" class="words">{escape(say("across_pin"))}</text>'
+    return _svg(400 if edge else 320, 274, say("skirt_picture"), body)
+
+
+def _ring() -> str:
+    """A ring in its bore, seen from above: the closed gap is marked."""
+    body = (
+        '<circle class="body" cx="160" cy="130" r="112"/><circle class="hole" cx="160" cy="130"'
+        ' r="98"/><path class="line" d="M 170 36 A 94 94 0 1 1 150 36 L 152 56 A 74 74 0 1 0 168 56'
+        ' Z"/>' + _arrows(150, 170, 46)
+    )
+    return _svg(320, 260, say("ring_picture"), body)
 
 
 def _arrows(left: float, right: float, y: float) -> str:
@@ -128,7 +155,7 @@ def _arrows(left: float, right: float, y: float) -> str:
     )
 
 
-def _barrel(place: Place, depths: tuple[str, ...], directions: tuple[str, ...]) -> str:
+def _barrel(place: Place, levels: Sequence[Level], directions: Sequence[str]) -> str:
     top, bottom, left, right = 30.0, 236.0, 92.0, 200.0
     fins = "".join(
         f'<path class="line" d="M 72 {y} h -34 M 220 {y} h 34"/>' for y in range(52, 190, 17)
@@ -138,16 +165,15 @@ def _barrel(place: Place, depths: tuple[str, ...], directions: tuple[str, ...]) 
         f' M 220 {top} H {right} V {bottom} H 220 Z"/>{fins}'
         f'<path class="thin" d="M 146 {top - 12} V {bottom + 10}"/>'
     )
-    for index, depth in enumerate(depths):
-        y = top + (bottom - top) * (index + 1) / (len(depths) + 1)
-        now = depth == place[2]
+    for level in levels:
+        y = top + (bottom - top) * level.down
+        now = level.name == place[2]
         body += f'<path class="{"mark" if now else "thin"}" d="M {left} {y:.0f} H {right}"/>'
-        body += (
-            f'<text x="268" y="{y + 6:.0f}" class="{"strong" if now else "side"}">'
-            f"{escape(depth)}</text>"
-        )
+        style = "strong" if now else "side"
+        body += f'<text x="262" y="{y + 6:.0f}" class="{style}">{escape(level.name)}</text>'
         if now:
             body += _outward(left, right, y)
+            body += f'<text x="262" y="{y + 27:.0f}" class="side">{escape(level.text)}</text>'
     return _svg(500, 274, say("bore_picture"), body + _from_head(place, directions))
 
 
@@ -158,7 +184,7 @@ def _outward(left: float, right: float, y: float) -> str:
     )
 
 
-def _from_head(place: Place, directions: tuple[str, ...]) -> str:
+def _from_head(place: Place, directions: Sequence[str]) -> str:
     """The bore seen from the head: the direction to measure as a double arrow."""
     cx, cy, r = 430.0, 120.0, 50.0
     body = f'<circle class="body" cx="{cx}" cy="{cy}" r="{r + 12}"/>'

@@ -10,8 +10,8 @@ in several, and `seeking` says so.
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any, Final
 
-from dashboard.fold import fold_journal
-from dashboard.model import Board, Event, Place
+from dashboard.fold import fold_journal, take_plan
+from dashboard.model import Board, Event
 
 STEPS: Final = frozenset({"passed", "sized", "refused", "set_done", "session_closed"})
 SPEEDS: Final = (1, 4, 16, 64)
@@ -24,14 +24,14 @@ class Player:
     Args:
         session: its id, for the board.
         open_records: gives the records from the first, each time it is called.
-        plan: every feature of the session's plan (with its gauge's name, or none), in order.
+        plan: every feature of the session's plan, in order, as the snapshot lists them.
     """
 
     def __init__(
         self,
         session: str,
         open_records: Callable[[], Iterator[Event]],
-        plan: Sequence[tuple[Place, str]] = (),
+        plan: Sequence[Event] = (),
     ) -> None:
         self._session = session
         self._plan = plan
@@ -51,7 +51,7 @@ class Player:
         self.board = Board(str(opening.get("bench", "")))
         self.board.session = self._session
         self.board.daemon = "online"
-        self.board.features = list(self._plan)
+        take_plan(self.board, self._plan)
         self._at_ns = int(self._next["t"]) if self._next else 0
         self._told_ns: int | None = None
         self._steps.clear()

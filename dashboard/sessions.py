@@ -17,12 +17,11 @@ import msgspec
 
 from acquire.errors import UserError
 from acquire.finding import Wanted, found_rows, open_index
+from acquire.planned import planned_features
 from acquire.session import Session, journals_in
 from acquire.setup import setup_of
 from acquire.shelf import shipped_names
-from dashboard.model import Place
 from dashboard.words import say, say_or_raw
-from rules.plan import features
 
 COLUMNS: Final = (
     "opened_utc", "bench", "job", "about", "serial", "verdict", "sheet", "ended", "file",
@@ -87,11 +86,11 @@ def records_of(path: Path) -> Iterator[dict[str, Any]]:
         yield plain
 
 
-def plan_of(path: Path) -> list[tuple[Place, str]]:
+def plan_of(path: Path) -> list[dict[str, Any]]:
     """What a session had to measure, in the plan's order; raises UserError or RulesError."""
     setup = setup_of(Session.open(path).opening())
-    planned = [feature.at for feature in features(setup.sheet, setup.engine)]
-    return [((at.part, at.feature, at.depth, at.direction), "") for at in planned]
+    plain: list[dict[str, Any]] = msgspec.to_builtins(planned_features(setup))
+    return plain
 
 
 def sheets() -> tuple[str, ...]:

@@ -15,6 +15,8 @@ STALE_MS: Final = 2_000
 SILENT_MS: Final = 2_000
 VERDICTS: Final = ("serviceable", "rework", "discard", "undecided")
 RULERS_NM: Final = (2_000, 5_000, 10_000, 20_000, 50_000, 100_000, 500_000, 2_000_000)
+EDGE_DIGITS: Final = {"mm": 1, "inch": 3}  # a height is found by eye and scale
+DEEPEST: Final = 0.86  # where the deepest place is drawn, 0 at the barrel's top, 1 at its foot
 WINDOW_LEAST_NM: Final = 30_000  # the trace never zooms closer than ± 30 μm
 
 
@@ -85,6 +87,15 @@ class PartRow:
 
 
 @dataclass(frozen=True, slots=True)
+class Level:
+    """A depth of the bore in hand: its name, its length as text, its place 0 (top) to 1."""
+
+    name: str
+    text: str
+    down: float
+
+
+@dataclass(frozen=True, slots=True)
 class Result:
     """The last size or refusal: a heading, the main text, and small lines below it."""
 
@@ -109,14 +120,15 @@ class BenchView:
     result: Result | None
     verdict: VerdictView | None
     parts: tuple[PartRow, ...]
-    depths: tuple[str, ...]
+    edge: str
+    levels: tuple[Level, ...]
     directions: tuple[str, ...]
     pairing: Pairing | None
 
 
 def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView:
     """Work out the bench page's slow part."""
-    depths, directions = _levels(board)
+    levels, directions = _levels(board, shown)
     return BenchView(
         bench=board.bench,
         job=job_text(board),
@@ -129,7 +141,8 @@ def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView
         result=_result(board, shown),
         verdict=verdict_view(board, board.last_verdict, shown) if board.last_verdict else None,
         parts=part_rows(board),
-        depths=depths,
+        edge=_edge(board, shown),
+        levels=levels,
         directions=directions,
         pairing=pairing_view(board.matched, shown) if board.matched else None,
     )
@@ -355,11 +368,26 @@ def verdict_key(board: Board, about: str) -> str:
     return str(data.get("verdict", "none")) if data and board.measured(about) else "none"
 
 
-def _levels(board: Board) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Depths and directions the plan has for this feature, in the plan's order."""
+def _edge(board: Board, shown: Shown) -> str:
+    """How far from its edge the feature in hand is measured, empty when it is at no set place."""
+    nm = board.from_edge_nm.get(board.place) if board.place else None
+    return shown.length(nm, EDGE_DIGITS[shown.unit]) if nm is not None else ""
+
+
+def _levels(board: Board, shown: Shown) -> tuple[tuple[Level, ...], tuple[str, ...]]:
+    """Depths and directions the plan has for this feature, from the top down."""
     place = board.place
     if place is None:
         return (), ()
     same = [p for p, _ in board.features if p[0] == place[0] and p[1] == place[1]] or [place]
-    depths = tuple(dict.fromkeys(p[2] for p in same if p[2]))
-    return depths, tuple(dict.fromkeys(p[3] for p in same if p[3]))
+    first = {p[2]: p for p in reversed(same) if p[2]}
+    names = list(dict.fromkeys(p[2] for p in same if p[2]))
+    heights = [board.from_edge_nm.get(first[name]) for name in names]
+    deepest = max((nm for nm in heights if nm is not None), default=0)
+    levels = []
+    for number, (name, nm) in enumerate(zip(names, heights, strict=True), start=1):
+        known = nm is not None and deepest > 0
+        down = nm / deepest * DEEPEST if nm is not None and known else number / (len(names) + 1)
+        text = shown.length(nm, EDGE_DIGITS[shown.unit]) if nm is not None else ""
+        levels.append(Level(name, text, down))
+    return tuple(levels), tuple(dict.fromkeys(p[3] for p in same if p[3]))

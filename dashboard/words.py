@@ -76,7 +76,9 @@ ENGLISH: Final[dict[str, str]] = {
     "bench": "Bench {bench}",
     "skirt_picture": "Piston, seen along the pin: measure the skirt across, at the marked height",
     "bore_picture": "Barrel in section, and from the head: depth and direction are marked",
-    "part_picture": "Piston, seen along the pin",
+    "part_picture": "Piston, seen along the pin: its ring grooves",
+    "pin_picture": "Wrist pin in its piston: measure across it where it is worn most",
+    "ring_picture": "Ring in its bore, from above: the closed gap is marked",
     "across_pin": "across the pin",
     # the lead's pages
     "floor_summary": "benches: {benches} · waiting for the lead: {waiting} · in trouble: {alarms}",

@@ -23,7 +23,8 @@ P2 = FeatureId("P2", "skirt")
 
 
 def empty() -> Snapshot:
-    return Snapshot("stand", "s-1", {P1: "m", P2: "m"})
+    planned = [{"at": at, "gauge": "m", "from_edge_nm": 12_000_000} for at in (P1, P2)]
+    return Snapshot("stand", "s-1", planned)
 
 
 def sized(at: FeatureId, size_nm: int) -> Sized:

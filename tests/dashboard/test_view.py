@@ -2,9 +2,11 @@
 
 import re
 
+import pytest
+
 from dashboard.blocks import bench_blocks
 from dashboard.feed import BenchFeed
-from dashboard.fold import fold_heartbeat, fold_journal, fold_snapshot
+from dashboard.fold import fold_heartbeat, fold_journal, fold_snapshot, take_plan
 from dashboard.model import Board
 from dashboard.shown import Shown
 from dashboard.view import Link, bench_view, figure, pass_marks, verdict_view, window_nm
@@ -248,3 +250,45 @@ def test_every_sentence_of_the_page_follows_the_unit():
     assert "skirt 3,30709 in is 0,00083 in below the limit 3,30791 in" in blocks
     assert "hone to 3,36614 in" in blocks
     assert board.judged["P1"]["todo"] == "hone to 85.500 mm"  # what is kept stays as it came
+
+
+def planned(*places):
+    return [
+        {"at": place(*words), "gauge": "g", "from_edge_nm": nm} for words, nm in places
+    ]  # fmt: skip
+
+
+def test_where_on_the_part_is_drawn_with_its_length():
+    script = ScriptedBench()
+    board = board_after([script.heartbeat()])
+    take_plan(
+        board,
+        planned(
+            (("P1", "skirt"), 12_000_000),
+            (("B1", "bore", "top", "thrust"), 12_000_000),
+            (("B1", "bore", "bottom", "thrust"), 96_000_000),
+            (("B1", "bore", "bottom", "pin"), 96_000_000),
+        ),
+    )
+    for at, wanted in (
+        (place("P1", "skirt"), "12.0 mm"),
+        (place("B1", "bore", "bottom", "pin"), "96.0 mm"),
+    ):
+        asked = {"at": at, "gauge": "g", "sentence": "…", "done": 0, "total": 4}
+        fold_journal(board, script.batch(script.event("asked", asked))[1], NOW)
+        assert wanted in bench_blocks(bench_view(board, NOW, UP, MM))["picture"]
+    view = bench_view(board, NOW, UP, INCH)
+    assert [(level.name, level.text) for level in view.levels] == [
+        ("top", "0,472 in"),
+        ("bottom", "3,780 in"),
+    ]
+    assert view.levels[0].down < view.levels[1].down < 1
+    assert view.directions == ("thrust", "pin")
+
+
+@pytest.mark.parametrize("feature", ["diameter", "side-all", "gap", "skirt", "novelty"])
+def test_every_kind_of_feature_has_a_picture(feature):
+    script = ScriptedBench()
+    asked = {"at": place("P1", feature, "oil"), "gauge": "", "sentence": "…"}
+    board = board_after([script.batch(script.event("asked", asked))])
+    assert "<svg" in bench_blocks(bench_view(board, NOW, UP, MM))["picture"]
