@@ -10,7 +10,8 @@ from acquire.ports import ByteSource
 from acquire.recorder import Recorder
 from drivers.ask import AskedWire
 from drivers.decode import Wire
-from drivers.outcome import Outcome, Reading
+from drivers.identity import NOT_THE_SAME, OTHER_GAUGE
+from drivers.outcome import Fault, Outcome, Reading
 from rules.events import GaugeChanged
 
 ASK_LOOK_S: Final = 0.005
@@ -94,12 +95,14 @@ class BenchGauge:
                 self._last_ns = outcome.t_ns
                 if outcome.index == 0:  # the values of one line were taken together
                     at_ns = times.pop(0) if times else 0
-                if self._state != "answering":
+                if self._state != "answering" and outcome.suspect != NOT_THE_SAME:
                     self._say("answering", "", outcome.t_ns)
                 if self._unit not in {"", outcome.unit}:
                     changed = UnitChanged(self.name, self._unit, outcome.unit)
                     self._recorder.record(changed, t_ns=outcome.t_ns)
                 self._unit = outcome.unit
+            elif isinstance(outcome, Fault) and outcome.fault == OTHER_GAUGE:
+                self._say("present", outcome.hint, outcome.t_ns)
             self._recorder.record(of_outcome(self.name, outcome, at_ns), t_ns=outcome.t_ns)
 
     def _times(self, outcomes: list[Outcome]) -> list[int]:

@@ -11,7 +11,7 @@ import json
 import logging
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import msgspec
@@ -42,6 +42,7 @@ from acquire.topics import (
     parse_topic,
     topic,
 )
+from drivers.identity import Identity
 
 HEARTBEAT_S: Final = 0.5
 TICK_S: Final = 0.05
@@ -59,7 +60,8 @@ Watcher = Callable[[int, Event], None]
 class Session:
     """An open session: its id and journal, and what its record held when it was opened.
 
-    `findings` counts the rules' findings that are journaled already.
+    `findings` counts the rules' findings that are journaled already; `identities` is what each
+    gauge has called itself.
     """
 
     id: str
@@ -67,6 +69,7 @@ class Session:
     snapshot: Snapshot
     findings: int
     desk: CommandDesk
+    identities: dict[str, Identity] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

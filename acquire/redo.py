@@ -70,8 +70,13 @@ class _GaugeWire:
         self.decoded: deque[Outcome] = deque()
 
     def start_anew(self) -> None:
-        """The daemon was started again: what its wire had half heard is gone."""
+        """The daemon was started again: what its wire had half heard is gone.
+
+        What the gauge called itself is known from the journal, by the daemon as well.
+        """
+        identity = self.wire.identity
         self.wire = self._make()
+        self.wire.identity = identity
         self.written.clear()
         self.decoded.clear()
 

@@ -80,7 +80,7 @@ async def _run(opening: Opening, folder: Path, clock: RunningClock, options: Run
     try:
         session = open_session(opening, folder, clock, fresh=options.fresh)
         teller = Teller(as_json=options.as_json)
-        wires = make_wires(opening, session.recorder, clock)
+        wires = make_wires(opening, session, clock)
         daemon = Daemon(bench, session, wires, clock, teller.tell)
         teller.opened(bench.bench, session, address, password_file(bench, folder))
         if options.board_port is not None:

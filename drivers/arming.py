@@ -65,7 +65,7 @@ class Arming:
         return data[:at], data[at:]
 
     def _after_line_end(self, data: bytes) -> tuple[bytes, bytes]:
-        end = _LINE_END.search(self._plain(data))
+        end = _LINE_END.search(self.plain(data))
         if end:
             return self._arm(data, end.end())
         self._inside_line = True
@@ -73,10 +73,10 @@ class Arming:
 
     def _note_cut_line(self, data: bytes) -> None:
         if self._is_line and data:
-            data = self._plain(data)
+            data = self.plain(data)
             ended = data[-1] in b"\r\n"
             self._inside_line = not ended and (self._inside_line or bool(_CUT_LINE.search(data)))
 
-    def _plain(self, data: bytes) -> bytes:
+    def plain(self, data: bytes) -> bytes:
         """The bytes without a parity bit that may stand in bit 7."""
         return bytes(byte & self._mask for byte in data)

@@ -28,10 +28,12 @@ from drivers.frame import (
 )
 from drivers.hid import KeyFramer
 from drivers.hint import hint_for, seven_bit_lines
+from drivers.history import History
+from drivers.identity import IDENTIFICATION, OTHER_GAUGE, Identity, named
 from drivers.layout import UNREADABLE, Decoder
 from drivers.outcome import Fault, Note, Outcome, Reading
 from drivers.parity import ParityBits
-from drivers.profile import FrameShape, PortSettings, Profile
+from drivers.profile import FrameShape, Layout, PortSettings, Profile
 
 KNOWN_MAX: Final = 1024
 BAD_RUN: Final = 3
@@ -49,6 +51,7 @@ _FAULT_HINTS: Final = {
     OVERRUN: "no line end within the profile's limit: check rate, parity and line end",
     OUT_OF_STEP: "bytes outside any frame: check the profile and the wiring",
 }
+_NOISE: Final = bytes([0, *range(0x80, 0x100)])  # what a line driver makes while it powers up
 _OTHER_READER: Final = "; several bad frames in a row after good ones: another reader on this port?"
 
 
@@ -81,6 +84,8 @@ class Wire:
         )
         self._echo = Echo(profile.ask.request if profile.ask else b"")
         self._parity = ParityBits(port) if port and seven_bit else None
+        self.identity = Identity()
+        self._history = History(self._decoder, shown=_shows_decimals(self.profile))
         self._known: dict[bytes, tuple[bytes, tuple[Outcome, ...]]] = {}
         self._first = True
         self._opened = False
@@ -96,6 +101,8 @@ class Wire:
         by_hand = self.profile.sends == "button" and not self.profile.is_keyboard
         self._pressed_from_ns = t_ns + UNPRESSED_NS if by_hand else t_ns
         self._echo.forget()
+        self.identity.opened()
+        self._history.whole()
         self._first = True
         self._opened = True
         self._plain = False
@@ -113,7 +120,7 @@ class Wire:
             if known is not None:
                 return self._stamp(data, known[0], known[1], t_ns, "")
         before, live = self._arming.split(data, t_ns)
-        outcomes: list[Outcome] = [Note(before, t_ns, BEFORE)] if before else []
+        outcomes: list[Outcome] = [self._before(before, t_ns)] if before else []
         if live:
             outcomes += self._live(live, t_ns)
         self._plain = self._arming.armed and not (self._first or self._echo.waits)
@@ -126,6 +133,20 @@ class Wire:
     def closed(self, t_ns: int) -> list[Outcome]:
         """The port is gone, or the stream has ended: what is left comes out as a fault or note."""
         return self._outcomes(self._framer.close())
+
+    def _before(self, data: bytes, t_ns: int) -> Note | Fault:
+        """Bytes of before the session are no readings; but a gauge may name itself in them."""
+        outcome: Note | Fault = Note(data, t_ns, BEFORE)
+        if self.profile.frame.kind != "line":
+            return outcome
+        plain = self._arming.plain(data)
+        for line in self.identity.line_in(plain, self.profile.frame.max_bytes):
+            name = line.lstrip(_NOISE)
+            if self._decoder.names(name):
+                other = self.identity.heard(name)
+                note = Note(data, t_ns, named(BEFORE, name))
+                outcome = Fault(data, t_ns, OTHER_GAUGE, other) if other else note
+        return outcome
 
     def _live(self, data: bytes, t_ns: int) -> list[Outcome]:
         if self._parity:
@@ -161,7 +182,7 @@ class Wire:
                 return [Note(raw, t_ns, self._echo.name)]
             return note + self._frame(Frame(state, rest, rest.strip(b"\r\n"), t_ns))
         if state != WHOLE:
-            return self._damaged(raw, t_ns, state)
+            return self._damaged(raw, payload, t_ns, state)
         if self._first and self.profile.frame.kind == "line":
             return self._first_line(raw, payload, t_ns)
         self._first = False
@@ -182,8 +203,9 @@ class Wire:
             self._known.clear()
         self._known[raw] = known
 
-    def _damaged(self, raw: bytes, t_ns: int, state: str) -> list[Outcome]:
+    def _damaged(self, raw: bytes, payload: bytes, t_ns: int, state: str) -> list[Outcome]:
         """A frame without its end; lines whose end was hidden by a parity bit are each a fault."""
+        self._history.damaged(payload)
         hint = self._hint(raw, state)
         if self.profile.frame.kind == "line":
             parity, lines = seven_bit_lines(raw, self._decoder.fits)
@@ -194,7 +216,7 @@ class Wire:
     def _first_line(self, raw: bytes, payload: bytes, t_ns: int) -> list[Outcome]:
         """Noise in front of the first line is set aside, and the line is then no reading."""
         self._first = False
-        noise = len(raw) - len(raw.lstrip(bytes([0, *range(0x80, 0x100)])))
+        noise = len(raw) - len(raw.lstrip(_NOISE))
         rest = raw[noise:].strip(b"\r\n")
         if not noise or not rest or not self._decoder.fits(rest):
             return self._stamp(raw, payload, self._decoder.decode(payload), t_ns, "")
@@ -210,10 +232,12 @@ class Wire:
     ) -> list[Outcome]:
         """Give drafts their bytes and time; the first of several carries the bytes."""
         draft = drafts[0]
-        doubt = suspect or (AT_OPENING if t_ns < self._pressed_from_ns else "")
+        doubt = suspect or self.identity.doubt
+        doubt = doubt or (AT_OPENING if t_ns < self._pressed_from_ns else "")
         if len(drafts) == 1 and type(draft) is Reading:
             self._good = True
             self._bad_run = 0
+            history = self._history.doubt(payload, draft)
             return [
                 Reading(
                     raw,
@@ -224,25 +248,35 @@ class Wire:
                     draft.channel,
                     draft.judgement,
                     draft.unit_assumed,
-                    doubt or self._bounce.judge(payload, t_ns),
+                    doubt or history or self._bounce.judge(payload, t_ns),
                 )
             ]
         if len(drafts) == 1:
-            return [self._stamp_other(raw, draft, t_ns, suspect)]
+            return [self._stamp_other(raw, payload, draft, t_ns, suspect)]
+        self._history.whole()
         doubt = doubt or self._bounce.judge(payload, t_ns)
         return [_placed(d, raw if n == 0 else b"", t_ns, n, doubt) for n, d in enumerate(drafts)]
 
-    def _stamp_other(self, raw: bytes, draft: Outcome, t_ns: int, suspect: str) -> Outcome:
+    def _stamp_other(
+        self, raw: bytes, payload: bytes, draft: Outcome, t_ns: int, suspect: str
+    ) -> Outcome:
+        if isinstance(draft, Fault) and draft.fault == UNREADABLE:
+            self._history.damaged(payload)
+            if self._echo.is_request(raw):
+                return Note(raw, t_ns, "a request that is not ours")
+            return self._bad(raw, t_ns, UNREADABLE, suspect or self._hint(raw, UNREADABLE))
+        self._history.whole()
         if isinstance(draft, Note):
-            return replace(draft, raw=raw, t_ns=t_ns)
-        if isinstance(draft, Reading) or draft.fault != UNREADABLE:
-            nobody_asked = self.profile.ask and self._opened and not self._echo.ever_sent
-            if nobody_asked and isinstance(draft, Fault):
-                return Note(raw, t_ns, f"{FOREIGN}: {draft.fault}, but nothing was asked")
-            return replace(draft, raw=raw, t_ns=t_ns)
-        if self._echo.is_request(raw):
-            return Note(raw, t_ns, "a request that is not ours")
-        return self._bad(raw, t_ns, UNREADABLE, suspect or self._hint(raw, UNREADABLE))
+            other = self.identity.heard(payload) if draft.note == IDENTIFICATION else ""
+            return (
+                Fault(raw, t_ns, OTHER_GAUGE, other)
+                if other
+                else replace(draft, raw=raw, t_ns=t_ns)
+            )
+        nobody_asked = self.profile.ask and self._opened and not self._echo.ever_sent
+        if nobody_asked and isinstance(draft, Fault):
+            return Note(raw, t_ns, f"{FOREIGN}: {draft.fault}, but nothing was asked")
+        return replace(draft, raw=raw, t_ns=t_ns)
 
     def _hint(self, raw: bytes, state: str) -> str:
         if state in _FAULT_HINTS and max(raw) < ASCII_END:
@@ -254,6 +288,14 @@ class Wire:
         if self._good and self._bad_run >= BAD_RUN:
             hint += _OTHER_READER
         return Fault(raw, t_ns, fault, hint)
+
+
+def _shows_decimals(profile: Profile) -> bool:
+    """Whether a frame's decimals are the gauge's digit: as shown, not implied or said apart."""
+    layout = profile.layout
+    if not isinstance(layout, Layout) or layout.places is not None:
+        return False
+    return "decimals" not in layout.pattern.groupindex
 
 
 def _placed(draft: Outcome, raw: bytes, t_ns: int, index: int, suspect: str) -> Outcome:

@@ -24,6 +24,7 @@ _ENTER: Final = frozenset({0x28, 0x58, 0x2B})  # Enter, keypad Enter, Tab
 _SHIFT: Final = frozenset({0xE1, 0xE5})
 _MODIFIERS: Final = frozenset(range(0xE0, 0xE8))
 _ROLLOVER: Final = bytes([1] * 6)
+_REPEATED: Final = "a key repeated: send again"
 _STRANGER: Final = "\x1a"  # a key the table lacks: no pattern matches it
 
 _LETTERS: Final = {0x04 + n: letter for n, letter in enumerate("abcdefghijklmnopqrstuvwxyz")}
@@ -74,7 +75,8 @@ class KeyFramer:
     """Lines of typed characters that end with Enter, keypad Enter or Tab.
 
     Releases and empty lines travel with the next line's `raw`. A key that goes down twice without
-    coming up, a repeat or a rollover makes the line suspect: an instrument never holds a key.
+    coming up, a repeat, a rollover or two keys at once make the line suspect: an instrument never
+    holds a key.
     """
 
     def __init__(self, kind: str, table: str, max_keys: int, silence_ms: int) -> None:
@@ -87,6 +89,7 @@ class KeyFramer:
         self._raw = bytearray()
         self._text: list[str] = []
         self._held: frozenset[int] = frozenset()
+        self._last_report = b""
         self._suspect = ""
         self._over = False
         self._last_ns = 0
@@ -125,6 +128,7 @@ class KeyFramer:
         self._part = b""
         self._over = False
         self._held = frozenset()
+        self._last_report = b""
         if not self._raw:
             return []
         return [self._frame(INCOMPLETE if self._text or cut_code else LINE_ENDS)]
@@ -158,10 +162,15 @@ class KeyFramer:
         if report[2:] == _ROLLOVER:
             self._suspect = "too many keys at once"
             return False
+        if report == self._last_report and set(report[2:]) - _ENTER - {0}:
+            self._suspect = _REPEATED  # a lost release, or a key that was held
+        self._last_report = report
         modifiers = frozenset(0xE0 + bit for bit in range(8) if report[0] >> bit & 1)
         down = [usage for usage in report[2:] if usage]
         fresh = [usage for usage in down if usage not in self._held]
         self._held = frozenset(down) | modifiers
+        if len(fresh) > 1:  # their order in the report means nothing (HID 1.11)
+            self._suspect = "two keys went down at once, their order is not known: send again"
         if report[1]:
             self._text.append(_STRANGER)
         ended = False
@@ -177,7 +186,7 @@ class KeyFramer:
             self._held -= {usage}
             return False
         if value != 1 or usage in self._held:
-            self._suspect = "a key repeated: send again"
+            self._suspect = _REPEATED
         if value != 1:
             return False
         modifiers = self._held & _MODIFIERS

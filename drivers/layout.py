@@ -4,6 +4,7 @@ import re
 from typing import Final
 
 from drivers.count import decode_count
+from drivers.identity import IDENTIFICATION
 from drivers.outcome import Fault, Note, Outcome, Reading
 from drivers.profile import CountLayout, Layout, Profile, Saying
 from drivers.quantity import QuantityError, length_nm, normal_text
@@ -33,6 +34,15 @@ class Decoder:
         """Whether the payload is one this profile knows, be it a reading, a fault or a note."""
         outcomes = self.decode(payload)
         return not any(isinstance(o, Fault) and o.fault == UNREADABLE for o in outcomes)
+
+    def reads(self, payload: bytes) -> bool:
+        """Whether the payload is a reading."""
+        return isinstance(self.decode(payload)[0], Reading)
+
+    def names(self, payload: bytes) -> bool:
+        """Whether the payload is a line by which the gauge names itself."""
+        outcome = self.decode(payload)[0]
+        return isinstance(outcome, Note) and outcome.note == IDENTIFICATION
 
     def _values(self, text: bytes, layout: Layout) -> tuple[Outcome, ...]:
         parts = text.split(layout.split)

@@ -4,7 +4,14 @@ import asyncio
 
 from acquire.bench_gauge import BenchGauge
 from acquire.config import bench_file
-from acquire.events import FaultSeen, ReadingTaken, WireNote, WireOpened, WireSent
+from acquire.events import (
+    FaultSeen,
+    ReadingTaken,
+    WireNote,
+    WireOpened,
+    WireSent,
+    to_input,
+)
 from acquire.gauge_profiles import profile_of_text, profile_text
 from acquire.gauge_wire import profile_on_bench, wire_on_bench
 from rules.events import GaugeChanged
@@ -164,3 +171,21 @@ async def test_a_gauge_that_sends_by_itself_is_never_asked():
     source = Source(takes=True)
     await asyncio.wait_for(streaming().gauge.ask(source), 1)
     assert source.sent == []
+
+
+def test_another_gauge_on_the_port_is_told_and_its_readings_judge_nothing():
+    wired = Wired("signed-decimal-cr")
+    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
+    wired.gauge.received(2_000 * MS, b"SY233.1\r")
+    wired.gauge.received(3_000 * MS, b"+012.345\r")
+    wired.gauge.changed(4_000 * MS, present=False, reason="the gauge or its cable is gone")
+    wired.gauge.changed(5_000 * MS, present=True, reason="port open")
+    wired.gauge.received(6_000 * MS, b"SY233.2\r")
+    wired.gauge.received(7_000 * MS, b"+060.005\r")
+    ours, strange = wired.heard.of(ReadingTaken)
+    assert to_input(ours, 0) is not None
+    assert to_input(strange, 0) is None
+    (fault,) = wired.heard.of(FaultSeen)
+    assert fault.fault == "another gauge"
+    assert wired.states[-1] == "present"
+    assert "it calls itself 'SY233.2', but 'SY233.1' before" in wired.gauge.health().reason

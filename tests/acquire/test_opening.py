@@ -9,8 +9,14 @@ import pytest
 
 from acquire.config import bench_file
 from acquire.errors import UserError
-from acquire.events import GaugeChanged, SessionClosed
-from acquire.opening import Opening, open_session, read_opening, unfinished_session
+from acquire.events import GaugeChanged, SessionClosed, WireNote
+from acquire.opening import (
+    Opening,
+    make_wires,
+    open_session,
+    read_opening,
+    unfinished_session,
+)
 from acquire.session import Session
 from tests.acquire.daemon_parts import Ticks
 
@@ -111,6 +117,22 @@ def test_what_was_recorded_before_is_in_the_snapshot_and_the_count_of_findings(s
     assert session.findings == 0
     assert b'"gauges":{"m":{"state":"present"' in session.snapshot.payload(1, "")
     session.recorder.close()
+
+
+def test_what_a_gauge_called_itself_is_known_when_a_session_is_gone_on_with(shop):
+    opening = opened(text_of(shop.port), shop.clock)
+    session = open_session(opening, shop.folder, shop.clock, fresh=False)
+    session.recorder.record(WireNote("m", b"SY233.1\r".hex(), "identification"))
+    session.recorder.close()
+    shop.clock.now_ns += MINUTE_NS
+    again = open_session(
+        opened(text_of(shop.port), shop.clock), shop.folder, shop.clock, fresh=False
+    )
+    assert again.id == session.id
+    wire = make_wires(opening, again, shop.clock).gauges["m"]._wire
+    (fault,) = wire.feed(b"SY233.2\r", 0)
+    assert "'SY233.1' before" in fault.hint
+    again.recorder.close()
 
 
 def test_a_damaged_unfinished_session_is_named(shop):

@@ -17,10 +17,12 @@ from acquire.events import (
     WireOpened,
     of_outcome,
 )
+from acquire.gauge_profiles import load_profile
 from acquire.redo import Redo
 from acquire.redo_journal import redo_session, wire_of
 from acquire.session import Session
 from acquire.setup import setup_of
+from drivers.decode import Wire
 from rules.events import EntryMade, GaugeChanged, Judged, PedalPressed, Sized, TemperatureTaken
 from rules.model import FeatureId
 from tests.acquire.recorded import Recording, opening, record_set, sweep
@@ -274,6 +276,14 @@ def test_a_resumed_session_is_redone(tmp_path):
     done = redo_session(Session.open(tmp_path / "again.jsonl"))
     assert done.difference is None
     assert len(done.sizes) == 2
+
+
+def test_what_a_gauge_called_itself_outlives_a_restart_in_a_redo_too():
+    wire = redo_module._GaugeWire(lambda: Wire(load_profile("signed-decimal-cr")))
+    wire.wire.feed(b"SY233.1\r", 0)
+    wire.start_anew()
+    (fault,) = wire.wire.feed(b"SY233.2\r", 1)
+    assert fault.fault == "another gauge"
 
 
 # ---------------------------------------------------------------- comparing

@@ -59,7 +59,7 @@ def readings(outcomes):
         ("23 27 37 27 27 22 28", "60.005"),  # on a French host this typed "-à:àà("
         ("2d 27 37 27 1e 20 28", "-0.013"),
         ("59 5a 63 5b 5c 5d 58", "12.345"),  # keypad
-        ("56 62 36 62 59 5b 2b", "-0.013"),  # keypad digits, comma, Tab
+        ("56 62 63 62 59 5b 2b", "-0.013"),  # keypad, Tab
     ],
 )
 def test_usages(codes, value):
@@ -123,9 +123,37 @@ def test_honest_doubled_digits_are_all_kept():
     assert readings(decode_whole(profile("keyboard-decimal"), typed("11.11\n"))) == [("11.11", "")]
 
 
-def test_a_repeated_report_is_no_second_press():
+def test_a_repeated_report_is_no_second_press_and_suspect():
+    """A held key, or "11" whose first release was lost: 12.345 or 112.345."""
     data = report(0x1E) * 3 + report() + typed("2.345\n")
-    assert readings(decode_whole(profile("keyboard-decimal"), data)) == [("12.345", "")]
+    ((value, suspect),) = readings(decode_whole(profile("keyboard-decimal"), data))
+    assert (value, suspect) == ("12.345", "a key repeated: send again")
+    held_enter = typed("12.345") + report(0x28) * 3 + report() + typed("12.346\n")
+    got = readings(decode_whole(profile("keyboard-decimal"), held_enter))
+    assert got == [("12.345", ""), ("12.346", "")]
+
+
+def test_two_keys_that_went_down_in_one_report_have_no_order():
+    data = report(0x1F, 0x1E) + report() + typed(".345\n")
+    ((_, suspect),) = readings(decode_whole(profile("keyboard-decimal"), data))
+    assert "their order is not known" in suspect
+
+
+@pytest.mark.parametrize(
+    ("name", "mark"), [("keyboard-decimal", "."), ("keyboard-decimal-comma", ",")]
+)
+def test_the_decimal_mark_is_the_profiles(name, mark):
+    other = "," if mark == "." else "."
+    assert readings(decode_whole(profile(name), typed(f"1{mark}234\n"))) == [("1.234", "")]
+    (fault,) = decode_whole(profile(name), typed(f"1{other}234\n"))
+    assert isinstance(fault, Fault)
+
+
+def test_fewer_decimals_than_before_may_be_a_lost_key():
+    data = typed("12.345\n") + typed("12.34\n") + typed("12.346\n")
+    suspects = [suspect for _, suspect in readings(decode_whole(profile("keyboard-decimal"), data))]
+    assert [bool(s) for s in suspects] == [False, True, False]
+    assert "fewer decimals than before" in suspects[1]
 
 
 def test_two_keys_down_together_are_both_typed():
@@ -165,7 +193,9 @@ def test_the_gauges_own_table_whatever_the_host():
     (fault,) = decode_whole(profile("keyboard-decimal", "us"), french)
     assert isinstance(fault, Fault)
     german = b"".join(report(u) + report() for u in (0x38, 0x27, 0x36, 0x27, 0x1E, 0x20, 0x28))
-    assert readings(decode_whole(profile("keyboard-decimal", "de"), german)) == [("-0.013", "")]
+    assert readings(decode_whole(profile("keyboard-decimal-comma", "de"), german)) == [
+        ("-0.013", "")
+    ]
 
 
 def test_every_table_has_digits_and_marks_somewhere():
