@@ -7,7 +7,6 @@ gives one (`/dev/serial/by-id/…`) when no second adapter shares it; else the s
 
 import os
 import re
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,12 +19,16 @@ NO_UDEV_NOTE = "this name may change at the next plug: neither serial number nor
 
 @dataclass(frozen=True, slots=True)
 class Adapter:
-    """A serial adapter as the system lists it; `usb` is `vvvv:pppp`, empty where it is none."""
+    """A serial adapter as the system lists it; `usb` is `vvvv:pppp`, empty where it is none.
+
+    `socket` is the USB socket it is in; the ports of one adapter share it.
+    """
 
     device: str
     usb: str = ""
     serial_number: str = ""
     product: str = ""
+    socket: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,22 +44,56 @@ class FoundPort:
 
 def found_ports() -> list[FoundPort]:
     """The serial ports of this machine that belong to something plugged in."""
-    from serial.tools.list_ports import comports  # noqa: PLC0415  only these commands need it
+    named = named_ports(plugged_in(), links_in(BY_ID), links_in(BY_PATH))
+    return [
+        FoundPort(p.name, p.device, p.product, p.note, what_is_wrong(Path(p.device))) for p in named
+    ]
 
-    adapters = [
+
+def plugged_in() -> list[Adapter]:
+    """The serial adapters of this machine."""
+    from serial.tools.list_ports import comports  # noqa: PLC0415  slow, and seldom needed
+
+    return [
         Adapter(
             port.device,
             f"{port.vid:04x}:{port.pid:04x}" if port.vid is not None else "",
             port.serial_number or "",
             port.product or port.description or "",
+            (port.location or "").partition(":")[0],
         )
         for port in comports()
         if port.vid is not None or Path(port.device).name.startswith(("ttyUSB", "ttyACM"))
     ]
-    named = named_ports(adapters, links_in(BY_ID), links_in(BY_PATH))
-    return [
-        FoundPort(p.name, p.device, p.product, p.note, what_is_wrong(Path(p.device))) for p in named
-    ]
+
+
+def twins(device: str, adapters: Sequence[Adapter]) -> list[str]:
+    """Devices of other adapters that can't be told from a device's own by their numbers."""
+    own = next((a for a in adapters if a.device == device), None)
+    if own is None:
+        return []
+    alike = [a for a in adapters if _same_numbers(a, own) and a is not own]
+    return sorted(a.device for a in alike if not (a.socket and a.socket == own.socket))
+
+
+def ambiguous(port: str, by_id: Path = BY_ID) -> str:
+    """Say in one sentence that a port's name could mean either of two adapters; empty if not.
+
+    The link by serial number of two adapters with one number points to whichever was plugged in
+    last: another gauge's readings would come under this one's name.
+    """
+    if Path(port).parent != by_id:
+        return ""
+    device = str(Path(port).resolve())
+    others = twins(device, plugged_in())
+    if not others:
+        return ""
+    both = " and ".join([device, *others])
+    return f"port {port} could be {both}: unplug one, or name the socket (`barrelfit gauges`)"
+
+
+def _same_numbers(one: Adapter, other: Adapter) -> bool:
+    return (one.usb, one.serial_number) == (other.usb, other.serial_number)
 
 
 def named_ports(
@@ -72,10 +109,9 @@ def named_ports(
     Returns:
         The ports, `wrong` still empty.
     """
-    identities = Counter((a.usb, a.serial_number) for a in adapters)
     ports = []
     for adapter in sorted(adapters, key=lambda a: a.device):
-        alone = identities[adapter.usb, adapter.serial_number] == 1
+        alone = not twins(adapter.device, adapters)
         link = by_id.get(adapter.device)
         socket = by_path.get(adapter.device)
         if link and adapter.serial_number and alone:

@@ -22,7 +22,7 @@ from acquire.clock import Clock
 from acquire.errors import UserError
 from acquire.first_opening import BusyError, FirstOpening
 from acquire.ports import Changed, LineSettings, Received
-from acquire.ports_found import group_of, holders
+from acquire.ports_found import ambiguous, group_of, holders
 
 LOOK_AGAIN_S: Final = 0.1
 BACK_OFF_MAX_S: Final = 2.0
@@ -47,7 +47,8 @@ def check_port(gauge: str, port: str) -> str | None:
             f"gauge '{gauge}': no permission for {port}; add this user to the group "
             f"'{group_of(path)}' (sudo usermod -a -G {group_of(path)} $USER) and log in again"
         )
-    return None
+    either = ambiguous(port)
+    return f"gauge '{gauge}': {either}" if either else None
 
 
 def open_port(port: str, line: LineSettings) -> serial.Serial:
@@ -167,6 +168,8 @@ class SerialSource:
             return False
 
     def _open(self) -> None:
+        if either := ambiguous(self._port):
+            raise UserError([either])
         self._handle = open_port(self._port, self._line)
         self._ended.clear()
         asyncio.get_running_loop().add_reader(self._handle.fileno(), self._ready)

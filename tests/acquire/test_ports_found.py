@@ -12,6 +12,7 @@ from acquire.ports_found import (
     holders,
     links_in,
     named_ports,
+    twins,
     what_is_wrong,
 )
 
@@ -45,6 +46,15 @@ def test_two_adapters_with_one_serial_number_go_by_their_sockets():
     found = names(twins, {"/dev/ttyUSB1": ID + "x"}, by_path)
     assert [name for _, name, _ in found] == [PATH + "1", PATH + "2"]
     assert all("another adapter has the same serial number, 0001" in note for *_, note in found)
+
+
+def test_the_two_ports_of_one_adapter_are_told_by_their_links():
+    ports = [Adapter(f"/dev/ttyUSB{n}", "0403:6010", "0001", socket="1-2") for n in (0, 1)]
+    by_id = {f"/dev/ttyUSB{n}": f"{ID}two-if0{n}" for n in (0, 1)}
+    assert [name for _, name, _ in names(ports, by_id, {})] == list(by_id.values())
+    other = Adapter("/dev/ttyUSB2", "0403:6010", "0001", socket="1-3")
+    assert twins("/dev/ttyUSB0", [*ports, other]) == ["/dev/ttyUSB2"]
+    assert twins("/dev/ttyUSB0", [*ports, Adapter("/dev/ttyUSB2", "0403:6010", "0002")]) == []
 
 
 def test_without_any_link_the_note_says_so():

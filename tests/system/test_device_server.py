@@ -9,7 +9,6 @@ import socket
 import subprocess
 import tty
 from functools import partial
-from pathlib import Path
 
 import pytest
 
@@ -20,10 +19,20 @@ from acquire.thread_source import ThreadSource
 
 SERVER = shutil.which("ser2net") or "/usr/sbin/ser2net"
 
+
+def runs(program):
+    """Whether a program is there and can be run: it tells its version."""
+    try:
+        told = subprocess.run([program, "-v"], capture_output=True, timeout=10, check=False)  # noqa: S603
+    except (OSError, subprocess.TimeoutExpired):
+        return False
+    return told.returncode == 0
+
+
 pytestmark = [
     pytest.mark.system,
     pytest.mark.slow,
-    pytest.mark.skipif(not Path(SERVER).exists(), reason="needs Debian's ser2net"),
+    pytest.mark.skipif(not runs(SERVER), reason="needs Debian's ser2net"),
     pytest.mark.filterwarnings("ignore:set(Daemon|Name):DeprecationWarning"),  # pyserial's own
 ]
 
@@ -123,3 +132,12 @@ def test_read_ask_killed_and_restarted(server):
             await task
 
     asyncio.run(play())
+
+
+def test_a_program_that_can_not_be_run_is_known(tmp_path):
+    broken = tmp_path / "ser2net"
+    assert not runs(str(broken))
+    broken.write_bytes(b"\x7fELF of another machine")
+    broken.chmod(0o755)
+    assert not runs(str(broken))
+    assert runs(SERVER)

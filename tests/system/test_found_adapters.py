@@ -15,13 +15,27 @@ HERE = Path(__file__).parent
 pytestmark = [pytest.mark.system, pytest.mark.slow, NEEDS_MOCK]
 
 
-def test_each_adapter_gets_a_name_that_lasts():
-    command = [WRAPPER, DEBIAN_PYTHON, str(HERE / "mock_adapters.py")]
-    command += [sys.executable, "-m", "acquire", "gauges", "--json"]
+def among_adapters(*program):
+    """Run our Python on a machine with two adapters of one kind and one with its own number."""
+    command = [WRAPPER, DEBIAN_PYTHON, str(HERE / "mock_adapters.py"), sys.executable, *program]
     environment = {**os.environ, "PYTHONPATH": str(HERE.parent.parent)}
-    said = subprocess.run(  # noqa: S603  Debian's and our own
+    return subprocess.run(  # noqa: S603  Debian's and our own
         command, capture_output=True, text=True, env=environment, check=False, timeout=60
     )
+
+
+def test_a_link_that_two_adapters_share_is_not_opened():
+    code = "from acquire.ports_found import ambiguous\n"
+    names = ("by-id/usb-test", "by-id/usb-test_SN7", "by-path/pci-usb-0:2")
+    code += "".join(f"print(ambiguous('/dev/serial/{name}'))\n" for name in names)
+    said = among_adapters("-c", code)
+    shared, *others = said.stdout.splitlines()
+    assert "/dev/serial/by-id/usb-test could be /dev/ttyUSB1 and /dev/ttyUSB0" in shared
+    assert others == ["", ""], said.stderr
+
+
+def test_each_adapter_gets_a_name_that_lasts():
+    said = among_adapters("-m", "acquire", "gauges", "--json")
     rows = [json.loads(line) for line in said.stdout.splitlines()]
     note = "bound to this socket: the adapter has no serial number"
     assert [(r["device"], r["name"], r["note"]) for r in rows if r["device"]] == [
