@@ -21,6 +21,11 @@ KEPT_NAME: Final = "broker-password"
 WATCH_S: Final = 0.25
 # The broker refuses larger messages by letting them time out; batches stay far below.
 PAYLOAD_BYTES_MAX: Final = 262_144
+SEGMENT_BYTES: Final = 4_194_304
+"""The broker keeps ten segments of each topic in memory: 40 MB, and no more after any time.
+
+A consumer that falls further behind sees the gap and reads the journal.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +124,7 @@ def _config_text(address: BrokerAddress) -> str:
 id = 0
 max_connections = 200
 max_outgoing_packet_count = 200
-max_segment_size = 104857600
+max_segment_size = {SEGMENT_BYTES}
 max_segment_count = 10
 [v4.1]
 name = "v4-1"

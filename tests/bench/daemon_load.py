@@ -1,14 +1,17 @@
 """Wire to verdict with a whole bench under load: prints figures, fails on losses, never on a time.
 
-    python -m tests.bench.daemon_load --gauges 64 --rate 10 --seconds 60
+    python -m tests.bench.daemon_load --gauges 64 --rate 10 --seconds 600
 
 Every gauge is a pseudo-terminal of this process, written to on an absolute schedule. One plays
-whole sweeps, the others numbered readings. One daemon reads them all; an independent client on
-its bus notes when each record and verdict came. Every number is checked against the journal:
-none lost, none doubled, none out of order.
+whole sweeps of skirts, one of bores, the others numbered readings. One daemon reads them all; an
+independent client on its bus notes when each record and verdict came. The oracle is what was
+written: every gauge's bytes are in the journal once and in order, every line is the reading that
+was sent, and the journal verifies. CPU is of the daemon and its children together, memory of
+each, all along.
 """
 
 import argparse
+import contextlib
 import json
 import os
 import pty
@@ -23,23 +26,40 @@ from pathlib import Path
 
 import paho.mqtt.client as mqtt
 
+from acquire.cli import run_cli
 from simulators.line import Encoder
 from simulators.trace import make_trace
-from tests.system.bench_rig import PROFILE, Daemon, bench_text, ending, free_port, gauge_text
+from tests.system.bench_rig import (
+    PROFILE,
+    Daemon,
+    bench_text,
+    children_of,
+    ending,
+    free_port,
+    gauge_text,
+    profile_for,
+)
 
 FIRST_NM = 12_000_000
 STEP_NM = 1_000
-SIZE_MM = 84.92
 AWAY_S = 3.0
+SWEPT = {"outside": ("to-and-fro", 84.92, 70_000_000), "bore": ("bore", 85.0, 95_000_000)}
+"""Kind of trace, size in mm, and what the gauge shows in nm while it is away."""
 
 
 @dataclass
 class Cable:
-    """A gauge's end: its pseudo-terminal and what was written to it, with the moment."""
+    """A gauge's end: its pseudo-terminal, all bytes written to it, and numbers with the moment."""
 
     link: Path
+    measures: str = "outside"
     near: int = 0
+    wire: bytearray = field(default_factory=bytearray)
     sent: dict[int, float] = field(default_factory=dict)
+
+    def write(self, frame: bytes) -> None:
+        os.write(self.near, frame)
+        self.wire += frame
 
     def __post_init__(self) -> None:
         self.near, self._far = pty.openpty()
@@ -86,23 +106,55 @@ def write_numbers(cables: list[Cable], rate_hz: float, seconds: float) -> None:
             due = begin + (number + place / len(cables)) * period_s
             time.sleep(max(0.0, due - time.monotonic()))
             cable.sent[FIRST_NM + number * STEP_NM] = time.monotonic()
-            os.write(cable.near, frame)
+            cable.write(frame)
 
 
 def write_sweeps(cable: Cable, rate_hz: float, stop: threading.Event) -> None:
     """Whole sweeps, and the gauge away between them."""
-    encoder = Encoder.for_profile(PROFILE)
+    encoder = Encoder.for_profile(profile_for(cable.measures))
+    kind, size_mm, away_nm = SWEPT[cable.measures]
     seed, due = 0, time.monotonic()
     while not stop.is_set():
         seed += 1
-        trace = make_trace("to-and-fro", rate_hz, seed, size_mm=SIZE_MM)
-        away = [70_000_000] * round(AWAY_S * rate_hz)
+        trace = make_trace(kind, rate_hz, seed, size_mm=size_mm)
+        away = [away_nm] * round(AWAY_S * rate_hz)
         for length_nm in (*trace.readings_nm, *away):
             due += 1.0 / rate_hz
             time.sleep(max(0.0, due - time.monotonic()))
             if stop.is_set():
                 return
-            os.write(cable.near, encoder.encode(length_nm))
+            cable.write(encoder.encode(length_nm))
+
+
+@dataclass
+class Family:
+    """CPU and memory of the daemon and its children, looked at again and again."""
+
+    pid: int
+    rows: list[tuple[float, float, dict[str, float]]] = field(default_factory=list)
+
+    def look(self) -> None:
+        """Note the moment, the CPU seconds so far of all, and the resident MB of each."""
+        cpu_s, resident = 0.0, {}
+        for pid, command in {self.pid: "daemon", **children_of(self.pid)}.items():
+            with contextlib.suppress(OSError):  # it has just ended
+                stat = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+                cpu_s += (int(stat[11]) + int(stat[12])) / os.sysconf("SC_CLK_TCK")
+                name = next((n for n in ("iotcore", "acquire.rules_service") if n in command), "")
+                resident[name or command] = int(stat[21]) * os.sysconf("SC_PAGE_SIZE") / 1e6
+        self.rows.append((time.monotonic(), cpu_s, resident))
+
+    def watch(self, every_s: float, stop: threading.Event) -> None:
+        while not stop.wait(every_s):
+            self.look()
+
+    def show(self) -> None:
+        first, last = self.rows[0], self.rows[-1]
+        cores = (last[1] - first[1]) / (last[0] - first[0])
+        say(f"CPU of daemon and children: {cores:.2f} cores")
+        for name in sorted(last[2]):
+            course = " ".join(f"{row[2][name]:.0f}" for row in self.rows if name in row[2])
+            say(f"MB of {name}, over time: {course}")
 
 
 def say(line: str) -> None:
@@ -111,7 +163,7 @@ def say(line: str) -> None:
 
 
 def bench_file(folder: Path, port: int, cables: list[Cable]) -> Path:
-    gauges = [gauge_text(cable.link.name, cable.link) for cable in cables]
+    gauges = [gauge_text(cable.link.name, cable.link, cable.measures) for cable in cables]
     file = folder / "bench.toml"
     file.write_text(bench_text(folder, port, "\n".join(gauges)))
     return file
@@ -141,25 +193,40 @@ def quantiles(name: str, seconds: list[float]) -> None:
 
 
 def faults_of(journal: Path, cables: list[Cable]) -> list[str]:
-    """Numbers that the journal has lost, doubled or mixed up."""
-    found: dict[str, list[int]] = {cable.link.name: [] for cable in cables}
+    """What the journal has lost, doubled, mixed up or misread."""
+    wires = {cable.link.name: bytearray() for cable in cables}
+    lengths: dict[str, list[int]] = {cable.link.name: [] for cable in cables}
+    faults = []
     for line in journal.read_text(encoding="utf-8").splitlines():
         record = json.loads(line)
-        if record["kind"] == "reading_taken" and record["data"]["gauge"] in found:
-            found[record["data"]["gauge"]].append(record["data"]["length_nm"])
-    return [
-        f"{cable.link.name}: {len(cable.sent)} sent, {len(found[cable.link.name])} journaled"
-        for cable in cables
-        if found[cable.link.name] != list(cable.sent)
+        data = record.get("data", {})
+        if record["kind"] in {"reading_taken", "fault_seen", "wire_note"}:
+            wires[data["gauge"]] += bytes.fromhex(data["raw"])
+        if record["kind"] == "reading_taken":
+            lengths[data["gauge"]].append(data["length_nm"])
+        if record["kind"] == "fault_seen":
+            faults.append(f"{data['gauge']}: {data['fault']}: {data['raw']}")
+    faults += [
+        f"{c.link.name}: {len(c.wire)} bytes sent, {len(wires[c.link.name])} journaled"
+        for c in cables
+        if wires[c.link.name] != c.wire
     ]
+    faults += [
+        f"{c.link.name}: {len(c.sent)} sent, {len(lengths[c.link.name])} journaled"
+        for c in cables
+        if c.sent and lengths[c.link.name] != list(c.sent)
+    ]
+    return faults if run_cli(["verify", str(journal)]) == 0 else [*faults, "it does not verify"]
 
 
 def study(gauges: int, rate_hz: float, seconds: float) -> list[str]:
     """Run the load once and print its figures; returns what was lost or doubled."""
     with tempfile.TemporaryDirectory(prefix="load-") as name:
         folder, port, bus, stop = Path(name), free_port(), Bus(), threading.Event()
-        cables = [Cable(folder / f"g{number}") for number in range(gauges)]
-        sweeps, numbers = cables[0], cables[1:]
+        swept = [Cable(folder / f"sweeps-{measures}", measures) for measures in SWEPT]
+        numbered = [Cable(folder / f"g{number}") for number in range(gauges - len(swept))]
+        cables = swept + numbered
+        say(f"{gauges} gauges at {rate_hz:g}/s for {seconds:g} s; load before: {os.getloadavg()}")
         began = time.monotonic()
         daemon = Daemon(bench_file(folder, port, cables))
         with ending(daemon):
@@ -167,17 +234,27 @@ def study(gauges: int, rate_hz: float, seconds: float) -> list[str]:
             say(f"ready after {time.monotonic() - began:.2f} s")
             client = client_of(port, folder, bus)
             daemon.told("asked")
-            hand = threading.Thread(target=write_sweeps, args=(sweeps, rate_hz, stop))
-            hand.start()
-            write_numbers(numbers, rate_hz, seconds)
+            family = Family(daemon.pid)
+            family.look()
+            beside = [threading.Thread(target=family.watch, args=(seconds / 20, stop))]
+            beside += [
+                threading.Thread(target=write_sweeps, args=(cable, rate_hz, stop))
+                for cable in swept
+            ]
+            for thread in beside:
+                thread.start()
+            write_numbers(numbered, rate_hz, seconds)
             stop.set()
-            hand.join()
+            for thread in beside:
+                thread.join()
             _until_still(bus)
+            family.look()
             daemon.end()
             client.disconnect()
             client.loop_stop()
-        _print(bus, numbers)
-        faults = faults_of(journal, numbers)
+        _print(bus, numbered)
+        family.show()
+        faults = faults_of(journal, cables)
         for cable in cables:
             cable.close()
     for fault in faults:
@@ -207,15 +284,17 @@ def _print(bus: Bus, numbers: list[Cable]) -> None:
         if because in bus.record_ns
     ]
     quantiles("wire to a finding on the bus", [waited for _, waited in found])
-    quantiles("wire to a verdict on the bus", [w for kind, w in found if kind == "judged"])
-    say(f"records on the bus: {len(bus.at)}, repeated by it: {bus.doubled}")
+    for kind in sorted({kind for kind, _ in found}):
+        quantiles(f"    of them {kind}", [waited for of, waited in found if of == kind])
+    readings = sum(len(cable.sent) for cable in numbers)
+    say(f"numbered readings: {readings}; records on the bus: {len(bus.at)}, doubled {bus.doubled}")
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--gauges", type=int, default=64)
     parser.add_argument("--rate", type=float, default=10.0)
-    parser.add_argument("--seconds", type=float, default=60.0)
+    parser.add_argument("--seconds", type=float, default=600.0)
     options = parser.parse_args()
     return 1 if study(options.gauges, options.rate, options.seconds) else 0
 

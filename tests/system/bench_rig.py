@@ -347,9 +347,14 @@ port = {port}
 {gauges}"""
 
 
+def profile_for(measures: str) -> str:
+    """The profile of the rig's gauges."""
+    return "implied-decimals-stx" if measures == "bore" else PROFILE
+
+
 def gauge_text(name: str, port: Path | str, measures: str = "outside") -> str:
     movement = "bore" if measures == "bore" else "following"
-    profile = "implied-decimals-stx" if measures == "bore" else PROFILE
+    profile = profile_for(measures)
     return f"""[[gauge]]
 id = "{name}"
 profile = "{profile}"
