@@ -81,7 +81,22 @@ def open_port(port: str, line: LineSettings) -> serial.Serial:
     except termios.error as error:
         raise OSError(*error.args) from None
     _keep_others_out(handle.fileno(), termios.TIOCEXCL)
+    if line.parity != "N" and not pseudo:
+        _mark_wrong_parity(handle.fileno())
     return handle
+
+
+def _mark_wrong_parity(descriptor: int) -> None:
+    """Have the system put FF 00 in front of a byte that came with a wrong parity bit.
+
+    pyserial has such bytes passed on as if they were right, and one flipped bit makes another
+    digit. With the mark in front no line fits its profile; the mark is journaled with the bytes.
+    """
+    with contextlib.suppress(termios.error):  # a line that can't: the frame check is left
+        attributes = termios.tcgetattr(descriptor)
+        attributes[0] |= termios.INPCK | termios.PARMRK
+        attributes[0] &= ~(termios.IGNPAR | termios.ISTRIP)
+        termios.tcsetattr(descriptor, termios.TCSANOW, attributes)
 
 
 def _keep_others_out(descriptor: int, how: int) -> None:

@@ -27,7 +27,7 @@ from drivers.frame import (
     LineFramer,
 )
 from drivers.hid import KeyFramer
-from drivers.hint import hint_for, seven_bit_lines
+from drivers.hint import WRONG_PARITY, hint_for, seven_bit_lines
 from drivers.history import History
 from drivers.identity import IDENTIFICATION, OTHER_GAUGE, Identity, named
 from drivers.layout import UNREADABLE, Decoder
@@ -165,7 +165,7 @@ class Wire:
             if self._parity:
                 true_raw, fits = self._parity.original(len(frame.raw))
                 if not fits:
-                    outcomes.append(self._bad(true_raw, frame.t_ns, UNREADABLE, "wrong parity"))
+                    outcomes.append(self._bad(true_raw, frame.t_ns, UNREADABLE, WRONG_PARITY))
                     continue
                 frame = frame._replace(raw=true_raw)  # noqa: PLW2901  the same frame, as sent
             outcomes += self._frame(frame)

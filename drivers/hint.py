@@ -10,6 +10,11 @@ from drivers.profile import Layout, Profile
 # A line with its end, whether or not a parity bit stands in bit 7 of the end; or what is left.
 _SEVEN_BIT_LINE: Final = re.compile(rb"[^\r\n\x8d\x8a]*[\r\n\x8d\x8a]+|[^\r\n\x8d\x8a]+")
 
+WRONG_PARITY: Final = (
+    "a character came with a wrong parity bit: check rate, parity and cable; send again"
+)
+_MARK: Final = b"\xff\x00"  # how a system marks such a character (POSIX termios, PARMRK)
+
 
 def hint_for(raw: bytes, profile: Profile, fits: Callable[[bytes], bool]) -> str:
     """A sentence on what is probably wrong with bytes that are no reading.
@@ -25,6 +30,8 @@ def hint_for(raw: bytes, profile: Profile, fits: Callable[[bytes], bool]) -> str
     if profile.frame.kind != "line":
         return "not a frame of this profile: check the profile and the wiring"
     payload = raw.strip(b"\r\n")
+    if profile.port.parity != "none" and _MARK in payload:
+        return WRONG_PARITY
     if max(payload, default=0) >= ASCII_END:
         return _parity_hint(raw, fits)
     if b"\0" in payload:

@@ -107,7 +107,7 @@ def test_seven_bits_even_parity_two_stop_bits_are_asked_for(plug, monkeypatch):
     real = termios.tcsetattr
 
     def forgiving(descriptor, when, attributes):
-        asked.append(attributes[2])
+        asked.append((attributes[0], attributes[2]))
         try:
             real(descriptor, when, attributes)
         except termios.error as error:
@@ -120,7 +120,9 @@ def test_seven_bits_even_parity_two_stop_bits_are_asked_for(plug, monkeypatch):
     handle = open_port(os.ttyname(plug.slave), line)
     wanted = termios.CS7 | termios.PARENB | termios.CSTOPB
     mask = termios.CSIZE | termios.PARENB | termios.PARODD | termios.CSTOPB
-    assert asked[-1] & mask == wanted
+    assert wanted in [control & mask for _, control in asked]
+    assert asked[-1][0] & termios.INPCK  # a wrong parity bit is noticed,
+    assert asked[-1][0] & termios.PARMRK  # and marked in the bytes
     assert handle.baudrate == 4800
     assert not handle.xonxoff
     handle.close()

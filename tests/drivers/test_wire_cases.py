@@ -91,6 +91,16 @@ def test_parity_bits_over_an_eight_bit_way_are_checked_when_the_port_is_said_to_
         assert not lengths(Wire(header, port=header.port).feed(flipped, 0))
 
 
+@pytest.mark.parametrize("at", range(11))
+def test_a_character_that_the_system_marked_for_its_parity_rejects_the_line(at):
+    """POSIX termios with INPCK and PARMRK: FF 00 in front of the character."""
+    header = profile("header-unit-letter-padded")
+    line = b"RNM   25.400\r\n"
+    (fault,) = Wire(header, port=header.port).feed(line[:at] + b"\xff\x00" + line[at:], 0)
+    assert fault.fault == "unreadable"
+    assert "wrong parity bit" in fault.hint
+
+
 # ------------------------------------------------------------------ power-on garbage
 
 
