@@ -42,6 +42,10 @@ def decode(
     from drivers.decode import FILLING, Wire
     from drivers.outcome import Fault, Note
 
+    if sys.stdin is None:
+        raise UserError(
+            ["standard input is closed: send it the gauge's bytes, as in `decode … < FILE`"]
+        )
     wire = Wire(load_profile(profile), min_repeat_ms=0)
     faults = 0
 

@@ -48,6 +48,12 @@ def test_a_fault_has_exactly_these_keys_and_ends_in_1(decode):
     assert (line["fault"], line["raw_hex"]) == ("unreadable", b"+12.345\r".hex())
 
 
+def test_a_closed_standard_input_is_a_sentence(monkeypatch, capsys):
+    monkeypatch.setattr(sys, "stdin", None)  # so Python has it after `<&-`
+    assert run_cli(["decode", "--profile", "signed-decimal-cr"]) == 2
+    assert "standard input is closed" in capsys.readouterr().err
+
+
 def test_what_has_something_to_say_is_added(decode):
     _, lines = decode("three-values-line", b"1 +012.34 mm;2 ERR6;3 -000.01 mm =\r")
     assert [line.get("channel") for line in lines] == ["1", "2", "3"]
