@@ -5,10 +5,12 @@ parts (bench, floor) are one component each that listens on the board's own WebS
 """
 
 import secrets
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from html import escape
 from pathlib import Path
+from typing import Final
 from urllib.parse import quote, urlencode
 
 import streamlit as st
@@ -35,10 +37,12 @@ from dashboard.sessions import (
     verify,
     what_if,
 )
-from dashboard.set_html import set_html
+from dashboard.set_html import choice_html, set_html
 from dashboard.shown import Shown, shown_from
 from dashboard.view import VERDICTS, verdict_view
 from dashboard.words import say, say_or_raw
+
+TABLE_PX: Final = {"choosing": 560, "chosen": 230}
 
 
 def settings() -> tuple[Shown, str]:
@@ -86,7 +90,7 @@ def set_page() -> None:
         names = installed().look(lambda boards, _now, _link: sorted(boards))
         bench = names[0] if len(names) == 1 else ""
     path = f"/live/set/{quote(bench)}" if bench else "/live/set"
-    live("set", set_html(), path, bench)
+    live("set", set_html() if bench else choice_html(), path, bench)
 
 
 def gauges_page() -> None:
@@ -253,7 +257,7 @@ def sessions_page() -> None:
         return
     picked = st.dataframe(
         [table_row(row) for row in reversed(found.rows)],
-        height=280,
+        height=TABLE_PX["chosen" if _is_chosen() else "choosing"],
         on_select="rerun",
         selection_mode="single-row",
         hide_index=True,
@@ -261,44 +265,65 @@ def sessions_page() -> None:
     )
     chosen = picked["selection"]["rows"]
     if not chosen:
-        st.info(say("choose_session"))
+        st.caption(say("choose_session"))
         return
     _session_tools(str(found.rows[-1 - chosen[0]]["file"]))
+
+
+def _is_chosen() -> bool:
+    """Whether a row of the table is chosen: then the table makes room for the tools."""
+    kept = st.session_state.get("sessions")
+    return bool(kept and kept["selection"]["rows"])
 
 
 def _session_tools(file: str) -> None:
     """Verify, report, show, redo and what-if of one session, side by side."""
     _, query = settings()
-    st.subheader(file, anchor=False)
     target = f"/replay?file={quote(file)}" + (f"&{query}" if query else "")
-    st.html(f'<a class="bigbutton" href="{escape(target)}">{escape(say("show_it"))}</a>')
-    proof, again, other = st.columns(3)
+    st.html(
+        f'<div class="chosen"><b>{escape(file)}</b>'
+        f'<a class="bigbutton" href="{escape(target)}">{escape(say("show_it"))}</a></div>'
+    )
+    proof, again, other = st.columns((1, 1, 2))
     path = journal_of(installed().sessions, file)
     with proof:
         _proof_tools(path)
     with again:
         st.subheader(say("redo"), anchor=False)
         st.caption(say("redo_help"))
-        if st.button(say("run"), key="redo"):
-            _tell_redo(redo(path))
+        if done := _kept_result("redo", file, partial(redo, path)):
+            _tell_redo(done)
     with other:
         st.subheader(say("what_if"), anchor=False)
         st.caption(say("what_if_help"))
-        sheet = st.selectbox(
+        of_sheet, of_variant, of_guard = st.columns(3)
+        sheet = of_sheet.selectbox(
             say("what_if_sheet"), ("", *sheets()), format_func=lambda s: s or say("as_recorded")
         )
-        variant = st.text_input(say("what_if_variant"), placeholder=say("as_recorded"))
-        guard = st.number_input(say("guard_factor"), 0.0, 5.0, value=None, step=0.05)
-        if st.button(say("run"), key="what-if", disabled=not (sheet or variant or guard)):
-            _tell_what_if(what_if(path, sheet, variant, guard))
+        variant = of_variant.text_input(say("what_if_variant"), placeholder=say("as_recorded"))
+        guard = of_guard.number_input(say("guard_factor"), 0.0, 5.0, value=None, step=0.05)
+        asked = partial(what_if, path, sheet, variant, guard)
+        idle = not (sheet or variant or guard)
+        if done := _kept_result("what-if", file, asked, disabled=idle):
+            _tell_what_if(done)
+
+
+def _kept_result(
+    name: str, file: str, run: Callable[[], Rerun], *, disabled: bool = False
+) -> Rerun | None:
+    """A tool's button and its last answer, kept while another tool is used beside it."""
+    answers: dict[str, tuple[str, Rerun]] = st.session_state.setdefault("answers", {})
+    if st.button(say("run"), key=name, disabled=disabled):
+        answers[name] = (file, run())
+    of_file, answer = answers.get(name, ("", None))
+    return answer if of_file == file else None
 
 
 def _proof_tools(path: Path) -> None:
     """Whether a session is as it was written, and its report to take away."""
     st.subheader(say("verify"), anchor=False)
     st.caption(say("verify_help"))
-    if st.button(say("run"), key="verify"):
-        done = verify(path)
+    if done := _kept_result("verify", path.name, partial(verify, path)):
         for line in done.lines:
             tell = st.success if line["outcome"] == "whole" else st.error
             tell(say("verified", **line))

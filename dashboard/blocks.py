@@ -3,11 +3,12 @@
 from html import escape
 
 from dashboard.picture import part_picture, shape, tone
-from dashboard.places import place_words
+from dashboard.places import place_words, short_names
 from dashboard.view import BenchView, PartRow, Reason, Result, VerdictView
 from dashboard.words import say, say_or_raw
 
 REASONS_SHOWN = 2
+ONE_LINE_MOST = 10
 
 
 def bench_blocks(view: BenchView) -> dict[str, str]:
@@ -23,7 +24,7 @@ def bench_blocks(view: BenchView) -> dict[str, str]:
         "passes": _passes(view),
         "result": _result(view.result),
         "verdict": verdict_html(view.verdict),
-        "parts": "".join(_part(row) for row in view.parts),
+        "parts": _parts(view.parts),
     }
 
 
@@ -91,13 +92,28 @@ def _reason(reason: Reason) -> str:
     return f"<p>{escape(reason.sentence)}</p>{line}"
 
 
-def _part(row: PartRow) -> str:
+def _parts(rows: tuple[PartRow, ...]) -> str:
+    """The set's progress: in one line, or pistons above barrels when there are many."""
+    kinds: dict[tuple[str, ...], list[PartRow]] = {}
+    for row in rows:
+        kinds.setdefault(tuple(cell.label for cell in row.cells), []).append(row)
+    short: dict[str, str] = {}
+    for alike in kinds.values():
+        names = [row.part for row in alike]
+        short |= dict(zip(names, short_names(names), strict=True))
+    many = len(rows) > ONE_LINE_MOST
+    columns = -(-len(rows) // 2) if many else max(len(rows), 1)
+    style = f'class="row{" many" if many else ""}" style="--n:{columns}"'
+    return f"<div {style}>{''.join(_part(row, short[row.part]) for row in rows)}</div>"
+
+
+def _part(row: PartRow, name: str) -> str:
     cells = "".join(
         f'<i class="{cell.state}" title="{escape(cell.label, quote=True)}"></i>'
         for cell in row.cells
     )
-    word = say_or_raw(row.verdict)
+    word = f"{row.part}: {say_or_raw(row.verdict)}"
     return (
         f'<div class="p {tone(row.verdict)}" title="{escape(word, quote=True)}">'
-        f'{shape(row.verdict)}<b>{escape(row.part)}</b><span class="cells">{cells}</span></div>'
+        f'{shape(row.verdict)}<b>{escape(name)}</b><span class="cells">{cells}</span></div>'
     )

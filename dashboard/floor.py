@@ -13,6 +13,7 @@ from dashboard.view import (
     bench_state,
     finding_words,
     gauge_lost_text,
+    job_text,
     trouble,
     verdict_key,
 )
@@ -33,6 +34,7 @@ class Card:
     """One bench on the floor page; `share` is how much of the set is measured, 0…1."""
 
     bench: str
+    job: str
     state: str
     doing: str
     progress: str
@@ -90,6 +92,7 @@ def card(board: Board, now_ns: int, link: Link) -> Card:
     done = board.set_done is not None
     return Card(
         bench=board.bench,
+        job=job_text(board),
         state=bench_state(board, now_ns, link),
         doing=say("set_finished") if done else place_words(board.place) or say("wait_ask"),
         progress=say("progress", done=board.done, total=board.total) if board.total else "",

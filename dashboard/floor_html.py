@@ -14,6 +14,7 @@ from dashboard.picture import mark, shape, state_class, tone
 from dashboard.words import say, say_or_raw
 
 FAULTS_SHOWN: Final = 6
+NAME_LONG: Final = 13
 
 
 def floor_html() -> str:
@@ -34,13 +35,13 @@ def floor_html() -> str:
 def floor_parts(view: FloorView, query: str) -> Parts:
     """The floor page's blocks and lists."""
     nothing = ""
-    if not view.cards:
+    if not view.cards and not view.trouble:
         nothing = f"<h2>{escape(say('no_bench'))}</h2><p>{escape(say('no_bench_more'))}</p>"
     return Parts(
         blocks={
             "summary": escape(view.summary),
             "trouble": escape(view.trouble),
-            "queue_empty": "" if view.queue else escape(say("queue_empty")),
+            "queue_empty": "" if view.queue or view.trouble else escape(say("queue_empty")),
             "nothing": nothing,
         },
         lists={
@@ -61,11 +62,12 @@ def _card(card: Card, query: str) -> Item:
     if card.alarm:
         foot = f'<div class="alarm">{escape(card.alarm)}</div>'
     html = (
-        f'<div class="top"><b>{escape(card.bench)}</b>'
+        f'<div class="top"><b class="{"long" if len(card.bench) > NAME_LONG else "short"}">'
+        f"{escape(card.bench)}</b>"
         f"{_state(card.state)}</div>"
         f'<div class="doing">{escape(card.doing)}</div>'
-        f'<div class="bar"><i style="width:{100 * card.share:.1f}%"></i></div>'
-        f"<small>{escape(card.progress)}</small>"
+        f'<div class="done"><div class="bar"><i style="width:{100 * card.share:.1f}%"></i></div>'
+        f"<small>{escape(card.progress)}</small></div>"
         f'<div class="last {tone(card.verdict)} tone">{shape(card.verdict)}'
         f"<span>{word}</span></div>"
         f'<div class="foot">{foot}</div>'
@@ -100,7 +102,7 @@ def _waiting(entry: Waiting, query: str) -> Item:
 def gauges_html() -> str:
     """The gauges page, empty."""
     return f"""<div class="board plain" data-live="no">
-<header><b>{escape(say("page_gauges"))}</b><span class="grow"></span>
+<header><b>{escape(say("page_gauges"))}</b><span class="grow">{escape(say("no_fault"))}</span>
 <span data-id="nav"></span></header>
 <div class="strip"><div class="banner empty" data-id="trouble" role="alert"></div>
 <div class="banner server empty" data-id="server" role="alert"></div></div>
@@ -137,12 +139,12 @@ def _row(row: GaugeRow) -> Item:
         f"<td><code>{escape(f.raw)}</code></td><td><code>{escape(f.text)}</code></td></tr>"
         for f in row.faults[:FAULTS_SHOWN]
     )
-    table = f"<table>{faults}</table>" if faults else f"<p>{escape(say('no_fault'))}</p>"
+    table = f"<table>{faults}</table>" if faults else ""
     html = (
-        f'<div class="gtop"><b>{escape(row.name)}</b><small>{escape(row.bench)}</small>'
-        f"{_state(row.state)}"
-        f"<em>{escape(row.value)}</em><small>{escape(row.age)}</small>"
+        f'<div class="gtop"><small>{escape(row.bench)}</small><b>{escape(row.name)}</b>'
+        f"{_state(row.state)}</div>"
+        f'<div class="gtop"><em>{escape(row.value)}</em><small>{escape(row.age)}</small>'
         f"<small>{escape(say('readings', count=row.readings))}</small>"
-        f"<small>{escape(row.reason)}</small></div>{table}"
+        f"<strong>{escape(row.reason)}</strong></div>{table}"
     )
     return Item(f"{row.bench}/{row.name}", "", html)

@@ -187,10 +187,21 @@ def server_config(host: str, port: int) -> dict[str, Any]:
         "client.showErrorDetails": "none",
         "client.showErrorLinks": False,
         "logger.hideWelcomeMessage": True,
-        "theme.light.primaryColor": "#0b57a4",
-        "theme.dark.primaryColor": "#6db3ff",
+        **_theme("light", "#0b57a4", "#ffffff", "#eef0f3", "#14181d"),
+        **_theme("dark", "#6db3ff", "#0d1014", "#1b2027", "#f2f4f7"),
+        "theme.baseFontSize": 18,  # the bench's screen stands further away than a desk's
         "runner.postScriptGC": False,
         "runner.magicEnabled": False,
+    }
+
+
+def _theme(name: str, primary: str, paper: str, soft: str, ink: str) -> dict[str, Any]:
+    """Streamlit's own parts in the colours of `live.css`, so that all pages are of one kind."""
+    return {
+        f"theme.{name}.primaryColor": primary,
+        f"theme.{name}.backgroundColor": paper,
+        f"theme.{name}.secondaryBackgroundColor": soft,
+        f"theme.{name}.textColor": ink,
     }
 
 

@@ -17,7 +17,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 from acquire.ports_found import FoundPort, found_ports
 from acquire.topics import BENCH_NAME
 from dashboard.feed import BenchFeed, Parts, PartsFeed
-from dashboard.floor import by_name, floor_view
+from dashboard.floor import floor_view
 from dashboard.floor_html import floor_parts, gauges_parts
 from dashboard.gauges import gauge_rows
 from dashboard.hub import Hub
@@ -87,7 +87,8 @@ def set_route(hub: Hub) -> Endpoint:
 
         def parts(boards: Mapping[str, Board], now_ns: int, link: Link) -> Parts:
             if not bench:
-                return bench_choice(sorted(boards, key=by_name), settings_query(shown))
+                cards = floor_view(boards, now_ns, link, shown).cards
+                return bench_choice(cards, settings_query(shown))
             board = boards.get(bench) or Board(bench)
             title, job = say("set_of", bench=bench), job_text(board)
             return set_parts(

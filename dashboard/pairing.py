@@ -25,7 +25,7 @@ def pairing_view(data: Event, shown: Shown) -> Pairing:
     for pair in data.get("pairs") or ():
         tight, loose = pair.get("tight_nm"), pair.get("loose_nm")
         known = isinstance(tight, int) and isinstance(loose, int)
-        clearance = f"{shown.length(tight)} … {shown.length(loose)}" if known else ""
+        clearance = f"{shown.number(tight)} … {shown.length(loose)}" if known else ""
         cylinder, bank = str(pair.get("cylinder", "")), str(pair.get("bank", "") or "")
         rows.append(
             (cylinder, bank, str(pair["piston"] or NONE), str(pair["barrel"] or NONE), clearance)

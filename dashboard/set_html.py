@@ -1,9 +1,11 @@
 """The set page as HTML text with SVG charts; every word from the bus is escaped here."""
 
+from collections.abc import Sequence
 from html import escape
 from typing import Final
 
 from dashboard.feed import Item, Parts
+from dashboard.floor import Card
 from dashboard.pairing import Pairing
 from dashboard.picture import shape, tone
 from dashboard.setview import BoreMap, Clearance, SetTable, SetView, SizeCell
@@ -22,13 +24,22 @@ def set_html() -> str:
 <span data-id="nav"></span></header>
 <div class="strip"><div class="banner empty" data-id="trouble" role="alert"></div>
 <div class="banner server empty" data-id="server" role="alert"></div></div>
-<div class="scroll"><div class="benches" data-list="benches"></div>
-<div class="tables" data-id="tables"></div>
+<div class="scroll" tabindex="0"><div class="tables" data-id="tables"></div>
 <div class="halves"><section><h2>{escape(say("clearances"))}</h2><div data-id="clearances"></div>
 <h2>{escape(say("bore_maps"))}</h2><div class="maps" data-id="maps"></div></section>
 <section><div data-id="pairing"></div><h2>{escape(say("to_do"))}</h2>
-<div data-id="todo"></div></section></div>
-<div class="empty-page" data-id="nothing"></div></div></div>
+<div data-id="todo"></div></section></div></div></div>
+"""
+
+
+def choice_html() -> str:
+    """The set page while no bench was chosen, empty."""
+    return """<div class="board plain set" data-live="no">
+<header><b data-id="title"></b><span class="grow"></span><span data-id="nav"></span></header>
+<div class="strip"><div class="banner empty" data-id="trouble" role="alert"></div>
+<div class="banner server empty" data-id="server" role="alert"></div></div>
+<div class="scroll" tabindex="0"><div class="benches" data-list="benches"></div></div>
+<div class="empty-page" data-id="nothing"></div></div>
 """
 
 
@@ -44,20 +55,30 @@ def set_parts(view: SetView, title: str, job: str, trouble: str, shown: Shown) -
             "clearances": _clearances(view.clearances, shown) or _none("no_clearance"),
             "todo": "".join(_todo(verdict) for verdict in view.todo) or _none("nothing_to_do"),
             "pairing": _pairing(view.pairing) if view.pairing else "",
-            "nothing": "",
         }
     )
 
 
-def bench_choice(names: list[str], query: str) -> Parts:
+def bench_choice(benches: Sequence[Card], query: str) -> Parts:
     """The set page before a bench was chosen: links to each bench's set."""
     more = "&" + query if query else ""
     items = [
-        Item(name, f"/set?id={escape(name, quote=True)}{more}", escape(name)) for name in names
+        Item(card.bench, f"/set?id={escape(card.bench, quote=True)}{more}", _choice(card))
+        for card in benches
     ]
-    nothing = "" if names else f"<h2>{escape(say('no_bench'))}</h2>"
-    title = escape(say("bench_which"))
+    nothing = ""
+    if not benches:
+        nothing = f"<h2>{escape(say('no_bench'))}</h2><p>{escape(say('no_bench_more'))}</p>"
+    title = escape(say("bench_which") if benches else say("page_set"))
     return Parts(blocks={"title": title, "nothing": nothing}, lists={"benches": items})
+
+
+def _choice(card: Card) -> str:
+    return (
+        f'<b>{escape(card.bench)}</b><small>{escape(card.job)}</small><div class="done">'
+        f'<div class="bar"><i style="width:{100 * card.share:.1f}%"></i></div>'
+        f"<small>{escape(card.progress)}</small></div>"
+    )
 
 
 def _none(key: str) -> str:
@@ -69,12 +90,17 @@ def _table(table: SetTable) -> str:
     rows = "".join(
         f"<tr><th>{escape(row.part)}</th>{''.join(_cell(cell) for cell in row.cells)}"
         f'<td class="v"><span class="{tone(row.verdict)} tone">{shape(row.verdict)}'
-        f"{escape(say_or_raw(row.verdict))}</span>"
+        f"{escape(_verdict_word(row.verdict))}</span>"
         f"{' <small>' + escape(say('signed')) + '</small>' if row.overridden else ''}</td></tr>"
         for row in table.rows
     )
     last = f"<th>{escape(say('verdict'))}</th>"
     return f'<table class="matrix"><tr><th>{escape(table.sign)}</th>{head}{last}</tr>{rows}</table>'
+
+
+def _verdict_word(verdict: str) -> str:
+    """A verdict in a table, where a column of "no verdict yet" would drown the others."""
+    return say("not_yet") if verdict == "none" else say_or_raw(verdict)
 
 
 def _cell(cell: SizeCell) -> str:
@@ -91,8 +117,11 @@ def _clearances(pairs: tuple[Clearance, ...], shown: Shown) -> str:
     known = [nm for nm in values if nm is not None]
     low, high = min(0, *known), max(known)
     room = max((high - low) // 20, 1_000)
-    return "".join(_clearance(pair, low - room, high + room) for pair in pairs) + _scale(
-        low - room, high + room, shown
+    origins = dict.fromkeys(pair.origin for pair in pairs if pair.origin)
+    return (
+        "".join(_clearance(pair, low - room, high + room) for pair in pairs)
+        + _scale(low - room, high + room, shown)
+        + "".join(f'<p class="quiet">{escape(say("limits_from", origin=o))}</p>' for o in origins)
     )
 
 
@@ -110,23 +139,21 @@ def _clearance(pair: Clearance, low: int, high: int) -> str:
             )
     width = max(right - left, 6)
     body += f'<rect class="span" x="{left:.1f}" y="13" width="{width:.1f}" height="18" rx="4"/>'
-    word = escape(say_or_raw(pair.verdict))
     return (
-        f'<div class="pair"><div class="head"><b>{escape(pair.pair)}</b>'
-        f"<span>{escape(pair.text)}</span>"
-        f'<span class="{tone(pair.verdict)} tone">{shape(pair.verdict)}{word}</span>'
-        f"<small>{escape(pair.origin)}</small></div>"
+        f'<div class="pair"><b>{escape(pair.pair)}</b><span>{escape(pair.text)}</span>'
         f'<svg class="chart" viewBox="0 0 {CHART_WIDTH} 44" preserveAspectRatio="none" role="img"'
-        f' aria-label="{escape(pair.text, quote=True)}">{body}</svg></div>'
+        f' aria-label="{escape(pair.text, quote=True)}">{body}</svg>'
+        f'<span class="{tone(pair.verdict)} tone">{shape(pair.verdict)}'
+        f"{escape(_verdict_word(pair.verdict))}</span></div>"
     )
 
 
 def _scale(low: int, high: int, shown: Shown) -> str:
     """The ends of the clearance chart, and how a limit is drawn."""
     return (
-        f'<div class="scale"><small>{escape(shown.length(low))}</small>'
+        f'<div class="pair scale"><i></i><i></i><span><small>{escape(shown.length(low))}</small>'
         f"<small>{escape(say('limit_brackets'))}</small>"
-        f"<small>{escape(shown.length(high))}</small></div>"
+        f"<small>{escape(shown.length(high))}</small></span><i></i></div>"
     )
 
 

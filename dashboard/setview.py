@@ -208,7 +208,7 @@ def _clearances(board: Board, shown: Shown) -> list[Clearance]:
         findings = board.judged[about].get("findings") or ()
         low_limit, low_from = _limit_of(findings, low)
         high_limit, high_from = _limit_of(findings, high)
-        text = f"{shown.length(low)} … {shown.length(high)}"
+        text = f"{shown.number(low)} … {shown.length(high)}"
         origins = dict.fromkeys(in_words(o, shown) for o in (low_from, high_from) if o)
         origin = " · ".join(origins)
         verdict = verdict_key(board, about)

@@ -19,7 +19,7 @@ ENGLISH: Final[dict[str, str]] = {
     "connecting": "Connecting to the board server",
     "broker_down": "Bus not reachable: what is shown is old",
     "daemon_offline": "Bench is switched off",
-    "daemon_unknown": "Bench has been silent for {age}: its state is unknown",
+    "daemon_unknown": "Bench silent for {age}: its state is unknown",
     "daemon_waiting": "Nothing heard from bench {bench} yet",
     "not_recording": "NOT RECORDING: {reason}",
     "gauge_lost": "Gauge {gauge} lost: {reason}",
@@ -89,7 +89,7 @@ ENGLISH: Final[dict[str, str]] = {
     "no_gauge": "No gauge has been heard of yet",
     "plugged_in": "Plugged into the machine this board runs on",
     "no_port": "no serial adapter",
-    "no_fault": "no fault since this board began to listen",
+    "no_fault": "Without lines below a gauge: no fault since this board began to listen",
     "readings": "{count} readings",
     # the set page
     "set_of": "Set of bench {bench}",
@@ -112,6 +112,8 @@ ENGLISH: Final[dict[str, str]] = {
     "no_bore": "No bore has a size yet.",
     "no_clearance": "No pair has both sizes yet.",
     "nothing_to_do": "Nothing so far.",
+    "limits_from": "limits: {origin}",
+    "not_yet": "not yet",
     "limit_brackets": "brackets: smallest and largest clearance allowed",
     "range_is": "range {range}",
     # entries by hand

@@ -132,7 +132,7 @@ def test_pairing_is_shown_with_its_reasons():
     matched = {"outcome": "matched", "pairs": [pair], "spread_nm": 0, "sentences": ["as it came"]}
     board = board_after(script, script.batch(script.event("matched", matched)))
     pairing = set_view(board, MM).pairing
-    assert pairing.rows == (("1", "left", "P1", "B1", "0.0450 mm … 0.0600 mm"),)
+    assert pairing.rows == (("1", "left", "P1", "B1", "0.0450 … 0.0600 mm"),)
     html = set_parts(set_view(board, MM), "t", "", "", MM).blocks["pairing"]
     assert "as it came" in html
     assert "Matched" in html

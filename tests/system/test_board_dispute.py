@@ -9,7 +9,7 @@ from tests.system.board_rig import BoardProcess, browser, free_port, need
 
 pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(90)]
 
-FIRST_ROW = (24, 52)  # the box before the first row of the table, from its top left corner
+FIRST_ROW = (20, 58)  # the box before the first row of the table, from its top left corner
 
 
 @pytest.fixture
