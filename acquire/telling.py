@@ -7,7 +7,15 @@ from pathlib import Path
 from acquire.broker import BrokerAddress
 from acquire.bus_form import ENCODE
 from acquire.daemon import Session
-from acquire.events import Event, ReadingTaken, SessionOpened, WireNote, WireSent, kind_of
+from acquire.events import (
+    Event,
+    ReadingTaken,
+    SessionOpened,
+    UnitChanged,
+    WireNote,
+    WireSent,
+    kind_of,
+)
 from rules.events import Asked, GaugeChanged, Judged, Refused, SetDone, Sized
 from rules.length import shown
 
@@ -95,6 +103,10 @@ def in_words(event: Event) -> str:
         case GaugeChanged():
             because = f": {event.reason}" if event.reason else ""
             words = f"gauge {event.gauge} {event.state}{because}"
+        case UnitChanged():
+            words = (
+                f"gauge {event.gauge} changed its unit from {event.was} to {event.now}: look at it"
+            )
         case Asked():
             gauge = f" (gauge {event.gauge})" if event.gauge else ""
             words = f"{event.done}/{event.total}  {event.sentence}{gauge}"

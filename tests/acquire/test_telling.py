@@ -6,6 +6,7 @@ import os
 import sys
 
 from acquire.broker import BrokerAddress
+from acquire.events import UnitChanged
 from acquire.telling import Teller, in_words
 from rules.events import Asked, GaugeChanged, Judged, Refused, SetDone, Sized
 from rules.model import FeatureId, Finding, Severity, Verdict
@@ -29,6 +30,8 @@ def test_sentences():
     finding = Finding("S1", Severity.DISCARD, "P1", "worn out by 0.020 mm")
     size = Sized(P1, 84_920_400, 84_921_000, 600.0, 84_919_200, 84_921_600, (1, 2, 3), "e", "r")
     assert in_words(GaugeChanged("m", 1, "lost", "cable gone")) == "gauge m lost: cable gone"
+    unit = in_words(UnitChanged("m", "mm", "in"))
+    assert unit == "gauge m changed its unit from mm to in: look at it"
     assert in_words(Asked(P1, "m", "P1 skirt", 2, 28)) == "2/28  P1 skirt (gauge m)"
     assert in_words(size).startswith("P1/skirt: 84.9204 mm ± 1.2 µm (95 %) at 20 °C, 3 passes")
     assert in_words(Refused(P1, "r", "too short", "again")) == "P1/skirt: no size: too short; again"
