@@ -7,7 +7,8 @@ command is one JSON object with `kind` and an `id` of the sender's, which the an
   entry `confirms` (the same text again) or `why`.
 - `temperature`: `of` (part, gauge or room) and `milli_celsius`.
 - `pedal`: `action` (next, again or undo), for a bench without a pedal.
-- `override_challenge`, `override`, `override_ask`: see `acquire.overrides`.
+- `override_challenge`, `override`, `override_sign_in`, `override_vouched`, `override_ask`: see
+  `acquire.overrides`.
 """
 
 from typing import Final, Literal
@@ -56,15 +57,21 @@ class CommandDesk:
         """Follow the session's records."""
         self._overrides.hear(seq, event)
 
-    def take(self, payload: bytes, now_ns: int) -> tuple[Answer, Event | None]:
-        """Take one command; gives the answer and the event to be journaled before it is sent."""
+    def take(self, payload: bytes, now_ns: int, utc_s: float) -> tuple[Answer, Event | None]:
+        """Take one command; gives the answer and the event to be journaled before it is sent.
+
+        Args:
+            payload: the command as it came.
+            now_ns: monotonic time.
+            utc_s: wall time in seconds since 1970.
+        """
         if len(payload) <= COMMAND_BYTES_MAX:
             try:
                 command = _OWN.decode(payload)
             except (msgspec.MsgspecError, UnicodeDecodeError):
-                return self._overrides.take(payload, now_ns)
+                return self._overrides.take(payload, now_ns, utc_s)
             return _own(command, now_ns)
-        return self._overrides.take(payload, now_ns)
+        return self._overrides.take(payload, now_ns, utc_s)
 
 
 def _own(command: _Entry | _Temperature | _Pedal, now_ns: int) -> tuple[Answer, Event | None]:

@@ -194,7 +194,8 @@ class Daemon:
         """Take commands one by one; what they lead to is on disk before they are answered."""
         while True:
             payload = await self._commands.get()
-            answer, event = self._session.desk.take(payload, self._clock.monotonic_ns())
+            now_ns, utc_s = self._clock.monotonic_ns(), self._clock.utc().timestamp()
+            answer, event = self._session.desk.take(payload, now_ns, utc_s)
             if event is not None:
                 seq = self._recorder.record(event)
                 if seq is None:

@@ -38,14 +38,20 @@ COSTS: Final = {"time_cost": (1, 20), "memory_kib": (8_192, 1_048_576), "lanes":
 
 
 class Lead(msgspec.Struct, frozen=True):
-    """One lead: the name, and what a proof is checked with (hex); the costs of Argon2id."""
+    """One lead: the name, and what a proof is checked with.
+
+    With a passphrase: salt and stored key (hex) and the costs of Argon2id. With a sign-in
+    (`acquire.sign_in`): the provider's subject or e-mail address. One lead may have both.
+    """
 
     name: str
-    salt: str
-    stored_key: str
+    salt: str = ""
+    stored_key: str = ""
     time_cost: int = TIME_COST
     memory_kib: int = MEMORY_KIB
     lanes: int = LANES
+    subject: str = ""
+    email: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +105,7 @@ def is_proved(lead: Lead, request: Mapping[str, Any], proof: str) -> bool:
         given = bytes.fromhex(proof)
     except ValueError:
         return False
-    if len(given) != KEY_BYTES:
+    if len(given) != KEY_BYTES or len(stored_key) != KEY_BYTES:
         return False
     client_key = _xor(given, _signature(stored_key, request))
     return hmac.compare_digest(hashlib.sha256(client_key).digest(), stored_key)
@@ -138,12 +144,14 @@ def leads_from(text: str, name: str) -> dict[str, Lead]:
     """Read a leads' file; raises UserError with every problem.
 
     Args:
-        text: TOML with `schema = 1` and a `[[lead]]` for each lead, as `barrelfit lead` prints it.
+        text: TOML with `schema = 1` and a `[[lead]]` for each lead, as `barrelfit lead` prints it;
+            its `[sign_in]` is read by `acquire.sign_in`.
         name: the file's name, for messages.
     """
     data = parse_toml(text, name)
     problems = [
-        f"{name}: {key} is not known here" for key in sorted(set(data) - {"schema", "lead"})
+        f"{name}: {key} is not known here"
+        for key in sorted(set(data) - {"schema", "lead", "sign_in"})
     ]
     if data.get("schema") != 1:
         problems.append(f"{name}: schema must be 1")
@@ -162,6 +170,13 @@ def leads_from(text: str, name: str) -> dict[str, Lead]:
         problems += [f"{where}: {problem}" for problem in _problems_of(lead, entry)]
         if lead.name in leads:
             problems.append(f"{where}: '{lead.name}' stands there twice")
+        problems += [
+            f"{where}: signs in as {known.name} does"
+            for known in leads.values()
+            if known.name != lead.name and _same_person(known, lead)
+        ]
+        if (lead.subject or lead.email) and "sign_in" not in data:
+            problems.append(f"{where}: subject and email need a [sign_in] table")
         leads[lead.name] = lead
     if problems:
         raise UserError(problems)
@@ -174,14 +189,28 @@ def _problems_of(lead: Lead, entry: Mapping[str, Any]) -> list[str]:
     ]
     if not NAME.fullmatch(lead.name):
         problems.append("name is empty, too long or has quotes in it")
-    if not re.fullmatch(rf"[0-9a-f]{{{2 * SALT_BYTES},128}}", lead.salt):
-        problems.append(f"salt must be at least {SALT_BYTES} bytes in hex")
-    if not re.fullmatch(rf"[0-9a-f]{{{2 * KEY_BYTES}}}", lead.stored_key):
-        problems.append(f"stored_key must be {KEY_BYTES} bytes in hex")
+    if not (lead.salt or lead.stored_key or lead.subject or lead.email):
+        problems.append("needs salt and stored_key, or subject or email for a sign-in")
+    if lead.salt or lead.stored_key:
+        problems += _key_problems(lead)
     for key, (least, most) in COSTS.items():
         if not least <= getattr(lead, key) <= most:
             problems.append(f"{key} must be {least} to {most}")
     return problems
+
+
+def _key_problems(lead: Lead) -> list[str]:
+    problems = []
+    if not re.fullmatch(rf"[0-9a-f]{{{2 * SALT_BYTES},128}}", lead.salt):
+        problems.append(f"salt must be at least {SALT_BYTES} bytes in hex")
+    if not re.fullmatch(rf"[0-9a-f]{{{2 * KEY_BYTES}}}", lead.stored_key):
+        problems.append(f"stored_key must be {KEY_BYTES} bytes in hex")
+    return problems
+
+
+def _same_person(one: Lead, other: Lead) -> bool:
+    subject = one.subject and one.subject == other.subject
+    return bool(subject or (one.email and one.email.casefold() == other.email.casefold()))
 
 
 def entry_text(lead: Lead) -> str:

@@ -43,7 +43,8 @@ from acquire.planned import planned_features
 from acquire.recorder import Recorder, Signer, stamp_of
 from acquire.session import journals_in
 from acquire.setup import MATERIALS, setup_of, sheet_of
-from acquire.shelf import file_text, sheet_text, shipped_text
+from acquire.shelf import file_text, parse_toml, sheet_text, shipped_text
+from acquire.sign_in import SignIn, sign_in_from
 from acquire.snapshot import Snapshot
 from acquire.sources import check_source, shared_ports, source_for, typing_source
 from drivers.errors import DriverError
@@ -70,6 +71,7 @@ class Opening:
     profiles: dict[str, Profile]
     setup: Setup
     leads: dict[str, Lead]
+    sign_in: SignIn | None
     signer: Signer | None = None
 
 
@@ -102,7 +104,7 @@ def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) ->
     problems += shared_ports({table.id: table.port for table in bench.gauge})
     if bench.pedal is not None and (problem := check_source("pedal", bench.pedal.port)):
         problems.append(problem)
-    leads = _gather(problems, partial(_leads, bench)) or {}
+    leads, sign_in = _gather(problems, partial(_leads, bench)) or ({}, None)
     signer = _gather(problems, partial(_signer, bench))
     if problems:
         raise UserError(problems)
@@ -110,7 +112,7 @@ def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) ->
     setup = _gather(problems, partial(setup_of, document))
     if setup is None:
         raise UserError(problems)
-    return Opening(bench, document, profiles, setup, leads, signer)
+    return Opening(bench, document, profiles, setup, leads, sign_in, signer)
 
 
 def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -> Session:
@@ -137,7 +139,10 @@ def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -
         session, findings = unfinished.name.removesuffix(SUFFIX), 0
     snapshot = _empty_snapshot(opening, session)
     identities = {table.id: Identity() for table in opening.bench.gauge}
-    desk = CommandDesk(OverrideDesk(session, opening.leads, lambda: secrets.token_urlsafe(18)))
+    overrides = OverrideDesk(
+        session, opening.leads, lambda: secrets.token_urlsafe(18), opening.sign_in
+    )
+    desk = CommandDesk(overrides)
     if unfinished is not None:
         for records in JournalReader(unfinished, RealDisk()).blocks():
             for record in records:
@@ -219,8 +224,15 @@ def _texts(bench: BenchFile, name: str) -> tuple[str, str, str]:
     return sheet, made, shipped_text("rules", "data", MATERIALS)
 
 
-def _leads(bench: BenchFile) -> dict[str, Lead]:
-    return leads_from(file_text(bench.leads), str(bench.leads)) if bench.leads else {}
+def _leads(bench: BenchFile) -> tuple[dict[str, Lead], SignIn | None]:
+    if bench.leads is None:
+        return {}, None
+    text, name = file_text(bench.leads), str(bench.leads)
+    leads = leads_from(text, name)
+    sign_in, problems = sign_in_from(parse_toml(text, name), name)
+    if problems:
+        raise UserError(problems)
+    return leads, sign_in
 
 
 def _document(

@@ -9,6 +9,10 @@ lead (`no-right`), the one who measured (`own-bench`: a bench can't override its
 is unknown, used or older than a minute (`stale`: a request replayed from the bus), a wrong proof
 (`passphrase`), too many wrong proofs (`wait`), a verdict that has changed since it was shown
 (`changed`), no such verdict (`unknown`), the same verdict (`same`), no reason given (`reason`).
+A lead who has signed in through an identity provider is announced with `override_sign_in` and
+signed for by the board with `override_vouched` (`acquire.sign_in`); refused besides: a board that
+is not known or a request that it did not sign (`board`), a sign-in elsewhere or for another program
+(`audience`), one that has run out (`expired`).
 """
 
 import hashlib
@@ -22,6 +26,7 @@ import msgspec
 from acquire.events import Event, SessionOpened
 from acquire.leads import Lead, is_proved
 from acquire.override_events import Overridden, OverrideAsked, OverrideRefused
+from acquire.sign_in import Claims, SignIn, claims_problem, is_vouched, lead_of
 from rules.events import Judged
 
 NONCE_NS: Final = 60_000_000_000
@@ -46,6 +51,9 @@ SENTENCES: Final = {
     "unknown": "there is no verdict on {about}",
     "same": "the verdict on {about} is {verdict} already",
     "reason": "an override needs a reason of at least a few words",
+    "board": "the request was not signed by a board that this bench knows",
+    "audience": "the sign-in was not made for this bench's board",
+    "expired": "the sign-in has run out: sign in again",
 }
 
 
@@ -66,6 +74,25 @@ class _Override(msgspec.Struct, tag_field="kind", tag="override", frozen=True):
     proof: str
 
 
+class _SignIn(msgspec.Struct, tag_field="kind", tag="override_sign_in", frozen=True):
+    id: str
+    claims: Claims
+
+
+class _Vouched(msgspec.Struct, tag_field="kind", tag="override_vouched", frozen=True):
+    id: str
+    session: str
+    about: str
+    judged: str
+    verdict: Literal["serviceable", "rework", "discard"]
+    who: str
+    reason: str
+    nonce: str
+    claims: Claims
+    board: str
+    signature: str
+
+
 class _Ask(msgspec.Struct, tag_field="kind", tag="override_ask", frozen=True):
     id: str
     session: str
@@ -74,7 +101,8 @@ class _Ask(msgspec.Struct, tag_field="kind", tag="override_ask", frozen=True):
     reason: str
 
 
-_COMMANDS: Final = msgspec.json.Decoder(_Challenge | _Override | _Ask)
+_Command = _Challenge | _SignIn | _Override | _Vouched | _Ask
+_COMMANDS: Final = msgspec.json.Decoder(_Command)
 
 
 @dataclass(slots=True)
@@ -85,11 +113,13 @@ class OverrideDesk:
         session: the session's id.
         leads: who may override, by name.
         new_nonce: makes an unguessable text, new each time.
+        sign_in: whose word on who has signed in is taken, None for nobody's.
     """
 
     session: str
     leads: Mapping[str, Lead]
     new_nonce: Callable[[], str]
+    sign_in: SignIn | None = None
     operator: str = ""
     _judged: dict[str, tuple[int, Judged]] = field(default_factory=dict)
     _nonces: OrderedDict[str, tuple[str, int]] = field(default_factory=OrderedDict)
@@ -102,35 +132,64 @@ class OverrideDesk:
         elif isinstance(event, SessionOpened):
             self.operator = event.who
 
-    def take(self, payload: bytes, now_ns: int) -> tuple[Answer, OverrideEvent | None]:
+    def take(
+        self, payload: bytes, now_ns: int, utc_s: float
+    ) -> tuple[Answer, OverrideEvent | None]:
         """Take one command; gives the answer, and the event to be journaled before it is sent.
 
         A command of another kind is none of this desk's: it is answered as malformed, unjournaled.
+
+        Args:
+            payload: the command as it came.
+            now_ns: monotonic time, for what may be a minute old.
+            utc_s: wall time in seconds since 1970, for how long a sign-in is good.
         """
         if len(payload) > COMMAND_BYTES_MAX:
             return _no("", "malformed", ""), None
         try:
-            command = _COMMANDS.decode(payload)
+            command: _Command = _COMMANDS.decode(payload)
         except (msgspec.MsgspecError, UnicodeDecodeError):
             return _no(_id_of(payload), "malformed", SENTENCES["malformed"]), None
-        if isinstance(command, _Challenge):
-            return self._challenge(command, now_ns), None
-        if isinstance(command, _Ask):
-            return self._ask(command)
-        return self._override(command, payload, now_ns)
+        match command:
+            case _Challenge():
+                return self._challenge(command, now_ns), None
+            case _SignIn():
+                return self._announced(command, now_ns), None
+            case _Ask():
+                return self._ask(command)
+            case _Override():
+                code = self._right_problem(command, now_ns) or self._proof_problem(
+                    command, payload, now_ns
+                )
+            case _Vouched():
+                code = self._right_problem(command, now_ns) or self._sign_in_problem(
+                    command, payload, utc_s
+                )
+        return self._override(command, code or self._verdict_problem(command))
+
+    def _announced(self, command: _SignIn, now_ns: int) -> Answer:
+        """Who is meant by a sign-in's claims; they are proved with the override itself."""
+        lead = lead_of(command.claims, self.leads) if self.sign_in else None
+        if lead is None:
+            who = command.claims.email or command.claims.sub
+            return _no(command.id, "no-right", SENTENCES["no-right"].format(who=who))
+        return {"id": command.id, "ok": True, "nonce": self._nonce(lead, now_ns), "who": lead.name}
+
+    def _nonce(self, lead: Lead, now_ns: int) -> str:
+        nonce = self.new_nonce()
+        self._nonces[nonce] = (lead.name, now_ns)
+        while len(self._nonces) > NONCES_MAX:
+            self._nonces.popitem(last=False)
+        return nonce
 
     def _challenge(self, command: _Challenge, now_ns: int) -> Answer:
         lead = self.leads.get(command.who)
-        if lead is None:
+        if lead is None or not lead.salt:
             return _no(command.id, "no-right", SENTENCES["no-right"].format(who=command.who))
-        nonce = self.new_nonce()
-        self._nonces[nonce] = (command.who, now_ns)
-        while len(self._nonces) > NONCES_MAX:
-            self._nonces.popitem(last=False)
         return {
             "id": command.id,
             "ok": True,
-            "nonce": nonce,
+            "nonce": self._nonce(lead, now_ns),
             "salt": lead.salt,
             "time_cost": lead.time_cost,
             "memory_kib": lead.memory_kib,
@@ -148,9 +207,9 @@ class OverrideDesk:
         return {"id": command.id, "ok": True}, event
 
     def _override(
-        self, command: _Override, payload: bytes, now_ns: int
+        self, command: _Override | _Vouched, code: str
     ) -> tuple[Answer, OverrideEvent | None]:
-        code = self._right_problem(command, payload, now_ns) or self._verdict_problem(command)
+        """Refuse an override for what `code` says, or make it."""
         if code:
             sentence = SENTENCES[code].format(
                 about=command.about, who=command.who, verdict=command.verdict
@@ -172,27 +231,37 @@ class OverrideDesk:
         )
         return {"id": command.id, "ok": True}, made
 
-    def _right_problem(self, command: _Override, payload: bytes, now_ns: int) -> str:
+    def _right_problem(self, command: _Override | _Vouched, now_ns: int) -> str:
         """Why this request has no right to anything; a nonce is used up whatever comes of it."""
         issued = self._nonces.pop(command.nonce, None)
-        lead = self.leads.get(command.who)
-        if lead is None:
+        if command.who not in self.leads:
             return "no-right"
         if command.who == self.operator:
             return "own-bench"
+        fresh = issued is not None and issued[0] == command.who and now_ns - issued[1] < NONCE_NS
+        return "" if fresh and command.session == self.session else "stale"
+
+    def _proof_problem(self, command: _Override, payload: bytes, now_ns: int) -> str:
         wrong = [t for t in self._wrong.get(command.who, []) if now_ns - t < WRONG_NS]
         self._wrong[command.who] = wrong
         if len(wrong) >= WRONG_MAX:
             return "wait"
-        fresh = issued is not None and issued[0] == command.who and now_ns - issued[1] < NONCE_NS
-        if not fresh or command.session != self.session:
-            return "stale"
-        if not is_proved(lead, msgspec.json.decode(payload), command.proof):
-            wrong.append(now_ns)
-            return "passphrase"
-        return ""
+        if is_proved(self.leads[command.who], msgspec.json.decode(payload), command.proof):
+            return ""
+        wrong.append(now_ns)
+        return "passphrase"
 
-    def _verdict_problem(self, command: _Override) -> str:
+    def _sign_in_problem(self, command: _Vouched, payload: bytes, utc_s: float) -> str:
+        if self.sign_in is None:
+            return "no-right"
+        if not is_vouched(msgspec.json.decode(payload), self.sign_in.boards):
+            return "board"
+        if code := claims_problem(command.claims, self.sign_in, utc_s):
+            return code
+        lead = lead_of(command.claims, self.leads)
+        return "" if lead is not None and lead.name == command.who else "no-right"
+
+    def _verdict_problem(self, command: _Override | _Vouched) -> str:
         if command.about not in self._judged:
             return "unknown"
         _, judged = self._judged[command.about]

@@ -27,6 +27,7 @@ WORDS = "seven grey pistons"
 LEAD = enrol("R. Lead", WORDS, SALT, QUICK)
 KIM = enrol("Kim", WORDS, SALT, QUICK)  # a lead who measures at this bench
 SECOND = 1_000_000_000
+UTC_S = 1_800_000_000.0
 UNDECIDED = Judged("P1", Verdict.UNDECIDED, (Finding("L1", Severity.UNDECIDED, "P1", "…", 1),), "")
 
 
@@ -45,7 +46,7 @@ def desk():
 
 def ask_challenge(desk, who="R. Lead", now_ns=0):
     answer, event = desk.take(
-        json.dumps({"kind": "override_challenge", "id": "c", "who": who}).encode(), now_ns
+        json.dumps({"kind": "override_challenge", "id": "c", "who": who}).encode(), now_ns, UTC_S
     )
     assert event is None
     return answer
@@ -67,7 +68,7 @@ def request_of(challenge, words=WORDS, **other):
 
 
 def send(desk, request, now_ns=0):
-    return desk.take(json.dumps(request).encode(), now_ns)
+    return desk.take(json.dumps(request).encode(), now_ns, UTC_S)
 
 
 def test_a_lead_with_the_passphrase_overrides_and_the_verdict_stays_named(desk):
@@ -182,15 +183,15 @@ def test_a_stranger_gets_no_challenge(desk):
 @given(st.binary(max_size=200))
 def test_no_bytes_hurt_the_desk(payload):
     desk = OverrideDesk("s1", {}, lambda: "n")
-    answer, event = desk.take(payload, 0)
+    answer, event = desk.take(payload, 0, UTC_S)
     assert answer["ok"] is False
     assert event is None
 
 
 def test_a_whole_command_with_a_wrong_field_is_answered_by_its_id(desk):
-    answer, event = desk.take(b'{"kind":"override","id":"r7","verdict":"splendid"}', 0)
+    answer, event = desk.take(b'{"kind":"override","id":"r7","verdict":"splendid"}', 0, UTC_S)
     assert (answer["id"], answer["code"], event) == ("r7", "malformed", None)
-    assert desk.take(b" " * 5_000, 0)[0]["code"] == "malformed"
+    assert desk.take(b" " * 5_000, 0, UTC_S)[0]["code"] == "malformed"
 
 
 # ---------------------------------------------------------------- proofs

@@ -13,7 +13,7 @@ from rules.model import FeatureId
 
 def taken(command):
     desk = CommandDesk(OverrideDesk("s", {}, lambda: "n"))
-    return desk.take(json.dumps(command).encode(), 5)
+    return desk.take(json.dumps(command).encode(), 5, 0.0)
 
 
 def test_an_entry_is_what_the_bench_reads():

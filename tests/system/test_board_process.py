@@ -94,7 +94,7 @@ class Desk:
 
     def _take(self, _client, _data, message):
         self.heard.append(message.payload)
-        answer, event = self.desk.take(message.payload, 0)
+        answer, event = self.desk.take(message.payload, 0, 0.0)
         if event is not None:
             self.events.append(event)
             kind = {"Overridden": "overridden", "OverrideAsked": "override_asked"}.get(
