@@ -157,15 +157,10 @@ class OverrideDesk:
                 return self._announced(command, now_ns), None
             case _Ask():
                 return self._ask(command)
-            case _Override():
-                code = self._right_problem(command, now_ns) or self._proof_problem(
-                    command, payload, now_ns
-                )
-            case _Vouched():
-                code = self._right_problem(command, now_ns) or self._sign_in_problem(
-                    command, payload, utc_s
-                )
-        return self._override(command, code or self._verdict_problem(command))
+            case _Override() | _Vouched():
+                code = self._right_problem(command, now_ns)
+                code = code or self._proof_problem(command, payload, now_ns, utc_s)
+                return self._override(command, code or self._verdict_problem(command))
 
     def _announced(self, command: _SignIn, now_ns: int) -> Answer:
         """Who is meant by a sign-in's claims; they are proved with the override itself."""
@@ -241,7 +236,11 @@ class OverrideDesk:
         fresh = issued is not None and issued[0] == command.who and now_ns - issued[1] < NONCE_NS
         return "" if fresh and command.session == self.session else "stale"
 
-    def _proof_problem(self, command: _Override, payload: bytes, now_ns: int) -> str:
+    def _proof_problem(
+        self, command: _Override | _Vouched, payload: bytes, now_ns: int, utc_s: float
+    ) -> str:
+        if isinstance(command, _Vouched):
+            return self._sign_in_problem(command, payload, utc_s)
         wrong = [t for t in self._wrong.get(command.who, []) if now_ns - t < WRONG_NS]
         self._wrong[command.who] = wrong
         if len(wrong) >= WRONG_MAX:
