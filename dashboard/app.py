@@ -4,27 +4,21 @@ A page is a thin shell: what it shows is worked out by the pure modules of this 
 parts (bench, floor) are one component each that listens on the board's own WebSocket.
 """
 
-import secrets
 from collections.abc import Callable
-from dataclasses import replace
 from functools import partial
 from html import escape
 from pathlib import Path
 from typing import Final
-from urllib.parse import quote, urlencode
+from urllib.parse import quote
 
 import streamlit as st
 
 from acquire.errors import UserError
 from acquire.topics import BENCH_NAME
-from dashboard.blocks import verdict_html
-from dashboard.entry import entry_command, open_first, pedal_command, temperature_command
 from dashboard.floor_html import floor_html, gauges_html
 from dashboard.hub import installed
-from dashboard.model import Place
-from dashboard.override import Ask, Reply, Wish, ask_lead, override, send
+from dashboard.lead_pages import entry_page, override_page
 from dashboard.page_html import asset, bench_html, live_data, nav, replay_html, script
-from dashboard.places import place_words
 from dashboard.sentences import in_words
 from dashboard.sessions import (
     Rerun,
@@ -38,18 +32,11 @@ from dashboard.sessions import (
     what_if,
 )
 from dashboard.set_html import choice_html, set_html
-from dashboard.shown import Shown, shown_from
-from dashboard.view import VERDICTS, verdict_view
+from dashboard.shell import plain_page, settings
+from dashboard.view import VERDICTS
 from dashboard.words import say, say_or_raw
 
 TABLE_PX: Final = {"choosing": 560, "chosen": 230}
-
-
-def settings() -> tuple[Shown, str]:
-    """How lengths are shown on this page, and the query text that keeps it so on other pages."""
-    wanted = {key: st.query_params[key] for key in ("unit", "decimal") if key in st.query_params}
-    shown = shown_from(wanted.get("unit", "mm"), wanted.get("decimal", "point"))
-    return shown, urlencode(wanted)
 
 
 def live(name: str, html: str, path: str, bench: str = "") -> None:
@@ -96,140 +83,6 @@ def set_page() -> None:
 def gauges_page() -> None:
     """Every gauge of every bench."""
     live("gauges", gauges_html(), "/live/gauges")
-
-
-def plain_page(here: str, head: str, bench: str = "") -> None:
-    """The head of a page that is made of Streamlit's own parts."""
-    _, query = settings()
-    st.html(f"<style>{asset('plain.css')}</style>")
-    st.html(f'<div class="plainhead"><b>{escape(head)}</b>{nav(here, bench, query)}</div>')
-
-
-def override_page() -> None:
-    """One verdict: a lead decides otherwise, or somebody asks the lead to look."""
-    bench, about = st.query_params.get("id", ""), st.query_params.get("about", "")
-    plain_page("override", say("override_head", about=about, bench=bench))
-    shown, _ = settings()
-    session, judged, view = installed().look_at(
-        bench,
-        lambda board, _now, _link: (
-            board.session,
-            board.judged.get(about),
-            verdict_view(board, about, shown) if about in board.judged else None,
-        ),
-    )
-    if judged is None or view is None:
-        st.warning(say("override_none", about=about, bench=bench))
-        return
-    # st.html leaves pictures out; every word in this block has been escaped.
-    st.markdown(f"<div class='verdictbox'>{verdict_html(view)}</div>", unsafe_allow_html=True)
-    st.caption(say("override_caution"))
-    wish = Wish(session, about, judged, "", "", "")
-    decide, ask = st.columns(2)
-    with decide:
-        _decide_form(bench, wish)
-    with ask:
-        _ask_form(bench, wish)
-
-
-def _decide_form(bench: str, wish: Wish) -> None:
-    st.subheader(say("override_decide"))
-    with st.form("decide", clear_on_submit=False):
-        choices = [v for v in ("serviceable", "rework", "discard") if v != wish.judged["verdict"]]
-        verdict = st.radio(say("new_verdict"), choices, format_func=say_or_raw, horizontal=True)
-        who = st.text_input(say("lead_name"), max_chars=62)
-        reason = st.text_area(say("reason"), max_chars=400)
-        passphrase = st.text_input(say("passphrase"), type="password", autocomplete="off")
-        if not st.form_submit_button(say("send_override")):
-            return
-    if not (verdict and who and reason and passphrase):
-        st.warning(say("all_fields"))
-        return
-    wanted = replace(wish, verdict=verdict, who=who, reason=reason)
-    _tell(override(wanted, passphrase, secrets.token_hex(8), _asker(bench)))
-
-
-def _ask_form(bench: str, wish: Wish) -> None:
-    st.subheader(say("override_ask_head"))
-    with st.form("ask", clear_on_submit=False):
-        who = st.text_input(say("your_name"), max_chars=62)
-        reason = st.text_area(say("reason"), max_chars=400)
-        if not st.form_submit_button(say("send_ask")):
-            return
-    if not (who and reason):
-        st.warning(say("all_fields"))
-        return
-    wanted = replace(wish, who=who, reason=reason)
-    _tell(ask_lead(wanted, secrets.token_hex(8), _asker(bench)))
-
-
-def _tell(reply: Reply) -> None:
-    (st.success if reply.ok else st.error)(reply.sentence)
-
-
-def entry_page() -> None:
-    """What has no digital gauge: a size or temperature typed by hand, the pedal's words."""
-    bench = st.query_params.get("id", "")
-    if not BENCH_NAME.fullmatch(bench):
-        names = installed().look(lambda boards, _now, _link: sorted(boards))
-        bench = names[0] if len(names) == 1 else ""
-    plain_page("entry", say("entry_head", bench=bench), bench)
-    places = installed().look_at(bench, lambda board, _now, _link: open_first(board))
-    if not places:
-        st.info(say("no_plan"))
-        return
-    value, other = st.columns((2, 1))
-    with value:
-        _value_form(bench, places)
-    with other:
-        _temperature_form(bench)
-        st.subheader(say("pedal"), anchor=False)
-        for action in ("next", "again", "undo"):
-            if st.button(say(f"pedal_{action}")):
-                _tell(send(pedal_command(secrets.token_hex(8), action), _asker(bench)))
-
-
-def _value_form(bench: str, places: list[Place]) -> None:
-    st.subheader(say("entry_value"), anchor=False)
-    shown, _ = settings()
-    with st.form("entry"):
-        place = st.selectbox(say("feature"), places, format_func=place_words)
-        text, unit = (
-            st.text_input(say("value"), max_chars=40),
-            st.radio(say("unit"), ("mm", "inch"), int(shown.unit == "inch"), horizontal=True),
-        )
-        who, why = st.text_input(say("who"), max_chars=62), st.text_input(say("why_again"))
-        if not st.form_submit_button(say("send")):
-            return
-    if not (text and who):
-        st.warning(say("all_fields"))
-        return
-    said = {"who": who, "why": why} if why else {"who": who}
-    command = entry_command(secrets.token_hex(8), place, text, unit, **said)
-    _tell(send(command, _asker(bench)))
-
-
-def _temperature_form(bench: str) -> None:
-    st.subheader(say("temperature"), anchor=False)
-    with st.form("temperature"):
-        of = st.radio(
-            say("temperature"),
-            ("part", "gauge", "room"),
-            format_func=lambda of: say(f"of_{of}"),
-            label_visibility="collapsed",
-        )
-        text = st.text_input(say("celsius"), max_chars=10)
-        if not st.form_submit_button(say("send")):
-            return
-    command = temperature_command(secrets.token_hex(8), of, text)
-    if command is None:
-        st.warning(say("no_celsius", text=text))
-        return
-    _tell(send(command, _asker(bench)))
-
-
-def _asker(bench: str) -> Ask:
-    return partial(installed().ask, bench)
 
 
 def sessions_page() -> None:

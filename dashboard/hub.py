@@ -10,7 +10,7 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any, Final, TypeVar
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from acquire.broker import BrokerAddress
 from acquire.clock import Clock
@@ -36,6 +36,9 @@ from dashboard.fold import (
 from dashboard.model import Board
 from dashboard.view import Link
 
+if TYPE_CHECKING:
+    from dashboard.provider import Provider
+
 BENCHES_MAX: Final = 256
 ANSWERS_KEPT: Final = 256
 HEARD: Final = (JOURNAL, SNAPSHOT, STATE, HEARTBEAT, ANSWER)
@@ -57,6 +60,7 @@ class Hub:
     def __init__(self, clock: Clock, sessions: Path) -> None:
         self._clock = clock
         self.sessions = sessions
+        self.provider: Provider | None = None
         self._lock = threading.Lock()
         self._answered = threading.Condition(self._lock)
         self._boards: dict[str, Board] = {}

@@ -27,15 +27,18 @@ from starlette.routing import BaseRoute, Route, WebSocketRoute
 
 from acquire.broker import BrokerAddress
 from acquire.clock import Clock, RunningClock
+from acquire.errors import UserError
 from acquire.session import USUAL_FOLDER
 from dashboard.hub import Hub, install
 from dashboard.live_route import bench_route, floor_route, gauges_route, set_route
+from dashboard.provider import Provider, read_provider
 from dashboard.replay_route import replay_route
 
 EXIT_USAGE: Final = 2
 PAGE_PATHS: Final = ("bench", "floor", "set", "sessions", "gauges", "override", "replay", "entry")
 TIDY_S: Final = 30.0
 ANSWER_TRIES: Final = 600
+USUAL_SIGN_IN: Final = USUAL_FOLDER / "sign-in.toml"
 PASSWORD_VARIABLE: Final = "BARRELFIT_BROKER_PASSWORD"  # noqa: S105  its name, not its value
 
 
@@ -44,14 +47,21 @@ def main(arguments: Sequence[str]) -> int:
     chosen = _parser().parse_args(arguments)
     try:
         address = broker_address(chosen)
-        _check_port(chosen.host, chosen.port)
+        provider = provider_of(chosen)
+        if not chosen.show_key:
+            _check_port(chosen.host, chosen.port)
+    except UserError as error:
+        sys.stderr.write("".join(f"barrelfit board: {words}\n" for words in error.problems))
+        return EXIT_USAGE
     except OSError as error:
         sys.stderr.write(f"barrelfit board: {error}\n")
         return EXIT_USAGE
+    if chosen.show_key:
+        return _show_key(provider)
     says = _own_standard_output()
     if chosen.watch_stdin:
         threading.Thread(target=_end_with_stdin, daemon=True).start()
-    _serve(chosen, address, says)
+    _serve(chosen, address, provider, says)
     return 0
 
 
@@ -74,6 +84,13 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument(
         "--sessions", type=Path, default=USUAL_FOLDER, help="folder of recorded sessions"
     )
+    parser.add_argument(
+        "--sign-in",
+        type=Path,
+        help="file with the identity provider that leads sign in with;"
+        f" {USUAL_SIGN_IN} when that is there",
+    )
+    parser.add_argument("--show-key", action="store_true", help="print the [sign_in] table")
     parser.add_argument("--watch-stdin", action="store_true", help="end when standard input closes")
     return parser
 
@@ -87,6 +104,13 @@ def broker_address(chosen: argparse.Namespace) -> BrokerAddress:
     return BrokerAddress(chosen.broker_host, chosen.broker_port, chosen.user, password)
 
 
+def provider_of(chosen: argparse.Namespace) -> Provider | None:
+    """The identity provider, None where none is configured; raises UserError for a bad file."""
+    usual = USUAL_SIGN_IN.expanduser()
+    path = chosen.sign_in or (usual if usual.exists() else None)
+    return read_provider(path.expanduser().absolute()) if path else None
+
+
 def _check_port(host: str, port: int) -> None:
     """Raise OSError with one clear sentence when the port can't be served on."""
     with socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET) as probe:
@@ -96,6 +120,14 @@ def _check_port(host: str, port: int) -> None:
         except OSError as error:
             msg = f"can't serve on {host}:{port} ({error.strerror}); choose another with --port"
             raise OSError(msg) from None
+
+
+def _show_key(provider: Provider | None) -> int:
+    if provider is None:
+        sys.stderr.write("barrelfit board: --show-key needs --sign-in FILE\n")
+        return EXIT_USAGE
+    sys.stdout.write(provider.table())
+    return 0
 
 
 def _own_standard_output() -> TextIO:
@@ -112,12 +144,15 @@ def _end_with_stdin() -> None:
     os.kill(os.getpid(), signal.SIGTERM)
 
 
-def _serve(chosen: argparse.Namespace, address: BrokerAddress, says: TextIO) -> None:
+def _serve(
+    chosen: argparse.Namespace, address: BrokerAddress, provider: Provider | None, says: TextIO
+) -> None:
     import pandas  # noqa: F401, ICN001, PLC0415  before the freeze: it never has to be collected
     import streamlit as st  # noqa: PLC0415  half a second that a usage error need not wait for
 
     host, port, clock = chosen.host, chosen.port, RunningClock()
     hub = Hub(clock, chosen.sessions.expanduser())
+    hub.provider = provider
     install(hub)
 
     @contextlib.asynccontextmanager
@@ -132,7 +167,7 @@ def _serve(chosen: argparse.Namespace, address: BrokerAddress, says: TextIO) -> 
 
     app = st.App(Path(__file__).with_name("app.py"), lifespan=life, routes=routes(hub, clock))
     threading.Thread(target=_announce, args=(host, port, says), daemon=True).start()
-    app.run(config=server_config(host, port))
+    app.run(config=server_config(host, port, provider))
 
 
 async def _tidy() -> None:
@@ -174,9 +209,13 @@ def _shell(_request: Request) -> HTMLResponse:
     return HTMLResponse(page.read_text(encoding="utf-8").replace("<head>", told, 1))
 
 
-def server_config(host: str, port: int) -> dict[str, Any]:
-    """Streamlit's settings: nothing leaves the machine, no full collection after each run."""
+def server_config(host: str, port: int, provider: Provider | None = None) -> dict[str, Any]:
+    """Streamlit's settings: nothing leaves the machine, no full collection after each run.
+
+    Only the provider's own file is read for a sign-in, whatever else lies about on the machine.
+    """
     return {
+        "secrets.files": [str(provider.path)] if provider else [],
         "server.address": host,
         "server.port": port,
         "server.headless": True,

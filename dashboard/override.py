@@ -6,6 +6,8 @@ from typing import Any
 
 from acquire.leads import Costs, prove
 from acquire.overrides import fingerprint
+from acquire.sign_in import vouch
+from dashboard.provider import Provider
 from dashboard.words import say
 
 Ask = Callable[[Mapping[str, Any]], Mapping[str, Any] | None]
@@ -57,6 +59,37 @@ def override(wish: Wish, passphrase: str, request: str, ask: Ask) -> Reply:
     }
     proof = prove(passphrase, bytes.fromhex(challenge["salt"]), costs, command)
     return _reply(ask(command | {"proof": proof}))
+
+
+def override_signed_in(
+    wish: Wish, claims: Mapping[str, Any], provider: Provider, request: str, ask: Ask
+) -> Reply:
+    """Send an override of a lead who has signed in: the board vouches for the whole request.
+
+    Args:
+        wish: what is wanted; who wants it the bench tells from the claims.
+        claims: of the ID token, checked when the lead signed in.
+        provider: where, with the board's key.
+        request: a new id.
+        ask: sends a command to the bench and gives its answer, None when none came.
+    """
+    announced = {"kind": "override_sign_in", "id": request + "-c", "claims": claims}
+    challenge = ask(announced)
+    if challenge is None or not challenge.get("ok"):
+        return _reply(challenge)
+    command = {
+        "kind": "override_vouched",
+        "id": request,
+        "session": wish.session,
+        "about": wish.about,
+        "judged": fingerprint(wish.judged),
+        "verdict": wish.verdict,
+        "who": challenge["who"],
+        "reason": wish.reason,
+        "nonce": challenge["nonce"],
+        "claims": claims,
+    }
+    return _reply(ask(vouch(provider.key, command)))
 
 
 def ask_lead(wish: Wish, request: str, ask: Ask) -> Reply:

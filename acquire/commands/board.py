@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 
-def board(
+def board(  # noqa: PLR0913  an option each
     *,
     port: Annotated[int, typer.Option(help="Port to serve on.")] = 8501,
     host: Annotated[str, typer.Option(help="Address to serve on.")] = "127.0.0.1",
@@ -20,6 +20,14 @@ def board(
         Path | None,
         typer.Option(help="File with its password; by default the embedded broker's."),
     ] = None,
+    sign_in: Annotated[
+        Path | None,
+        typer.Option(help="File with the identity provider that leads sign in with."),
+    ] = None,
+    show_key: Annotated[
+        bool,
+        typer.Option("--show-key", help="Print what a leads' file needs to know of it, and end."),
+    ] = False,
 ) -> int:
     """Show every bench of a bus in a browser: readings, sweeps, verdicts, health.
 
@@ -28,14 +36,25 @@ def board(
     """
     from acquire.session import USUAL_FOLDER
 
+    if show_key:
+        return _show_key(sign_in)
     usual = USUAL_FOLDER.expanduser() / "broker-password"
     chosen = password_file or (usual if usual.exists() else None)
     arguments = ["--host", host, "--port", str(port), "--user", user]
     arguments += ["--broker-host", broker_host, "--broker-port", str(broker_port)]
     if chosen is not None:
         arguments += ["--password-file", str(chosen)]
+    if sign_in is not None:
+        arguments += ["--sign-in", str(sign_in)]
     # A process of its own: nothing of the board is ever loaded into this one.
     command = [sys.executable, "-m", "dashboard", *arguments]
     with contextlib.suppress(KeyboardInterrupt):
         return subprocess.run(command, check=False).returncode  # noqa: S603  our own program
     return 0
+
+
+def _show_key(sign_in: Path | None) -> int:
+    """The board's program prints it: nothing of the board is loaded here."""
+    arguments = ["--sign-in", str(sign_in)] if sign_in is not None else []
+    command = [sys.executable, "-m", "dashboard", "--show-key", *arguments]
+    return subprocess.run(command, check=False).returncode  # noqa: S603  our own program

@@ -93,7 +93,10 @@ class Publisher:
 class BoardProcess:
     """`python -m dashboard` on a free port."""
 
-    def __init__(self, broker_port: int, sessions: Path, port: int | None = None) -> None:
+    def __init__(
+        self, broker_port: int, sessions: Path, port: int | None = None, *options: str
+    ) -> None:
+        self.options = options
         self.sessions = sessions
         self.port = port or free_port()
         self.broker_port = broker_port
@@ -106,7 +109,7 @@ class BoardProcess:
     def start(self) -> None:
         command = [sys.executable, "-m", "dashboard", "--port", str(self.port)]
         command += ["--broker-port", str(self.broker_port), "--watch-stdin"]
-        command += ["--sessions", str(self.sessions)]
+        command += ["--sessions", str(self.sessions), *self.options]
         self.child = subprocess.Popen(  # noqa: S603
             command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE
         )

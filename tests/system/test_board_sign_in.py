@@ -1,0 +1,164 @@
+"""A lead signs in through an identity provider, in a browser, and overrides a verdict."""
+
+import json
+import subprocess
+import sys
+import time
+import tomllib
+
+import pytest
+
+from acquire.events import SessionOpened
+from acquire.leads import Lead
+from acquire.overrides import OverrideDesk
+from acquire.sign_in import sign_in_from
+from rules.events import Judged
+from rules.model import Finding, Severity, Verdict
+from tests.dashboard.scripted import ScriptedBench
+from tests.system.board_rig import (
+    BoardProcess,
+    Broker,
+    Publisher,
+    Repeater,
+    browser,
+    free_port,
+    need,
+    wait_for,
+)
+from tests.system.oidc_provider import Identity, sign_in_file
+
+pytest.importorskip("authlib", reason="authlib is not installed")
+pytest.importorskip("httpx", reason="httpx is not installed")
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(90)]
+
+
+class Bench:
+    """A scripted bench whose desk takes the word of one board."""
+
+    def __init__(self, publisher, table):
+        self.script = ScriptedBench(bench="b1", session="s1", clock=time.monotonic_ns)
+        self.publisher, self.heard, self.events = publisher, [], []
+        sign_in, problems = sign_in_from(table, "leads")
+        assert problems == []
+        numbers = iter(range(1_000))
+        leads = {"R. Lead": Lead("R. Lead", subject="sub-1")}
+        self.desk = OverrideDesk("s1", leads, lambda: f"n{next(numbers)}", sign_in)
+        self.desk.hear(1, SessionOpened("s1", "b1", "Kim", "", "", "", "", "", "", "", {}, 1.65))
+        found = Finding("X1", Severity.UNDECIDED, "P1", "too near its limit", 1, 2, "sheet", "")
+        self.desk.hear(2, Judged("P1", Verdict.UNDECIDED, (found,), ""))
+        plain = {
+            "code": "X1", "severity": 1, "about": "P1", "sentence": "too near its limit",
+            "value_nm": 1, "limit_nm": 2, "limit_from": "sheet", "advice": "",
+        }  # fmt: skip
+        publisher.client.message_callback_add(self.script.topic("command"), self.take)
+        publisher.client.subscribe(self.script.topic("command"), 1)
+        publisher.say(self.script.state())
+        publisher.say(self.script.batch(self.script.event("session_opened", {"job": "7"})))
+        publisher.say(self.script.batch(self.script.judged("P1", "undecided", [plain])))
+        publisher.say(self.script.snapshot())  # retained: the board comes later
+
+    def take(self, _client, _data, message):
+        self.heard.append(message.payload)
+        answer, event = self.desk.take(message.payload, 0, time.time_ns() / 1e9)
+        if event is not None:
+            self.events.append(event)
+        self.publisher.client.publish(self.script.topic("answer"), json.dumps(answer), qos=1)
+
+
+@pytest.fixture
+def identity():
+    made = Identity()
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def signed(tmp_path, identity):
+    """Broker, a board that knows the provider, and a bench that knows the board."""
+    need("chromium")
+    broker = Broker(tmp_path)
+    publisher = Publisher(broker.port)
+    port = free_port()
+    file = sign_in_file(tmp_path, identity, f"http://127.0.0.1:{port}")
+    command = [sys.executable, "-m", "acquire", "board", "--sign-in", str(file), "--show-key"]
+    shown = subprocess.run(command, capture_output=True, timeout=30, check=True)  # noqa: S603
+    bench = Bench(publisher, tomllib.loads(shown.stdout.decode()))
+    board = BoardProcess(broker.port, tmp_path, port, "--sign-in", str(file))
+    beat = Repeater(publisher, bench.script.heartbeat, 0.4)
+    yield board, bench
+    beat.stop()
+    board.stop()
+    publisher.close()
+    broker.stop()
+
+
+def sign_in(page, board):
+    page.goto(f"{board.url}/override?id=b1&about=P1")
+    page.get_by_role("button", name="Sign in as a lead").click()
+    page.wait_for_url(f"{board.url}/")
+    page.goto(f"{board.url}/override?id=b1&about=P1")
+
+
+def decide(page):
+    page.get_by_text("Signed in as r.lead@shop.example").wait_for()
+    page.get_by_label("Reason").first.fill("measured again by hand, same ring")
+    page.get_by_label("Reason").first.press("Tab")
+    page.get_by_role("button", name="Sign and send").click()
+
+
+def test_a_lead_signs_in_and_overrides_and_nobody_else_can_use_it(signed):
+    board, bench = signed
+    with browser() as opened:
+        page = opened.new_page()
+        sign_in(page, board)
+        decide(page)
+        page.get_by_text("Recorded by the bench.").wait_for()
+        event = bench.events[0]
+        assert (event.who, event.verdict, event.was) == ("R. Lead", "serviceable", "undecided")
+        assert all(b"id_token" not in payload for payload in bench.heard)
+
+        replayed = bench.heard[-1]  # by a third client, as heard on the bus
+        bench.publisher.client.publish(bench.script.topic("command"), replayed, qos=1)
+        wait_for(lambda: len(bench.events) == 2, "the replayed command")
+        assert bench.events[1].code == "stale"
+
+        page.get_by_role("button", name="Sign out").click()
+        page.wait_for_url(f"{board.url}/")
+        page.goto(f"{board.url}/override?id=b1&about=P1")
+        page.get_by_role("button", name="Sign in as a lead").wait_for()
+
+
+def test_a_sign_in_that_has_run_out_is_refused(signed, identity):
+    board, bench = signed
+    identity.seconds = 3
+    with browser() as opened:
+        page = opened.new_page()
+        sign_in(page, board)
+        page.get_by_text("Signed in as r.lead@shop.example").wait_for()
+        page.wait_for_timeout(3_100)  # the token's life is real time
+        decide(page)
+        page.get_by_text("the sign-in has run out").wait_for()
+        assert [event.code for event in bench.events] == ["expired"]
+
+
+def test_who_signs_in_but_is_no_lead_is_turned_down(signed, identity):
+    board, bench = signed
+    identity.claims["sub"] = "stranger"
+    with browser() as opened:
+        page = opened.new_page()
+        sign_in(page, board)
+        decide(page)
+        page.get_by_text("r.lead@shop.example is not among this bench's leads").wait_for()
+        assert bench.events == []
+
+
+def test_a_bad_sign_in_file_is_clear_sentences_and_exit_2(tmp_path):
+    file = tmp_path / "sign-in.toml"
+    file.write_text('[auth]\nredirect_uri = "http://x/"\n')
+    command = [sys.executable, "-m", "dashboard", "--sign-in", str(file)]
+    done = subprocess.run(command, capture_output=True, timeout=20, check=False)  # noqa: S603
+    assert done.returncode == 2
+    words = done.stderr.decode()
+    assert "redirect_uri must end in /oauth2callback" in words
+    assert "needs client_id" in words
+    assert "Traceback" not in words
