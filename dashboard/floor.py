@@ -147,3 +147,20 @@ def waiting(board: Board, shown: Shown) -> list[Waiting]:
             )
         )
     return entries
+
+
+class FloorCues:
+    """Remembers what one floor page has shown, so that what is new is heard and seen once."""
+
+    def __init__(self) -> None:
+        self._known: tuple[frozenset[str], frozenset[str]] | None = None
+
+    def next(self, view: FloorView) -> list[list[str]]:
+        """Cues for benches newly in trouble and for what newly waits; none for the past."""
+        alarms = frozenset(card.bench for card in view.cards if card.alarm)
+        queue = frozenset(f"{entry.bench} {entry.about}" for entry in view.queue)
+        before, self._known = self._known, (alarms, queue)
+        if before is None:
+            return []
+        new_alarms = [["trouble", bench] for bench in sorted(alarms - before[0], key=by_name)]
+        return new_alarms + [["waiting", entry] for entry in sorted(queue - before[1], key=by_name)]

@@ -17,7 +17,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 from acquire.ports_found import FoundPort, found_ports
 from acquire.topics import BENCH_NAME
 from dashboard.feed import BenchFeed, Parts, PartsFeed
-from dashboard.floor import floor_view
+from dashboard.floor import FloorCues, FloorView, floor_view
 from dashboard.floor_html import floor_parts, gauges_parts
 from dashboard.gauges import gauge_rows
 from dashboard.hub import Hub
@@ -65,13 +65,16 @@ def floor_route(hub: Hub) -> Endpoint:
     """The endpoint `/live/floor`."""
 
     async def endpoint(socket: WebSocket) -> None:
-        feed, shown = PartsFeed(), shown_of(socket)
+        feed, cues, shown = PartsFeed(), FloorCues(), shown_of(socket)
 
-        def parts(boards: Mapping[str, Board], now_ns: int, link: Link) -> Parts:
-            return floor_parts(floor_view(boards, now_ns, link, shown), settings_query(shown))
+        def view(boards: Mapping[str, Board], now_ns: int, link: Link) -> FloorView:
+            return floor_view(boards, now_ns, link, shown)
 
         def message(hub: Hub) -> dict[str, Any]:
-            return feed.next(hub.look(parts))
+            now = hub.look(view)
+            heard = cues.next(now)
+            parts = feed.next(floor_parts(now, settings_query(shown)))
+            return parts | {"cues": heard} if heard else parts
 
         await serve_page(socket, hub, "", message, SLOW_S)
 

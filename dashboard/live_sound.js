@@ -10,6 +10,8 @@ const SOUNDS = {
     [196, 0, 150, 'square'], [147, 200, 150, 'square'],
     [196, 400, 150, 'square'], [147, 600, 150, 'square'],
   ],
+  trouble: [[220, 0, 160, 'square'], [165, 200, 260, 'square']],
+  waiting: [[587, 0, 90, 'triangle'], [440, 110, 140, 'triangle']],
 };
 const LOUDEST = 0.5;
 const SILENT = 0.0001; // an exponential ramp can't reach zero

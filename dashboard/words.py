@@ -219,6 +219,8 @@ ENGLISH: Final[dict[str, str]] = {
     "cue_again": "once more",
     "cue_refused": "not taken",
     "cue_lost": "gauge lost",
+    "cue_trouble": "in trouble",
+    "cue_waiting": "waits for the lead",
     "sound_on": "sound on",
     "sound_off": "sound off",
     "sound_touch": "touch for sound",

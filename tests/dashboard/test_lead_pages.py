@@ -4,7 +4,7 @@ import pytest
 
 from acquire.ports_found import FoundPort
 from dashboard.feed import Item, Parts, PartsFeed
-from dashboard.floor import by_name, floor_view
+from dashboard.floor import FloorCues, by_name, floor_view
 from dashboard.floor_html import floor_parts, gauges_parts
 from dashboard.fold import fold_heartbeat, fold_journal, fold_snapshot, fold_state
 from dashboard.gauges import fault_line, gauge_rows
@@ -221,3 +221,19 @@ def test_ports_are_shown_with_what_is_wrong_with_them():
     ports = [FoundPort("/dev/serial/by-id/x", "/dev/ttyUSB0", "adapter", "a note", "no right")]
     assert "no right" in gauges_parts((), ports, "").blocks["ports"]
     assert "no serial adapter" in gauges_parts((), [], "").blocks["ports"]
+
+
+def test_what_is_new_on_the_floor_is_heard_once_and_the_past_is_not():
+    script = ScriptedBench()
+    board = board_after(script, script.snapshot(), *script.sweep(3), script.heartbeat())
+    cues, boards = FloorCues(), {"bench-1": board}
+    assert cues.next(floor_view(boards, NOW, UP, MM)) == []  # P4 waited before the page opened
+    verdict = script.judged("P1", "rework", [])
+    request = script.event("override_asked", {"about": "P1", "who": "Kim", "reason": "look"})
+    fold_journal(board, script.batch(verdict, request)[1], NOW)
+    board.gauge("bore-1").state = "lost"
+    assert cues.next(floor_view(boards, NOW, UP, MM)) == [
+        ["trouble", "bench-1"],
+        ["waiting", "bench-1 P1"],
+    ]
+    assert cues.next(floor_view(boards, NOW, UP, MM)) == []

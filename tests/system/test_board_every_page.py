@@ -1,0 +1,138 @@
+"""What holds for every live page of the lead: troubles show, and pass, without a reload."""
+
+# ruff: noqa: F811  fixtures are imported by their names
+
+import shutil
+
+import pytest
+
+from tests.dashboard.scripted import finding
+from tests.journals.make_fixture import record
+from tests.system.board_browser import (
+    IN_PAGE,
+    bench,  # noqa: F401
+    page,  # noqa: F401
+    rig,  # noqa: F401
+    text_of,
+    wait_text,
+)
+from tests.system.board_rig import wait_for
+
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(90)]
+
+# The page, and where on it a gauge that is lost shows within two seconds.
+LIVE_PAGES = ("floor", "set", "gauges")
+
+
+def address(rig, path, bench):
+    return f"{rig.board.url}/{path}" + (f"?id={bench.bench}" if path == "set" else "")
+
+
+def shows(path, bench):
+    return {
+        "floor": f"[data-key='{bench.bench}']",
+        "set": "[data-id=tables]",
+        "gauges": f"[data-key='{bench.bench}/outside-1']",
+    }[path]
+
+
+def lose_gauge(rig, bench):
+    bench.gauge_states["outside-1"] = "lost"
+    lost = {"gauge": "outside-1", "state": "lost", "reason": "the port vanished"}
+    rig.say(bench.batch(bench.event("gauge_changed", lost)))
+
+
+@pytest.mark.parametrize("path", LIVE_PAGES)
+def test_lost_gauge_shows_in_2_s(rig, page, bench, path):
+    rig.say(bench.snapshot(), *bench.sweep(0))
+    page.goto(address(rig, path, bench))
+    wait_text(page, shows(path, bench), "SERVICEABLE" if path != "gauges" else "answering")
+    lose_gauge(rig, bench)
+    where = "[data-id=trouble]" if path == "set" else shows(path, bench)
+    wait_text(page, where, "lost", timeout=2_000)
+    wait_text(page, where, "the port vanished", timeout=2_000)
+
+
+@pytest.mark.parametrize("path", LIVE_PAGES)
+def test_broker_away_and_back(rig, page, bench, path):
+    rig.say(bench.snapshot(), *bench.sweep(0))
+    page.goto(address(rig, path, bench))
+    wait_text(page, shows(path, bench), "SERVICEABLE" if path != "gauges" else "answering")
+    rig.broker.stop()
+    wait_text(page, "[data-id=trouble]", "Bus not reachable", timeout=4_000)
+    rig.broker.start()
+    wait_for(rig.publisher.client.is_connected, "the publisher's connection")
+    page.wait_for_function(
+        f"() => ({IN_PAGE})('[data-id=trouble]').textContent === ''", timeout=12_000
+    )
+
+
+@pytest.mark.parametrize("path", LIVE_PAGES)
+def test_server_away_and_back(rig, page, bench, path):
+    page.forgives = True  # the browser itself logs each refused connection
+    rig.say(bench.snapshot(), *bench.sweep(0))
+    page.goto(address(rig, path, bench))
+    wait_text(page, shows(path, bench), "SERVICEABLE" if path != "gauges" else "answering")
+    rig.board.kill()
+    wait_text(page, "[data-id=server]", "Board server not reachable", timeout=3_000)
+    rig.board.start()
+    page.wait_for_function(
+        f"() => ({IN_PAGE})('[data-id=server]').textContent === ''", timeout=10_000
+    )
+    rig.say(bench.snapshot())
+    wait_text(page, shows(path, bench), "SERVICEABLE" if path != "gauges" else "answering")
+
+
+@pytest.mark.parametrize("path", LIVE_PAGES)
+def test_two_tabs_show_the_same(rig, page, bench, path):
+    other = page.context.new_page()
+    for tab in (page, other):
+        tab.goto(address(rig, path, bench))
+    rig.say(bench.snapshot(), *bench.sweep(0))
+    for tab in (page, other):
+        wait_text(tab, shows(path, bench), "SERVICEABLE" if path != "gauges" else "83.")
+
+
+def test_the_floor_says_what_is_new(rig, page, bench):
+    rig.say(bench.snapshot(), *bench.sweep(0))
+    page.goto(f"{rig.board.url}/floor")
+    wait_text(page, shows("floor", bench), "SERVICEABLE")
+    near = finding("L1", 1, "P1", "too near its limit")
+    rig.say(bench.batch(bench.judged("P1", "undecided", [near])))
+    wait_text(page, "[data-id=cue]", f"waits for the lead {bench.bench} P1", timeout=3_000)
+
+
+def test_a_page_in_inches_has_no_millimetre_left(rig, page, bench):
+    found = finding(
+        "L1", 2, "P1", "skirt 84.000 mm is 0.021 mm below the limit 84.021 mm",
+        value_nm=84_000_000, limit_nm=84_021_000, limit_from="size 84.050 mm less wear",
+    )  # fmt: skip
+    rig.say(bench.snapshot(), *bench.sweep(0), bench.batch(bench.judged("P1", "rework", [found])))
+    for path in (f"bench?id={bench.bench}&", f"set?id={bench.bench}&", "floor?"):
+        page.goto(f"{rig.board.url}/{path}unit=inch&decimal=comma")
+        wait_text(page, ".board", "REWORK")
+        shown = text_of(page, ".board")
+        assert " mm" not in shown
+        assert "μm" not in shown
+
+
+def test_a_replay_steps_on_and_back(rig, page):
+    shutil.copy(record(rig.board.sessions), rig.board.sessions / "again.jsonl")
+    page.goto(f"{rig.board.url}/replay?file=again.jsonl")
+    wait_text(page, "[data-id=where]", "P1 skirt")
+
+    def press(do):
+        page.evaluate(f"d => ({IN_PAGE})(`[data-do=${{d}}]`).click()", do)
+
+    press("pause")
+    press("restart")
+    for number in (1, 2, 3):
+        press("step")
+        wait_text(page, "[data-id=passes]", "1 pass" if number == 1 else f"{number} passes")
+    press("back")
+    wait_text(page, "[data-id=passes]", "2 passes")
+    wait_text(page, "[data-id=replay_at]", "at rest")
+    press("back")
+    wait_text(page, "[data-id=passes]", "1 pass")
+    press("play")
+    wait_text(page, "[data-id=replay_at]", "as fast as life")
