@@ -60,6 +60,7 @@ SENTENCES: Final = {
 class _Challenge(msgspec.Struct, tag_field="kind", tag="override_challenge", frozen=True):
     id: str
     who: str
+    about: str = ""
 
 
 class _Override(msgspec.Struct, tag_field="kind", tag="override", frozen=True):
@@ -77,6 +78,7 @@ class _Override(msgspec.Struct, tag_field="kind", tag="override", frozen=True):
 class _SignIn(msgspec.Struct, tag_field="kind", tag="override_sign_in", frozen=True):
     id: str
     claims: Claims
+    about: str = ""
 
 
 class _Vouched(msgspec.Struct, tag_field="kind", tag="override_vouched", frozen=True):
@@ -152,9 +154,9 @@ class OverrideDesk:
             return _no(_id_of(payload), "malformed", SENTENCES["malformed"]), None
         match command:
             case _Challenge():
-                return self._challenge(command, now_ns), None
+                return self._challenge(command, now_ns)
             case _SignIn():
-                return self._announced(command, now_ns), None
+                return self._announced(command, now_ns)
             case _Ask():
                 return self._ask(command)
             case _Override() | _Vouched():
@@ -162,13 +164,14 @@ class OverrideDesk:
                 code = code or self._proof_problem(command, payload, now_ns, utc_s)
                 return self._override(command, code or self._verdict_problem(command))
 
-    def _announced(self, command: _SignIn, now_ns: int) -> Answer:
+    def _announced(self, command: _SignIn, now_ns: int) -> tuple[Answer, OverrideEvent | None]:
         """Who is meant by a sign-in's claims; they are proved with the override itself."""
         lead = lead_of(command.claims, self.leads) if self.sign_in else None
         if lead is None:
             who = command.claims.email or command.claims.sub
-            return _no(command.id, "no-right", SENTENCES["no-right"].format(who=who))
-        return {"id": command.id, "ok": True, "nonce": self._nonce(lead, now_ns), "who": lead.name}
+            return _no_right(command, who)
+        nonce = self._nonce(lead, now_ns)
+        return {"id": command.id, "ok": True, "nonce": nonce, "who": lead.name}, None
 
     def _nonce(self, lead: Lead, now_ns: int) -> str:
         nonce = self.new_nonce()
@@ -177,11 +180,11 @@ class OverrideDesk:
             self._nonces.popitem(last=False)
         return nonce
 
-    def _challenge(self, command: _Challenge, now_ns: int) -> Answer:
+    def _challenge(self, command: _Challenge, now_ns: int) -> tuple[Answer, OverrideEvent | None]:
         lead = self.leads.get(command.who)
         if lead is None or not lead.salt:
-            return _no(command.id, "no-right", SENTENCES["no-right"].format(who=command.who))
-        return {
+            return _no_right(command, command.who)
+        answer: Answer = {
             "id": command.id,
             "ok": True,
             "nonce": self._nonce(lead, now_ns),
@@ -190,6 +193,7 @@ class OverrideDesk:
             "memory_kib": lead.memory_kib,
             "lanes": lead.lanes,
         }
+        return answer, None
 
     def _ask(self, command: _Ask) -> tuple[Answer, OverrideEvent | None]:
         code = "stale" if command.session != self.session else self._text_problem(command.reason)
@@ -282,6 +286,14 @@ def fingerprint(judged: Judged | Mapping[str, Any]) -> str:
     """
     text = msgspec.json.encode(msgspec.to_builtins(judged), order="deterministic")
     return hashlib.sha256(text).hexdigest()
+
+
+def _no_right(command: _Challenge | _SignIn, who: str) -> tuple[Answer, OverrideRefused]:
+    """Whoever asks to override without being a lead is turned down at once, and it is kept."""
+    sentence = SENTENCES["no-right"].format(who=who)[:TEXT_MOST]
+    about, request = command.about[:TEXT_MOST], command.id[:TEXT_MOST]
+    event = OverrideRefused(about, who[:TEXT_MOST], "no-right", sentence, request)
+    return _no(command.id, "no-right", sentence), event
 
 
 def _no(request: str, code: str, sentence: str) -> Answer:

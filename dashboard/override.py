@@ -42,7 +42,8 @@ def override(wish: Wish, passphrase: str, request: str, ask: Ask) -> Reply:
         request: a new id.
         ask: sends a command to the bench and gives its answer, None when none came.
     """
-    challenge = ask({"kind": "override_challenge", "id": request + "-c", "who": wish.who})
+    wanted = {"kind": "override_challenge", "id": request + "-c", "who": wish.who}
+    challenge = ask(wanted | {"about": wish.about})
     if challenge is None or not challenge.get("ok"):
         return _reply(challenge)
     costs = Costs(challenge["time_cost"], challenge["memory_kib"], challenge["lanes"])
@@ -74,7 +75,7 @@ def override_signed_in(
         ask: sends a command to the bench and gives its answer, None when none came.
     """
     announced = {"kind": "override_sign_in", "id": request + "-c", "claims": claims}
-    challenge = ask(announced)
+    challenge = ask(announced | {"about": wish.about})
     if challenge is None or not challenge.get("ok"):
         return _reply(challenge)
     command = {

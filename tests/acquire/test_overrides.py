@@ -48,7 +48,7 @@ def ask_challenge(desk, who="R. Lead", now_ns=0):
     answer, event = desk.take(
         json.dumps({"kind": "override_challenge", "id": "c", "who": who}).encode(), now_ns, UTC_S
     )
-    assert event is None
+    assert (event is None) == answer["ok"]
     return answer
 
 
@@ -177,6 +177,9 @@ def test_a_fingerprint_is_the_same_on_both_sides_of_the_bus():
 
 def test_a_stranger_gets_no_challenge(desk):
     assert ask_challenge(desk, "Mallory")["code"] == "no-right"
+    request = {"kind": "override_challenge", "id": "c", "who": "Mallory", "about": "P1"}
+    _, event = send(desk, request)  # and it is journaled
+    assert (event.about, event.who, event.code) == ("P1", "Mallory", "no-right")
 
 
 @settings(deadline=None)  # a busy machine is no failure

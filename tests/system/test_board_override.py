@@ -91,6 +91,8 @@ def test_an_override_is_journaled_answered_and_good_once(tmp_path):
         ("override_refused", "own-bench"),
         ("overridden", ""),
         ("override_refused", "stale"),
+        ("override_refused", "no-right"),
+        ("override_refused", "changed"),
     ]
     assert WORDS not in path.read_text()
     assert len(list(Session.open(path).records())) == len(records)  # and the chain holds
@@ -119,3 +121,7 @@ def drive(board):
     assert WORDS not in json.dumps(sent)
     board.publish("stand", json.dumps(sent[-1]).encode())  # by a third client
     board.wait(lambda _: not board.hub._answers["r3"]["ok"], "the refusal")
+    stranger = Wish(session, "P1", judged, "discard", "Mallory", "because I say so")
+    assert "not among this bench's leads" in override(stranger, WORDS, "r4", ask).sentence
+    seen_before = Wish(session, "P1", dict(judged) | {"todo": "x"}, "discard", "R. Lead", "cracked")
+    assert "has changed meanwhile" in override(seen_before, WORDS, "r5", ask).sentence

@@ -149,7 +149,7 @@ def test_who_signs_in_but_is_no_lead_is_turned_down(signed, identity):
         sign_in(page, board)
         decide(page)
         page.get_by_text("r.lead@shop.example is not among this bench's leads").wait_for()
-        assert bench.events == []
+        assert [event.code for event in bench.events] == ["no-right"]
 
 
 def test_a_bad_sign_in_file_is_clear_sentences_and_exit_2(tmp_path):
