@@ -202,6 +202,11 @@ def gauge_lost_text(gauge: Gauge) -> str:
 
 
 def _note(board: Board) -> str:
+    """What is worth knowing but stops nothing: another gauge that is lost, messages missed."""
+    shown = board.gauge_shown
+    lost = [g for g in board.gauges.values() if g.state == "lost" and g.name != shown]
+    if lost:
+        return gauge_lost_text(lost[0])
     if board.conflict is not None:
         return say("conflict", seq=board.conflict)
     if board.missed:

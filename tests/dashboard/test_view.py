@@ -292,3 +292,14 @@ def test_every_kind_of_feature_has_a_picture(feature):
     asked = {"at": place("P1", feature, "oil"), "gauge": "", "sentence": "…"}
     board = board_after([script.batch(script.event("asked", asked))])
     assert "<svg" in bench_blocks(bench_view(board, NOW, UP, MM))["picture"]
+
+
+def test_another_gauge_that_is_lost_is_a_note_beside_the_work():
+    script = ScriptedBench()
+    lost = {"gauge": "bore-1", "state": "lost", "reason": "the port vanished"}
+    board = board_after(
+        [script.heartbeat(), script.batch(script.asked(0), script.event("gauge_changed", lost))]
+    )
+    view = bench_view(board, NOW, UP, MM)
+    assert view.note == "Gauge bore-1 lost: the port vanished"
+    assert view.trouble == ""
