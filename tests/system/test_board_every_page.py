@@ -2,8 +2,6 @@
 
 # ruff: noqa: F811  fixtures are imported by their names
 
-import shutil
-
 import pytest
 
 from tests.dashboard.scripted import finding
@@ -34,6 +32,12 @@ def shows(path, bench):
         "set": "[data-id=tables]",
         "gauges": f"[data-key='{bench.bench}/outside-1']",
     }[path]
+
+
+def recorded(rig):
+    """Put a recorded session into the board's folder, once."""
+    if not (rig.board.sessions / "v1.jsonl").exists():
+        record(rig.board.sessions)
 
 
 def lose_gauge(rig, bench):
@@ -93,6 +97,34 @@ def test_two_tabs_show_the_same(rig, page, bench, path):
         wait_text(tab, shows(path, bench), "SERVICEABLE" if path != "gauges" else "83.")
 
 
+FOCUSED = """() => { let e = document.activeElement;
+  while (e && e.shadowRoot && e.shadowRoot.activeElement) e = e.shadowRoot.activeElement;
+  return e && (e.dataset.id || e.dataset.do || e.textContent || e.tagName) }"""
+
+
+@pytest.mark.parametrize(
+    ("path", "wanted"),
+    [
+        ("bench", {"sound", "voice", "volume", "Floor", "Set", "Sessions", "Gauges", "Entry"}),
+        ("floor", {"sound", "voice", "volume", "Floor", "Set", "Sessions", "Gauges", "Entry"}),
+        ("replay", {"restart", "back", "play", "pause", "step", "speed"}),
+    ],
+)
+def test_the_keyboard_reaches_everything(rig, page, bench, path, wanted):
+    if path == "replay":
+        recorded(rig)
+    query = {"bench": f"?id={bench.bench}", "replay": "?file=v1.jsonl"}.get(path, "")
+    page.goto(f"{rig.board.url}/{path}{query}")
+    wait_text(page, "[data-id=nav]", "Floor")
+    reached = set()
+    for _ in range(40):
+        page.keyboard.press("Tab")
+        reached.add(page.evaluate(FOCUSED))
+        if wanted <= reached:
+            break
+    assert wanted <= reached
+
+
 def test_the_floor_says_what_is_new(rig, page, bench):
     rig.say(bench.snapshot(), *bench.sweep(0))
     page.goto(f"{rig.board.url}/floor")
@@ -117,8 +149,8 @@ def test_a_page_in_inches_has_no_millimetre_left(rig, page, bench):
 
 
 def test_a_replay_steps_on_and_back(rig, page):
-    shutil.copy(record(rig.board.sessions), rig.board.sessions / "again.jsonl")
-    page.goto(f"{rig.board.url}/replay?file=again.jsonl")
+    recorded(rig)
+    page.goto(f"{rig.board.url}/replay?file=v1.jsonl")
     wait_text(page, "[data-id=where]", "P1 skirt")
 
     def press(do):

@@ -58,6 +58,7 @@ def test_the_board_ends_when_told(tmp_path, how):
         board.child.wait(10)
     board.stop()
     assert board.child.returncode in {0, -15, 143}
+    assert "Streamlit" not in board.errors  # it has nothing to say that is ours
 
 
 # ---------------------------------------------------------------- overrides, end to end
