@@ -1,74 +1,208 @@
-"""Do the passes of one sweep tell the same size?
+"""Do the passes of one outside sweep tell the same size?
 
-For outside sweeps, by likelihood ratio: how much better are the crest readings explained when
-every pass, or each half of the sweep, has a size of its own, or when the size moves with time,
-than when all have one? The gains are in units of log likelihood, counted with the power κ of one
-reading (`rules.sweep.floor`). Tilt alone makes gains of a few units; another part, a warm part or
-a part held askew makes tens.
+Tilt lasts: a pass may stand tens of µm high from end to end and still be a pass of the same part.
+So readings of a pass are weighed as what they are, a chain. The tilt's lift s ≥ 0 is pulled back to
+the upright with the time constant τ, around it with the spread T (Ornstein and Uhlenbeck's
+process, folded at zero); a reading is the size, g(s) (`rules.sweep.excess`), noise, or a bounce:
+
+    p(s' | s) ∝ φ((s' - r·s)/q) + φ((s' + r·s)/q),  r = e^(-Δt/τ),  q² = T²·(1 - r²)
+
+The likelihood of a pass at size D is the chain's, summed over s reading by reading on a grid
+(the forward recursion of hidden Markov chains). T and τ are summed out over `SPREADS` and
+`LASTS_S`. Asked is then by how much the readings are likelier when
+
+- every pass has a size of its own,
+- one pass has, or all from one pass on,
+- the size moves evenly with time,
+
+than when all have one, each size that is added being anywhere within `SIZES_NM`. These log Bayes
+factors are below zero for a steady part, whatever the hand does, and tens for another part.
 """
 
-from collections import Counter
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+from statistics import median
 
-from rules.sweep.excess import Scatter
-from rules.sweep.floor import log_likelihoods, tables_of
+import numpy as np
+import numpy.typing as npt
 
-STEP_NM = 500
-REACH_NM = 110_000
-DRIFTS_NM = (-60_000, -40_000, -26_000, -18_000, -12_000, -8_000, -5_000)
+from rules.sweep.finder import Sample
+from rules.sweep.passes import rank_low_nm
+
+APART = 2.3  # log Bayes factors from which the passes are held to differ
+DRIFT = 0.3
+LASTS_S = (0.05, 0.2, 0.6)
+SPREADS = (0.7, 1.2, 2.0, 3.4)  # of the spread that the median within passes tells
+SPREAD_LEAST_NM, SPREAD_MOST_NM, LEAN_MOST_NM = 3_000.0, 20_000.0, 26_000.0
+HALF_NORMAL_MEDIAN = 0.6745
+NOISE_NM = 1_100.0
+BARREL_NM = 1_000.0
+BOUNCE_SHARE, BOUNCE_NM = 0.03, 60_000.0
+SIZES_NM = 200_000.0  # room for a size of its own
+BELOW_NM, ABOVE_NM, REACH_NM = 6_000.0, 4_000.0, 130_000.0
+STEP_NM = 1_000.0
+DRIFTS_NM = (9e3, 13e3, 18e3, 25e3, 33e3, 45e3, 60e3, 80e3)
+THIN_S = 0.032  # readings nearer than this add cost, and little else
+GAP_STEPS = 8  # readings further apart than this have forgotten one another
+CALM_NM = 700.0  # least step of the chain, for the grid's sake
+
+Floats = npt.NDArray[np.float64]
+_LIFTS: Floats = np.concatenate(
+    [np.arange(500, 16e3, 1e3), np.arange(17e3, 34e3, 2e3), np.arange(36.5e3, 100e3, 5e3)]
+)
+_WIDTHS: Floats = np.diff(
+    np.concatenate([[0.0], (_LIFTS[1:] + _LIFTS[:-1]) / 2, [_LIFTS[-1] + 2_500.0]])
+)
+_RAISED: Floats = np.where(
+    _LIFTS < 2 * BARREL_NM, _LIFTS * _LIFTS / (4 * BARREL_NM), _LIFTS - BARREL_NM
+)
 
 
 @dataclass(frozen=True, slots=True)
-class Gains:
-    """Gain of log likelihood by: a size for every pass; one before and one after; drift."""
+class Odds:
+    """Log Bayes factors against one size for all passes."""
 
-    own: float
-    split: float
-    drift: float
-    drift_nm: int
-
-
-def gains_of(
-    passes: Sequence[Sequence[int]],
-    centres_ns: Sequence[float],
-    scatter: Scatter,
-    power: float,
-) -> Gains:
-    """Compare one common size with the alternatives; lengths in nm, a pass's time in ns."""
-    lowest = min(min(crest) for crest in passes)
-    highest = max(sorted(crest)[len(crest) // 4] for crest in passes)
-    sizes = range(max(lowest, highest - REACH_NM) - 3_000, highest + 3_000, STEP_NM)
-    curves = [_curve(crest, sizes, scatter, power) for crest in passes]
-    together = max(map(sum, zip(*curves, strict=True)))
-    own = sum(map(max, curves)) - together
-    split = 0.0
-    for k in range(1, len(curves)):
-        halves = (max(map(sum, zip(*half, strict=True))) for half in (curves[:k], curves[k:]))
-        split = max(split, sum(halves) - together)
-    drift, drift_nm = _drift_gain(curves, centres_ns)
-    return Gains(own, split, drift - together, drift_nm)
+    each: float  # a size for every pass
+    one: float  # one pass has its own
+    halves: float  # another size from some pass on
+    drift: float  # the size moves evenly
 
 
-def _curve(
-    crest: Sequence[int], sizes: Sequence[int], scatter: Scatter, power: float
-) -> list[float]:
-    counts = Counter(crest)
-    tables = tables_of([(1.0, scatter)])
-    return [power * log_likelihoods(counts, size, tables)[0] for size in sizes]
+def disagreement(passes: Sequence[Sequence[Sample]]) -> str:
+    """Why the passes are not one size; empty when they are.
+
+    Args:
+        passes: each pass's crest readings, three passes or more.
+    """
+    odds = odds_of(passes)
+    if odds.drift > DRIFT and odds.drift > max(odds.one, odds.halves):
+        return "drift"
+    if max(odds.each, odds.one, odds.halves) <= APART:
+        return "drift" if odds.drift > DRIFT else ""
+    return "part-exchanged" if odds.halves >= max(odds.each, odds.one) else "passes-disagree"
 
 
-def _drift_gain(
-    curves: Sequence[Sequence[float]], centres_ns: Sequence[float]
-) -> tuple[float, int]:
-    """The best log likelihood of a size that moves evenly over the passes, and its way in nm."""
-    first, span = centres_ns[0], max(centres_ns[-1] - centres_ns[0], 1.0)
-    best = (float("-inf"), 0)
-    count = len(curves[0])
-    for total_nm in (*DRIFTS_NM, *(-d for d in DRIFTS_NM)):
-        shifts = [round(total_nm * ((t - first) / span - 0.5) / STEP_NM) for t in centres_ns]
-        low, high = max(0, -min(shifts)), min(count, count - max(shifts))
-        for k in range(low, high):
-            value = sum(curve[k + s] for curve, s in zip(curves, shifts, strict=True))
-            best = max(best, (value, total_nm))
-    return best
+def odds_of(passes: Sequence[Sequence[Sample]]) -> Odds:
+    """Weigh one common size against the others; lengths in nm, times in ns."""
+    curves = _curves(passes)
+    together = curves.sum(axis=0)
+    common = _total(_log_sum(together))
+    room = math.log(SIZES_NM / STEP_NM)
+    count = len(curves)
+    alone = [_log_sum(curve) for curve in curves]
+    each = _total(np.sum(alone, axis=0)) - (count - 1) * room
+    one = max(
+        _total(_log_sum(together - curve) + own) for curve, own in zip(curves, alone, strict=True)
+    )
+    ahead = np.cumsum(curves, axis=0)
+    halves = max(_total(_log_sum(before) + _log_sum(together - before)) for before in ahead[:-1])
+    centres = np.array([(used[0][0] + used[-1][0]) / 2 for used in passes])
+    drift = _drift(curves, centres)
+    return Odds(each - common, one - room - common, halves - room - common, drift - common)
+
+
+def _drift(curves: Floats, centres_ns: Floats) -> float:
+    """Log likelihood of a size that moves evenly, by any of `DRIFTS_NM` up or down."""
+    sizes = curves.shape[2]
+    share = (centres_ns - centres_ns[0]) / max(centres_ns[-1] - centres_ns[0], 1.0) - 0.5
+    ways = [sign * way for way in DRIFTS_NM for sign in (1.0, -1.0)]
+    logs = []
+    for way in ways:
+        shifts = np.rint(way * share / STEP_NM).astype(int)
+        low, high = max(0, -int(shifts.min())), min(sizes, sizes - int(shifts.max()))
+        if low < high:
+            moved = sum(
+                curve[:, low + shift : high + shift]
+                for curve, shift in zip(curves, shifts, strict=True)
+            )
+            logs.append(_total(_log_sum(np.asarray(moved))))
+    return _total(np.array(logs)) - math.log(len(ways)) if logs else -math.inf
+
+
+def _curves(passes: Sequence[Sequence[Sample]]) -> Floats:
+    """Log likelihood by pass, by way of wandering (T, τ) and by size, in steps of `STEP_NM`."""
+    lows = [rank_low_nm(used) for used in passes]
+    floor = min(lows)
+    tops = [sorted(length for _, length in used)[len(used) // 3] for used in passes]
+    top = min(max(tops) - floor, REACH_NM)
+    sizes = np.arange(-BELOW_NM, top + ABOVE_NM, STEP_NM)
+    thinned = [_thinned(used) for used in passes]
+    gaps_s = [(b[0] - a[0]) / 1e9 for used in thinned for a, b in pairwise(used)]
+    chain = _Chain(_spread_nm(passes, lows), median(gaps_s) if gaps_s else THIN_S)
+    return np.array([chain.logs(used, floor, sizes) for used in thinned])
+
+
+def _thinned(used: Sequence[Sample]) -> list[Sample]:
+    kept = [used[0]]
+    for sample in used:
+        if sample[0] - kept[-1][0] >= THIN_S * 1e9:
+            kept.append(sample)
+    return kept
+
+
+def _spread_nm(passes: Sequence[Sequence[Sample]], lows: Sequence[int]) -> float:
+    """The tilt's spread within passes, from the median lift over each pass's own low."""
+    lifts = [y - low for used, low in zip(passes, lows, strict=True) for _, y in used]
+    spread = (sorted(lifts)[len(lifts) // 2] + 500.0) / HALF_NORMAL_MEDIAN
+    return min(max(spread, SPREAD_LEAST_NM), SPREAD_MOST_NM)
+
+
+class _Chain:
+    """The forward recursion, for all ways of wandering and all sizes at once."""
+
+    def __init__(self, spread_nm: float, step_s: float) -> None:
+        ways = [(min(k * spread_nm, LEAN_MOST_NM), last) for k in SPREADS for last in LASTS_S]
+        start = np.array([np.exp(-0.5 * (_LIFTS / spread) ** 2) * _WIDTHS for spread, _ in ways])
+        self._start = start / start.sum(axis=1, keepdims=True)
+        self._moves = {1: np.array([_move(spread, step_s / last) for spread, last in ways])}
+        self._step_ns = step_s * 1e9
+
+    def logs(self, used: Sequence[Sample], floor_nm: int, sizes_nm: Floats) -> Floats:
+        """Log likelihood of one pass, by way of wandering and by size (over `floor_nm`)."""
+        stood = np.repeat(self._start[:, None, :], len(sizes_nm), axis=1)
+        total = np.zeros(stood.shape[:2])
+        under = sizes_nm[:, None] + _RAISED[None, :]
+        before = None
+        for t_ns, length in used:
+            if before is not None:
+                stood = stood @ self._move_over(t_ns - before)
+            before = t_ns
+            off = (length - floor_nm - under) / NOISE_NM
+            clean = (1.0 - BOUNCE_SHARE) / (NOISE_NM * math.sqrt(2 * math.pi))
+            stood = stood * (clean * np.exp(-0.5 * off * off) + BOUNCE_SHARE / (2 * BOUNCE_NM))
+            share = stood.sum(axis=2)
+            total += np.log(share)
+            stood /= share[:, :, None]
+        return total
+
+    def _move_over(self, gap_ns: int) -> Floats:
+        """The chain over a gap: as many steps as fit."""
+        steps = min(max(round(gap_ns / self._step_ns), 1), GAP_STEPS)
+        if steps not in self._moves:
+            self._moves[steps] = np.linalg.matrix_power(self._moves[1], steps)
+        return self._moves[steps]
+
+
+def _move(spread_nm: float, share_of_last: float) -> Floats:
+    """One step of the chain: from each lift (row) to each (column)."""
+    keep = math.exp(-share_of_last)
+    push = max(spread_nm * math.sqrt(1.0 - keep * keep), CALM_NM)
+    there, here = _LIFTS[None, :], keep * _LIFTS[:, None]
+    sides = [np.exp(-0.5 * ((there + sign * here) / push) ** 2) for sign in (-1.0, 1.0)]
+    move = (sides[0] + sides[1]) * _WIDTHS[None, :]
+    shares: Floats = move / move.sum(axis=1, keepdims=True)
+    return shares
+
+
+def _log_sum(logs: Floats) -> Floats:
+    """Log of the sum over the last axis of numbers given by their logs."""
+    top = logs.max(axis=-1, keepdims=True)
+    total: Floats = (top + np.log(np.exp(logs - top).sum(axis=-1, keepdims=True)))[..., 0]
+    return total
+
+
+def _total(logs: Floats) -> float:
+    """Log of the mean of numbers given by their logs."""
+    return float(_log_sum(logs[None, :])[0]) - math.log(len(logs))

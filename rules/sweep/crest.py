@@ -27,6 +27,8 @@ EDGE_POINTS = 3
 EDGE_MARGIN_MM = 0.45  # more where only one flank's speed tells the edge
 DWELL_RATIO = 2.0  # anvil's diameters: a part that went further by its flanks' speed lingered
 MARGIN_MM = 0.3  # doubt of a place on the crest; 0.3 mm past the edge a chord costs 2 µm
+TURNING = 0.3  # of a flank's fastest speed: slower, the hand is about to turn
+TURNING_S = 0.09  # nearer places tell no speed: tilt moves them
 REST_NM = 2_000  # neighbours nearer than this: the gauge stands at its stop, or the hand turns
 NM_PER_MM = 1e6
 NS_PER_S = 1e9
@@ -116,8 +118,8 @@ def crest_zone(hill: Sequence[Sample], level_nm: int, anvil_nm: int) -> Zone:
         return NO_ZONE
     middle_s = (hill[first][0] + hill[last][0]) / 2 / NS_PER_S
     edge = anvil_nm / 2 / NM_PER_MM
-    rising = _flank(hill[:first], level_nm, middle_s)
-    falling = _flank(hill[last + 1 :], level_nm, middle_s)
+    rising = _moving(_flank(hill[:first], level_nm, middle_s)[::-1])[::-1]
+    falling = _moving(_flank(hill[last + 1 :], level_nm, middle_s))
     # Where no reading caught the flank, the nearest one outside stands in for it, and the
     # first one inside may have been on the flank.
     if not rising:
@@ -216,6 +218,22 @@ def _flank(side: Sequence[Sample], level_nm: int, middle_s: float) -> list[tuple
         if past_mm <= FLANK_REACH_MM and not resting:
             points.append((t_ns / NS_PER_S - middle_s, past_mm))
     return points
+
+
+def _moving(outward: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """The places of a flank, followed away from the crest, up to where the hand turned or stood."""
+    kept: list[tuple[float, float]] = []
+    fastest, anchor = 0.0, 0
+    for t_s, past_mm in outward:
+        if kept:
+            from_s, from_mm = kept[anchor]
+            if abs(t_s - from_s) >= TURNING_S:
+                speed = (past_mm - from_mm) / abs(t_s - from_s)
+                if speed < TURNING * fastest:
+                    break
+                fastest, anchor = max(fastest, speed), len(kept)
+        kept.append((t_s, past_mm))
+    return kept
 
 
 def _path(

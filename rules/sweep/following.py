@@ -1,14 +1,13 @@
 """Outside sweeps with a following gauge: from hills to a size or a refusal."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from statistics import median
 
-from rules.sweep.agreement import gains_of
+from rules.sweep.agreement import disagreement
 from rules.sweep.crest import crest_runs, hill_level_nm, plateau_mm
 from rules.sweep.faults import is_frozen
 from rules.sweep.finder import Sample
-from rules.sweep.floor import FloorFit, correlation_time, fit_floor
+from rules.sweep.floor import fit_floor
 from rules.sweep.nouns import GaugeTraits, Refused
 from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_low_nm
 from rules.sweep.posterior import Posterior
@@ -19,22 +18,11 @@ STRANGE_NM = 25_000  # a hill that tops out this far beside the others is anothe
 STRANGE_FAR_NM = 250_000  # a dome further below: the hand just turned back early
 PLATEAU_RATIO = 0.8  # anvil's diameters a part must go at the top; the strips beside are extra
 STRIPS_MM = 1.8
-# Tilt that lasts through a pass lifts all its readings: whether passes agree, they count for less
-# than for the size, nearly by their correlation time.
-AGREEMENT_POWER = -0.8
-OWN_GAIN = 2.0  # per pass, in log likelihood
-SPLIT_GAIN = 6.2
-DRIFT_GAIN = 4.5
-OWN_BASE, OWN_READINGS = 0.8, 180.0
-SPLIT_BASE, SPLIT_READINGS = 0.7, 80.0
 TOUCH_NM = 5_000
-TOUCHED_MIN = 3  # passes of five or more
+TOUCHED_MIN = 3  # passes, of five or more
+MANY_PASSES = 5
 READINGS_MIN = 18  # on all crests together
 FLOORS_NM = 80_000  # lower quartiles of passes that lie further apart are different sizes
-ASKEW_FROM = 5  # passes
-ASKEW_NM = 5_000
-ASKEW_READINGS = 40  # of the others
-ASKEW_NOTE = "one pass held askew was left out"
 DOUBT_MAX_NM = 1_750.0
 
 
@@ -57,79 +45,40 @@ def size_riding(
 ) -> Outcome | Refused:
     """The size under readings that ride on the part's tilt, pass by pass.
 
-    Of five passes or more, one may have been held askew from end to end: it is higher than all
-    others, and is left out with a note.
-
     Args:
         crossings: the passes.
         traits: the gauge.
         still_nm: the noise that the gauge showed standing still, where it did.
     """
-    answer = _size_of(crossings, traits, still_nm)
-    if isinstance(answer, Outcome) or len(crossings) < ASKEW_FROM or answer.reason == "drift":
-        return answer
-    highest = max(crossings, key=lambda c: c.floor_nm)
-    others = [c for c in crossings if c is not highest]
-    if sum(len(c.used) for c in others) < ASKEW_READINGS:
-        return answer
-    if highest.floor_nm - max(c.floor_nm for c in others) < ASKEW_NM:
-        return answer
-    again = _size_of(others, traits, still_nm)
-    return replace(again, notes=(ASKEW_NOTE,)) if isinstance(again, Outcome) else answer
-
-
-def _size_of(
-    crossings: Sequence[Crossing], traits: GaugeTraits, still_nm: float | None
-) -> Outcome | Refused:
-    """The size of these passes and no others."""
     if len(crossings) < traits.passes_min:
         return too_few(traits, len(crossings))
-    floors = [c.floor_nm for c in crossings]
-    if max(floors) - min(floors) > FLOORS_NM:
-        return refuse("passes-disagree", traits.movement)
     crests = [[length for _, length in c.used] for c in crossings]
     count = sum(map(len, crests))
     if count < READINGS_MIN:
         return refuse("too-quick", traits.movement)
-    fit = fit_floor(crests, traits.digit_nm, still_nm)
-    reason = _disagreement(crossings, fit)
+    reason = _unlike(crossings)
     if reason:
         return refuse(reason, traits.movement)
+    fit = fit_floor(crests, traits.digit_nm, still_nm)
+    if fit.posterior.sd_nm > DOUBT_MAX_NM or not _borne_out(crests, fit.posterior):
+        return refuse("too-quick", traits.movement)
     sizes = [rank_low_nm(c.used) for c in crossings]
     return Outcome(crossings, fit.posterior, float(count), sizes, fit.scatter.noise_nm)
 
 
-def _disagreement(crossings: Sequence[Crossing], fit: FloorFit) -> str:
-    """Why the passes are not one size; empty when they are.
-
-    What no model of tilt foresees shows the more, the more readings there are: the gains allowed
-    grow with their number. A real difference makes gains that grow with it too, and faster. A drift
-    is hardly ever feigned by tilt.
-    """
-    crests = [[length for _, length in c.used] for c in crossings]
-    centres = [(c.used[0][0] + c.used[-1][0]) / 2 for c in crossings]
-    # Each pass about its own middle: what the passes differ by must not count as correlation.
-    alone = [
-        [length - c.level_nm for length in crest]
-        for c, crest in zip(crossings, crests, strict=True)
-    ]
-    power = correlation_time(alone) ** AGREEMENT_POWER
-    gains = gains_of(crests, centres, fit.scatter, power)
-    count = sum(map(len, crests))
-    if gains.drift > DRIFT_GAIN:
-        return "drift"
-    if gains.split > SPLIT_GAIN * (SPLIT_BASE + count / SPLIT_READINGS):
-        return "part-exchanged"
-    own = gains.own / len(crossings) > OWN_GAIN * (OWN_BASE + count / OWN_READINGS)
-    unlike = own or not _borne_out(crests, fit.posterior)
-    return "passes-disagree" if unlike or fit.posterior.sd_nm > DOUBT_MAX_NM else ""
+def _unlike(crossings: Sequence[Crossing]) -> str:
+    """Why the passes are not one size; empty when they are."""
+    floors = [c.floor_nm for c in crossings]
+    if max(floors) - min(floors) > FLOORS_NM:
+        return "passes-disagree"
+    return disagreement([c.used for c in crossings])
 
 
 def _borne_out(crests: Sequence[Sequence[int]], posterior: Posterior) -> bool:
     """Whether enough passes came down to the size: one alone is no size, however low it went."""
     low, high = posterior.low_nm - TOUCH_NM / 2, posterior.high_nm + TOUCH_NM
     touched = sum(any(low < length < high for length in crest) for crest in crests)
-    return touched >= (TOUCHED_MIN if len(crests) >= ASKEW_FROM else TOUCHED_MIN - 1)
+    return touched >= (TOUCHED_MIN if len(crests) >= MANY_PASSES else TOUCHED_MIN - 1)
 
 
 def find_crossings(

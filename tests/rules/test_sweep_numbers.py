@@ -9,7 +9,7 @@ import pytest
 from scipy import integrate, stats
 
 from rules.model import Movement
-from rules.sweep.agreement import gains_of
+from rules.sweep.agreement import APART, DRIFT, disagreement, odds_of
 from rules.sweep.crest import crest_zone, plateau_mm
 from rules.sweep.excess import (
     ABOVE_NM,
@@ -169,12 +169,42 @@ def test_a_floor_under_tilt_is_found() -> None:
     fit = fit_floor(crests, 1_000)
     assert fit.posterior.mean_nm == pytest.approx(84e6, abs=1_500)
     assert fit.posterior.low_nm < 84e6 < fit.posterior.high_nm
-    gains = gains_of(crests, [float(k) for k in range(6)], fit.scatter, fit.power)
-    assert gains.split < 4.0
-    moved = [[y + 6_000 * k for y in crest] for k, crest in enumerate(crests)]
-    fit = fit_floor(moved, 1_000)
-    gains = gains_of(moved, [float(k) for k in range(6)], fit.scatter, fit.power)
-    assert gains.drift > 10.0
+
+
+def wandering(seed: int, pulls_s: float) -> list[list[tuple[int, int]]]:
+    """Six passes of a second at 20/s: tilt pulled back to the upright, 12 µm, 0.6 µm noise."""
+    chance = random.Random(seed)  # noqa: S311  a test's chance
+    keep = math.exp(-0.05 / pulls_s)
+    tilt, passes = chance.gauss(0, 12_000), []
+    for number in range(6):
+        used = []
+        for k in range(20):
+            tilt = keep * tilt + chance.gauss(0, 12_000 * math.sqrt(1 - keep * keep))
+            length = round((84e6 + abs(tilt) + chance.gauss(0, 600)) / 1e3) * 1_000
+            used.append((round((2.0 * number + 0.05 * k) * 1e9), length))
+        passes.append(used)
+    return passes
+
+
+@pytest.mark.parametrize("pulls_s", [0.05, 0.2, 0.5])
+def test_a_steady_part_agrees_whatever_the_hand_does(pulls_s: float) -> None:
+    refused = sum(bool(disagreement(wandering(seed, pulls_s))) for seed in range(20))
+    assert refused <= 1  # 1 in 40 is allowed for
+
+
+@pytest.mark.parametrize("pulls_s", [0.05, 0.2])
+def test_what_passes_differ_by_is_told(pulls_s: float) -> None:
+    for seed in range(10):
+        passes = wandering(seed, pulls_s)
+        drifting = [[(t, y + 6_000 * k) for t, y in used] for k, used in enumerate(passes)]
+        assert odds_of(drifting).drift > DRIFT
+        another = passes[:3] + [[(t, y + 30_000) for t, y in used] for used in passes[3:]]
+        assert odds_of(another).halves > APART
+        one = [*passes[:2], [(t, y + 40_000) for t, y in passes[2]], *passes[3:]]
+        assert odds_of(one).one > APART
+        assert disagreement(drifting)
+        assert disagreement(another)
+        assert disagreement(one)
 
 
 def test_every_refusal_says_what_is_wrong_and_what_to_do() -> None:
