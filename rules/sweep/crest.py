@@ -110,7 +110,8 @@ def second_highest_nm(hill: Sequence[Sample]) -> int:
 
 def crest_zone(hill: Sequence[Sample], level_nm: int, anvil_nm: int) -> Zone:
     """Find the crest zone of a hill whose crest reads about `level_nm` (size and mean tilt)."""
-    inside = [i for i, (_, length) in enumerate(hill) if length > level_nm - FLANK_LOSS_NM]
+    # A bounce on a flank, up to the crest, must not stretch the zone.
+    inside = [i for i in range(len(hill)) if _steady(hill, i) > level_nm - FLANK_LOSS_NM]
     if not inside:
         return NO_ZONE
     first, last = inside[0], inside[-1]

@@ -53,7 +53,7 @@ STILL_LEAST_NM = 250.0
 HALF_NORMAL_MEDIAN = 0.6745
 CORRELATION_POWER = -0.3
 WINDOW_READINGS = 30
-THIN_MODEL_NM = 400.0  # with fewer, what the half-normal law of tilt gets wrong
+THIN_MODEL_NM = 500.0  # with as few, what the half-normal law of tilt gets wrong
 WINDOW_NM = 10_000  # over the twentieth part of the readings
 LAGS_MAX = 15
 LAG_PAIRS_MIN = 6
@@ -114,9 +114,7 @@ def fit_floor(
         fine[size] = log_sum([a + power * b for a, b in zip(start, logs, strict=True)])
     top = max(coarse, key=lambda size: max(coarse[size]))
     best_scatter = max(range(len(scatters)), key=lambda k: coarse[top][k])
-    found = moments(fine)
-    if cut_nm is None:
-        found = widened(found, THIN_MODEL_NM)
+    found = widened(moments(fine), THIN_MODEL_NM * math.sqrt(WINDOW_READINGS / len(ordered)))
     return FloorFit(found, scatters[best_scatter][1], power)
 
 

@@ -23,7 +23,7 @@ TOUCHED_MIN = 3  # passes, of five or more
 MANY_PASSES = 5
 READINGS_MIN = 18  # on all crests together
 FLOORS_NM = 80_000  # lower quartiles of passes that lie further apart are different sizes
-DOUBT_MAX_NM = 1_750.0
+DOUBT_MAX_NM = 1_850.0
 
 
 def size_following(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | Refused:
