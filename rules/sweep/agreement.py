@@ -43,8 +43,10 @@ BOUNCE_SHARE, BOUNCE_NM = 0.03, 60_000.0
 SIZES_NM = 200_000.0  # room for a size of its own
 BELOW_NM, ABOVE_NM, REACH_NM = 6_000.0, 4_000.0, 130_000.0
 STEP_NM = 1_000.0
+NEVER = -1e9  # a log likelihood
+APART_NM = 8_000.0  # sizes nearer to one another don't count as two
 DRIFTS_NM = (9e3, 13e3, 18e3, 25e3, 33e3, 45e3, 60e3, 80e3)
-THIN_S = 0.032  # readings nearer than this add cost, and little else
+THIN_S = 0.015  # readings nearer than this add cost, and little else
 GAP_STEPS = 8  # readings further apart than this have forgotten one another
 CALM_NM = 700.0  # least step of the chain, for the grid's sake
 
@@ -93,14 +95,19 @@ def odds_of(passes: Sequence[Sequence[Sample]]) -> Odds:
     count = len(curves)
     alone = [_log_sum(curve) for curve in curves]
     each = _total(np.sum(alone, axis=0)) - (count - 1) * room
-    one = max(
-        _total(_log_sum(together - curve) + own) for curve, own in zip(curves, alone, strict=True)
-    )
+    one = max(_two_sizes(together - curve, curve) for curve in curves)
     ahead = np.cumsum(curves, axis=0)
-    halves = max(_total(_log_sum(before) + _log_sum(together - before)) for before in ahead[:-1])
+    halves = max(_two_sizes(before, together - before) for before in ahead[:-1])
     centres = np.array([(used[0][0] + used[-1][0]) / 2 for used in passes])
     drift = _drift(curves, centres)
     return Odds(each - common, one - room - common, halves - room - common, drift - common)
+
+
+def _two_sizes(most: Floats, rest: Floats) -> float:
+    """Log likelihood of two sizes that differ by `APART_NM` or more."""
+    sizes = np.arange(most.shape[1])
+    near = np.abs(sizes[None, :] - most.argmax(axis=1)[:, None]) < APART_NM / STEP_NM
+    return _total(_log_sum(most) + _log_sum(np.where(near, NEVER, rest)))
 
 
 def _drift(curves: Floats, centres_ns: Floats) -> float:

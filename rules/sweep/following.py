@@ -92,6 +92,8 @@ def find_crossings(
     level = int(median(c.level_nm for c in first))
     runs = crest_runs(hills, floor)
     found = [c for run in runs if (c := crossing_of(run, traits, level)) is not None]
+    # Of two parts swept in turn, the passes left are of one: the others show beside it.
+    floor = int(median(c.floor_nm for c in found)) if found else floor
     strange = False
     for hill in hills:
         if any(hill[0][0] <= c.used[0][0] <= hill[-1][0] for c in found):
