@@ -9,6 +9,7 @@ import asyncio
 import contextlib
 import json
 import logging
+import os
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -284,6 +285,8 @@ class Daemon:
             child = await asyncio.create_subprocess_exec(
                 *(sys.executable, "-m", "acquire.rules_service"),
                 stdin=asyncio.subprocess.PIPE,
+                # Its matrices are small: more threads would cost memory and win nothing.
+                env={"OPENBLAS_NUM_THREADS": "1", **os.environ},
                 start_new_session=True,  # Ctrl-C is for us: the child ends with our goodbye
             )
             try:

@@ -4,7 +4,7 @@ Three movements, three estimators, one shape: readings are pushed one by one, ev
 crest is noted, and `estimate` answers with a size and its uncertainty or says why there is none.
 """
 
-from rules.sweep.floor import prepare
+from rules.sweep.following import prepare
 from rules.sweep.nouns import (
     Contact,
     GaugeTraits,

@@ -86,6 +86,11 @@ def disagreement(passes: Sequence[Sequence[Sample]]) -> str:
     return "part-exchanged" if odds.halves >= max(odds.each, odds.one) else "passes-disagree"
 
 
+def weigh_nothing() -> None:
+    """Weigh three passes of nothing: the first time takes tens of ms, later ones few."""
+    disagreement([[(k * 100_000_000, 0) for k in range(n, n + 5)] for n in (0, 20, 40)])
+
+
 def odds_of(passes: Sequence[Sequence[Sample]]) -> Odds:
     """Weigh one common size against the others; lengths in nm, times in ns."""
     curves = _curves(passes)

@@ -118,7 +118,7 @@ def fit_floor(
     return FloorFit(found, scatters[best_scatter][1], power)
 
 
-def prepare(digit_nm: int) -> None:
+def make_tables(digit_nm: int) -> None:
     """Make the tables that sweeps of a gauge with this last digit will ask for, ahead of time.
 
     Their making takes tens of ms at the first sizes, else in the middle of somebody's work.

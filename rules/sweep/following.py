@@ -3,11 +3,11 @@
 from collections.abc import Sequence
 from statistics import median
 
-from rules.sweep.agreement import disagreement
+from rules.sweep.agreement import disagreement, weigh_nothing
 from rules.sweep.crest import crest_runs, hill_level_nm, plateau_mm
 from rules.sweep.faults import is_frozen
 from rules.sweep.finder import Sample
-from rules.sweep.floor import fit_floor
+from rules.sweep.floor import fit_floor, make_tables
 from rules.sweep.nouns import GaugeTraits, Refused
 from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_low_nm
 from rules.sweep.posterior import Posterior
@@ -24,6 +24,12 @@ MANY_PASSES = 5
 READINGS_MIN = 18  # on all crests together
 FLOORS_NM = 80_000  # lower quartiles of passes that lie further apart are different sizes
 DOUBT_MAX_NM = 1_850.0
+
+
+def prepare(digit_nm: int) -> None:
+    """Do ahead of time what a first size of a gauge with this last digit would wait for."""
+    make_tables(digit_nm)
+    weigh_nothing()
 
 
 def size_following(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | Refused:
