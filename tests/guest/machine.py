@@ -43,6 +43,8 @@ class Machine:
         ends = {name: self._accepted(listener) for name, listener in listeners.items()}
         self._control, self._monitor, self.gauge = (ends[name] for name in names)
         self._control.settimeout(BOOT_S)
+        self._monitor.settimeout(BOOT_S)
+        self._gone: set[str] = set()
         self._answers = self._control.makefile("rb")
         self._events = self._monitor.makefile("rb")
         self._events.readline()
@@ -74,11 +76,17 @@ class Machine:
         """Give QEMU a command."""
         words = {"execute": command, "arguments": arguments}
         self._monitor.sendall(json.dumps(words).encode() + b"\n")
-        while True:
-            answer = json.loads(self._events.readline())
-            if "event" not in answer:
-                assert "error" not in answer, answer
-                return answer.get("return")
+        while "event" in (answer := self._told()):
+            pass
+        assert "error" not in answer, answer
+        return answer.get("return")
+
+    def _told(self) -> dict[str, Any]:
+        """What QEMU says next: an answer, or an event, of which devices that are gone are kept."""
+        told: dict[str, Any] = json.loads(self._events.readline())
+        if told.get("event") == "DEVICE_DELETED":
+            self._gone.add(told["data"].get("device"))
+        return told
 
     def plug_adapter(self, name: str) -> None:
         """Plug a USB serial adapter in."""
@@ -91,8 +99,10 @@ class Machine:
         self.tell("device_add", driver="usb-kbd", id=name, **place)
 
     def unplug(self, name: str) -> None:
-        """Unplug a device."""
+        """Unplug a device, and wait until its place is free."""
         self.tell("device_del", id=name)
+        while name not in self._gone:
+            self._told()
 
     def type(self, *keys: str) -> None:
         """Press keys of the keyboard one after the other."""
