@@ -28,6 +28,7 @@ from acquire.mqtt_bus import BusDownError, BusLink, BusMessage
 from acquire.parent import until_parent_ends
 from acquire.setup import setup_of
 from acquire.topics import CURSOR, HEARTBEAT, JOURNAL, RESULTS, topic
+from rules import matching
 from rules.sweep import prepare
 
 CURSOR_S: Final = 0.2
@@ -84,6 +85,7 @@ class RulesService:
                     queue = FindingsQueue(session, setup)
                     for digit_nm in {gauge.traits.digit_nm for gauge in setup.gauges.values()}:
                         prepare(digit_nm)
+                    matching.prepare()
                 if queue is not None:
                     queue.take(record.seq, record.event, record.t_ns)
         if queue is None:

@@ -204,6 +204,11 @@ def first_cheapest(
     return found
 
 
+def prepare() -> None:
+    """Load the solver ahead of work; the first match would wait a third of a second for it."""
+    import scipy.optimize  # noqa: F401, PLC0415  heavy: only those who match pay for it
+
+
 def cheapest_pairs(
     task: Task, pistons: Sequence[Piston], idle: Counter[str], costs: Mapping[Pair, int]
 ) -> tuple[Pair, ...] | None:

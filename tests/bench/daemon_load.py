@@ -286,6 +286,8 @@ def _print(bus: Bus, numbers: list[Cable]) -> None:
     quantiles("wire to a finding on the bus", [waited for _, waited in found])
     for kind in sorted({kind for kind, _ in found}):
         quantiles(f"    of them {kind}", [waited for of, waited in found if of == kind])
+    for kind, waited in sorted(found, key=lambda pair: -pair[1])[:5]:
+        say(f"    slowest: {kind} after {1e3 * waited:.0f} ms")
     readings = sum(len(cable.sent) for cable in numbers)
     say(f"numbered readings: {readings}; records on the bus: {len(bus.at)}, doubled {bus.doubled}")
 
