@@ -40,6 +40,7 @@ def override_page() -> None:
             verdict_view(board, about, shown) if about in board.judged else None,
         ),
     )
+    _say_if_cut_off()
     if judged is None or view is None:
         st.warning(say("override_none", about=about, bench=bench))
         return
@@ -117,6 +118,12 @@ def _ask_form(bench: str, wish: Wish) -> None:
     _tell(ask_lead(wanted, secrets.token_hex(8), _asker(bench)))
 
 
+def _say_if_cut_off() -> None:
+    """Say it where the bus is away: that nothing is known of a bench is no news of it then."""
+    if not installed().look(lambda _boards, _now, link: link.up):
+        st.error(say("broker_down"))
+
+
 def _tell(reply: Reply) -> None:
     (st.success if reply.ok else st.error)(reply.sentence)
 
@@ -129,6 +136,7 @@ def entry_page() -> None:
         bench = names[0] if len(names) == 1 else ""
     plain_page("entry", say("entry_head", bench=bench), bench)
     places = installed().look_at(bench, lambda board, _now, _link: open_first(board))
+    _say_if_cut_off()
     if not places:
         st.info(say("no_plan"))
         return
