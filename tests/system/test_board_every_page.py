@@ -87,6 +87,60 @@ def test_server_away_and_back(rig, page, bench, path):
     wait_text(page, shows(path, bench), "SERVICEABLE" if path != "gauges" else "answering")
 
 
+FORMS = {
+    "entry": ("/entry?id={bench}", "Value, as read"),
+    "override": ("/override?id={bench}&about=P1", "Decide otherwise"),
+    "sessions": ("/sessions", "Choose a session"),
+}
+
+
+@pytest.mark.parametrize("path", FORMS)
+def test_a_form_outlives_broker_and_server(rig, page, bench, path):
+    page.forgives = True  # the browser itself logs each refused connection
+    recorded(rig)
+    rig.say(bench.snapshot(), *bench.sweep(0))
+    where, words = FORMS[path]
+    url = rig.board.url + where.format(bench=bench.bench)
+    page.goto(url)
+    page.get_by_text(words).first.wait_for()
+    rig.broker.stop()
+    if path != "sessions":  # which asks the disk alone
+        wait_for(lambda: cut_off(page, url), "word of the bus")
+    rig.broker.start()
+    wait_for(rig.publisher.client.is_connected, "the publisher's connection")
+    wait_for(lambda: not cut_off(page, url), "the bus again")
+    rig.board.kill()
+    page.locator(
+        "[data-test-connection-state]:not([data-test-connection-state=CONNECTED])"
+    ).wait_for()
+    rig.board.start()
+    page.locator("[data-test-connection-state=CONNECTED]").wait_for(timeout=20_000)
+    rig.say(bench.snapshot(), *bench.sweep(0))
+    page.goto(url)
+    page.get_by_text(words).first.wait_for()
+
+
+def cut_off(page, url):
+    """Whether a form, looked at anew, says that the bus is away."""
+    page.goto(url)
+    page.locator("h1, h2, h3, [data-testid=stAlert], label").first.wait_for()
+    return page.get_by_text("Bus not reachable").count() > 0
+
+
+def test_a_replay_outlives_the_server(rig, page):
+    page.forgives = True
+    recorded(rig)
+    page.goto(f"{rig.board.url}/replay?file=v1.jsonl")
+    wait_text(page, "[data-id=where]", "P1 skirt")
+    rig.board.kill()
+    wait_text(page, "[data-id=server]", "Board server not reachable", timeout=3_000)
+    rig.board.start()
+    page.wait_for_function(
+        f"() => ({IN_PAGE})('[data-id=server]').textContent === ''", timeout=10_000
+    )
+    wait_text(page, "[data-id=where]", "P1 skirt")
+
+
 @pytest.mark.parametrize("path", LIVE_PAGES)
 def test_two_tabs_show_the_same(rig, page, bench, path):
     other = page.context.new_page()
