@@ -54,7 +54,7 @@ def size_file(
             result.low_nm,
             result.high_nm,
             result.passes,
-            notes=(*result.notes, NOT_CORRECTED),
+            notes=(NOT_CORRECTED,),
         )
     return _corrected(name, result, correction)
 
@@ -68,7 +68,7 @@ def _corrected(name: str, result: Sized, correction: Correction) -> SizedTrace:
         )
     )
     low_nm, high_nm = budget.interval_nm(size_nm)
-    notes = (*result.notes, *temperature_notes(correction.gauge, correction.part))
+    notes = temperature_notes(correction.gauge, correction.part)
     return SizedTrace(
         name, size_nm, result.size_nm, budget.u_nm, low_nm, high_nm, result.passes, notes=notes
     )

@@ -36,13 +36,12 @@ class Found:
     rank: str
     pass_sizes_nm: tuple[int, ...] = ()
     source: str = "sweep"
-    notes: tuple[str, ...] = ()
 
 
 def of_sweep(swept: SweepSized) -> Found:
     """Take over a sweep's result."""
     read = AsRead(swept.size_nm, swept.u_sweep_nm, swept.dof, swept.u_digit_nm)
-    return Found(read, swept.estimator, swept.rank, swept.pass_sizes_nm, notes=swept.notes)
+    return Found(read, swept.estimator, swept.rank, swept.pass_sizes_nm)
 
 
 def of_entry(length_nm: int, digit_nm: int) -> Found:
@@ -78,7 +77,7 @@ def size_at_20(
         rank=found.rank,
         source=found.source,
         budget=budget_lines(budget),
-        notes=(*found.notes, *result.notes),
+        notes=result.notes,
     )
     return size, event
 

@@ -29,6 +29,7 @@ import numpy as np
 import numpy.typing as npt
 
 from rules.sweep.finder import Sample
+from rules.sweep.floor import HALF_NORMAL_MEDIAN
 from rules.sweep.passes import rank_low_nm
 
 APART = 2.3  # log Bayes factors from which the passes are held to differ
@@ -36,7 +37,6 @@ DRIFT = 0.3
 LASTS_S = (0.05, 0.2, 0.6)
 SPREADS = (0.7, 1.2, 2.0, 3.4)  # of the spread that the median within passes tells
 SPREAD_LEAST_NM, SPREAD_MOST_NM, LEAN_MOST_NM = 3_000.0, 20_000.0, 26_000.0
-HALF_NORMAL_MEDIAN = 0.6745
 NOISE_NM = 1_100.0
 BARREL_NM = 1_000.0
 BOUNCE_SHARE, BOUNCE_NM = 0.03, 60_000.0
@@ -79,10 +79,11 @@ def disagreement(passes: Sequence[Sequence[Sample]]) -> str:
         passes: each pass's crest readings, three passes or more.
     """
     odds = odds_of(passes)
-    if odds.drift > DRIFT and odds.drift > max(odds.one, odds.halves):
+    apart = max(odds.each, odds.one, odds.halves) > APART
+    if odds.drift > DRIFT and (not apart or odds.drift > max(odds.one, odds.halves)):
         return "drift"
-    if max(odds.each, odds.one, odds.halves) <= APART:
-        return "drift" if odds.drift > DRIFT else ""
+    if not apart:
+        return ""
     return "part-exchanged" if odds.halves >= max(odds.each, odds.one) else "passes-disagree"
 
 

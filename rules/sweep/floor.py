@@ -66,11 +66,10 @@ Tables = tuple[Sequence[float], Sequence[float], Scatter]
 
 @dataclass(frozen=True, slots=True)
 class FloorFit:
-    """The size's posterior, the likeliest scatter, and the power κ of one reading."""
+    """The size's posterior and the likeliest scatter."""
 
     posterior: Posterior
     scatter: Scatter
-    power: float
 
 
 def fit_floor(
@@ -115,7 +114,7 @@ def fit_floor(
     top = max(coarse, key=lambda size: max(coarse[size]))
     best_scatter = max(range(len(scatters)), key=lambda k: coarse[top][k])
     found = widened(moments(fine), THIN_MODEL_NM * math.sqrt(WINDOW_READINGS / len(ordered)))
-    return FloorFit(found, scatters[best_scatter][1], power)
+    return FloorFit(found, scatters[best_scatter][1])
 
 
 def make_tables(digit_nm: int) -> None:

@@ -1,6 +1,6 @@
 """What a sweep is told and what it answers. Times are ns of one clock, lengths whole nm."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from rules.model import Movement
 
@@ -73,7 +73,6 @@ class Sized:
     passes: tuple[PassFound, ...]
     u_sweep_nm: float
     u_digit_nm: float
-    notes: tuple[str, ...] = field(default=())
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,7 +35,6 @@ class Outcome:
     dof: float
     pass_sizes_nm: Sequence[int]
     noise_nm: float
-    notes: tuple[str, ...] = ()
 
 
 def crossing_of(

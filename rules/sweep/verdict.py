@@ -83,5 +83,4 @@ def _sized(outcome: Outcome, traits: GaugeTraits) -> Sized:
         passes=passes,
         u_sweep_nm=posterior.sd_nm * rest,
         u_digit_nm=posterior.sd_nm * share,
-        notes=outcome.notes,
     )
