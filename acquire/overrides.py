@@ -63,7 +63,9 @@ class _Challenge(msgspec.Struct, tag_field="kind", tag="override_challenge", fro
     about: str = ""
 
 
-class _Override(msgspec.Struct, tag_field="kind", tag="override", frozen=True):
+class _Wanted(msgspec.Struct, tag_field="kind", frozen=True):
+    """Another verdict that a lead wants; how it is proved, each kind says."""
+
     id: str
     session: str
     about: str
@@ -72,6 +74,9 @@ class _Override(msgspec.Struct, tag_field="kind", tag="override", frozen=True):
     who: str
     reason: str
     nonce: str
+
+
+class _Override(_Wanted, tag="override", frozen=True):
     proof: str
 
 
@@ -81,15 +86,7 @@ class _SignIn(msgspec.Struct, tag_field="kind", tag="override_sign_in", frozen=T
     about: str = ""
 
 
-class _Vouched(msgspec.Struct, tag_field="kind", tag="override_vouched", frozen=True):
-    id: str
-    session: str
-    about: str
-    judged: str
-    verdict: Literal["serviceable", "rework", "discard"]
-    who: str
-    reason: str
-    nonce: str
+class _Vouched(_Wanted, tag="override_vouched", frozen=True):
     claims: Claims
     board: str
     signature: str
@@ -205,9 +202,7 @@ class OverrideDesk:
         event = OverrideAsked(command.about, command.who[:TEXT_MOST], command.reason)
         return {"id": command.id, "ok": True}, event
 
-    def _override(
-        self, command: _Override | _Vouched, code: str
-    ) -> tuple[Answer, OverrideEvent | None]:
+    def _override(self, command: _Wanted, code: str) -> tuple[Answer, OverrideEvent | None]:
         """Refuse an override for what `code` says, or make it."""
         if code:
             sentence = SENTENCES[code].format(
@@ -230,7 +225,7 @@ class OverrideDesk:
         )
         return {"id": command.id, "ok": True}, made
 
-    def _right_problem(self, command: _Override | _Vouched, now_ns: int) -> str:
+    def _right_problem(self, command: _Wanted, now_ns: int) -> str:
         """Why this request has no right to anything; a nonce is used up whatever comes of it."""
         issued = self._nonces.pop(command.nonce, None)
         if command.who not in self.leads:
@@ -264,7 +259,7 @@ class OverrideDesk:
         lead = lead_of(command.claims, self.leads)
         return "" if lead is not None and lead.name == command.who else "no-right"
 
-    def _verdict_problem(self, command: _Override | _Vouched) -> str:
+    def _verdict_problem(self, command: _Wanted) -> str:
         if command.about not in self._judged:
             return "unknown"
         _, judged = self._judged[command.about]

@@ -1,4 +1,4 @@
-"""The board's pages: Streamlit runs this script for each open page. The one door to Streamlit.
+"""The board's pages: Streamlit runs this script for each open page.
 
 A page is a thin shell: what it shows is worked out by the pure modules of this room. The live
 parts (bench, floor) are one component each that listens on the board's own WebSocket.
@@ -32,7 +32,7 @@ from dashboard.sessions import (
     what_if,
 )
 from dashboard.set_html import choice_html, set_html
-from dashboard.shell import plain_page, settings
+from dashboard.shell import bench_meant, plain_page, settings
 from dashboard.view import VERDICTS
 from dashboard.words import say, say_or_raw
 
@@ -72,10 +72,7 @@ def floor_page() -> None:
 
 def set_page() -> None:
     """One bench's set; without `?id=` the only bench's, or a choice of benches."""
-    bench = st.query_params.get("id", "")
-    if not BENCH_NAME.fullmatch(bench):
-        names = installed().look(lambda boards, _now, _link: sorted(boards))
-        bench = names[0] if len(names) == 1 else ""
+    bench = bench_meant()
     path = f"/live/set/{quote(bench)}" if bench else "/live/set"
     live("set", set_html() if bench else choice_html(), path, bench)
 

@@ -36,7 +36,7 @@ def floor_parts(view: FloorView, query: str) -> Parts:
     """The floor page's blocks and lists."""
     nothing = ""
     if not view.cards and not view.trouble:
-        nothing = f"<h2>{escape(say('no_bench'))}</h2><p>{escape(say('no_bench_more'))}</p>"
+        nothing = no_bench()
     return Parts(
         blocks={
             "summary": escape(view.summary),
@@ -66,13 +66,25 @@ def _card(card: Card, query: str) -> Item:
         f"{escape(card.bench)}</b>"
         f"{_state(card.state)}</div>"
         f'<div class="doing">{escape(card.doing)}</div>'
-        f'<div class="done"><div class="bar"><i style="width:{100 * card.share:.1f}%"></i></div>'
-        f"<small>{escape(card.progress)}</small></div>"
+        f"{done_bar(card)}"
         f'<div class="last {tone(card.verdict)} tone">{shape(card.verdict)}'
         f"<span>{word}</span></div>"
         f'<div class="foot">{foot}</div>'
     )
     return Item(card.bench, _link("/bench", query, id=card.bench), html)
+
+
+def done_bar(card: Card) -> str:
+    """How much of a bench's set is measured, as a bar and in words."""
+    return (
+        f'<div class="done"><div class="bar"><i style="width:{100 * card.share:.1f}%"></i></div>'
+        f"<small>{escape(card.progress)}</small></div>"
+    )
+
+
+def no_bench() -> str:
+    """What a page says that has no bench to show."""
+    return f"<h2>{escape(say('no_bench'))}</h2><p>{escape(say('no_bench_more'))}</p>"
 
 
 def _state(state: str) -> str:

@@ -6,7 +6,6 @@ from functools import partial
 
 import streamlit as st
 
-from acquire.topics import BENCH_NAME
 from dashboard.blocks import verdict_html
 from dashboard.entry import entry_command, open_first, pedal_command, temperature_command
 from dashboard.hub import installed
@@ -22,7 +21,7 @@ from dashboard.override import (
 )
 from dashboard.places import place_words
 from dashboard.provider import claims_of
-from dashboard.shell import plain_page, settings
+from dashboard.shell import bench_meant, plain_page, settings
 from dashboard.view import verdict_view
 from dashboard.words import say, say_or_raw
 
@@ -130,10 +129,7 @@ def _tell(reply: Reply) -> None:
 
 def entry_page() -> None:
     """What has no digital gauge: a size or temperature typed by hand, the pedal's words."""
-    bench = st.query_params.get("id", "")
-    if not BENCH_NAME.fullmatch(bench):
-        names = installed().look(lambda boards, _now, _link: sorted(boards))
-        bench = names[0] if len(names) == 1 else ""
+    bench = bench_meant()
     plain_page("entry", say("entry_head", bench=bench), bench)
     places = installed().look_at(bench, lambda board, _now, _link: open_first(board))
     _say_if_cut_off()

@@ -1,7 +1,7 @@
 """Sends a lead's override to a bench: the passphrase stays here, a proof goes over the bus."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from acquire.leads import Costs, prove
@@ -47,17 +47,7 @@ def override(wish: Wish, passphrase: str, request: str, ask: Ask) -> Reply:
     if challenge is None or not challenge.get("ok"):
         return _reply(challenge)
     costs = Costs(challenge["time_cost"], challenge["memory_kib"], challenge["lanes"])
-    command = {
-        "kind": "override",
-        "id": request,
-        "session": wish.session,
-        "about": wish.about,
-        "judged": fingerprint(wish.judged),
-        "verdict": wish.verdict,
-        "who": wish.who,
-        "reason": wish.reason,
-        "nonce": challenge["nonce"],
-    }
+    command = _wanted("override", wish, request, challenge["nonce"])
     proof = prove(passphrase, bytes.fromhex(challenge["salt"]), costs, command)
     return _reply(ask(command | {"proof": proof}))
 
@@ -78,19 +68,9 @@ def override_signed_in(
     challenge = ask(announced | {"about": wish.about})
     if challenge is None or not challenge.get("ok"):
         return _reply(challenge)
-    command = {
-        "kind": "override_vouched",
-        "id": request,
-        "session": wish.session,
-        "about": wish.about,
-        "judged": fingerprint(wish.judged),
-        "verdict": wish.verdict,
-        "who": challenge["who"],
-        "reason": wish.reason,
-        "nonce": challenge["nonce"],
-        "claims": claims,
-    }
-    return _reply(ask(vouch(provider.key, command)))
+    known = replace(wish, who=challenge["who"])
+    command = _wanted("override_vouched", known, request, challenge["nonce"])
+    return _reply(ask(vouch(provider.key, command | {"claims": claims})))
 
 
 def ask_lead(wish: Wish, request: str, ask: Ask) -> Reply:
@@ -109,6 +89,21 @@ def ask_lead(wish: Wish, request: str, ask: Ask) -> Reply:
 def send(command: Mapping[str, Any], ask: Ask) -> Reply:
     """Send any other command and put its answer into words."""
     return _reply(ask(command))
+
+
+def _wanted(kind: str, wish: Wish, request: str, nonce: str) -> dict[str, Any]:
+    """A command for another verdict, still to be proved."""
+    return {
+        "kind": kind,
+        "id": request,
+        "session": wish.session,
+        "about": wish.about,
+        "judged": fingerprint(wish.judged),
+        "verdict": wish.verdict,
+        "who": wish.who,
+        "reason": wish.reason,
+        "nonce": nonce,
+    }
 
 
 def _reply(answer: Mapping[str, Any] | None) -> Reply:

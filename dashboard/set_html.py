@@ -6,6 +6,7 @@ from typing import Final
 
 from dashboard.feed import Item, Parts
 from dashboard.floor import Card
+from dashboard.floor_html import done_bar, no_bench
 from dashboard.pairing import Pairing
 from dashboard.picture import shape, tone
 from dashboard.setview import BoreMap, Clearance, SetTable, SetView, SizeCell
@@ -66,19 +67,13 @@ def bench_choice(benches: Sequence[Card], query: str) -> Parts:
         Item(card.bench, f"/set?id={escape(card.bench, quote=True)}{more}", _choice(card))
         for card in benches
     ]
-    nothing = ""
-    if not benches:
-        nothing = f"<h2>{escape(say('no_bench'))}</h2><p>{escape(say('no_bench_more'))}</p>"
+    nothing = "" if benches else no_bench()
     title = escape(say("bench_which") if benches else say("page_set"))
     return Parts(blocks={"title": title, "nothing": nothing}, lists={"benches": items})
 
 
 def _choice(card: Card) -> str:
-    return (
-        f'<b>{escape(card.bench)}</b><small>{escape(card.job)}</small><div class="done">'
-        f'<div class="bar"><i style="width:{100 * card.share:.1f}%"></i></div>'
-        f"<small>{escape(card.progress)}</small></div>"
-    )
+    return f"<b>{escape(card.bench)}</b><small>{escape(card.job)}</small>{done_bar(card)}"
 
 
 def _none(key: str) -> str:

@@ -1,10 +1,12 @@
-"""What pages made of Streamlit's own parts have in common: settings by address, the head."""
+"""What the pages have in common: settings and bench by address, the head of plain ones."""
 
 from html import escape
 from urllib.parse import urlencode
 
 import streamlit as st
 
+from acquire.topics import BENCH_NAME
+from dashboard.hub import installed
 from dashboard.page_html import asset, nav
 from dashboard.shown import Shown, shown_from
 
@@ -14,6 +16,15 @@ def settings() -> tuple[Shown, str]:
     wanted = {key: st.query_params[key] for key in ("unit", "decimal") if key in st.query_params}
     shown = shown_from(wanted.get("unit", "mm"), wanted.get("decimal", "point"))
     return shown, urlencode(wanted)
+
+
+def bench_meant() -> str:
+    """The bench that `?id=` names; without it the only bench, or none."""
+    bench: str = st.query_params.get("id", "")
+    if not BENCH_NAME.fullmatch(bench):
+        names = installed().look(lambda boards, _now, _link: sorted(boards))
+        bench = names[0] if len(names) == 1 else ""
+    return bench
 
 
 def plain_page(here: str, head: str, bench: str = "") -> None:

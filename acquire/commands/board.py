@@ -36,8 +36,6 @@ def board(  # noqa: PLR0913  an option each
     """
     from acquire.session import USUAL_FOLDER
 
-    if show_key:
-        return _show_key(sign_in)
     usual = USUAL_FOLDER.expanduser() / "broker-password"
     chosen = password_file or (usual if usual.exists() else None)
     arguments = ["--host", host, "--port", str(port), "--user", user]
@@ -46,15 +44,10 @@ def board(  # noqa: PLR0913  an option each
         arguments += ["--password-file", str(chosen)]
     if sign_in is not None:
         arguments += ["--sign-in", str(sign_in)]
+    if show_key:
+        arguments.append("--show-key")
     # A process of its own: nothing of the board is ever loaded into this one.
     command = [sys.executable, "-m", "dashboard", *arguments]
     with contextlib.suppress(KeyboardInterrupt):
         return subprocess.run(command, check=False).returncode  # noqa: S603  our own program
     return 0
-
-
-def _show_key(sign_in: Path | None) -> int:
-    """The board's program prints it: nothing of the board is loaded here."""
-    arguments = ["--sign-in", str(sign_in)] if sign_in is not None else []
-    command = [sys.executable, "-m", "dashboard", "--show-key", *arguments]
-    return subprocess.run(command, check=False).returncode  # noqa: S603  our own program
