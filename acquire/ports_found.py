@@ -82,8 +82,8 @@ def ambiguous(port: str, by_id: Path = BY_ID) -> str:
     The link by serial number of two adapters with one number points to whichever was plugged in
     last: another gauge's readings would come under this one's name.
     """
-    if Path(port).parent != by_id:
-        return ""
+    if Path(port).parent != by_id or not Path(port).exists():
+        return ""  # a gauge that is away is looked for often: no scan for it
     device = str(Path(port).resolve())
     others = twins(device, plugged_in())
     if not others:
