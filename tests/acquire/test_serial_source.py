@@ -201,36 +201,17 @@ def test_a_descriptor_is_closed_before_the_loss_is_told(plug):
     asyncio.run(play())
 
 
-@pytest.mark.system
-def test_a_second_opening_is_refused_with_the_holders_process(plug):
-    name = os.ttyname(plug.slave)
-    code = (
-        "import sys; from acquire.ports import LineSettings\n"
-        "from acquire.serial_source import open_port\n"
-        "held = open_port(sys.argv[1], LineSettings()); print('open', flush=True); sys.stdin.read()"
-    )
-    other = subprocess.Popen(  # noqa: S603  our own code
-        [sys.executable, "-c", code, name], stdin=subprocess.PIPE, stdout=subprocess.PIPE
-    )
-    try:
-        assert other.stdout.readline() == b"open\n"
-        with pytest.raises(UserError) as raised:
-            open_port(name, LineSettings())
-        assert f"process {other.pid} " in raised.value.problems[0]
-    finally:
-        other.communicate()
-    handle = open_port(name, LineSettings())
-    handle.close()
+OTHERS_DO = "import serial; held = serial.Serial(sys.argv[1], exclusive=True)"
+WE_DO = (
+    "from acquire.ports import LineSettings; from acquire.serial_source import open_port\n"
+    "held = open_port(sys.argv[1], LineSettings())"
+)
 
 
 @contextlib.contextmanager
-def holding(name):
+def holding(name, how=OTHERS_DO):
     """Another process that has a port open and locked until it is let go; gives its pid."""
-    code = (
-        "import os, sys, serial\n"
-        "held = serial.Serial(sys.argv[1], exclusive=True); print('open', flush=True)\n"
-        "sys.stdin.read()"
-    )
+    code = f"import sys\n{how}; print('open', flush=True)\nsys.stdin.read()"
     other = subprocess.Popen(  # noqa: S603  our own code
         [sys.executable, "-c", code, name], stdin=subprocess.PIPE, stdout=subprocess.PIPE
     )
@@ -239,6 +220,17 @@ def holding(name):
         yield other
     finally:
         other.communicate()
+
+
+@pytest.mark.system
+def test_a_second_opening_is_refused_with_the_holders_process(plug):
+    name = os.ttyname(plug.slave)
+    with holding(name, WE_DO) as other:
+        with pytest.raises(UserError) as raised:
+            open_port(name, LineSettings())
+        assert f"process {other.pid} " in raised.value.problems[0]
+    handle = open_port(name, LineSettings())
+    handle.close()
 
 
 @pytest.mark.system

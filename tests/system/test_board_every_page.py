@@ -40,6 +40,17 @@ def recorded(rig):
         record(rig.board.sessions)
 
 
+def word_of(path):
+    return "SERVICEABLE" if path != "gauges" else "answering"
+
+
+def opened(rig, page, bench, path):
+    """A live page that shows what its bench has said."""
+    rig.say(bench.snapshot(), *bench.sweep(0))
+    page.goto(address(rig, path, bench))
+    wait_text(page, shows(path, bench), word_of(path))
+
+
 def lose_gauge(rig, bench):
     bench.gauge_states["outside-1"] = "lost"
     lost = {"gauge": "outside-1", "state": "lost", "reason": "the port vanished"}
@@ -48,9 +59,7 @@ def lose_gauge(rig, bench):
 
 @pytest.mark.parametrize("path", LIVE_PAGES)
 def test_lost_gauge_shows_in_2_s(rig, page, bench, path):
-    rig.say(bench.snapshot(), *bench.sweep(0))
-    page.goto(address(rig, path, bench))
-    wait_text(page, shows(path, bench), "SERVICEABLE" if path != "gauges" else "answering")
+    opened(rig, page, bench, path)
     lose_gauge(rig, bench)
     where = "[data-id=trouble]" if path == "set" else shows(path, bench)
     wait_text(page, where, "lost", timeout=2_000)
@@ -59,9 +68,7 @@ def test_lost_gauge_shows_in_2_s(rig, page, bench, path):
 
 @pytest.mark.parametrize("path", LIVE_PAGES)
 def test_broker_away_and_back(rig, page, bench, path):
-    rig.say(bench.snapshot(), *bench.sweep(0))
-    page.goto(address(rig, path, bench))
-    wait_text(page, shows(path, bench), "SERVICEABLE" if path != "gauges" else "answering")
+    opened(rig, page, bench, path)
     rig.broker.stop()
     wait_text(page, "[data-id=trouble]", "Bus not reachable", timeout=4_000)
     rig.broker.start()
@@ -74,9 +81,7 @@ def test_broker_away_and_back(rig, page, bench, path):
 @pytest.mark.parametrize("path", LIVE_PAGES)
 def test_server_away_and_back(rig, page, bench, path):
     page.forgives = True  # the browser itself logs each refused connection
-    rig.say(bench.snapshot(), *bench.sweep(0))
-    page.goto(address(rig, path, bench))
-    wait_text(page, shows(path, bench), "SERVICEABLE" if path != "gauges" else "answering")
+    opened(rig, page, bench, path)
     rig.board.kill()
     wait_text(page, "[data-id=server]", "Board server not reachable", timeout=3_000)
     rig.board.start()
@@ -84,7 +89,7 @@ def test_server_away_and_back(rig, page, bench, path):
         f"() => ({IN_PAGE})('[data-id=server]').textContent === ''", timeout=10_000
     )
     rig.say(bench.snapshot())
-    wait_text(page, shows(path, bench), "SERVICEABLE" if path != "gauges" else "answering")
+    wait_text(page, shows(path, bench), word_of(path))
 
 
 FORMS = {
