@@ -21,7 +21,7 @@ from dashboard.override import (
 )
 from dashboard.places import place_words
 from dashboard.provider import claims_of
-from dashboard.shell import bench_meant, plain_page, settings
+from dashboard.shell import bench_meant, plain_page, settings, way_back
 from dashboard.view import verdict_view
 from dashboard.words import say, say_or_raw
 
@@ -62,9 +62,9 @@ def _decide_form(bench: str, wish: Wish) -> None:
         if st.user.is_logged_in:
             _signed_in_form(bench, wish)
             return
-        if st.button(say("sign_in")):
+        if st.button(say("sign_in"), key="sign-in"):
             st.login()
-        st.caption(say("sign_in_help"))
+        way_back(arrived=False)
         st.subheader(say("or_passphrase"), anchor=False)
     with st.form("decide", clear_on_submit=False):
         verdict = _verdict_choice(wish)

@@ -32,3 +32,12 @@ def plain_page(here: str, head: str, bench: str = "") -> None:
     _, query = settings()
     st.html(f"<style>{asset('plain.css')}</style>")
     st.html(f'<div class="plainhead"><b>{escape(head)}</b>{nav(here, bench, query)}</div>')
+
+
+def way_back(*, arrived: bool) -> None:
+    """Bring a lead back to the verdict after signing in: Streamlit's sign-in ends at `/`.
+
+    Mounted where a sign-in begins (`arrived` false), and where it ends (true).
+    """
+    mount = st.components.v2.component("way_back", html="<i></i>", js=asset("way_back.js"))
+    mount(key=f"way-back-{arrived}", data={"arrived": arrived})

@@ -53,11 +53,14 @@ class Shown:
             digits += 1
         return self.length(nm, digits), self.length(other_nm, digits)
 
-    def small(self, nm: float) -> str:
-        """Write a small difference: in μm with one decimal, or in ten-thousandths of an inch."""
+    def small(self, nm: float, more: int = 0) -> str:
+        """Write a small difference: in μm with one decimal, or in ten-thousandths of an inch.
+
+        `more` decimals go beyond the usual ones.
+        """
         if self.unit == "mm":
-            return f"{self._rounded(Decimal(nm) / 1000, 1)} μm"
-        return f"{self._rounded(Decimal(nm) / NM_PER['inch'] * 10_000, 2)} ten-thou"
+            return f"{self._rounded(Decimal(nm) / 1000, 1 + more)} μm"
+        return f"{self._rounded(Decimal(nm) / NM_PER['inch'] * 10_000, 2 + more)} ten-thou"
 
     def _rounded(self, value: Decimal, digits: int) -> str:
         rounded = value.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_EVEN)

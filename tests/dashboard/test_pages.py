@@ -136,7 +136,9 @@ def test_a_verdict_that_is_gone_offers_no_form(hub):
 
 def test_a_wrong_day_is_one_clear_sentence(hub):
     test = AppTest.from_function(sessions, default_timeout=20).run()
-    assert [i.value for i in test.info] == ["No session fits."]
+    assert [i.value for i in test.info] == [
+        "No session has been recorded here yet. `barrelfit run` records one."
+    ]
     test.text_input[2].set_value("yesterday").run()
     assert "'yesterday' is no day" in test.error[0].value
     assert not test.exception

@@ -26,8 +26,8 @@ def page(tmp_path):
         board.stop()
 
 
-def run(page, number):
-    page.get_by_role("button", name="Run").nth(number).click()
+def run(page, name):
+    page.get_by_role("button", name=name).click()
 
 
 def test_a_dispute_is_settled_on_the_sessions_page(page):
@@ -38,21 +38,21 @@ def test_a_dispute_is_settled_on_the_sessions_page(page):
     corner = table.bounding_box()
     page.mouse.click(corner["x"] + FIRST_ROW[0], corner["y"] + FIRST_ROW[1])
     page.get_by_text("Is it whole, and as it was written?").wait_for(timeout=15_000)
-    run(page, 0)
+    run(page, "Verify it")
     page.get_by_text("whole: ").wait_for(timeout=30_000)
-    run(page, 1)
+    run(page, "Make the report")
     page.get_by_role("button", name="Save the report").wait_for(timeout=30_000)
     with page.expect_download() as taken:
         page.get_by_role("button", name="Save the report").click()
     assert b"head hash" in Path(taken.value.path()).read_bytes().lower()
-    run(page, 2)
+    run(page, "Redo it")
     page.get_by_text("verdicts as recorded").wait_for(timeout=30_000)
     page.get_by_label("Variant").fill("late")
     page.keyboard.press("Enter")
-    what_if = page.get_by_role("button", name="Run").nth(3)
+    what_if = page.get_by_role("button", name="Judge it so")
     page.wait_for_function("e => !e.disabled", arg=what_if.element_handle())
     what_if.click()
-    page.get_by_test_id("stDataFrame").nth(1).wait_for(timeout=30_000)
+    page.locator(".whatif tbody tr").first.wait_for(timeout=30_000)
     page.get_by_text("pairing waiting").wait_for(timeout=15_000)
     assert page.get_by_text("encountered an error").count() == 0
     page.get_by_text("Show it as it was").click()
