@@ -89,17 +89,17 @@ def floor_view(boards: Mapping[str, Board], now_ns: int, link: Link, shown: Show
 
 def card(board: Board, now_ns: int, link: Link) -> Card:
     """One bench's card."""
-    done = board.set_done is not None
+    done, state = board.set_done is not None, bench_state(board, now_ns, link)
     return Card(
         bench=board.bench,
         job=job_text(board),
-        state=bench_state(board, now_ns, link),
+        state=state,
         doing=say("set_finished") if done else place_words(board.place) or say("wait_ask"),
         progress=say("progress", done=board.done, total=board.total) if board.total else "",
         share=1.0 if done else board.done / board.total if board.total else 0.0,
         verdict=verdict_key(board, board.last_verdict),
         about=board.last_verdict,
-        gauges=tuple(gauge_line(gauge, now_ns) for gauge in board.gauges.values()),
+        gauges=tuple(gauge_line(gauge, state, now_ns) for gauge in board.gauges.values()),
         alarm=_alarm(board, now_ns, link),
     )
 
@@ -113,13 +113,18 @@ def _alarm(board: Board, now_ns: int, link: Link) -> str:
     return gauge_lost_text(lost[0]) if lost and link.up else ""
 
 
-def gauge_line(gauge: Gauge, now_ns: int) -> GaugeLine:
-    """A gauge's state in words; one that answers but has been quiet is called silent."""
-    if gauge.seen_at_ns is None:
-        return GaugeLine(gauge.name, gauge.state, "")
-    age_ms = (now_ns - gauge.seen_at_ns) // 1_000_000
-    quiet = gauge.state == "answering" and age_ms > SILENT_MS
-    return GaugeLine(gauge.name, "present" if quiet else gauge.state, age_text(age_ms))
+def gauge_line(gauge: Gauge, bench: str, now_ns: int) -> GaugeLine:
+    """A gauge's state in words; one that answers but has been quiet is called silent.
+
+    Where its `bench` is not online, nothing is known of the gauge now, whatever was said last.
+    """
+    age_ms = None if gauge.seen_at_ns is None else (now_ns - gauge.seen_at_ns) // 1_000_000
+    state = gauge.state
+    if bench != "online":
+        state = "unknown"
+    elif state == "answering" and age_ms is not None and age_ms > SILENT_MS:
+        state = "present"
+    return GaugeLine(gauge.name, state, "" if age_ms is None else age_text(age_ms))
 
 
 def waiting(board: Board, shown: Shown) -> list[Waiting]:

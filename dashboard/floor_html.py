@@ -51,7 +51,8 @@ def floor_parts(view: FloorView, query: str) -> Parts:
     )
 
 
-def _link(path: str, query: str, **parts: str) -> str:
+def link_to(path: str, query: str, **parts: str) -> str:
+    """Address of a page with its parts, and the page's settings kept; not yet escaped for HTML."""
     return path + "?" + urlencode(parts) + ("&" + query if query else "")
 
 
@@ -71,7 +72,7 @@ def _card(card: Card, query: str) -> Item:
         f"<span>{word}</span></div>"
         f'<div class="foot">{foot}</div>'
     )
-    return Item(card.bench, _link("/bench", query, id=card.bench), html)
+    return Item(card.bench, link_to("/bench", query, id=card.bench), html)
 
 
 def done_bar(card: Card) -> str:
@@ -108,7 +109,7 @@ def _waiting(entry: Waiting, query: str) -> Item:
         f"<p>{escape(entry.sentence)}</p>{asked}</div>"
     )
     key = f"{entry.bench}/{entry.about}"
-    return Item(key, _link("/override", query, id=entry.bench, about=entry.about), html)
+    return Item(key, link_to("/override", query, id=entry.bench, about=entry.about), html)
 
 
 def gauges_html() -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from dashboard.floor import by_name, gauge_line
 from dashboard.model import Board, Fault
 from dashboard.shown import Shown
-from dashboard.view import figure_decimals
+from dashboard.view import Link, bench_state, figure_decimals, trouble
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,20 +33,31 @@ class GaugeRow:
     faults: tuple[FaultLine, ...]
 
 
-def gauge_rows(boards: Mapping[str, Board], now_ns: int, shown: Shown) -> tuple[GaugeRow, ...]:
+def gauge_rows(
+    boards: Mapping[str, Board], now_ns: int, link: Link, shown: Shown
+) -> tuple[GaugeRow, ...]:
     """Every gauge: lost ones first, then those with faults, else by bench; newest fault first."""
     rows = []
     for bench in sorted(boards, key=by_name):
+        state = bench_state(boards[bench], now_ns, link)
+        away = trouble(boards[bench], now_ns, link) if link.up and state != "online" else ""
         for name in sorted(boards[bench].gauges):
             gauge = boards[bench].gauges[name]
-            line = gauge_line(gauge, now_ns)
+            line = gauge_line(gauge, state, now_ns)
             value = ""
             if gauge.nm is not None:
                 value = shown.length(gauge.nm, figure_decimals(gauge, shown))
             faults = tuple(fault_line(fault) for fault in reversed(gauge.faults))
             rows.append(
                 GaugeRow(
-                    bench, name, line.state, gauge.reason, line.age, value, gauge.readings, faults
+                    bench,
+                    name,
+                    line.state,
+                    away or gauge.reason,
+                    line.age,
+                    value,
+                    gauge.readings,
+                    faults,
                 )
             )
     return tuple(sorted(rows, key=lambda row: (row.state != "lost", not row.faults)))

@@ -3,11 +3,14 @@
 import secrets
 from dataclasses import replace
 from functools import partial
+from html import escape
 
 import streamlit as st
 
 from dashboard.blocks import verdict_html
 from dashboard.entry import entry_command, open_first, pedal_command, temperature_command
+from dashboard.floor import by_name
+from dashboard.floor_html import link_to
 from dashboard.hub import installed
 from dashboard.model import Place
 from dashboard.override import (
@@ -66,6 +69,7 @@ def _decide_form(bench: str, wish: Wish) -> None:
             st.login()
         way_back(arrived=False)
         st.subheader(say("or_passphrase"), anchor=False)
+    told = st.container()
     with st.form("decide", clear_on_submit=False):
         verdict = _verdict_choice(wish)
         who = st.text_input(say("lead_name"), max_chars=62)
@@ -73,11 +77,12 @@ def _decide_form(bench: str, wish: Wish) -> None:
         passphrase = st.text_input(say("passphrase"), type="password", autocomplete="off")
         if not st.form_submit_button(say("send_override")):
             return
-    if not (verdict and who and reason and passphrase):
-        st.warning(say("all_fields"))
-        return
-    wanted = replace(wish, verdict=verdict, who=who, reason=reason)
-    _tell(override(wanted, passphrase, secrets.token_hex(8), _asker(bench)))
+    with told:
+        if not (verdict and who and reason and passphrase):
+            st.warning(say("all_fields"))
+            return
+        wanted = replace(wish, verdict=verdict, who=who, reason=reason)
+        _tell(override(wanted, passphrase, secrets.token_hex(8), _asker(bench)))
 
 
 def _verdict_choice(wish: Wish) -> str | None:
@@ -90,31 +95,35 @@ def _signed_in_form(bench: str, wish: Wish) -> None:
     st.caption(say("signed_in", who=claims.get("email") or claims.get("sub", "")))
     if st.button(say("sign_out")):
         st.logout()
+    told = st.container()
     with st.form("decide-signed", clear_on_submit=False):
         verdict = _verdict_choice(wish)
         reason = st.text_area(say("reason"), max_chars=400)
         if not st.form_submit_button(say("send_override")):
             return
-    if not (verdict and reason and provider):
-        st.warning(say("all_fields"))
-        return
-    wanted = replace(wish, verdict=verdict, reason=reason)
-    request = secrets.token_hex(8)
-    _tell(override_signed_in(wanted, claims, provider, request, _asker(bench)))
+    with told:
+        if not (verdict and reason and provider):
+            st.warning(say("all_fields"))
+            return
+        wanted = replace(wish, verdict=verdict, reason=reason)
+        request = secrets.token_hex(8)
+        _tell(override_signed_in(wanted, claims, provider, request, _asker(bench)))
 
 
 def _ask_form(bench: str, wish: Wish) -> None:
-    st.subheader(say("override_ask_head"))
+    st.subheader(say("override_ask_head"), anchor=False)
+    told = st.container()
     with st.form("ask", clear_on_submit=False):
         who = st.text_input(say("your_name"), max_chars=62)
         reason = st.text_area(say("reason"), max_chars=400)
         if not st.form_submit_button(say("send_ask")):
             return
-    if not (who and reason):
-        st.warning(say("all_fields"))
-        return
-    wanted = replace(wish, who=who, reason=reason)
-    _tell(ask_lead(wanted, secrets.token_hex(8), _asker(bench)))
+    with told:
+        if not (who and reason):
+            st.warning(say("all_fields"))
+            return
+        wanted = replace(wish, who=who, reason=reason)
+        _tell(ask_lead(wanted, secrets.token_hex(8), _asker(bench)))
 
 
 def _say_if_cut_off() -> None:
@@ -130,6 +139,9 @@ def _tell(reply: Reply) -> None:
 def entry_page() -> None:
     """What has no digital gauge: a size or temperature typed by hand, the pedal's words."""
     bench = bench_meant()
+    if not bench:
+        _entry_choice()
+        return
     plain_page("entry", say("entry_head", bench=bench), bench)
     places = installed().look_at(bench, lambda board, _now, _link: open_first(board))
     _say_if_cut_off()
@@ -147,8 +159,27 @@ def entry_page() -> None:
                 _tell(send(pedal_command(secrets.token_hex(8), action), _asker(bench)))
 
 
+def _entry_choice() -> None:
+    """Without a bench: the benches there are, or that there is none."""
+    plain_page("entry", say("page_entry"))
+    _say_if_cut_off()
+    names = installed().look(lambda boards, _now, _link: sorted(boards, key=by_name))
+    if not names:
+        st.info(f"{say('no_bench')}. {say('no_bench_more')}")
+        return
+    _, query = settings()
+    st.subheader(say("bench_which"), anchor=False)
+    links = [
+        f'<a class="bigbutton" href="{escape(link_to("/entry", query, id=name))}">'
+        f"{escape(name)}</a>"
+        for name in names
+    ]
+    st.html(f'<div class="choice">{"".join(links)}</div>')
+
+
 def _value_form(bench: str, places: list[Place]) -> None:
     st.subheader(say("entry_value"), anchor=False)
+    told = st.container()
     shown, _ = settings()
     with st.form("entry"):
         place = st.selectbox(say("feature"), places, format_func=place_words)
@@ -159,16 +190,18 @@ def _value_form(bench: str, places: list[Place]) -> None:
         who, why = st.text_input(say("who"), max_chars=62), st.text_input(say("why_again"))
         if not st.form_submit_button(say("send")):
             return
-    if not (text and who):
-        st.warning(say("all_fields"))
-        return
-    said = {"who": who, "why": why} if why else {"who": who}
-    command = entry_command(secrets.token_hex(8), place, text, unit, **said)
-    _tell(send(command, _asker(bench)))
+    with told:
+        if not (text and who):
+            st.warning(say("all_fields"))
+            return
+        said = {"who": who, "why": why} if why else {"who": who}
+        command = entry_command(secrets.token_hex(8), place, text, unit, **said)
+        _tell(send(command, _asker(bench)))
 
 
 def _temperature_form(bench: str) -> None:
     st.subheader(say("temperature"), anchor=False)
+    told = st.container()
     with st.form("temperature"):
         of = st.radio(
             say("temperature"),
@@ -180,10 +213,11 @@ def _temperature_form(bench: str) -> None:
         if not st.form_submit_button(say("send")):
             return
     command = temperature_command(secrets.token_hex(8), of, text)
-    if command is None:
-        st.warning(say("no_celsius", text=text))
-        return
-    _tell(send(command, _asker(bench)))
+    with told:
+        if command is None:
+            st.warning(say("no_celsius", text=text))
+            return
+        _tell(send(command, _asker(bench)))
 
 
 def _asker(bench: str) -> Ask:

@@ -117,7 +117,7 @@ def gauges_route(hub: Hub) -> Endpoint:
 
         def parts(boards: Mapping[str, Board], now_ns: int, link: Link) -> Parts:
             down = "" if link.up else say("broker_down")
-            return gauges_parts(gauge_rows(boards, now_ns, shown), ports, down)
+            return gauges_parts(gauge_rows(boards, now_ns, link, shown), ports, down)
 
         looking = asyncio.create_task(look_at_ports())
         try:

@@ -169,7 +169,7 @@ ENGLISH: Final[dict[str, str]] = {
     "since": "From day (UTC)",
     "until": "To day (UTC)",
     "no_session": "No session fits.",
-    "no_sessions": "No session has been recorded here yet. `barrelfit run` records one.",
+    "no_sessions": "No session has been recorded here yet; 'barrelfit run' records one.",
     "working": "Working",
     "choose_session": "Choose a session in the table.",
     "show_it": "Show it as it was",
@@ -242,7 +242,7 @@ ENGLISH: Final[dict[str, str]] = {
     "page_sessions": "Sessions",
     "page_gauges": "Gauges",
     "no_bench": "No bench has been heard on the bus",
-    "no_bench_more": "Start one with `barrelfit run`; it appears here by itself.",
+    "no_bench_more": "Start one with 'barrelfit run'; it appears here by itself.",
 }
 
 

@@ -148,14 +148,26 @@ def test_gauges_in_trouble_come_first_and_faults_newest_first():
             script.event("fault_seen", {"gauge": "outside-1", "raw": "00", "fault": "two"}),
         ),
     )
-    rows = gauge_rows({"bench-1": board}, NOW, MM)
+    rows = gauge_rows({"bench-1": board}, NOW, UP, MM)
     assert [row.name for row in rows] == ["outside-1", "bore-1"]
     assert [(f.what, f.raw, f.text) for f in rows[0].faults] == [
         ("two", "00", "·"),
         ("one", "45 52", "ER"),
     ]
     board.gauge("bore-1").state = "lost"
-    assert gauge_rows({"bench-1": board}, NOW, MM)[0].name == "bore-1"
+    assert gauge_rows({"bench-1": board}, NOW, UP, MM)[0].name == "bore-1"
+
+
+def test_of_a_bench_that_is_away_no_gauge_is_said_to_answer():
+    script = ScriptedBench()
+    board = board_after(script, script.heartbeat())
+    boards, later = {"bench-1": board}, NOW + 10_000_000_000
+    assert {row.state for row in gauge_rows(boards, NOW, UP, MM)} == {"answering"}
+    for now, link, word in ((later, UP, "Bench silent for"), (NOW, Link(up=False), "")):
+        rows = gauge_rows(boards, now, link, MM)
+        assert [(row.state, row.reason.startswith(word)) for row in rows] == [("unknown", True)] * 2
+        (shown,) = floor_view(boards, now, link, MM).cards
+        assert {line.state for line in shown.gauges} == {"unknown"}
 
 
 def test_bytes_that_are_no_hex_are_shown_as_they_came():
@@ -182,7 +194,7 @@ def test_text_from_the_bus_is_escaped_on_the_leads_pages():
     boards = {evil: board}
     pages = [
         floor_parts(floor_view(boards, NOW, UP, MM), ""),
-        gauges_parts(gauge_rows(boards, NOW, MM), [FoundPort(evil, evil, evil, evil)], ""),
+        gauges_parts(gauge_rows(boards, NOW, UP, MM), [FoundPort(evil, evil, evil, evil)], ""),
         set_parts(set_view(board, MM), evil, evil, evil, MM),
     ]
     for parts in pages:

@@ -136,12 +136,22 @@ def test_a_verdict_that_is_gone_offers_no_form(hub):
 
 def test_a_wrong_day_is_one_clear_sentence(hub):
     test = AppTest.from_function(sessions, default_timeout=20).run()
-    assert [i.value for i in test.info] == [
-        "No session has been recorded here yet. `barrelfit run` records one."
-    ]
+    assert test.info[0].value.startswith("No session has been recorded here yet")
     test.text_input[2].set_value("yesterday").run()
     assert "'yesterday' is no day" in test.error[0].value
     assert not test.exception
+
+
+def test_an_entry_without_a_bench_offers_those_there_are(hub):
+    test = AppTest.from_function(entry, default_timeout=20).run()
+    assert test.info[0].value.startswith("No bench has been heard on the bus.")
+    for number in (1, 2):
+        script = ScriptedBench(bench=f"bench-{number}", session=f"s{number}", cylinders=1)
+        feed(hub, *script.session_messages())
+    test.run()
+    assert test.subheader[0].value == "Which bench? Choose one."
+    assert not test.exception
+    assert not test.button
 
 
 def test_an_entry_goes_out_as_typed_and_asks_for_a_name(hub):
