@@ -136,7 +136,10 @@ def _what_if(recorded: Any, changes: "Changes", *, as_json: bool) -> int:  # noq
     found = answers(done.bench, done.judged, setup)
     said = cautions(done.bench, setup)
     if done.difference is not None:
-        said.insert(0, "today's code does not redo this session as recorded: redo it to see where it differs")
+        said.insert(
+            0,
+            "today's code does not redo this session as recorded: redo it to see where it differs",
+        )
     for sentence in said:
         print(f"barrelfit: {sentence}", file=sys.stderr)
     if not as_json:
