@@ -3,13 +3,12 @@
 from collections.abc import Sequence
 from html import escape
 from typing import Final
-from urllib.parse import urlencode
 
 from acquire.ports_found import FoundPort
 from dashboard.feed import Item, Parts
 from dashboard.floor import Card, FloorView, GaugeLine, Waiting
 from dashboard.gauges import GaugeRow
-from dashboard.page_html import sound_buttons
+from dashboard.page_html import link_to, sound_buttons
 from dashboard.picture import mark, shape, state_class, tone
 from dashboard.words import say, say_or_raw
 
@@ -49,11 +48,6 @@ def floor_parts(view: FloorView, query: str) -> Parts:
             "queue": [_waiting(entry, query) for entry in view.queue],
         },
     )
-
-
-def link_to(path: str, query: str, **parts: str) -> str:
-    """Address of a page with its parts, and the page's settings kept; not yet escaped for HTML."""
-    return path + "?" + urlencode(parts) + ("&" + query if query else "")
 
 
 def _card(card: Card, query: str) -> Item:

@@ -10,7 +10,6 @@ import streamlit as st
 from dashboard.blocks import verdict_html
 from dashboard.entry import entry_command, open_first, pedal_command, temperature_command
 from dashboard.floor import by_name
-from dashboard.floor_html import link_to
 from dashboard.hub import installed
 from dashboard.model import Place
 from dashboard.override import (
@@ -22,6 +21,7 @@ from dashboard.override import (
     override_signed_in,
     send,
 )
+from dashboard.page_html import link_to
 from dashboard.places import place_words
 from dashboard.provider import claims_of
 from dashboard.shell import bench_meant, plain_page, settings, way_back

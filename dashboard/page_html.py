@@ -3,6 +3,7 @@
 from html import escape
 from importlib.resources import files
 from typing import Any, Final
+from urllib.parse import urlencode
 
 from dashboard.player import SPEEDS
 from dashboard.shown import Shown, settings_query
@@ -45,13 +46,18 @@ def script() -> str:
     return "\n".join(asset(f"live_{part}.js") for part in ("sound", "trace", "page"))
 
 
+def link_to(path: str, query: str, **parts: str) -> str:
+    """Address of a page with its parts, and the page's settings kept; not yet escaped for HTML."""
+    asked = "&".join(filter(None, (urlencode(parts), query)))
+    return f"{path}?{asked}" if asked else path
+
+
 def nav(here: str, bench: str = "", query: str = "") -> str:
     """Links to the pages, the present one marked; `query` keeps the page's settings."""
     links = []
     for page, path in PAGES:
-        parts = [f"id={escape(bench, quote=True)}"] if bench and page in {"set", "entry"} else []
-        parts += [query] if query else []
-        target = path + ("?" + "&amp;".join(parts) if parts else "")
+        parts = {"id": bench} if bench and page in {"set", "entry"} else {}
+        target = escape(link_to(path, query, **parts))
         current = ' aria-current="page"' if page == here else ""
         links.append(f'<a href="{target}"{current}>{escape(say("page_" + page))}</a>')
     return "<nav>" + " ".join(links) + "</nav>"
@@ -119,5 +125,4 @@ def live_data(path: str, shown: Shown, links: str, live_word: str = "live") -> d
     words: dict[str, Any] = {key: ENGLISH[key] for key in LIVE_WORDS} | {"live": say(live_word)}
     words |= {key: text for key, text in ENGLISH.items() if key.startswith("cue_")}
     words |= {"mark": "," if shown.comma else ".", "inch": shown.unit == "inch"}
-    query = settings_query(shown)
-    return {"url": f"{path}?{query}" if query else path, "words": words, "texts": {"nav": links}}
+    return {"url": link_to(path, settings_query(shown)), "words": words, "texts": {"nav": links}}

@@ -10,12 +10,12 @@ from functools import partial
 from html import escape
 from pathlib import Path
 from typing import Final
-from urllib.parse import quote
 
 import streamlit as st
 
 from acquire.errors import UserError
 from dashboard.hub import installed
+from dashboard.page_html import link_to
 from dashboard.sentences import in_words
 from dashboard.sessions import (
     Rerun,
@@ -45,16 +45,16 @@ def sessions_page() -> None:
     except UserError as error:
         st.error("  \n".join(error.problems))
         return
-    chosen = _chosen_row()
+    chosen = _is_chosen()
     # beside a chosen session's tools, trouble with other files would only be in the way
-    for problem in found.problems if chosen is None else ():
+    for problem in () if chosen else found.problems:
         st.warning(problem)
     if not found.rows:
         st.info(say("no_session" if any(wanted.values()) else "no_sessions"))
         return
     picked = st.dataframe(
         [table_row(row) for row in reversed(found.rows)],
-        height=TABLE_PX["choosing" if chosen is None else "chosen"],
+        height=TABLE_PX["chosen" if chosen else "choosing"],
         on_select="rerun",
         selection_mode="single-row",
         hide_index=True,
@@ -81,16 +81,16 @@ def _wanted() -> dict[str, str]:
     }
 
 
-def _chosen_row() -> int | None:
-    """The row of the table that is chosen: then the table makes room for the tools."""
+def _is_chosen() -> bool:
+    """Whether a row of the table is chosen: then the table makes room for the tools."""
     kept = st.session_state.get("sessions")
-    return kept["selection"]["rows"][0] if kept and kept["selection"]["rows"] else None
+    return bool(kept and kept["selection"]["rows"])
 
 
 def _tools(file: str) -> None:
     """Verify, report, show, redo and what-if of one session, side by side."""
     _, query = settings()
-    target = f"/replay?file={quote(file)}" + (f"&{query}" if query else "")
+    target = link_to("/replay", query, file=file)
     st.html(
         f'<div class="chosen"><b>{escape(file)}</b>'
         f'<a class="bigbutton" href="{escape(target)}">{escape(say("show_it"))}</a></div>'

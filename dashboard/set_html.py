@@ -7,6 +7,7 @@ from typing import Final
 from dashboard.feed import Item, Parts
 from dashboard.floor import Card
 from dashboard.floor_html import done_bar, no_bench
+from dashboard.page_html import link_to
 from dashboard.pairing import Pairing
 from dashboard.picture import shape, tone
 from dashboard.setview import BoreMap, Clearance, SetTable, SetView, SizeCell
@@ -62,10 +63,8 @@ def set_parts(view: SetView, title: str, job: str, trouble: str, shown: Shown) -
 
 def bench_choice(benches: Sequence[Card], query: str) -> Parts:
     """The set page before a bench was chosen: links to each bench's set."""
-    more = "&" + query if query else ""
     items = [
-        Item(card.bench, f"/set?id={escape(card.bench, quote=True)}{more}", _choice(card))
-        for card in benches
+        Item(card.bench, link_to("/set", query, id=card.bench), _choice(card)) for card in benches
     ]
     nothing = "" if benches else no_bench()
     title = escape(say("bench_which") if benches else say("page_set"))

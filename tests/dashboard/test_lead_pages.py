@@ -163,9 +163,10 @@ def test_of_a_bench_that_is_away_no_gauge_is_said_to_answer():
     board = board_after(script, script.heartbeat())
     boards, later = {"bench-1": board}, NOW + 10_000_000_000
     assert {row.state for row in gauge_rows(boards, NOW, UP, MM)} == {"answering"}
-    for now, link, word in ((later, UP, "Bench silent for"), (NOW, Link(up=False), "")):
+    for now, link, word in ((later, UP, "Bench silent for"), (NOW, DOWN, "")):
         rows = gauge_rows(boards, now, link, MM)
-        assert [(row.state, row.reason.startswith(word)) for row in rows] == [("unknown", True)] * 2
+        assert [row.state for row in rows] == ["unknown"] * 2
+        assert all(row.reason.startswith(word) and bool(row.reason) == bool(word) for row in rows)
         (shown,) = floor_view(boards, now, link, MM).cards
         assert {line.state for line in shown.gauges} == {"unknown"}
 
