@@ -6,6 +6,7 @@ the journaled sizes by today's rules; a part whose verdict today would differ is
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from operator import itemgetter
 
 from acquire.codec import Record
 from acquire.events import Event, SessionOpened
@@ -27,24 +28,25 @@ from rules.size_budget import budget_from_lines
 class _Told:
     """What a session's records came to."""
 
-    sizes: dict[FeatureId, Size] = field(default_factory=dict)
     swept: dict[str, Sized] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
     judged: dict[str, Judged] = field(default_factory=dict)
     refused: dict[FeatureId, str] = field(default_factory=dict)
     overridden: dict[str, Overridden] = field(default_factory=dict)
-    history: list[FeatureId] = field(default_factory=list)
+    worked: list[tuple[int, Sized | None]] = field(default_factory=list)
     records: int = 0
     began: str = ""
     ended: str = ""
 
-    def hear(self, event: Event) -> None:
-        """Follow one record: the last size of a feature counts, unless it was taken back."""
+    def hear(self, record: Record) -> None:
+        """Follow one record."""
+        event: Event = record.event
         match event:
             case Sized():
+                self.worked.append((record.because or record.seq, event))
                 self._take(event)
-            case PedalPressed(action="undo") if self.history:
-                self.sizes.pop(self.history.pop(), None)
+            case PedalPressed(action="undo"):
+                self.worked.append((record.seq, None))
             case Refused():
                 self.refused[event.at] = f"{event.sentence}; {event.advice}"
             case Judged():
@@ -54,10 +56,25 @@ class _Told:
             case _:
                 pass
 
+    def sizes(self) -> dict[FeatureId, Size]:
+        """The last size of each feature, unless it was taken back.
+
+        What the rules found stands in the journal after what happened meanwhile. An undo takes
+        back what they had found when they came to it: so in the order of the causes.
+        """
+        stand: dict[FeatureId, Size] = {}
+        history: list[FeatureId] = []
+        for _, sized in sorted(self.worked, key=itemgetter(0)):
+            if sized is not None:
+                budget = budget_from_lines(sized.budget)
+                size = Size(sized.at, sized.size_nm, sized.read_nm, budget, sized.source)
+                stand[sized.at] = size
+                history.append(sized.at)
+            elif history:
+                stand.pop(history.pop(), None)
+        return stand
+
     def _take(self, sized: Sized) -> None:
-        budget = budget_from_lines(sized.budget)
-        self.sizes[sized.at] = Size(sized.at, sized.size_nm, sized.read_nm, budget, sized.source)
-        self.history.append(sized.at)
         self.swept[str(sized.at)] = sized
         self.refused.pop(sized.at, None)
         self.notes += [n for n in sized.notes if n not in self.notes]
@@ -72,10 +89,11 @@ def session_lines(name: str) -> list[Line]:
     session = Session.open(name)
     opened = session.opening()
     told = _told(session.records())
+    sizes = told.sizes()
     setup = setup_of(opened)
-    asked = tuple(Question(at, why) for at, why in told.refused.items())
+    asked = tuple(Question(at, why) for at, why in told.refused.items() if at not in sizes)
     engine = _with_photos(setup.engine, set_of(opened.set_text, setup.sheet, name))
-    evidence = Evidence(setup.sheet, engine, told.sizes, opened.guard_factor, asked)
+    evidence = Evidence(setup.sheet, engine, sizes, opened.guard_factor, asked)
     today = judge_set(evidence)
     judged, notes = _as_it_was(today, told)
     loaded = Loaded(evidence, (*told.notes, *notes), opened.sheet_text, opened.set_text)
@@ -109,8 +127,7 @@ def _told(records: Iterable[Record]) -> _Told:
         told.records += 1
         told.began = told.began or record.utc
         told.ended = record.utc
-        told.hear(record.event)
-    told.refused = {at: why for at, why in told.refused.items() if at not in told.sizes}
+        told.hear(record)
     return told
 
 

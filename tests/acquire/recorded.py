@@ -148,6 +148,7 @@ class Recording:
         }
         self.asked = None
         self.refused = 0
+        self.on_their_way = None
         self.journal.append(document)
         self._say(found, 1)
         for name, gauge in document.gauges.items():
@@ -188,9 +189,21 @@ class Recording:
             self.bench, found = step(self.bench, known)
             self._say(found, seq)
 
+    def hold_back(self):
+        """From here on findings are on their way, and reach the journal at `let_through`."""
+        self.on_their_way = []
+
+    def let_through(self):
+        for output, because in self.on_their_way:
+            self.journal.append(output, because=because)
+        self.on_their_way = None
+
     def _say(self, found, because):
         for output in found:
-            self.journal.append(output, because=because)
+            if self.on_their_way is None:
+                self.journal.append(output, because=because)
+            else:
+                self.on_their_way.append((output, because))
             if isinstance(output, Asked):
                 self.asked = output
 

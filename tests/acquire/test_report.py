@@ -246,3 +246,18 @@ def test_a_size_taken_back_is_not_reported_and_an_override_stands_beside_the_ver
     assert "skirt coating" in text
     part = next(p for p in lines if p["kind"] == "part" and p["part"] == "P1")
     assert part["verdict"] == "serviceable"  # the rules' own verdict stays visible
+
+
+@pytest.mark.slow
+def test_an_undo_pressed_while_a_size_was_on_its_way_takes_that_size_back(tmp_path):
+    path = tmp_path / "session.jsonl"
+    recording = Recording(path, opening())
+    first = sweep(recording)
+    recording.hold_back()
+    second = sweep(recording, seed=2)
+    assert recording.asked.at != second
+    recording.input(PedalPressed(recording.t_ns, "undo"))
+    recording.let_through()
+    recording.close("stopped")
+    sizes = {s["at"] for s in lines_of(str(path)) if s["kind"] == "size"}
+    assert sizes == {str(first)}
