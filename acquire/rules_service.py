@@ -83,8 +83,8 @@ class RulesService:
                     session = record.event.session
                     setup = setup_of(record.event)
                     queue = FindingsQueue(session, setup)
-                    for digit_nm in {gauge.traits.digit_nm for gauge in setup.gauges.values()}:
-                        prepare(digit_nm)
+                    for traits in {gauge.traits for gauge in setup.gauges.values()}:
+                        prepare(traits)
                     matching.prepare()
                 if queue is not None:
                     queue.take(record.seq, record.event, record.t_ns)

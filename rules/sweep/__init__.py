@@ -4,7 +4,6 @@ Three movements, three estimators, one shape: readings are pushed one by one, ev
 crest is noted, and `estimate` answers with a size and its uncertainty or says why there is none.
 """
 
-from rules.sweep.following import prepare
 from rules.sweep.nouns import (
     Contact,
     GaugeTraits,
@@ -15,6 +14,7 @@ from rules.sweep.nouns import (
     SweepNote,
 )
 from rules.sweep.stream import Sweep, size_trace
+from rules.sweep.verdict import prepare
 
 __all__ = [
     "Contact",

@@ -8,17 +8,20 @@ anywhere within ± `BOUNCE_NM`, a crest reading y of a part of size D has the de
 
     p(y | D) = (1 - e)·∫ 2/T·φ(s/T)·φ((y - D - g(s))/S')/S' ds + e/(2·BOUNCE_NM),  s from 0.
 
-Tables of log p over y - D are kept, because the same few are asked for again and again.
+Tables of log p over y - D are kept, because the same few are asked for again and again: near the
+size in steps of `STEP_NM`, further up, where noise and barrel no longer bend the density, wider.
 """
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-STEP_NM = 100  # step of the near table and of the sizes tried
+import numpy as np
+import numpy.typing as npt
+
+STEP_NM = 100  # step of the tables near the size, and of the sizes tried
 BELOW_NM = 8_000  # a reading lower than this under the size is a bounce
-ABOVE_NM = 20_000  # from here on noise and barrel no longer bend the density
+ABOVE_NM = 20_000
 FAR_STEP_NM = 1_000
 FAR_NM = 120_000
 BOUNCE_NM = 60_000
@@ -28,6 +31,18 @@ _FLOOR = BOUNCE_SHARE / (2 * BOUNCE_NM)
 _WIDE = 5.0  # noises: further out a normal density is nothing
 _ROOT_2PI = math.sqrt(2.0 * math.pi)
 _ROOT_2 = math.sqrt(2.0)
+
+Floats = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.int64]
+
+_NEAR = (ABOVE_NM + BELOW_NM) // STEP_NM + 1  # places of a table in near steps
+_LIFTS: Floats = np.concatenate(
+    [
+        np.arange(-BELOW_NM, ABOVE_NM + 1, STEP_NM, dtype=np.float64),
+        np.arange(ABOVE_NM, FAR_NM + 1, FAR_STEP_NM, dtype=np.float64),
+    ]
+)
+PLACES = len(_LIFTS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,41 +54,30 @@ class Scatter:
     spread_nm: int
 
 
-@lru_cache(maxsize=TABLES_MAX)
-def near_table(scatter: Scatter) -> Sequence[float]:
-    """Log of p(y | D) per nm at y - D = -BELOW_NM … ABOVE_NM in steps of STEP_NM."""
-    noise, barrel, spread = scatter.noise_nm, scatter.barrel_nm, scatter.spread_nm
-    table = []
-    for z in range(-BELOW_NM, ABOVE_NM + 1, STEP_NM):
-        clean = 0.0
-        if z > -_WIDE * noise:
-            clean = _on_face(z, scatter) + _on_edge(z + barrel, 2.0 * barrel, noise, spread)
-        table.append(math.log((1.0 - BOUNCE_SHARE) * clean + _FLOOR))
-    return tuple(table)
+def places(above_nm: Whole) -> Whole:
+    """Where in a table the lengths y - D (nm) stand; what lies outside stands at its end."""
+    near = np.maximum((above_nm + BELOW_NM + STEP_NM // 2) // STEP_NM, 0)
+    far = _NEAR + (np.minimum(above_nm, FAR_NM) - ABOVE_NM) // FAR_STEP_NM
+    return np.where(above_nm < ABOVE_NM, near, far)
 
 
 @lru_cache(maxsize=TABLES_MAX)
-def far_table(scatter: Scatter) -> Sequence[float]:
-    """Log of p(y | D) per nm at y - D = ABOVE_NM … FAR_NM in steps of FAR_STEP_NM."""
-    spread = scatter.spread_nm
-    table = []
-    for z in range(ABOVE_NM, FAR_NM + 1, FAR_STEP_NM):
-        clean = 2.0 / spread * _normal((z + scatter.barrel_nm) / spread)
-        table.append(math.log((1.0 - BOUNCE_SHARE) * clean + _FLOOR))
-    return tuple(table)
+def log_densities(scatter: Scatter) -> Floats:
+    """Log of p(y | D) per nm, by the place of y - D."""
+    clean = _on_face(scatter) + _on_edge(scatter)
+    logs: Floats = np.log((1.0 - BOUNCE_SHARE) * clean + _FLOOR)
+    return logs
 
 
 @lru_cache(maxsize=TABLES_MAX)
-def share_below(scatter: Scatter) -> tuple[Sequence[float], Sequence[float]]:
-    """Log of the share of readings below y - D, at the steps of the near and of the far table."""
-    run, near, far = 0.0, [], []
-    for log in near_table(scatter):
-        run += STEP_NM * math.exp(log)
-        near.append(math.log(run))
-    for log in far_table(scatter):
-        far.append(math.log(run))
-        run += FAR_STEP_NM * math.exp(log)
-    return tuple(near), tuple(far)
+def log_shares(scatter: Scatter) -> Floats:
+    """Log of the share of readings that lie below y, by the place of y - D."""
+    density = np.exp(log_densities(scatter))
+    near = np.cumsum(STEP_NM * density[:_NEAR])
+    far = near[-1] + np.cumsum(FAR_STEP_NM * density[_NEAR:])
+    # What a far step holds lies above it; what a near step holds is half below, half above.
+    logs: Floats = np.log(np.concatenate([near, near[-1:], far[:-1]]))
+    return logs
 
 
 def lift_to_tilt(lift_nm: float, barrel_nm: float) -> float:
@@ -83,31 +87,28 @@ def lift_to_tilt(lift_nm: float, barrel_nm: float) -> float:
     return 2.0 * math.sqrt(barrel_nm * max(lift_nm, 0.0))
 
 
-def _normal(x: float) -> float:
-    return math.exp(-0.5 * x * x) / _ROOT_2PI
-
-
-def _on_edge(z: float, from_s: float, noise: float, spread: float) -> float:
-    """∫ over s > from_s of the half-normal tilt times the noise: a product of normals, closed."""
+def _on_edge(scatter: Scatter) -> Floats:
+    """∫ over s > 2c, where the lift is s - c: a product of normals, closed."""
+    noise, spread, edge = scatter.noise_nm, scatter.spread_nm, 2.0 * scatter.barrel_nm
     total = math.hypot(noise, spread)
-    mean = z * spread * spread / (total * total)
-    sigma = noise * spread / total
-    share = 0.5 * math.erfc((from_s - mean) / (sigma * _ROOT_2))
-    return 2.0 * _normal(z / total) / total * share
+    tilts = _LIFTS + scatter.barrel_nm
+    means = tilts * (spread / total) ** 2
+    width = _ROOT_2 * noise * spread / total
+    shares = 0.5 * np.array([math.erfc((edge - mean) / width) for mean in means])
+    return 2.0 * np.exp(-0.5 * (tilts / total) ** 2) / _ROOT_2PI / total * shares
 
 
-def _on_face(z: float, scatter: Scatter) -> float:
+def _on_face(scatter: Scatter) -> Floats:
     """∫ over 0 < s < 2c, where the lift is s²/4c: midpoints finer than the noise."""
     noise, barrel, spread = scatter.noise_nm, scatter.barrel_nm, scatter.spread_nm
-    if barrel == 0 or z > barrel + _WIDE * noise:
-        return 0.0
-    low = 2.0 * math.sqrt(barrel * max(z - _WIDE * noise, 0.0))
-    high = 2.0 * math.sqrt(barrel * min(max(z + _WIDE * noise, 0.0), barrel))
-    steps = max(4, math.ceil((high - low) / noise))
-    width = (high - low) / steps
-    total = 0.0
-    for k in range(steps):
-        s = low + (k + 0.5) * width
-        lift = s * s / (4.0 * barrel)
-        total += math.exp(-0.5 * ((s / spread) ** 2 + ((z - lift) / noise) ** 2))
-    return total * width / (spread * noise * math.pi)
+    if barrel == 0:
+        return np.zeros(PLACES)
+    low = np.clip(_LIFTS - _WIDE * noise, 0.0, barrel)
+    high = np.clip(_LIFTS + _WIDE * noise, 0.0, barrel)
+    low, high = 2.0 * np.sqrt(barrel * low), 2.0 * np.sqrt(barrel * high)
+    steps = max(4, math.ceil(float(np.max(high - low)) / noise))
+    widths = (high - low) / steps
+    tilts = low[:, None] + (np.arange(steps) + 0.5) * widths[:, None]
+    off = (_LIFTS[:, None] - tilts * tilts / (4.0 * barrel)) / noise
+    total: Floats = np.exp(-0.5 * ((tilts / spread) ** 2 + off * off)).sum(axis=1)
+    return total * widths / (spread * noise * math.pi)

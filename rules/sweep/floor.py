@@ -20,24 +20,23 @@ anywhere, so a single low reading moves the size only when the others leave room
 """
 
 import math
-from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from operator import mul
+
+import numpy as np
+import numpy.typing as npt
 
 from rules.sweep.excess import (
-    ABOVE_NM,
-    BELOW_NM,
-    FAR_NM,
-    FAR_STEP_NM,
+    PLACES,
     STEP_NM,
+    Floats,
     Scatter,
-    far_table,
     lift_to_tilt,
-    near_table,
-    share_below,
+    log_densities,
+    log_shares,
+    places,
 )
-from rules.sweep.posterior import Posterior, log_sum, moments, widened
+from rules.sweep.posterior import Posterior, moments, widened
 
 NOISES_NM = (350, 650, 1_050, 1_550)
 BARRELS_NM = {0: 0.5, 1_500: 0.15, 3_500: 0.15, 7_000: 0.12, 13_000: 0.08}  # c: prior share
@@ -61,7 +60,7 @@ LAG_END = 0.1
 CLIP_NM = 40_000
 
 Weighted = tuple[float, Scatter]
-Tables = tuple[Sequence[float], Sequence[float], Scatter]
+Lengths = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,41 +79,49 @@ def fit_floor(
     `still_nm` is the noise that the gauge showed standing still, where it did.
     """
     ordered = sorted(length for crest in passes for length in crest)
-    scatters = scatters_for(ordered, digit_nm, still_nm)
+    ways = scatters_for(ordered, digit_nm, still_nm)
     power = correlation_time(passes) ** CORRELATION_POWER
-    counts, cut_nm = Counter(ordered), None
-    if len(ordered) >= WINDOW_READINGS:
-        cut_nm = ordered[len(ordered) // 20] + WINDOW_NM
-        counts = Counter(length for length in ordered if length < cut_nm)
     rank = min(len(ordered) - 1, 2 + len(ordered) // 16)
     low, high = max(ordered[0], ordered[rank] - CLIP_NM) - 3_000, ordered[rank] + 2_000
-    tables = tables_of(scatters)
+    readings, cut_nm = np.array(ordered, dtype=np.int64), None
+    if len(ordered) >= WINDOW_READINGS:
+        cut_nm = ordered[len(ordered) // 20] + WINDOW_NM
+        readings = readings[readings < cut_nm]
 
-    def likelihoods(size_nm: int, tables: Sequence[Tables]) -> list[float]:
-        logs = log_likelihoods(counts, size_nm, tables)
-        if cut_nm is None:
-            return logs
-        count = counts.total()
-        shares = log_shares(cut_nm - size_nm, tables)
-        return [log - count * share for log, share in zip(logs, shares, strict=True)]
+    coarse_sizes = np.arange(low, high + 1, COARSE_NM, dtype=np.int64)
+    coarse = _log_posteriors(ways, power * _log_likelihoods(readings, cut_nm, coarse_sizes, ways))
+    best = float(coarse.max())
+    kept = [way for way, logs in zip(ways, coarse, strict=True) if logs.max() > best - KEEP_LOG]
+    likely = coarse_sizes[coarse.max(axis=0) > best - KEEP_LOG]
+    sizes = np.arange(likely[0] - COARSE_NM, likely[-1] + COARSE_NM + 1, FINE_NM, dtype=np.int64)
+    fine = _log_posteriors(kept, power * _log_likelihoods(readings, cut_nm, sizes, kept))
+    logs = np.logaddexp.reduce(fine, axis=0)
+    found = moments(dict(zip(sizes.tolist(), logs.tolist(), strict=True)))
+    found = widened(found, THIN_MODEL_NM * math.sqrt(WINDOW_READINGS / len(ordered)))
+    return FloorFit(found, ways[int(coarse.max(axis=1).argmax())][1])
 
-    start = [math.log(share) for share, _ in scatters]
-    coarse = {
-        size: [a + power * b for a, b in zip(start, likelihoods(size, tables), strict=True)]
-        for size in range(low, high + 1, COARSE_NM)
-    }
-    best = max(max(logs) for logs in coarse.values())
-    kept = [k for k in range(len(scatters)) if max(c[k] for c in coarse.values()) > best - KEEP_LOG]
-    likely = [size for size, logs in coarse.items() if max(logs) > best - KEEP_LOG]
-    tables, start = [tables[k] for k in kept], [start[k] for k in kept]
-    fine = {}
-    for size in range(min(likely) - COARSE_NM, max(likely) + COARSE_NM + 1, FINE_NM):
-        logs = likelihoods(size, tables)
-        fine[size] = log_sum([a + power * b for a, b in zip(start, logs, strict=True)])
-    top = max(coarse, key=lambda size: max(coarse[size]))
-    best_scatter = max(range(len(scatters)), key=lambda k: coarse[top][k])
-    found = widened(moments(fine), THIN_MODEL_NM * math.sqrt(WINDOW_READINGS / len(ordered)))
-    return FloorFit(found, scatters[best_scatter][1])
+
+def _log_posteriors(ways: Sequence[Weighted], logs: Floats) -> Floats:
+    """Log likelihoods by way (rows) and size, with each way's prior share."""
+    return np.log([share for share, _ in ways])[:, None] + logs
+
+
+def _log_likelihoods(
+    readings_nm: Lengths, cut_nm: int | None, sizes_nm: Lengths, ways: Sequence[Weighted]
+) -> Floats:
+    """Log likelihood by way of scattering (rows) and by size (columns).
+
+    `cut_nm`: only readings below it were asked, so each counts by its share of those below.
+    """
+    stands = places(readings_nm[None, :] - sizes_nm[:, None])
+    stands += PLACES * np.arange(len(sizes_nm))[:, None]
+    counts = np.bincount(stands.ravel(), minlength=PLACES * len(sizes_nm))
+    tables = np.array([log_densities(scatter) for _, scatter in ways])
+    logs: Floats = tables @ counts.reshape(len(sizes_nm), PLACES).T.astype(np.float64)
+    if cut_nm is not None:
+        shares = np.array([log_shares(scatter) for _, scatter in ways])
+        logs -= len(readings_nm) * shares[:, places(cut_nm - sizes_nm)]
+    return logs
 
 
 def make_tables(digit_nm: int) -> None:
@@ -127,8 +134,8 @@ def make_tables(digit_nm: int) -> None:
         for barrel in BARRELS_NM:
             for noise in _noises(digit_nm, None):
                 scatter = Scatter(noise, barrel, spread)
-                near_table(scatter)
-                share_below(scatter)
+                log_densities(scatter)
+                log_shares(scatter)
 
 
 def _spread_step(spread_nm: float) -> int:
@@ -159,11 +166,6 @@ def scatters_for(
     return answer
 
 
-def tables_of(scatters: Iterable[Weighted]) -> list[Tables]:
-    """The tables of each scatter, looked up once for all sizes."""
-    return [(near_table(scatter), far_table(scatter), scatter) for _, scatter in scatters]
-
-
 def _noises(digit_nm: int, still_nm: float | None) -> dict[int, float]:
     """Noises in contact, last digit and all (nm), with their shares.
 
@@ -178,35 +180,6 @@ def _noises(digit_nm: int, still_nm: float | None) -> dict[int, float]:
         total = round(factor * still_nm / 50) * 50
         shares[total] = shares.get(total, 0.0) + share
     return shares
-
-
-def log_likelihoods(counts: Counter[int], size_nm: int, tables: Iterable[Tables]) -> list[float]:
-    """Log likelihood of a size, one per scatter, for readings counted by their length."""
-    near, far = [], []
-    near_times, far_times = [], []
-    edge = size_nm + ABOVE_NM
-    for length, times in counts.items():
-        if length < edge:
-            near.append(max((length - size_nm + BELOW_NM + STEP_NM // 2) // STEP_NM, 0))
-            near_times.append(times)
-        else:
-            far.append((min(length - size_nm, FAR_NM) - ABOVE_NM) // FAR_STEP_NM)
-            far_times.append(times)
-    # Loops that run in C: these sums are most of an estimate's time.
-    return [
-        sum(map(mul, map(near_at.__getitem__, near), near_times))
-        + sum(map(mul, map(far_at.__getitem__, far), far_times))
-        for near_at, far_at, _ in tables
-    ]
-
-
-def log_shares(below_nm: int, tables: Iterable[Tables]) -> list[float]:
-    """Log of the share of readings less than `below_nm` above the size, one per scatter."""
-    far = below_nm >= ABOVE_NM
-    place = (min(below_nm, FAR_NM) - ABOVE_NM) // FAR_STEP_NM if far else 0
-    near_place = max((below_nm + BELOW_NM) // STEP_NM, 0)
-    shares = (share_below(scatter) for _, _, scatter in tables)
-    return [share[1][place] if far else share[0][near_place] for share in shares]
 
 
 def correlation_time(passes: Sequence[Sequence[int]]) -> float:

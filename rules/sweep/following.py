@@ -26,7 +26,7 @@ FLOORS_NM = 80_000  # lower quartiles of passes that lie further apart are diffe
 DOUBT_MAX_NM = 1_850.0
 
 
-def prepare(digit_nm: int) -> None:
+def prepare_riding(digit_nm: int) -> None:
     """Do ahead of time what a first size of a gauge with this last digit would wait for."""
     make_tables(digit_nm)
     weigh_nothing()

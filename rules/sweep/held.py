@@ -75,7 +75,7 @@ def rides(closings: Sequence[Sequence[int]], digit_nm: int) -> bool:
     return above > RIDING_SHARE * total
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=256)
 def _log_density(noise_nm: int, excess: float, digit_nm: int) -> Sequence[float]:
     """Log of p(y | M) per nm at y - M = −BOUNCE_NM … BOUNCE_NM in steps of half STEP_NM."""
     table = []
@@ -94,9 +94,14 @@ def _half_normal(excess_nm: float) -> float:
     return math.erf(max(excess_nm, 0.0) / (TAIL_NM * _ROOT_2))
 
 
+def level_tables(digit_nm: int) -> list[Sequence[float]]:
+    """Log densities of a held reading about its level, by noise and share of excess."""
+    return [_log_density(n, w, digit_nm) for n in NOISES_NM for w in EXCESS_SHARES]
+
+
 def level_curve(lengths_nm: Sequence[int], digit_nm: int, sizes: Sequence[int]) -> list[float]:
     """Log density (per closing, not normalised) of the level at each of `sizes`."""
-    tables = [_log_density(n, w, digit_nm) for n in NOISES_NM for w in EXCESS_SHARES]
+    tables = level_tables(digit_nm)
     counts = Counter(lengths_nm)
     rough = [_logs_at(size, counts, tables) for size in sizes[::COARSE_STEPS]]
     best = max(map(max, rough))

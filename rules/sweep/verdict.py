@@ -8,7 +8,8 @@ from rules.model import Movement
 from rules.sweep.closing import size_bore, size_screw
 from rules.sweep.faults import has_gap
 from rules.sweep.finder import Sample
-from rules.sweep.following import size_following
+from rules.sweep.following import prepare_riding, size_following
+from rules.sweep.held import level_tables
 from rules.sweep.nouns import GaugeTraits, PassFound, Refused, Sized
 from rules.sweep.passes import Outcome
 from rules.sweep.refusals import refuse
@@ -37,6 +38,14 @@ class Evidence:
     stale: int = 0
     outside: int = 0
     broken: int = 0
+
+
+def prepare(traits: GaugeTraits) -> None:
+    """Do ahead of time what a first size of this gauge would wait for: tens of ms."""
+    if traits.movement is not Movement.BORE:  # a screw gauge's reading may ride, too
+        prepare_riding(traits.digit_nm)
+    if traits.movement is Movement.SCREW:
+        level_tables(traits.digit_nm)
 
 
 def judge(

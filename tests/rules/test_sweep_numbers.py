@@ -16,11 +16,13 @@ from rules.sweep.excess import (
     BELOW_NM,
     BOUNCE_NM,
     BOUNCE_SHARE,
+    FAR_NM,
     STEP_NM,
     Scatter,
     lift_to_tilt,
-    near_table,
-    share_below,
+    log_densities,
+    log_shares,
+    places,
 )
 from rules.sweep.finder import PassFinder
 from rules.sweep.floor import correlation_time, fit_floor
@@ -55,19 +57,24 @@ def density(z: float, scatter: Scatter) -> float:
 @pytest.mark.slow
 @pytest.mark.parametrize("scatter", SCATTERS)
 def test_the_density_of_crest_readings_is_its_integral(scatter: Scatter) -> None:
-    table = near_table(scatter)
-    for z in (-1_500, 0, 700, 2_500, 6_000, 13_500, 19_000):
-        told = math.exp(table[(z + BELOW_NM) // STEP_NM])
-        assert told == pytest.approx(density(z, scatter), rel=0.01), z
+    lengths = [-1_500, 0, 700, 2_500, 6_000, 13_500, 19_000, 25_000, 60_000]
+    told = np.exp(log_densities(scatter)[places(np.array(lengths))])
+    for z, found in zip(lengths, told, strict=True):
+        assert found == pytest.approx(density(z, scatter), rel=0.01), z
 
 
 @pytest.mark.parametrize("scatter", SCATTERS)
 def test_the_density_sums_to_one(scatter: Scatter) -> None:
-    near, far = share_below(scatter)
-    bounces_outside = BOUNCE_SHARE * 0.5
-    assert math.exp(far[-1]) == pytest.approx(1.0 - bounces_outside + 0.5 * BOUNCE_SHARE, abs=0.02)
-    assert all(a <= b for a, b in pairwise((*near, *far[1:])))
-    assert len(near) == (ABOVE_NM + BELOW_NM) // STEP_NM + 1
+    shares = log_shares(scatter)
+    assert math.exp(shares[-1]) == pytest.approx(1.0, abs=0.02)
+    assert all(a <= b for a, b in pairwise(shares))
+
+
+def test_a_length_stands_at_the_nearest_step_and_outside_at_an_end() -> None:
+    lengths = np.array([-BELOW_NM - 1, -BELOW_NM, 49 - BELOW_NM, 50 - BELOW_NM, ABOVE_NM - STEP_NM])
+    assert places(lengths).tolist() == [0, 0, 0, 1, (ABOVE_NM + BELOW_NM) // STEP_NM - 1]
+    last = len(log_shares(SCATTERS[0])) - 1
+    assert places(np.array([FAR_NM, 2 * FAR_NM])).tolist() == [last, last]
 
 
 def test_lift_and_tilt_are_each_others_inverse() -> None:
