@@ -117,7 +117,9 @@ def _log_likelihoods(
     stands += PLACES * np.arange(len(sizes_nm))[:, None]
     counts = np.bincount(stands.ravel(), minlength=PLACES * len(sizes_nm))
     tables = np.array([log_densities(scatter) for _, scatter in ways])
-    logs: Floats = tables @ counts.reshape(len(sizes_nm), PLACES).T.astype(np.float64)
+    by_size = counts.reshape(len(sizes_nm), PLACES).astype(np.float64)
+    # Not `@`: a linear algebra library may add in another order each time, and a redo must agree.
+    logs: Floats = np.einsum("wp,sp->ws", tables, by_size)
     if cut_nm is not None:
         shares = np.array([log_shares(scatter) for _, scatter in ways])
         logs -= len(readings_nm) * shares[:, places(cut_nm - sizes_nm)]

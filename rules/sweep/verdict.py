@@ -14,6 +14,7 @@ from rules.sweep.nouns import GaugeTraits, PassFound, Refused, Sized
 from rules.sweep.passes import Outcome
 from rules.sweep.refusals import refuse
 
+KEPT_PLACES = 3
 RANK = "minimum of two-point sizes"
 ESTIMATORS = {
     Movement.FOLLOWING: "floor-likelihood",
@@ -69,6 +70,7 @@ def judge(
 
 def _sized(outcome: Outcome, traits: GaugeTraits) -> Sized:
     posterior = outcome.posterior
+    u_nm = _kept(posterior.sd_nm)
     # The estimators carry noise and rounding together: the digit's part of the one is its part
     # of the other.
     rounding_nm = traits.digit_nm / math.sqrt(12)
@@ -82,14 +84,19 @@ def _sized(outcome: Outcome, traits: GaugeTraits) -> Sized:
     )
     return Sized(
         size_nm=round(posterior.mean_nm),
-        u_nm=posterior.sd_nm,
-        dof=outcome.dof,
+        u_nm=u_nm,
+        dof=_kept(outcome.dof),
         low_nm=round(posterior.low_nm),
         high_nm=round(posterior.high_nm),
         pass_sizes_nm=tuple(outcome.pass_sizes_nm),
         estimator=ESTIMATORS[traits.movement],
         rank=RANK,
         passes=passes,
-        u_sweep_nm=posterior.sd_nm * rest,
-        u_digit_nm=posterior.sd_nm * share,
+        u_sweep_nm=_kept(u_nm * rest),
+        u_digit_nm=_kept(u_nm * share),
     )
+
+
+def _kept(value: float) -> float:
+    """To a thousandth: another machine's last bits must not look like another sweep in a redo."""
+    return round(value, KEPT_PLACES)

@@ -145,3 +145,14 @@ def test_the_geometry_of_the_quick_model() -> None:
     barrelled = replace(world, barrel_mm=5000.0)
     assert 84.0 < outside_mm(barrelled, 0.0, math.radians(0.15)) < tilted
     assert math.isclose(bore_mm(world, math.radians(2.0)), 84.048764, abs_tol=1e-5)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("movement", ["following", "screw", "bore"])
+def test_doubts_end_at_a_thousandth_of_a_nanometre(movement: str) -> None:
+    """So that sums whose last bits another machine rounds otherwise still redo the same."""
+    found = sized(movement, World(stroke_s=3.0, reach_mm=8.0), 1)
+    assert isinstance(found, Sized)
+    for value in (found.u_nm, found.u_sweep_nm, found.u_digit_nm, found.dof):
+        assert value == round(value, 3)
+        assert value > 0.0
