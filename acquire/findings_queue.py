@@ -1,7 +1,10 @@
 """The rules service's own half of the way back: steps, numbers what is found, waits for its echo.
 
 Pure: records in, messages out. What the rules find counts as said only when it comes back in the
-journal; until then it is kept and sent again.
+journal; until then it is kept and sent again. What came back is told by its cause: findings come
+back in the order of their causes, so those of earlier causes are said and done with. A session that
+another version of the rules goes on with thus neither repeats nor swallows a finding, even where
+that version would have found more or less in what is recorded already.
 """
 
 from collections import deque
@@ -28,8 +31,14 @@ class FindingsQueue:
         self._waiting: deque[tuple[int, Output]] = deque((1, found) for found in first)
         self.seq = 0
 
-    def take(self, seq: int, event: Event, t_ns: int) -> None:
+    def take(self, seq: int, event: Event, t_ns: int, because: int | None = None) -> None:
         """Take the session's next record; one that was taken before is passed over.
+
+        Args:
+            seq: its number.
+            event: its document.
+            t_ns: its monotonic time, in ns.
+            because: the seq of the record that caused it; every finding has one.
 
         Raises:
             GapError: records before this one are missing.
@@ -40,14 +49,20 @@ class FindingsQueue:
             raise GapError(self.seq + 1)
         self.seq = seq
         if isinstance(event, OUTPUT_TYPES):
-            if self._waiting:
-                self._waiting.popleft()
-            self.first += 1
+            self._came_back(because or 0)
             return
         known = to_input(event, t_ns)
         if known is not None:
             self._bench, found = step(self._bench, known)
             self._waiting.extend((seq, output) for output in found)
+
+    def _came_back(self, because: int) -> None:
+        """A finding is in the journal: it, and all of earlier causes, wait no more."""
+        self.first += 1
+        while self._waiting and self._waiting[0][0] < because:
+            self._waiting.popleft()
+        if self._waiting and self._waiting[0][0] == because:
+            self._waiting.popleft()
 
     @property
     def waiting(self) -> int:

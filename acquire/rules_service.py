@@ -87,7 +87,7 @@ class RulesService:
                         prepare(traits)
                     matching.prepare()
                 if queue is not None:
-                    queue.take(record.seq, record.event, record.t_ns)
+                    queue.take(record.seq, record.event, record.t_ns, record.because)
         if queue is None:
             msg = f"{self._path}: no session was opened in it"
             raise RuntimeError(msg)
@@ -116,7 +116,7 @@ class RulesService:
             if event.seq <= self._queue.seq:
                 continue
             try:
-                self._queue.take(event.seq, event.event(), event.t_ns)
+                self._queue.take(event.seq, event.event(), event.t_ns, event.because)
             except GapError:
                 self._durable = max(self._durable, events[-1].seq)
                 self._read_on(self._durable)
@@ -129,7 +129,7 @@ class RulesService:
         for records in JournalReader(self._path, RealDisk()).blocks():
             for record in records:
                 if record.seq <= last:
-                    self._queue.take(record.seq, record.event, record.t_ns)
+                    self._queue.take(record.seq, record.event, record.t_ns, record.because)
 
     async def _send(self) -> None:
         wanted = topic(self._order.bench, RESULTS)

@@ -29,12 +29,17 @@ class Journal:
 
     def __init__(self) -> None:
         self.events: list = [opening(session=SESSION)]
-        self.gate = ResultsGate(SESSION, 0, lambda event, _: self.events.append(event))
+        self.causes: list[int | None] = [None]
+        self.gate = ResultsGate(SESSION, 0, self.record)
+
+    def record(self, event, because=None) -> None:
+        self.events.append(event)
+        self.causes.append(because)
 
     def fed(self, queue: FindingsQueue) -> None:
         """Everything the queue has not read yet."""
         for seq in range(queue.seq + 1, len(self.events) + 1):
-            queue.take(seq, self.events[seq - 1], seq)
+            queue.take(seq, self.events[seq - 1], seq, self.causes[seq - 1])
 
 
 def fresh() -> FindingsQueue:
@@ -46,7 +51,7 @@ def quiet(events: list) -> list:
     journal, queue = Journal(), fresh()
     for event in [None, *events]:
         if event is not None:
-            journal.events.append(event)
+            journal.record(event)
         while True:
             journal.fed(queue)
             message = queue.unsent(0)
@@ -70,13 +75,13 @@ def test_lost_messages_and_killed_services_lose_and_double_nothing(seed):
         if chance.random() < 0.02:
             queue, sent = fresh(), 0  # killed: begins again from the journal
         if entries and not queue.waiting and queue.seq == len(journal.events):
-            journal.events.append(entries.pop(0))
+            journal.record(entries.pop(0))
         if chance.random() < 0.5:
             journal.fed(queue)
         sent = said(journal, queue, sent if chance.random() < 0.7 else 0, chance.random() < 0.6)
     while entries or queue.waiting or queue.seq < len(journal.events):
         if entries and not queue.waiting:
-            journal.events.append(entries.pop(0))
+            journal.record(entries.pop(0))
         journal.fed(queue)
         said(journal, queue, 0, arrives=True)
     assert [e for e in journal.events if isinstance(e, OUTPUT_TYPES)] == EXPECTED
@@ -101,7 +106,7 @@ def test_findings_are_numbered_and_count_as_said_when_they_come_back():
     message = RESULTS.decode(payload)
     assert (message.first, len(message.results)) == (0, after)
     assert queue.unsent(after) is None or after < before
-    queue.take(2, Asked(None, "", "", 0, 0), 2)
+    queue.take(2, Asked(None, "", "", 0, 0), 2, because=1)
     assert (queue.waiting, queue.first) == (before - 1, 1)
 
 
@@ -129,3 +134,26 @@ def test_a_finding_says_which_record_led_to_it():
     assert (2, "sized") in because
     assert any(isinstance(event, Sized) for event in EXPECTED)
     assert {seq for seq, _ in because} == {1, 2}
+
+
+@pytest.mark.parametrize("told", [1, 2, 9])
+def test_what_another_version_said_is_neither_repeated_nor_taken_for_something_later(told):
+    journal, older = Journal(), fresh()
+    journal.fed(older)
+    said(journal, older, 0, arrives=True)
+    journal.record(ENTRIES[0])
+    cause = len(journal.events)
+    journal.fed(older)
+    today = older.waiting
+    for _ in range(told):
+        journal.record(Asked(None, "", "", 0, 0), cause)
+    journal.record(ENTRIES[1])
+    queue = fresh()
+    journal.fed(queue)
+    message = RESULTS.decode(queue.unsent(0)[0])
+    assert message.first == sum(isinstance(e, OUTPUT_TYPES) for e in journal.events)
+    of_entry = [r for r in message.results if r.because == cause]
+    later = [r for r in message.results if r.because == queue.seq]
+    assert len(of_entry) == max(today - told, 0)  # told by halves, perhaps: the rest is sent
+    assert later
+    assert len(of_entry) + len(later) == len(message.results)
