@@ -129,8 +129,8 @@ class SessionOpened(_Document, frozen=True):
     """All that a session depends on, whole: anyone can redo it from this file alone.
 
     `sheet_text`, `set_text`, `config_text` and each gauge's profile text are the files' texts as
-    they were; `settings` are the bench's numbers as they were understood (guard factor and the
-    like), by name; `simulated` marks a session that no part was ever touched in.
+    they were; `settings` is what else it depends on, by name (the materials' text, the hashes of
+    the set's photos); `simulated` marks a session that no part was ever touched in.
     """
 
     session: str

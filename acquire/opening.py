@@ -13,6 +13,8 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar
 
+import msgspec
+
 from acquire.bench_gauge import BenchGauge
 from acquire.bench_pedal import BenchPedal
 from acquire.clock import Clock, utc_text
@@ -42,7 +44,8 @@ from acquire.plain_set import plain_set_text
 from acquire.planned import planned_features
 from acquire.recorder import Recorder, Signer, stamp_of
 from acquire.session import journals_in
-from acquire.setup import MATERIALS, setup_of, sheet_of
+from acquire.set_file import hash_photos
+from acquire.setup import MATERIALS, PHOTOS, setup_of, sheet_of
 from acquire.shelf import file_text, parse_toml, sheet_text, shipped_text
 from acquire.sign_in import SignIn, sign_in_from
 from acquire.snapshot import Snapshot
@@ -75,6 +78,15 @@ class Opening:
     signer: Signer | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class _Texts:
+    """Of sheet and set, and what else the session depends on, by name."""
+
+    sheet: str
+    set: str
+    settings: dict[str, str]
+
+
 def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) -> Opening:
     """Read everything a bench file points at.
 
@@ -88,7 +100,7 @@ def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) ->
         UserError: with every problem of profiles, sheet, set, materials and ports.
     """
     problems: list[str] = []
-    texts = _gather(problems, partial(_texts, bench, name)) or ("", "", "")
+    texts = _gather(problems, partial(_texts, bench, name)) or _Texts("", "", {})
     profiles: dict[str, Profile] = {}
     setups: dict[str, GaugeSetup] = {}
     for table in bench.gauge:
@@ -216,12 +228,17 @@ def _signer(bench: BenchFile) -> Signer | None:
     return lambda head_hash: sign_head(key, head_hash, who)
 
 
-def _texts(bench: BenchFile, name: str) -> tuple[str, str, str]:
-    sheet = sheet_text(bench.sheet)
-    if bench.set.file is not None:
-        return sheet, file_text(bench.set.file), shipped_text("rules", "data", MATERIALS)
-    made = plain_set_text(bench.set, sheet_of(sheet, bench.sheet), name)
-    return sheet, made, shipped_text("rules", "data", MATERIALS)
+def _texts(bench: BenchFile, name: str) -> _Texts:
+    text = sheet_text(bench.sheet)
+    settings = {MATERIALS: shipped_text("rules", "data", MATERIALS)}
+    if bench.set.file is None:
+        made = plain_set_text(bench.set, sheet_of(text, bench.sheet), name)
+        return _Texts(text, made, settings)
+    written = file_text(bench.set.file)
+    hashes = hash_photos(written, sheet_of(text, bench.sheet), bench.set.file)
+    if hashes:
+        settings[PHOTOS] = msgspec.json.encode(hashes).decode()
+    return _Texts(text, written, settings)
 
 
 def _leads(bench: BenchFile) -> tuple[dict[str, Lead], SignIn | None]:
@@ -238,12 +255,11 @@ def _leads(bench: BenchFile) -> tuple[dict[str, Lead], SignIn | None]:
 def _document(
     bench: BenchFile,
     config_text: str,
-    texts: tuple[str, str, str],
+    texts: _Texts,
     setups: dict[str, GaugeSetup],
     clock: Clock,
 ) -> SessionOpened:
-    sheet_toml, set_toml, materials = texts
-    sheet = sheet_of(sheet_toml, bench.sheet)
+    sheet = sheet_of(texts.sheet, bench.sheet)
     moment = utc_text(clock.utc())
     compact = moment[:19].replace("-", "").replace(":", "")
     return SessionOpened(
@@ -254,12 +270,12 @@ def _document(
         code_version=CODE_VERSION,
         sheet_id=sheet.id,
         sheet_revision=sheet.revision,
-        sheet_text=sheet_toml,
-        set_text=set_toml,
+        sheet_text=texts.sheet,
+        set_text=texts.set,
         config_text=config_text,
         gauges=setups,
         guard_factor=float(bench.verdict.guard_factor),
-        settings={MATERIALS: materials},
+        settings=texts.settings,
         simulated=bench.simulation is not None,
     )
 

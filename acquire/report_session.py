@@ -12,15 +12,13 @@ from acquire.codec import Record
 from acquire.events import Event, SessionOpened
 from acquire.override_events import Overridden
 from acquire.session import Session
-from acquire.set_file import Loaded, set_of
+from acquire.set_file import Loaded, set_of, with_photos
 from acquire.set_result import Line, result_lines
-from acquire.setup import setup_of
+from acquire.setup import photos_of, setup_of
 from rules.events import Judged, PedalPressed, Refused, Sized
 from rules.evidence import Evidence, Question
 from rules.judge import SetJudgement, judge_set
 from rules.model import FeatureId, Judgement, Size
-from rules.parts import EngineSet, Photo
-from rules.setfile import SetFile
 from rules.size_budget import budget_from_lines
 
 
@@ -92,7 +90,7 @@ def session_lines(name: str) -> list[Line]:
     sizes = told.sizes()
     setup = setup_of(opened)
     asked = tuple(Question(at, why) for at, why in told.refused.items() if at not in sizes)
-    engine = _with_photos(setup.engine, set_of(opened.set_text, setup.sheet, name))
+    engine = with_photos(set_of(opened.set_text, setup.sheet, name), photos_of(opened))
     evidence = Evidence(setup.sheet, engine, sizes, opened.guard_factor, asked)
     today = judge_set(evidence)
     judged, notes = _as_it_was(today, told)
@@ -110,15 +108,6 @@ def session_lines(name: str) -> list[Line]:
         for o in told.overridden.values()
     ]
     return [lines[0], _session_line(session, opened, told), *lines[1:], *overridden]
-
-
-def _with_photos(engine: EngineSet, file: SetFile) -> EngineSet:
-    """The set with the photos its file names; a session holds their names, not their hashes."""
-    photos = {
-        p.id: [Photo(f.file, "") for f in file.pictured if f.part == p.id] for p in engine.parts
-    }
-    parts = tuple(replace(p, photos=tuple(photos[p.id])) for p in engine.parts)
-    return replace(engine, parts=parts)
 
 
 def _told(records: Iterable[Record]) -> _Told:

@@ -12,7 +12,7 @@ from acquire.toml_places import key_lines, line_at
 from rules.evidence import Evidence
 from rules.form import FormError, Problem
 from rules.materials import Material, materials_from
-from rules.parts import EngineSet, Part, Photo
+from rules.parts import EngineSet, Photo
 from rules.set_sizes import SizeDesk, sizes_of
 from rules.setfile import SetFile, set_from
 from rules.sheet import Sheet, sheet_from
@@ -47,6 +47,14 @@ def sheet_of(text: str, name: str) -> Sheet:
     return sheet
 
 
+def hash_photos(text: str, sheet: Sheet, path: Path) -> dict[str, str]:
+    """The SHA-256 of each photo that a set file names; raises UserError for a missing one."""
+    try:
+        return _hashes(set_of(text, sheet, str(path)), path.parent)
+    except FormError as error:
+        raise _located(error.located, text, str(path)) from None
+
+
 def set_of(text: str, sheet: Sheet, name: str) -> SetFile:
     """Build a set from its text; raises UserError with every problem's line and key."""
     table = parse_toml(text, name)
@@ -78,7 +86,7 @@ def load_set(path: Path, sheet_name: str, guard_factor: float) -> Loaded:
     found = sizes_of(file, sheet, materials)
     try:
         swept = swept_sizes(file, path.parent, SizeDesk(file, sheet, materials))
-        engine = _with_photos(file, path.parent)
+        engine = with_photos(file, _hashes(file, path.parent))
     except FormError as error:
         raise _located(error.located, text, str(path)) from None
     sizes = {**found.sizes, **swept.sizes}
@@ -103,26 +111,29 @@ def _no_material(path: tuple[str | int, ...], name: str) -> Problem:
     return Problem(path, f"'{name}' is no material barrelfit knows; there are: {known}")
 
 
-def _with_photos(file: SetFile, folder: Path) -> EngineSet:
-    """The set with the hash of every photo; raises FormError for each photo that is not there."""
+def _hashes(file: SetFile, folder: Path) -> dict[str, str]:
+    """The SHA-256 of every photo, by its name; raises FormError for each that can't be read."""
     problems: list[Problem] = []
-    photos: dict[str, list[Photo]] = {}
+    hashes: dict[str, str] = {}
     for pictured in file.pictured:
         try:
             content = folder.joinpath(pictured.file).read_bytes()
         except OSError as error:
             problems.append(Problem(pictured.path, f"photo {pictured.file}: {error.strerror}"))
             continue
-        digest = hashlib.sha256(content).hexdigest()
-        photos.setdefault(pictured.part, []).append(Photo(pictured.file, digest))
+        hashes[pictured.file] = hashlib.sha256(content).hexdigest()
     if problems:
         raise FormError(str(folder), problems)
-    parts = tuple(_pictured(part, photos) for part in file.engine.parts)
+    return hashes
+
+
+def with_photos(file: SetFile, hashes: Mapping[str, str]) -> EngineSet:
+    """The set's parts with their photos; a photo without a hash has an empty one."""
+    photos: dict[str, list[Photo]] = {}
+    for p in file.pictured:
+        photos.setdefault(p.part, []).append(Photo(p.file, hashes.get(p.file, "")))
+    parts = tuple(replace(p, photos=tuple(photos.get(p.id, ()))) for p in file.engine.parts)
     return replace(file.engine, parts=parts)
-
-
-def _pictured(part: Part, photos: Mapping[str, list[Photo]]) -> Part:
-    return replace(part, photos=tuple(photos.get(part.id, ())))
 
 
 def _located(problems: Sequence[Problem], text: str, name: str) -> UserError:

@@ -7,6 +7,8 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
+import msgspec
+
 from acquire.config import BenchFile, GaugeTable, SettingTable, bench_file, nm_of_mm
 from acquire.events import SessionOpened
 from acquire.shelf import parse_toml
@@ -22,6 +24,14 @@ from rules.temperature import Temperatures
 
 MATERIALS: Final = "materials"
 """Key of `SessionOpened.settings` under which the materials' text stands."""
+PHOTOS: Final = "photos"
+"""Key under which the SHA-256 of the set's photos stand, by name: a JSON object."""
+
+
+def photos_of(opened: SessionOpened) -> dict[str, str]:
+    """The SHA-256 of each photo as it was when the session was opened, by name."""
+    text = opened.settings.get(PHOTOS, "{}")
+    return msgspec.json.decode(text, type=dict[str, str])
 
 
 def setup_of(opened: SessionOpened) -> Setup:

@@ -1,5 +1,6 @@
 """What a bench file points at, checked together; sessions begun and gone on with."""
 
+import hashlib
 import os
 import pty
 import tty
@@ -18,8 +19,10 @@ from acquire.opening import (
     unfinished_session,
 )
 from acquire.session import Session
+from acquire.setup import photos_of
 from tests.acquire.daemon_parts import Ticks
 
+SETS = Path(__file__).parents[1] / "sets"
 MINUTE_NS = 60_000_000_000
 
 
@@ -85,6 +88,20 @@ def test_a_session_holds_everything_its_verdicts_depend_on(shop):
     assert "signed-decimal-cr" in document.gauges["m"].profile_text
     assert document.settings["materials"]
     assert document.who == "A. Smith"
+
+
+def test_a_session_holds_the_hashes_of_the_photos_its_set_names(tmp_path, terminal):
+    text = (SETS / "01-all-good.toml").read_text(encoding="utf-8")
+    text = text.replace('serial = "11"\n', 'serial = "11"\nphotos = ["p1.png"]\n')
+    (tmp_path / "set.toml").write_text(text, encoding="utf-8")
+    bench = text_of(terminal)
+    begin, end = bench.index("variant"), bench.index("[[gauge]]")
+    bench = bench[:begin] + f'file = "{tmp_path / "set.toml"}"\n' + bench[end:]
+    with pytest.raises(UserError, match=r"photos: photo p1.png: No such file"):
+        opened(bench, Ticks())
+    (tmp_path / "p1.png").write_bytes(b"a photo")
+    document = opened(bench, Ticks()).document
+    assert photos_of(document) == {"p1.png": hashlib.sha256(b"a photo").hexdigest()}
 
 
 def test_an_unfinished_session_is_gone_on_with_and_a_closed_one_is_not(shop):

@@ -1,5 +1,6 @@
 """Reports: whole, self-contained, every number with its unit and interval, the cautions there."""
 
+import hashlib
 import json
 import re
 from html.parser import HTMLParser
@@ -13,7 +14,7 @@ from acquire.report_content import CAUTIONS, report_of
 from acquire.report_figures import length, with_interval
 from acquire.report_html import html_of
 from acquire.report_pdf import pdf_of
-from acquire.report_source import lines_of
+from acquire.report_source import lines_of, photo_troubles
 from rules.events import PedalPressed
 from tests.acquire.recorded import Recording, opening, record_set, sweep
 
@@ -261,3 +262,21 @@ def test_an_undo_pressed_while_a_size_was_on_its_way_takes_that_size_back(tmp_pa
     recording.close("stopped")
     sizes = {s["at"] for s in lines_of(str(path)) if s["kind"] == "size"}
     assert sizes == {str(first)}
+
+
+@pytest.mark.slow
+def test_a_sessions_report_shows_the_photos_as_they_were_when_it_was_opened(tmp_path):
+    before = opening()
+    text = before.set_text.replace("[[piston]]", '[[piston]]\nphotos = ["p1.png"]', 1)
+    digest = hashlib.sha256(PIXEL).hexdigest()
+    settings = before.settings | {"photos": json.dumps({"p1.png": digest})}
+    path = tmp_path / "session.jsonl"
+    recording = Recording(path, opening(set_text=text, settings=settings))
+    recording.close("stopped")
+    lines = lines_of(str(path))
+    shown = [p["photos"] for p in lines if p["kind"] == "part" and p["photos"]]
+    assert shown == [[{"file": "p1.png", "sha256": digest}]]
+    (tmp_path / "p1.png").write_bytes(PIXEL)
+    assert photo_troubles(lines, tmp_path) == []
+    (tmp_path / "p1.png").write_bytes(PIXEL + b"x")
+    assert "not the one that was judged" in photo_troubles(lines, tmp_path)[0]
