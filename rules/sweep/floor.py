@@ -24,13 +24,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from rules.sweep.excess import (
     PLACES,
     STEP_NM,
     Floats,
     Scatter,
+    Whole,
     lift_to_tilt,
     log_densities,
     log_shares,
@@ -60,7 +60,6 @@ LAG_END = 0.1
 CLIP_NM = 40_000
 
 Weighted = tuple[float, Scatter]
-Lengths = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +106,7 @@ def _log_posteriors(ways: Sequence[Weighted], logs: Floats) -> Floats:
 
 
 def _log_likelihoods(
-    readings_nm: Lengths, cut_nm: int | None, sizes_nm: Lengths, ways: Sequence[Weighted]
+    readings_nm: Whole, cut_nm: int | None, sizes_nm: Whole, ways: Sequence[Weighted]
 ) -> Floats:
     """Log likelihood by way of scattering (rows) and by size (columns).
 
