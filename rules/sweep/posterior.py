@@ -5,6 +5,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+NORMAL_95 = 1.959964  # standard deviations to either side
+
 
 @dataclass(frozen=True, slots=True)
 class Posterior:
@@ -44,13 +46,15 @@ def _quantile(weights: Sequence[tuple[int, float]], share: float) -> float:
 
 
 def widened(posterior: Posterior, model_nm: float) -> Posterior:
-    """The posterior with `model_nm` (one standard deviation) that its model can't know, added."""
-    sd_nm = math.hypot(posterior.sd_nm, model_nm)
-    mean = posterior.mean_nm
-    ratio = sd_nm / max(posterior.sd_nm, 1.0)
+    """The posterior with `model_nm` (one standard deviation) that its model can't know, added.
+
+    Both sides of the interval grow by the model's own 95 %, in quadrature: a density narrower than
+    the grid's step stays an interval of that kind.
+    """
+    mean, reach_nm = posterior.mean_nm, NORMAL_95 * model_nm
     return Posterior(
         mean,
-        sd_nm,
-        mean - ratio * (mean - posterior.low_nm),
-        mean + ratio * (posterior.high_nm - mean),
+        math.hypot(posterior.sd_nm, model_nm),
+        mean - math.hypot(mean - posterior.low_nm, reach_nm),
+        mean + math.hypot(posterior.high_nm - mean, reach_nm),
     )

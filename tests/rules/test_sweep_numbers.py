@@ -113,6 +113,13 @@ def test_moments_of_a_normal_density() -> None:
     assert wider.high_nm - wider.mean_nm == pytest.approx(500 * 1.95996, abs=5)
 
 
+def test_a_density_on_one_step_of_the_grid_is_widened_by_the_model_alone() -> None:
+    narrow = moments({900: -1e3, 1_000: 0.0, 1_100: -1e3})
+    wider = widened(narrow, 110.0)
+    assert wider.sd_nm == pytest.approx(110, abs=1)
+    assert wider.high_nm - wider.low_nm == pytest.approx(2 * math.hypot(50, 1.96 * 110), abs=15)
+
+
 def test_a_held_level_between_two_digits_is_found_by_their_shares() -> None:
     """Rounded to 1 µm with 0.35 µm noise, a level at .25 of a digit shows the next one rarely."""
     chance = random.Random(5)  # noqa: S311  a test's chance
