@@ -37,7 +37,7 @@ DRIFT = 0.3
 LASTS_S = (0.05, 0.2, 0.6)
 SPREADS = (0.7, 1.2, 2.0, 3.4)  # of the spread that the median within passes tells
 SPREAD_LEAST_NM, SPREAD_MOST_NM, LEAN_MOST_NM = 3_000.0, 20_000.0, 26_000.0
-NOISE_NM = 1_100.0
+NOISE_NM = 1_050.0  # the last digit's part is added
 BARREL_NM = 1_000.0
 BOUNCE_SHARE, BOUNCE_NM = 0.03, 60_000.0
 SIZES_NM = 200_000.0  # room for a size of its own
@@ -72,13 +72,14 @@ class Odds:
     drift: float  # the size moves evenly
 
 
-def disagreement(passes: Sequence[Sequence[Sample]]) -> str:
+def disagreement(passes: Sequence[Sequence[Sample]], digit_nm: int) -> str:
     """Why the passes are not one size; empty when they are.
 
     Args:
         passes: each pass's crest readings, three passes or more.
+        digit_nm: the gauge's last digit.
     """
-    odds = odds_of(passes)
+    odds = odds_of(passes, digit_nm)
     apart = max(odds.each, odds.one, odds.halves) > APART
     if odds.drift > DRIFT and (not apart or odds.drift > max(odds.one, odds.halves)):
         return "drift"
@@ -89,12 +90,13 @@ def disagreement(passes: Sequence[Sequence[Sample]]) -> str:
 
 def weigh_nothing() -> None:
     """Weigh three passes of nothing: the first time takes tens of ms, later ones few."""
-    disagreement([[(k * 100_000_000, 0) for k in range(n, n + 5)] for n in (0, 20, 40)])
+    passes = [[(k * 100_000_000, 0) for k in range(n, n + 5)] for n in (0, 20, 40)]
+    disagreement(passes, 1_000)
 
 
-def odds_of(passes: Sequence[Sequence[Sample]]) -> Odds:
+def odds_of(passes: Sequence[Sequence[Sample]], digit_nm: int) -> Odds:
     """Weigh one common size against the others; lengths in nm, times in ns."""
-    curves = _curves(passes)
+    curves = _curves(passes, math.hypot(NOISE_NM, digit_nm / math.sqrt(12)))
     together = curves.sum(axis=0)
     common = _total(_log_sum(together))
     room = math.log(SIZES_NM / STEP_NM)
@@ -134,7 +136,7 @@ def _drift(curves: Floats, centres_ns: Floats) -> float:
     return _total(np.array(logs)) - math.log(len(ways)) if logs else -math.inf
 
 
-def _curves(passes: Sequence[Sequence[Sample]]) -> Floats:
+def _curves(passes: Sequence[Sequence[Sample]], noise_nm: float) -> Floats:
     """Log likelihood by pass, by way of wandering (T, τ) and by size, in steps of `STEP_NM`."""
     lows = [rank_low_nm(used) for used in passes]
     floor = min(lows)
@@ -143,7 +145,7 @@ def _curves(passes: Sequence[Sequence[Sample]]) -> Floats:
     sizes = np.arange(-BELOW_NM, top + ABOVE_NM, STEP_NM)
     thinned = [_thinned(used) for used in passes]
     gaps_s = [(b[0] - a[0]) / 1e9 for used in thinned for a, b in pairwise(used)]
-    chain = _Chain(_spread_nm(passes, lows), median(gaps_s) if gaps_s else THIN_S)
+    chain = _Chain(_spread_nm(passes, lows), median(gaps_s) if gaps_s else THIN_S, noise_nm)
     return np.array([chain.logs(used, floor, sizes) for used in thinned])
 
 
@@ -165,7 +167,8 @@ def _spread_nm(passes: Sequence[Sequence[Sample]], lows: Sequence[int]) -> float
 class _Chain:
     """The forward recursion, for all ways of wandering and all sizes at once."""
 
-    def __init__(self, spread_nm: float, step_s: float) -> None:
+    def __init__(self, spread_nm: float, step_s: float, noise_nm: float) -> None:
+        self._noise_nm = noise_nm
         ways = [(min(k * spread_nm, LEAN_MOST_NM), last) for k in SPREADS for last in LASTS_S]
         start = np.array([np.exp(-0.5 * (_LIFTS / spread) ** 2) * _WIDTHS for spread, _ in ways])
         self._start = start / start.sum(axis=1, keepdims=True)
@@ -182,8 +185,8 @@ class _Chain:
             if before is not None:
                 stood = stood @ self._move_over(t_ns - before)
             before = t_ns
-            off = (length - floor_nm - under) / NOISE_NM
-            clean = (1.0 - BOUNCE_SHARE) / (NOISE_NM * math.sqrt(2 * math.pi))
+            off = (length - floor_nm - under) / self._noise_nm
+            clean = (1.0 - BOUNCE_SHARE) / (self._noise_nm * math.sqrt(2 * math.pi))
             stood = stood * (clean * np.exp(-0.5 * off * off) + BOUNCE_SHARE / (2 * BOUNCE_NM))
             share = stood.sum(axis=2)
             total += np.log(share)

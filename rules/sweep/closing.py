@@ -1,5 +1,6 @@
 """Screw and bore sweeps: from closings and rocks to a size or a refusal."""
 
+import math
 from collections.abc import Sequence
 from statistics import median
 
@@ -15,7 +16,7 @@ from rules.sweep.rock import RockFit, fit_rocks
 
 HELD_SPREAD_NM = 5_000  # closings come to rest nearer than this, whatever the tilt
 HELD_DOUBT_MAX_NM = 2_000.0
-HELD_MODEL_NM = 110.0  # the rocking stops a little off the upright, the spindle with it
+HELD_MODEL_NM = 100.0  # the rocking stops a little off the upright, the spindle with it
 ROCK_SPREAD_NM = 5_000.0
 ROCK_DOUBT_MAX_NM = 1_200.0
 ROCK_NOISE_MAX_NM = 2_800.0
@@ -25,7 +26,7 @@ ROCK_KEPT = 0.85  # of all readings must fit one size
 ROCK_KEPT_LEAST = 0.5  # of each rock's
 DRIFT_NM = 3_500.0
 DRIFT_TIMES = 4.0  # a drift must be this many times its own standard uncertainty
-ROCK_MODEL_NM = 110.0  # what a cubic can't know of the hand, all rocks together
+ROCK_MODEL_NM = 70.0  # what a cubic can't know of the hand, all rocks together
 MODEL_NM = 300.0  # the same, of one rock
 LEVEL_DOUBT_NM = 500.0
 
@@ -72,31 +73,36 @@ def size_bore(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome
     if len(crossings) < traits.passes_min:
         return too_few(traits, len(crossings))
     fit = fit_rocks([c.used for c in crossings])
-    reason = _rocks_refused(fit, crossings)
+    reason = _rocks_refused(fit, crossings, traits.digit_nm)
     if reason:
         return refuse(reason, traits.movement)
     reach = t_quantile(0.975, fit.dof) * fit.u_nm
     alone = Posterior(fit.size_nm, fit.u_nm, fit.size_nm - reach, fit.size_nm + reach)
-    posterior = widened(alone, ROCK_MODEL_NM)
+    # Near its turn a rock stands on one digit: rounding averages over rocks, not over readings.
+    rounding_nm = traits.digit_nm / math.sqrt(12 * len(crossings))
+    posterior = widened(alone, math.hypot(ROCK_MODEL_NM, rounding_nm))
     sizes = [round(size) for size in fit.by_rock_nm]
     return Outcome(crossings, posterior, fit.dof, sizes, fit.noise_nm)
 
 
-def _rocks_refused(fit: RockFit, crossings: Sequence[Crossing]) -> str:
+def _rocks_refused(fit: RockFit, crossings: Sequence[Crossing], digit_nm: int) -> str:
     """Why the rocks are no size; empty when they are."""
+    rounding_nm = digit_nm / math.sqrt(12)
     sizes, doubts = fit.by_rock_nm, fit.by_rock_u_nm
     if fit.bend < 0.0:
         return "chords-only"
     if _drifts(crossings, sizes, doubts):
         return "drift"
     middle = median(sizes)
-    far = [abs(s - middle) > max(ROCK_SPREAD_NM, 4 * u) for s, u in zip(sizes, doubts, strict=True)]
+    spread_nm = ROCK_SPREAD_NM + digit_nm / 2
+    far = [abs(s - middle) > max(spread_nm, 4 * u) for s, u in zip(sizes, doubts, strict=True)]
     lost = any(
         doubt > ROCK_LOST * median(doubts) and not _bounced(crossing, fit)
         for doubt, crossing in zip(doubts, crossings, strict=True)
     )
     unlike = lost or fit.kept_least < ROCK_KEPT_LEAST or fit.kept < ROCK_KEPT or any(far)
-    if unlike or fit.u_nm > ROCK_DOUBT_MAX_NM or fit.noise_nm > ROCK_NOISE_MAX_NM:
+    noisy = fit.noise_nm > math.hypot(ROCK_NOISE_MAX_NM, rounding_nm)
+    if unlike or noisy or fit.u_nm > math.hypot(ROCK_DOUBT_MAX_NM, rounding_nm):
         return "passes-disagree"
     return ""
 

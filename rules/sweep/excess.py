@@ -2,11 +2,15 @@
 
 A tilt θ lifts the reading by g(s) with s = 2a·|θ|. On a plain cylinder g(s) = s. On a barrelled
 skirt the contact stays on the anvil's face up to a lift c = a²/Rz, and there g(s) = s²/4c; beyond,
-g(s) = s - c. With a tilt that is normal around zero with spread T (of s), noise S, the last
-digit q as a rectangular rounding error (S' = sqrt(S² + q²/12)) and a share e of bounces
-anywhere within ± `BOUNCE_NM`, a crest reading y of a part of size D has the density
+g(s) = s - c. With a tilt that is normal around zero with spread T (of s) and noise S, what a gauge
+of endless digits would read has the density
 
-    p(y | D) = (1 - e)·∫ 2/T·φ(s/T)·φ((y - D - g(s))/S')/S' ds + e/(2·BOUNCE_NM),  s from 0.
+    f(x | D) = ∫ 2/T·φ(s/T)·φ((x - D - g(s))/S)/S ds,  s from 0;
+
+a gauge with the last digit q shows y where x lies within q/2 of it, and a share e of its readings
+are bounces, anywhere within ± `BOUNCE_NM`:
+
+    p(y | D) = (1 - e)·∫ f(x | D)/q dx + e/(2·BOUNCE_NM),  x from y - q/2 to y + q/2.
 
 Tables of log p over y - D are kept, because the same few are asked for again and again: near the
 size in steps of `STEP_NM`, further up, where noise and barrel no longer bend the density, wider.
@@ -20,7 +24,7 @@ import numpy as np
 import numpy.typing as npt
 
 STEP_NM = 100  # step of the tables near the size, and of the sizes tried
-BELOW_NM = 8_000  # a reading lower than this under the size is a bounce
+BELOW_NM = 16_000  # a reading lower than this under the size is a bounce
 ABOVE_NM = 20_000
 FAR_STEP_NM = 1_000
 FAR_NM = 120_000
@@ -47,7 +51,7 @@ PLACES = len(_LIFTS)
 
 @dataclass(frozen=True, slots=True)
 class Scatter:
-    """One way of scattering, all in nm: noise S', barrel's lift c (0: cylinder), spread T."""
+    """One way of scattering, all in nm: noise S, barrel's lift c (0: cylinder), spread T."""
 
     noise_nm: int
     barrel_nm: int
@@ -62,22 +66,29 @@ def places(above_nm: Whole) -> Whole:
 
 
 @lru_cache(maxsize=TABLES_MAX)
-def log_densities(scatter: Scatter) -> Floats:
+def log_densities(scatter: Scatter, digit_nm: int) -> Floats:
     """Log of p(y | D) per nm, by the place of y - D."""
-    clean = _on_face(scatter) + _on_edge(scatter)
-    logs: Floats = np.log((1.0 - BOUNCE_SHARE) * clean + _FLOOR)
+    below = _below(scatter)
+    half = digit_nm / 2
+    upper, lower = (np.interp(_LIFTS + side, _LIFTS, below) for side in (half, -half))
+    logs: Floats = np.log((1.0 - BOUNCE_SHARE) * (upper - lower) / digit_nm + _FLOOR)
     return logs
 
 
 @lru_cache(maxsize=TABLES_MAX)
 def log_shares(scatter: Scatter) -> Floats:
-    """Log of the share of readings that lie below y, by the place of y - D."""
-    density = np.exp(log_densities(scatter))
-    near = np.cumsum(STEP_NM * density[:_NEAR])
-    far = near[-1] + np.cumsum(FAR_STEP_NM * density[_NEAR:])
-    # What a far step holds lies above it; what a near step holds is half below, half above.
-    logs: Floats = np.log(np.concatenate([near, near[-1:], far[:-1]]))
+    """Log of the share of x (bounces too) that lie below a length, by its place over D."""
+    bounces = np.clip((_LIFTS + BOUNCE_NM) / (2 * BOUNCE_NM), 0.0, 1.0)
+    logs: Floats = np.log((1.0 - BOUNCE_SHARE) * _below(scatter) + BOUNCE_SHARE * bounces)
     return logs
+
+
+@lru_cache(maxsize=TABLES_MAX)
+def _below(scatter: Scatter) -> Floats:
+    """The share of f that lies below x, by the place of x - D."""
+    density = _on_face(scatter) + _on_edge(scatter)
+    pieces = (density[1:] + density[:-1]) / 2 * np.diff(_LIFTS)
+    return np.concatenate([[0.0], np.cumsum(pieces)])
 
 
 def lift_to_tilt(lift_nm: float, barrel_nm: float) -> float:

@@ -15,8 +15,8 @@ readings below a cut, each has the density p(y | D)/P(y < cut | D). How tilt is 
 where no hand follows a normal law, then has no say.
 
 Noise: the likelihood knows that the lowest of many readings is low, so nothing is biased by their
-number. Last digit: a rectangular rounding error inside S'. Bounces: a share of readings may lie
-anywhere, so a single low reading moves the size only when the others leave room for it.
+number. Last digit: a reading tells only which digit the length was nearest to. Bounces: a share of
+readings may lie anywhere, so a single low reading moves the size only when the others leave room.
 """
 
 import math
@@ -38,7 +38,15 @@ from rules.sweep.excess import (
 )
 from rules.sweep.posterior import Posterior, moments, widened
 
-NOISES_NM = (350, 650, 1_050, 1_550)
+NOISES_NM = {  # S: prior share; gauges noisier than 2 µm must show it
+    150: 0.1,
+    350: 0.224,
+    650: 0.225,
+    1_050: 0.225,
+    1_550: 0.224,
+    2_300: 0.001,
+    3_300: 0.001,
+}
 BARRELS_NM = {0: 0.5, 1_500: 0.15, 3_500: 0.15, 7_000: 0.12, 13_000: 0.08}  # c: prior share
 SPREADS = {0.8: 0.3, 1.25: 0.4, 1.8: 0.3}  # of the spread the median tells: prior share
 SPREAD_MIN_NM = 2_000.0
@@ -47,13 +55,15 @@ COARSE_NM = 10 * STEP_NM
 FINE_NM = 2 * STEP_NM
 KEEP_LOG = 9.0  # sizes and scatters less likely by e^-9 are left out
 STILL_FACTORS = {0.8: 0.3, 1.0: 0.4, 1.25: 0.2}  # noise in contact to noise at the stop: share
-STILL_UNLIKE = 0.025  # share of each noise of the plain list when the gauge stood still
+STILL_UNLIKE = 0.1  # of the prior shares, when the gauge stood still
 STILL_LEAST_NM = 250.0
 HALF_NORMAL_MEDIAN = 0.6745
 CORRELATION_POWER = -0.3
 WINDOW_READINGS = 30
 THIN_MODEL_NM = 500.0  # with as few, what the half-normal law of tilt gets wrong
+COARSE_MODEL = 0.17  # of a digit: the law of tilt counts for more between coarse ones
 WINDOW_NM = 10_000  # over the twentieth part of the readings
+WINDOW_DIGITS = 3
 LAGS_MAX = 15
 LAG_PAIRS_MIN = 6
 LAG_END = 0.1
@@ -70,6 +80,21 @@ class FloorFit:
     scatter: Scatter
 
 
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """The readings that are asked; where only those below a length are, that length."""
+
+    readings_nm: Whole
+    digit_nm: int
+    edge_nm: int | None = None
+
+    def below(self, cut_nm: int) -> "_Seen":
+        """The readings below `cut_nm`: their lengths were nearer to them than to the next digit."""
+        left, digit_nm = self.readings_nm[self.readings_nm < cut_nm], self.digit_nm
+        more = (cut_nm - 1 - int(left[-1])) // digit_nm
+        return _Seen(left, digit_nm, int(left[-1]) + more * digit_nm + (digit_nm + 1) // 2)
+
+
 def fit_floor(
     passes: Sequence[Sequence[int]], digit_nm: int, still_nm: float | None = None
 ) -> FloorFit:
@@ -81,22 +106,23 @@ def fit_floor(
     ways = scatters_for(ordered, digit_nm, still_nm)
     power = correlation_time(passes) ** CORRELATION_POWER
     rank = min(len(ordered) - 1, 2 + len(ordered) // 16)
-    low, high = max(ordered[0], ordered[rank] - CLIP_NM) - 3_000, ordered[rank] + 2_000
-    readings, cut_nm = np.array(ordered, dtype=np.int64), None
+    low = max(ordered[0], ordered[rank] - CLIP_NM) - 3_000 - digit_nm // 2
+    high = ordered[rank] + 2_000 + digit_nm // 2
+    seen = _Seen(np.array(ordered, dtype=np.int64), digit_nm)
     if len(ordered) >= WINDOW_READINGS:
-        cut_nm = ordered[len(ordered) // 20] + WINDOW_NM
-        readings = readings[readings < cut_nm]
+        seen = seen.below(ordered[len(ordered) // 20] + max(WINDOW_NM, WINDOW_DIGITS * digit_nm))
 
     coarse_sizes = np.arange(low, high + 1, COARSE_NM, dtype=np.int64)
-    coarse = _log_posteriors(ways, power * _log_likelihoods(readings, cut_nm, coarse_sizes, ways))
+    coarse = _log_posteriors(ways, power * _log_likelihoods(seen, coarse_sizes, ways))
     best = float(coarse.max())
     kept = [way for way, logs in zip(ways, coarse, strict=True) if logs.max() > best - KEEP_LOG]
     likely = coarse_sizes[coarse.max(axis=0) > best - KEEP_LOG]
     sizes = np.arange(likely[0] - COARSE_NM, likely[-1] + COARSE_NM + 1, FINE_NM, dtype=np.int64)
-    fine = _log_posteriors(kept, power * _log_likelihoods(readings, cut_nm, sizes, kept))
+    fine = _log_posteriors(kept, power * _log_likelihoods(seen, sizes, kept))
     logs = np.logaddexp.reduce(fine, axis=0)
     found = moments(dict(zip(sizes.tolist(), logs.tolist(), strict=True)))
-    found = widened(found, THIN_MODEL_NM * math.sqrt(WINDOW_READINGS / len(ordered)))
+    thin_nm = THIN_MODEL_NM * math.sqrt(WINDOW_READINGS / len(ordered))
+    found = widened(found, math.hypot(thin_nm, COARSE_MODEL * digit_nm))
     return FloorFit(found, ways[int(coarse.max(axis=1).argmax())][1])
 
 
@@ -105,23 +131,18 @@ def _log_posteriors(ways: Sequence[Weighted], logs: Floats) -> Floats:
     return np.log([share for share, _ in ways])[:, None] + logs
 
 
-def _log_likelihoods(
-    readings_nm: Whole, cut_nm: int | None, sizes_nm: Whole, ways: Sequence[Weighted]
-) -> Floats:
-    """Log likelihood by way of scattering (rows) and by size (columns).
-
-    `cut_nm`: only readings below it were asked, so each counts by its share of those below.
-    """
-    stands = places(readings_nm[None, :] - sizes_nm[:, None])
+def _log_likelihoods(seen: _Seen, sizes_nm: Whole, ways: Sequence[Weighted]) -> Floats:
+    """Log likelihood by way of scattering (rows) and by size (columns)."""
+    stands = places(seen.readings_nm[None, :] - sizes_nm[:, None])
     stands += PLACES * np.arange(len(sizes_nm))[:, None]
     counts = np.bincount(stands.ravel(), minlength=PLACES * len(sizes_nm))
-    tables = np.array([log_densities(scatter) for _, scatter in ways])
+    tables = np.array([log_densities(scatter, seen.digit_nm) for _, scatter in ways])
     by_size = counts.reshape(len(sizes_nm), PLACES).astype(np.float64)
     # Not `@`: a linear algebra library may add in another order each time, and a redo must agree.
     logs: Floats = np.einsum("wp,sp->ws", tables, by_size)
-    if cut_nm is not None:
+    if seen.edge_nm is not None:
         shares = np.array([log_shares(scatter) for _, scatter in ways])
-        logs -= len(readings_nm) * shares[:, places(cut_nm - sizes_nm)]
+        logs -= len(seen.readings_nm) * shares[:, places(seen.edge_nm - sizes_nm)]
     return logs
 
 
@@ -135,7 +156,7 @@ def make_tables(digit_nm: int) -> None:
         for barrel in BARRELS_NM:
             for noise in _noises(digit_nm, None):
                 scatter = Scatter(noise, barrel, spread)
-                log_densities(scatter)
+                log_densities(scatter, digit_nm)
                 log_shares(scatter)
 
 
@@ -168,26 +189,29 @@ def scatters_for(
 
 
 def _noises(digit_nm: int, still_nm: float | None) -> dict[int, float]:
-    """Noises in contact, last digit and all (nm), with their shares.
+    """Noises in contact (nm), with their shares.
 
     Where the gauge stood still, its noise there is the likeliest, but contact may add to it. A
     stop that shows no noise at all tells nothing.
     """
-    totals = [round(math.hypot(noise, digit_nm / math.sqrt(12)) / 50) * 50 for noise in NOISES_NM]
     if still_nm is None or still_nm < STILL_LEAST_NM:
-        return dict.fromkeys(totals, 1.0 / len(totals))
-    shares = dict.fromkeys(totals, STILL_UNLIKE)
+        return NOISES_NM
+    shares = {noise: STILL_UNLIKE * share for noise, share in NOISES_NM.items()}
+    alone_nm = math.sqrt(max(still_nm**2 - digit_nm**2 / 12, min(NOISES_NM) ** 2))
     for factor, share in STILL_FACTORS.items():
-        total = round(factor * still_nm / 50) * 50
-        shares[total] = shares.get(total, 0.0) + share
+        noise = max(round(factor * alone_nm / 50), 1) * 50
+        shares[noise] = shares.get(noise, 0.0) + share
     return shares
 
 
-def correlation_time(passes: Sequence[Sequence[int]]) -> float:
-    """How many neighbouring readings of a crest say the same thing, at least 1."""
+def correlation_time(passes: Sequence[Sequence[int]], clip_nm: int = CLIP_NM) -> float:
+    """How many neighbouring readings of a pass say the same thing, at least 1.
+
+    Readings further than `clip_nm` from the middle one count as that far: bounces, flanks.
+    """
     ordered = sorted(length for crest in passes for length in crest)
     middle = ordered[len(ordered) // 2]
-    clipped = [[min(max(y - middle, -CLIP_NM), CLIP_NM) for y in crest] for crest in passes]
+    clipped = [[min(max(y - middle, -clip_nm), clip_nm) for y in crest] for crest in passes]
     variance = sum(y * y for crest in clipped for y in crest) / len(ordered)
     total = 1.0
     for lag in range(1, LAGS_MAX):

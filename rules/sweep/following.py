@@ -1,5 +1,6 @@
 """Outside sweeps with a following gauge: from hills to a size or a refusal."""
 
+import math
 from collections.abc import Sequence
 from statistics import median
 
@@ -18,7 +19,7 @@ STRANGE_NM = 25_000  # a hill that tops out this far beside the others is anothe
 STRANGE_FAR_NM = 250_000  # a dome further below: the hand just turned back early
 PLATEAU_RATIO = 0.8  # anvil's diameters a part must go at the top; the strips beside are extra
 STRIPS_MM = 1.8
-TOUCH_NM = 5_000
+TOUCH_NM = 4_500
 TOUCHED_MIN = 3  # passes, of five or more
 MANY_PASSES = 5
 READINGS_MIN = 18  # on all crests together
@@ -62,27 +63,32 @@ def size_riding(
     count = sum(map(len, crests))
     if count < READINGS_MIN:
         return refuse("too-quick", traits.movement)
-    reason = _unlike(crossings)
+    reason = _unlike(crossings, traits.digit_nm)
     if reason:
         return refuse(reason, traits.movement)
     fit = fit_floor(crests, traits.digit_nm, still_nm)
-    if fit.posterior.sd_nm > DOUBT_MAX_NM or not _borne_out(crests, fit.posterior):
+    rounding_nm = traits.digit_nm / math.sqrt(12)
+    doubtful = fit.posterior.sd_nm > math.hypot(DOUBT_MAX_NM, rounding_nm)
+    if doubtful or not _borne_out(crests, fit.posterior, traits.digit_nm):
         return refuse("too-quick", traits.movement)
     sizes = [rank_low_nm(c.used) for c in crossings]
-    return Outcome(crossings, fit.posterior, float(count), sizes, fit.scatter.noise_nm)
+    noise_nm = math.hypot(fit.scatter.noise_nm, rounding_nm)
+    return Outcome(crossings, fit.posterior, float(count), sizes, noise_nm)
 
 
-def _unlike(crossings: Sequence[Crossing]) -> str:
+def _unlike(crossings: Sequence[Crossing], digit_nm: int) -> str:
     """Why the passes are not one size; empty when they are."""
     floors = [c.floor_nm for c in crossings]
     if max(floors) - min(floors) > FLOORS_NM:
         return "passes-disagree"
-    return disagreement([c.used for c in crossings])
+    return disagreement([c.used for c in crossings], digit_nm)
 
 
-def _borne_out(crests: Sequence[Sequence[int]], posterior: Posterior) -> bool:
+def _borne_out(crests: Sequence[Sequence[int]], posterior: Posterior, digit_nm: int) -> bool:
     """Whether enough passes came down to the size: one alone is no size, however low it went."""
-    low, high = posterior.low_nm - TOUCH_NM / 2, posterior.high_nm + TOUCH_NM
+    rounding_nm = digit_nm / 2
+    low = posterior.low_nm - TOUCH_NM / 2 - rounding_nm
+    high = posterior.high_nm + TOUCH_NM + rounding_nm
     touched = sum(any(low < length < high for length in crest) for crest in crests)
     return touched >= (TOUCHED_MIN if len(crests) >= MANY_PASSES else TOUCHED_MIN - 1)
 

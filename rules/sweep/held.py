@@ -7,30 +7,38 @@ riding up, opening):
 
     p(y | M) = (1 - w - ε)·[Φ((y + q/2 - M)/S) - Φ((y - q/2 - M)/S)]/q + w·T(y - M) + ε/(2·60 µm)
 
-with noise S, last digit q, a share w of one-sided excess (T half-normal, spread `TAIL_NM`, rounded
-to the digit) and a share ε of bounces; S and w are summed out closing by closing. Closings join
-through M_j = D + e_j, where e_j is 0 in most closings and exponential (`UNSETTLED_NM`) in the
-others. The size is the mean of D's posterior density under a flat prior.
+with noise S, last digit q, a share w of one-sided excess (T: half-normals of `TAILS_NM`, rounded to
+the digit: a thimble goes the last micrometres slowly) and a share ε of bounces. Where neighbouring
+readings repeat one another, each counts for less (`rules.sweep.floor.correlation_time`). w is
+summed out closing by closing. Closings join through M_j = D + e_j, where e_j is 0 or exponential, a
+little in some closings and more in a few (`UNSETTLED`, less often for some hands: `SETTLING`). The
+noise is the gauge's, one for all closings, and summed out at the end. The size is the mean of D's
+posterior density under a flat prior.
 
 Noise averages out over the readings held. Last digit: the rounding is in the density, so readings
-that stand on one digit leave the size open by that digit, however many they are. Bounces: a share
-of readings may lie anywhere; the level is where readings stay.
+that stand on one digit leave the size open by that digit, however many they are and however often
+the thimble was closed. Bounces: a share of readings may lie anywhere; the level is where readings
+stay.
 """
 
 import math
-from collections import Counter
 from collections.abc import Sequence
 from functools import lru_cache
-from operator import mul
 
+import numpy as np
+
+from rules.sweep.excess import Floats, Whole
 from rules.sweep.finder import Sample
-from rules.sweep.posterior import Posterior, log_sum, moments
+from rules.sweep.floor import correlation_time
+from rules.sweep.posterior import Posterior, moments
 
-NOISES_NM = (200, 350, 550, 850, 1_200, 1_700)
-EXCESS_SHARES = (0.01, 0.1, 0.4, 0.8)
-TAIL_NM = 15_000.0
-UNSETTLED_SHARE = 0.25
-UNSETTLED_NM = 2_000.0
+NEAR_DIGITS = 2  # about the level, for how long readings repeat one another
+QUIET_SHARE = 0.3  # gauges that stand still show no noise at all: the first of the noises
+NOISES_NM = (40, 100, 200, 350, 550, 850, 1_200, 1_700, 2_400, 3_400)
+EXCESS_SHARES = {0.01: 0.45, 0.1: 0.35, 0.4: 0.15, 0.8: 0.05}  # w: share of closings
+TAILS_NM = (2_000.0, 15_000.0)
+UNSETTLED = {300.0: 0.35, 2_000.0: 0.25}  # nm: share of closings that came to rest so far above
+SETTLING = (0.1, 1.0)  # hands that rock well, and the usual: parts of those shares, alike likely
 BOUNCE_SHARE = 0.02
 BOUNCE_NM = 60_000
 HELD_BAND_NM = 40_000  # readings this far above the level are still on their way
@@ -39,11 +47,11 @@ HELD_NEAR_NM = 5_000  # and a digit
 HELD_MIN_NS = 150_000_000
 RIDING_NM = 4_000
 RIDING_SHARE = 0.25
-STEP_NM = 200
-COARSE_STEPS = 5  # for a first look that leaves out what can't be
-KEEP_LOG = 9.0
+STEP_NM = 100
 REACH_NM = 6_000  # sizes are tried this far to both sides of the closings' levels
 _ROOT_2 = math.sqrt(2.0)
+_OTHERS = len(NOISES_NM) - 1
+_NOISE_LOGS: Floats = np.log([QUIET_SHARE, *[(1.0 - QUIET_SHARE) / _OTHERS] * _OTHERS])
 
 
 def held_readings(closing: Sequence[Sample], digit_nm: int) -> list[Sample]:
@@ -75,76 +83,74 @@ def rides(closings: Sequence[Sequence[int]], digit_nm: int) -> bool:
     return above > RIDING_SHARE * total
 
 
-@lru_cache(maxsize=256)
-def _log_density(noise_nm: int, excess: float, digit_nm: int) -> Sequence[float]:
-    """Log of p(y | M) per nm at y - M = −BOUNCE_NM … BOUNCE_NM in steps of half STEP_NM."""
-    table = []
+@lru_cache(maxsize=8)
+def level_tables(digit_nm: int) -> Floats:
+    """Log of p(y | M) per nm: by noise, by share of excess, and by y - M.
+
+    y - M goes from −BOUNCE_NM to BOUNCE_NM in steps of half STEP_NM.
+    """
+    steps = range(-BOUNCE_NM, BOUNCE_NM + 1, STEP_NM // 2)
     floor = BOUNCE_SHARE / (2 * BOUNCE_NM)
-    for step in range(-BOUNCE_NM, BOUNCE_NM + 1, STEP_NM // 2):
-        upper = (step + digit_nm / 2) / (noise_nm * _ROOT_2)
-        lower = (step - digit_nm / 2) / (noise_nm * _ROOT_2)
-        core = 0.5 * (math.erf(upper) - math.erf(lower)) / digit_nm
-        tail = (_half_normal(step + digit_nm / 2) - _half_normal(step - digit_nm / 2)) / digit_nm
-        table.append(math.log((1.0 - excess) * (1.0 - BOUNCE_SHARE) * core + excess * tail + floor))
-    return tuple(table)
+    tails = [_shares_of_digit(steps, digit_nm, spread, least=0.0) for spread in TAILS_NM]
+    tail = np.mean(tails, axis=0)
+    tables = []
+    for noise_nm in NOISES_NM:
+        core = (1.0 - BOUNCE_SHARE) * _shares_of_digit(steps, digit_nm, noise_nm) / 2.0
+        tables.append([np.log((1.0 - w) * core + w * tail + floor) for w in EXCESS_SHARES])
+    return np.array(tables)
 
 
-def _half_normal(excess_nm: float) -> float:
-    """Share of one-sided excesses that are smaller."""
-    return math.erf(max(excess_nm, 0.0) / (TAIL_NM * _ROOT_2))
+def _shares_of_digit(
+    steps: Sequence[int], digit_nm: int, spread_nm: float, least: float = -math.inf
+) -> Floats:
+    """What share of erf(x/(√2·spread)), from `least` on, falls into each step's digit, per nm."""
+    half, width = digit_nm / 2, spread_nm * _ROOT_2
+    ends = ((max(x - half, least) / width, max(x + half, least) / width) for x in steps)
+    return np.array([math.erf(upper) - math.erf(lower) for lower, upper in ends]) / digit_nm
 
 
-def level_tables(digit_nm: int) -> list[Sequence[float]]:
-    """Log densities of a held reading about its level, by noise and share of excess."""
-    return [_log_density(n, w, digit_nm) for n in NOISES_NM for w in EXCESS_SHARES]
+def level_curves(
+    lengths_nm: Sequence[int], digit_nm: int, sizes: Whole, power: float = 1.0
+) -> Floats:
+    """Log density (per closing, not normalised) of the level, by noise and by each of `sizes`.
 
-
-def level_curve(lengths_nm: Sequence[int], digit_nm: int, sizes: Sequence[int]) -> list[float]:
-    """Log density (per closing, not normalised) of the level at each of `sizes`."""
-    tables = level_tables(digit_nm)
-    counts = Counter(lengths_nm)
-    rough = [_logs_at(size, counts, tables) for size in sizes[::COARSE_STEPS]]
-    best = max(map(max, rough))
-    kept = [
-        table
-        for table, logs in zip(tables, zip(*rough, strict=True), strict=True)
-        if max(logs) > best - KEEP_LOG
-    ]
-    return [log_sum(_logs_at(size, counts, kept)) for size in sizes]
-
-
-def _logs_at(size_nm: int, counts: Counter[int], tables: Sequence[Sequence[float]]) -> list[float]:
-    """Log likelihood of one level, one per table."""
+    `power` is what one reading counts for, where neighbours repeat one another.
+    """
+    lengths, times = np.unique(np.array(lengths_nm, dtype=np.int64), return_counts=True)
     half = STEP_NM // 2
-    last = 2 * BOUNCE_NM // half
-    places = [
-        min(max((length - size_nm + BOUNCE_NM + half // 2) // half, 0), last) for length in counts
-    ]
-    # Loops that run in C: these sums are most of an estimate's time.
-    return [sum(map(mul, map(table.__getitem__, places), counts.values())) for table in tables]
+    places = (lengths[None, :] - sizes[:, None] + BOUNCE_NM + half // 2) // half
+    places = np.clip(places, 0, 2 * BOUNCE_NM // half)
+    logs = np.einsum("nwsl,l->nws", level_tables(digit_nm)[:, :, places], times.astype(np.float64))
+    shares = np.log(list(EXCESS_SHARES.values()))
+    curves: Floats = np.logaddexp.reduce(power * logs + shares[None, :, None], axis=1)
+    return curves
 
 
 def held_posterior(closings: Sequence[Sequence[int]], digit_nm: int) -> Posterior:
     """The posterior of the size given the held readings (nm) of each closing."""
     levels = [sorted(closing)[len(closing) // 3] for closing in closings]
     reach = REACH_NM + digit_nm
-    sizes = range(min(levels) - reach, max(levels) + reach + 1, STEP_NM)
-    logs = [0.0] * len(sizes)
-    for closing in closings:
-        for k, log in enumerate(_settled(level_curve(closing, digit_nm, sizes))):
-            logs[k] += log
-    return moments(dict(zip(sizes, logs, strict=True)))
+    sizes = np.arange(min(levels) - reach, max(levels) + reach + 1, STEP_NM, dtype=np.int64)
+    power = 1.0 / correlation_time(closings, NEAR_DIGITS * digit_nm)
+    curves = [level_curves(closing, digit_nm, sizes, power) for closing in closings]
+    ways = [sum(_settled(curve, part) for curve in curves) for part in SETTLING]
+    logs = np.logaddexp.reduce([way + _NOISE_LOGS[:, None] for way in ways], axis=(0, 1))
+    return moments(dict(zip(sizes.tolist(), logs.tolist(), strict=True)))
 
 
-def _settled(curve: Sequence[float]) -> list[float]:
-    """The curve of D from the curve of M = D + e: a running exponential average from above."""
-    top = max(curve)
-    decay = math.exp(-STEP_NM / UNSETTLED_NM)
-    run = 0.0
-    answer = [0.0] * len(curve)
-    for k in reversed(range(len(curve))):
-        here = math.exp(curve[k] - top)
-        run = run * decay + here * (1.0 - decay)
-        mixed = (1.0 - UNSETTLED_SHARE) * here + UNSETTLED_SHARE * run
-        answer[k] = math.log(mixed + 1e-12)
-    return answer
+def _settled(curves: Floats, part: float) -> Floats:
+    """The curves of D from those of M = D + e: running exponential averages from above.
+
+    `part` is what `UNSETTLED`'s shares are multiplied by.
+    """
+    top = curves.max(axis=1, keepdims=True)
+    here = np.exp(curves - top)
+    settled = (1.0 - part * sum(UNSETTLED.values())) * here
+    for scale_nm, share in UNSETTLED.items():
+        decay = math.exp(-STEP_NM / scale_nm)
+        run = np.zeros(len(here))
+        for k in reversed(range(here.shape[1])):
+            run = run * decay + here[:, k] * (1.0 - decay)
+            settled[:, k] += part * share * run
+    logs: Floats = np.log(settled + 1e-12) + top
+    return logs

@@ -58,13 +58,28 @@ def density(z: float, scatter: Scatter) -> float:
 @pytest.mark.parametrize("scatter", SCATTERS)
 def test_the_density_of_crest_readings_is_its_integral(scatter: Scatter) -> None:
     lengths = [-1_500, 0, 700, 2_500, 6_000, 13_500, 19_000, 25_000, 60_000]
-    told = np.exp(log_densities(scatter)[places(np.array(lengths))])
+    told = np.exp(log_densities(scatter, 100)[places(np.array(lengths))])
     for z, found in zip(lengths, told, strict=True):
-        assert found == pytest.approx(density(z, scatter), rel=0.01), z
+        assert found == pytest.approx(density(z, scatter), rel=0.01 if z >= 0 else 0.04), z
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("scatter", SCATTERS)
-def test_the_density_sums_to_one(scatter: Scatter) -> None:
+def test_a_coarse_digit_shows_the_mean_density_of_its_lengths(scatter: Scatter) -> None:
+    lengths = np.array([-6_000, -1_000, 2_000, 9_000])
+    told = np.exp(log_densities(scatter, 10_000)[places(lengths)])
+    for z, found in zip(lengths, told, strict=True):
+        inside = np.linspace(z - 5_000, z + 5_000, 81)
+        mean = integrate.trapezoid([density(x, scatter) for x in inside], inside) / 10_000
+        assert found == pytest.approx(mean, rel=0.02), z
+
+
+@pytest.mark.parametrize("digit_nm", [500, 1_270, 10_000])
+@pytest.mark.parametrize("scatter", SCATTERS)
+def test_the_digits_shares_sum_to_one(scatter: Scatter, digit_nm: int) -> None:
+    shown = np.arange(-60_000, 120_000, digit_nm) + 300
+    total = digit_nm * np.exp(log_densities(scatter, digit_nm)[places(shown)]).sum()
+    assert total == pytest.approx(1.0, abs=0.03)
     shares = log_shares(scatter)
     assert math.exp(shares[-1]) == pytest.approx(1.0, abs=0.02)
     assert all(a <= b for a, b in pairwise(shares))
@@ -130,6 +145,15 @@ def test_a_held_level_between_two_digits_is_found_by_their_shares() -> None:
     found = held_posterior(closings, 1_000)
     assert found.mean_nm == pytest.approx(84_000_250, abs=150)
     assert found.low_nm < 84_000_250 < found.high_nm
+
+
+@pytest.mark.parametrize("digit_nm", [1_000, 10_000])
+def test_a_reading_that_never_flickers_leaves_the_size_open_by_its_digit(digit_nm: int) -> None:
+    """However often it is read: 2 s at 50/s, six closings, all on one digit."""
+    found = held_posterior([[84_000_000] * 100] * 6, digit_nm)
+    assert found.low_nm < 84_000_000 - 0.3 * digit_nm
+    assert found.high_nm > 84_000_000 + 0.2 * digit_nm
+    assert found.sd_nm < 0.35 * digit_nm
 
 
 @pytest.mark.slow
@@ -202,7 +226,7 @@ def wandering(seed: int, pulls_s: float) -> list[list[tuple[int, int]]]:
 
 @pytest.mark.parametrize("pulls_s", [0.05, 0.2, 0.5])
 def test_a_steady_part_agrees_whatever_the_hand_does(pulls_s: float) -> None:
-    refused = sum(bool(disagreement(wandering(seed, pulls_s))) for seed in range(20))
+    refused = sum(bool(disagreement(wandering(seed, pulls_s), 1_000)) for seed in range(20))
     assert refused <= 1  # 1 in 40 is allowed for
 
 
@@ -211,14 +235,14 @@ def test_what_passes_differ_by_is_told(pulls_s: float) -> None:
     for seed in range(10):
         passes = wandering(seed, pulls_s)
         drifting = [[(t, y + 6_000 * k) for t, y in used] for k, used in enumerate(passes)]
-        assert odds_of(drifting).drift > DRIFT
+        assert odds_of(drifting, 1_000).drift > DRIFT
         another = passes[:3] + [[(t, y + 30_000) for t, y in used] for used in passes[3:]]
-        assert odds_of(another).halves > APART
+        assert odds_of(another, 1_000).halves > APART
         one = [*passes[:2], [(t, y + 40_000) for t, y in passes[2]], *passes[3:]]
-        assert odds_of(one).one > APART
-        assert disagreement(drifting)
-        assert disagreement(another)
-        assert disagreement(one)
+        assert odds_of(one, 1_000).one > APART
+        assert disagreement(drifting, 1_000)
+        assert disagreement(another, 1_000)
+        assert disagreement(one, 1_000)
 
 
 def test_every_refusal_says_what_is_wrong_and_what_to_do() -> None:

@@ -156,3 +156,17 @@ def test_doubts_end_at_a_thousandth_of_a_nanometre(movement: str) -> None:
     for value in (found.u_nm, found.u_sweep_nm, found.u_digit_nm, found.dof):
         assert value == round(value, 3)
         assert value > 0.0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("movement", ["following", "screw", "bore"])
+@pytest.mark.parametrize(("digit_mm", "noise_um"), [(0.01, 0.5), (0.001, 0.02)])
+def test_intervals_hold_the_truth_of_coarse_and_of_quiet_gauges(
+    movement: str, digit_mm: float, noise_um: float
+) -> None:
+    """A hundredth of a millimetre as last digit; and readings that hardly ever flicker."""
+    slow = {"stroke_s": 3.0, "reach_mm": 8.0, "digit_mm": digit_mm, "noise_um": noise_um}
+    errors, held, refused = errors_um(movement, World(rate_hz=20.0), **slow)
+    assert held >= 0.8 * len(errors)
+    assert max(map(abs, errors)) < 1_000 * digit_mm + 2.5
+    assert refused <= 0.2 * SWEEPS
