@@ -14,6 +14,9 @@ Where there are many readings (`WINDOW_READINGS`), only those near the floor are
 readings below a cut, each has the density p(y | D)/P(y < cut | D). How tilt is spread further up,
 where no hand follows a normal law, then has no say.
 
+The size shows where the tilt passes the upright. A hand that hardly rocks may never have been
+there: what it may have leant by is added to u.
+
 Noise: the likelihood knows that the lowest of many readings is low, so nothing is biased by their
 number. Last digit: a reading tells only which digit the length was nearest to. Bounces: a share of
 readings may lie anywhere, so a single low reading moves the size only when the others leave room.
@@ -48,8 +51,9 @@ NOISES_NM = {  # S: prior share; gauges noisier than 2 µm must show it
     3_300: 0.001,
 }
 BARRELS_NM = {0: 0.5, 1_500: 0.15, 3_500: 0.15, 7_000: 0.12, 13_000: 0.08}  # c: prior share
-SPREADS = {0.8: 0.3, 1.25: 0.4, 1.8: 0.3}  # of the spread the median tells: prior share
-SPREAD_MIN_NM = 2_000.0
+# Of the spread the median tells: prior share. A still hand's median is mostly noise.
+SPREADS = {0.3: 0.03, 0.8: 0.29, 1.25: 0.39, 1.8: 0.29}
+SPREAD_MIN_NM = 500.0
 SPREAD_MAX_NM = 27_000.0  # a hand holds a quarter of a degree; wider is not a sweep of one size
 COARSE_NM = 10 * STEP_NM
 FINE_NM = 2 * STEP_NM
@@ -60,7 +64,8 @@ STILL_LEAST_NM = 250.0
 HALF_NORMAL_MEDIAN = 0.6745
 CORRELATION_POWER = -0.3
 WINDOW_READINGS = 30
-THIN_MODEL_NM = 500.0  # with as few, what the half-normal law of tilt gets wrong
+THIN_MODEL_NM = 550.0  # with as few, what the half-normal law of tilt gets wrong
+LEAN_NM = 3_000.0  # a hand that rocks less may have leant by so much all the time
 COARSE_MODEL = 0.17  # of a digit: the law of tilt counts for more between coarse ones
 WINDOW_NM = 10_000  # over the twentieth part of the readings
 WINDOW_DIGITS = 3
@@ -121,9 +126,11 @@ def fit_floor(
     fine = _log_posteriors(kept, power * _log_likelihoods(seen, sizes, kept))
     logs = np.logaddexp.reduce(fine, axis=0)
     found = moments(dict(zip(sizes.tolist(), logs.tolist(), strict=True)))
-    thin_nm = THIN_MODEL_NM * math.sqrt(WINDOW_READINGS / len(ordered))
-    found = widened(found, math.hypot(thin_nm, COARSE_MODEL * digit_nm))
-    return FloorFit(found, ways[int(coarse.max(axis=1).argmax())][1])
+    likeliest = ways[int(coarse.max(axis=1).argmax())][1]
+    thin_nm = THIN_MODEL_NM * WINDOW_READINGS / len(ordered)
+    lean_nm = max(LEAN_NM - likeliest.spread_nm, 0.0) / math.sqrt(3)
+    found = widened(found, math.hypot(thin_nm, lean_nm, COARSE_MODEL * digit_nm))
+    return FloorFit(found, likeliest)
 
 
 def _log_posteriors(ways: Sequence[Weighted], logs: Floats) -> Floats:

@@ -170,3 +170,13 @@ def test_intervals_hold_the_truth_of_coarse_and_of_quiet_gauges(
     assert held >= 0.8 * len(errors)
     assert max(map(abs, errors)) < 1_000 * digit_mm + 2.5
     assert refused <= 0.2 * SWEEPS
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("rate_hz", [20.0, 50.0])
+def test_a_hand_that_hardly_rocks_keeps_an_honest_interval(rate_hz: float) -> None:
+    still = {"stroke_s": 3.0, "reach_mm": 8.0, "tilt_deg": 0.02}
+    errors, held, refused = errors_um("following", World(rate_hz=rate_hz), **still)
+    assert held >= 0.9 * len(errors)
+    assert rms(errors) < 1.0
+    assert refused <= 2
