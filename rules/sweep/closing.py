@@ -87,22 +87,22 @@ def size_bore(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome
 
 def _rocks_refused(fit: RockFit, crossings: Sequence[Crossing], digit_nm: int) -> str:
     """Why the rocks are no size; empty when they are."""
-    rounding_nm = digit_nm / math.sqrt(12)
+    rounding_nm = digit_nm / math.sqrt(12)  # more than the gauge's noise only where it is coarse
     sizes, doubts = fit.by_rock_nm, fit.by_rock_u_nm
     if fit.bend < 0.0:
         return "chords-only"
     if _drifts(crossings, sizes, doubts):
         return "drift"
     middle = median(sizes)
-    spread_nm = ROCK_SPREAD_NM + digit_nm / 2
+    spread_nm = max(ROCK_SPREAD_NM, digit_nm)
     far = [abs(s - middle) > max(spread_nm, 4 * u) for s, u in zip(sizes, doubts, strict=True)]
     lost = any(
         doubt > ROCK_LOST * median(doubts) and not _bounced(crossing, fit)
         for doubt, crossing in zip(doubts, crossings, strict=True)
     )
     unlike = lost or fit.kept_least < ROCK_KEPT_LEAST or fit.kept < ROCK_KEPT or any(far)
-    noisy = fit.noise_nm > math.hypot(ROCK_NOISE_MAX_NM, rounding_nm)
-    if unlike or noisy or fit.u_nm > math.hypot(ROCK_DOUBT_MAX_NM, rounding_nm):
+    noisy = fit.noise_nm > max(ROCK_NOISE_MAX_NM, 1.2 * rounding_nm)
+    if unlike or noisy or fit.u_nm > max(ROCK_DOUBT_MAX_NM, rounding_nm):
         return "passes-disagree"
     return ""
 
