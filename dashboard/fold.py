@@ -13,7 +13,6 @@ from acquire.topics import JOURNAL, SNAPSHOT
 from dashboard.kinds import HANDLERS, ask
 from dashboard.model import Board, Event, place_of
 
-SUMS_KEPT: Final = 4_096
 MISSING_MAX: Final = 4_096
 CUE_AGE_NS: Final = 3_000_000_000  # a sound for something older than this would mislead
 NEVER_KEPT: Final = frozenset({"reading_taken"})
@@ -121,7 +120,7 @@ def _fold_once(board: Board, event: object, now_ns: int) -> None:
     if seq in board.missing:
         _fold_late(board, event, now_ns)
     elif seq <= board.seq:
-        if board.sums.get(seq, print_) != print_:
+        if board.prints.differ(seq, print_):
             board.conflict = seq
             board.slow += 1
         return
@@ -132,9 +131,7 @@ def _fold_once(board: Board, event: object, now_ns: int) -> None:
         if event.get("kind") not in NEVER_KEPT:
             board.kept.append(event)
         _apply(board, event, now_ns, live=True)
-    board.sums[seq] = print_
-    if len(board.sums) > SUMS_KEPT:
-        del board.sums[next(iter(board.sums))]
+    board.prints.note(seq, print_)
 
 
 def _note_gap(board: Board, seq: int) -> None:

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Final
 
-from dashboard.model import Board, Event, Fault, Pass, Point, Sweep, place_of
+from dashboard.model import TRACE_NS, Board, Event, Fault, Pass, Point, Sweep, place_of
 from dashboard.places import place_words
 from dashboard.shown import decimals_of
 
@@ -26,8 +26,11 @@ def _reading(board: Board, event: Event, data: Event) -> None:
     if board.points_gauge != gauge.name:
         board.points_gauge = gauge.name
         board.points.clear()
-    board.points.append(Point(int(data.get("at_ns", 0)) or t_ns, nm))
+    at_ns = int(data.get("at_ns", 0)) or t_ns
+    board.points.append(Point(at_ns, nm))
     board.points_taken += 1
+    while board.points[0].t_ns < at_ns - TRACE_NS:
+        board.points.popleft()
 
 
 def _fault(board: Board, event: Event, data: Event) -> None:

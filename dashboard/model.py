@@ -4,16 +4,19 @@ All of it comes from the bus; nothing here reads a clock. Times named `*_at_ns` 
 own monotonic clock (when a message came in), times named `t_ns` on the bench's session clock.
 """
 
+from array import array
 from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
 TRACE_POINTS: Final = 3_000
+TRACE_NS: Final = 30_000_000_000  # a little more than the trace on the screen
 FAULTS_KEPT: Final = 20
 CUES_KEPT: Final = 64
 EVENTS_KEPT: Final = 2_000
 SESSIONS_KEPT: Final = 32
+PRINTS_KEPT: Final = 4_096
 
 Event = Mapping[str, Any]
 Place = tuple[str, str, str, str]
@@ -121,6 +124,23 @@ class Lag:
 
 
 @dataclass(slots=True)
+class Prints:
+    """What the latest records looked like; as large before the first as ever after."""
+
+    _seqs: "array[int]" = field(default_factory=lambda: array("q", [0]) * PRINTS_KEPT)
+    _prints: "array[int]" = field(default_factory=lambda: array("q", [0]) * PRINTS_KEPT)
+
+    def note(self, seq: int, print_: int) -> None:
+        """Keep a record's print in place of an old one's."""
+        self._seqs[seq % PRINTS_KEPT], self._prints[seq % PRINTS_KEPT] = seq, print_
+
+    def differ(self, seq: int, print_: int) -> bool:
+        """Whether a record that came again is another than it was; one long ago is not known."""
+        place = seq % PRINTS_KEPT
+        return self._seqs[place] == seq and self._prints[place] != print_
+
+
+@dataclass(slots=True)
 class Board:
     """Everything known of one bench. `slow` counts changes other than readings."""
 
@@ -165,7 +185,7 @@ class Board:
     cues: deque[Cue] = field(default_factory=lambda: deque(maxlen=CUES_KEPT))
     cues_made: int = 0
     kept: deque[Event] = field(default_factory=lambda: deque(maxlen=EVENTS_KEPT))
-    sums: dict[int, int] = field(default_factory=dict)
+    prints: Prints = field(default_factory=Prints)
     gap_end: int = 0
     whole: bool = False
 

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from dashboard.fold import MalformedError, fold_heartbeat, fold_journal, fold_snapshot, fold_state
-from dashboard.model import Board
+from dashboard.model import PRINTS_KEPT, TRACE_NS, Board, Prints
 from dashboard.shown import Shown
 from dashboard.view import Link, bench_state, figure, trouble
 from tests.dashboard.scripted import ScriptedBench, place
@@ -323,3 +323,25 @@ def test_a_snapshot_after_missed_messages_lists_all_there_is():
     fold(board, script.snapshot())
     assert board.missed == 0
     assert board.sizes == {}
+
+
+def test_a_board_keeps_no_more_of_a_long_stream_than_it_shows():
+    now = [0]
+    script = ScriptedBench(clock=lambda: now[0])
+    board = Board("b")
+    fold(board, script.batch(script.event("session_opened", {"job": "1"})))
+    for number in range(900):
+        now[0] = number * SECOND // 10
+        fold(board, script.batch(script.reading("outside-1", 84_000_000 + 1_000 * number)))
+    assert board.points[-1].nm == 84_899_000
+    assert board.points[-1].t_ns - board.points[0].t_ns <= TRACE_NS
+    assert 200 < len(board.points) <= 301
+
+
+def test_an_altered_repeat_is_known_while_its_print_is_kept():
+    prints = Prints()
+    for seq in range(1, PRINTS_KEPT + 10):
+        prints.note(seq, 7 * seq)
+    assert not prints.differ(PRINTS_KEPT, 7 * PRINTS_KEPT)
+    assert prints.differ(PRINTS_KEPT, 8)
+    assert not prints.differ(5, 8)  # too long ago to know
