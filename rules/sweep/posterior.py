@@ -18,12 +18,6 @@ class Posterior:
     high_nm: float
 
 
-def log_sum(logs: Sequence[float]) -> float:
-    """Log of the sum of numbers given by their logs."""
-    top = max(logs)
-    return top + math.log(sum(math.exp(log - top) for log in logs))
-
-
 def moments(log_by_size: Mapping[int, float]) -> Posterior:
     """Mean, deviation and 95 % interval of a density given by its log (not normalised)."""
     best = max(log_by_size.values())
