@@ -56,6 +56,7 @@ from drivers.pedal import Pedal
 from drivers.profile import Profile
 from rules.bench import Setup
 from rules.errors import RulesError
+from rules.sheet import Sheet
 
 if TYPE_CHECKING:
     from acquire.ports import ByteSource
@@ -80,10 +81,11 @@ class Opening:
 
 @dataclass(frozen=True, slots=True)
 class _Texts:
-    """Of sheet and set, and what else the session depends on, by name."""
+    """Of sheet and set, the sheet read, and what else the session depends on, by name."""
 
-    sheet: str
-    set: str
+    sheet_text: str
+    set_text: str
+    sheet: Sheet
     settings: dict[str, str]
 
 
@@ -100,7 +102,7 @@ def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) ->
         UserError: with every problem of profiles, sheet, set, materials and ports.
     """
     problems: list[str] = []
-    texts = _gather(problems, partial(_texts, bench, name)) or _Texts("", "", {})
+    texts = _gather(problems, partial(_texts, bench, name))
     profiles: dict[str, Profile] = {}
     setups: dict[str, GaugeSetup] = {}
     for table in bench.gauge:
@@ -118,7 +120,7 @@ def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) ->
         problems.append(problem)
     leads, sign_in = _gather(problems, partial(_leads, bench)) or ({}, None)
     signer = _gather(problems, partial(_signer, bench))
-    if problems:
+    if problems or texts is None:
         raise UserError(problems)
     document = _document(bench, config_text, texts, setups, clock)
     setup = _gather(problems, partial(setup_of, document))
@@ -230,15 +232,15 @@ def _signer(bench: BenchFile) -> Signer | None:
 
 def _texts(bench: BenchFile, name: str) -> _Texts:
     text = sheet_text(bench.sheet)
+    sheet = sheet_of(text, bench.sheet)
     settings = {MATERIALS: shipped_text("rules", "data", MATERIALS)}
     if bench.set.file is None:
-        made = plain_set_text(bench.set, sheet_of(text, bench.sheet), name)
-        return _Texts(text, made, settings)
+        return _Texts(text, plain_set_text(bench.set, sheet, name), sheet, settings)
     written = file_text(bench.set.file)
-    hashes = hash_photos(written, sheet_of(text, bench.sheet), bench.set.file)
+    hashes = hash_photos(written, sheet, bench.set.file)
     if hashes:
         settings[PHOTOS] = msgspec.json.encode(hashes).decode()
-    return _Texts(text, written, settings)
+    return _Texts(text, written, sheet, settings)
 
 
 def _leads(bench: BenchFile) -> tuple[dict[str, Lead], SignIn | None]:
@@ -259,7 +261,6 @@ def _document(
     setups: dict[str, GaugeSetup],
     clock: Clock,
 ) -> SessionOpened:
-    sheet = sheet_of(texts.sheet, bench.sheet)
     moment = utc_text(clock.utc())
     compact = moment[:19].replace("-", "").replace(":", "")
     return SessionOpened(
@@ -268,10 +269,10 @@ def _document(
         who=bench.who or getuser(),
         job=bench.set.job,
         code_version=CODE_VERSION,
-        sheet_id=sheet.id,
-        sheet_revision=sheet.revision,
-        sheet_text=texts.sheet,
-        set_text=texts.set,
+        sheet_id=texts.sheet.id,
+        sheet_revision=texts.sheet.revision,
+        sheet_text=texts.sheet_text,
+        set_text=texts.set_text,
         config_text=config_text,
         gauges=setups,
         guard_factor=float(bench.verdict.guard_factor),

@@ -26,8 +26,9 @@ from itertools import pairwise
 from statistics import median
 
 import numpy as np
-import numpy.typing as npt
 
+from rules.size_budget import digit_u_nm
+from rules.sweep.excess import Floats
 from rules.sweep.finder import Sample
 from rules.sweep.floor import HALF_NORMAL_MEDIAN
 from rules.sweep.passes import rank_low_nm
@@ -50,7 +51,6 @@ THIN_S = 0.015  # readings nearer than this add cost, and little else
 GAP_STEPS = 8  # readings further apart than this have forgotten one another
 CALM_NM = 700.0  # least step of the chain, for the grid's sake
 
-Floats = npt.NDArray[np.float64]
 _LIFTS: Floats = np.concatenate(
     [np.arange(500, 16e3, 1e3), np.arange(17e3, 34e3, 2e3), np.arange(36.5e3, 100e3, 5e3)]
 )
@@ -96,7 +96,7 @@ def weigh_nothing() -> None:
 
 def odds_of(passes: Sequence[Sequence[Sample]], digit_nm: int) -> Odds:
     """Weigh one common size against the others; lengths in nm, times in ns."""
-    curves = _curves(passes, math.hypot(NOISE_NM, digit_nm / math.sqrt(12)))
+    curves = _curves(passes, math.hypot(NOISE_NM, digit_u_nm(digit_nm)))
     together = curves.sum(axis=0)
     common = _total(_log_sum(together))
     room = math.log(SIZES_NM / STEP_NM)

@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from statistics import median
 
+from rules.size_budget import digit_u_nm
 from rules.student import t_quantile
 from rules.sweep.finder import Sample
 from rules.sweep.following import size_riding
@@ -79,7 +80,7 @@ def size_bore(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome
     reach = t_quantile(0.975, fit.dof) * fit.u_nm
     alone = Posterior(fit.size_nm, fit.u_nm, fit.size_nm - reach, fit.size_nm + reach)
     # Near its turn a rock stands on one digit: rounding averages over rocks, not over readings.
-    rounding_nm = traits.digit_nm / math.sqrt(12 * len(crossings))
+    rounding_nm = digit_u_nm(traits.digit_nm) / math.sqrt(len(crossings))
     posterior = widened(alone, math.hypot(ROCK_MODEL_NM, rounding_nm))
     sizes = [round(size) for size in fit.by_rock_nm]
     return Outcome(crossings, posterior, fit.dof, sizes, fit.noise_nm)
@@ -87,7 +88,7 @@ def size_bore(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome
 
 def _rocks_refused(fit: RockFit, crossings: Sequence[Crossing], digit_nm: int) -> str:
     """Why the rocks are no size; empty when they are."""
-    rounding_nm = digit_nm / math.sqrt(12)  # more than the gauge's noise only where it is coarse
+    rounding_nm = digit_u_nm(digit_nm)  # more than the gauge's noise only where it is coarse
     sizes, doubts = fit.by_rock_nm, fit.by_rock_u_nm
     if fit.bend < 0.0:
         return "chords-only"

@@ -28,6 +28,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from rules.size_budget import digit_u_nm
 from rules.sweep.excess import (
     PLACES,
     STEP_NM,
@@ -161,7 +162,7 @@ def make_tables(digit_nm: int) -> None:
     steps = range(round(math.log(SPREAD_MIN_NM, 1.2)), round(math.log(SPREAD_MAX_NM, 1.2)))
     for spread in sorted({_spread_step(1.2**step) for step in steps}):
         for barrel in BARRELS_NM:
-            for noise in _noises(digit_nm, None):
+            for noise in NOISES_NM:
                 scatter = Scatter(noise, barrel, spread)
                 log_densities(scatter, digit_nm)
                 log_shares(scatter)
@@ -183,14 +184,14 @@ def scatters_for(
     """
     low = ordered[len(ordered) // 20]
     median_lift = max(ordered[len(ordered) // 2] - low, 0) + 500
-    answer = []
+    noises, answer = _noises(digit_nm, still_nm), []
     for barrel, share in BARRELS_NM.items():
         tilt = lift_to_tilt(median_lift, barrel) / HALF_NORMAL_MEDIAN
         for factor, part in SPREADS.items():
             spread = _spread_step(factor * tilt)
             answer += [
                 (share * part * likely, Scatter(noise, barrel, spread))
-                for noise, likely in _noises(digit_nm, still_nm).items()
+                for noise, likely in noises.items()
             ]
     return answer
 
@@ -204,7 +205,7 @@ def _noises(digit_nm: int, still_nm: float | None) -> dict[int, float]:
     if still_nm is None or still_nm < STILL_LEAST_NM:
         return NOISES_NM
     shares = {noise: STILL_UNLIKE * share for noise, share in NOISES_NM.items()}
-    alone_nm = math.sqrt(max(still_nm**2 - digit_nm**2 / 12, min(NOISES_NM) ** 2))
+    alone_nm = math.sqrt(max(still_nm**2 - digit_u_nm(digit_nm) ** 2, min(NOISES_NM) ** 2))
     for factor, share in STILL_FACTORS.items():
         noise = max(round(factor * alone_nm / 50), 1) * 50
         shares[noise] = shares.get(noise, 0.0) + share

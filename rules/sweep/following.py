@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from statistics import median
 
+from rules.size_budget import digit_u_nm
 from rules.sweep.agreement import disagreement, weigh_nothing
 from rules.sweep.crest import crest_runs, hill_level_nm, plateau_mm
 from rules.sweep.faults import is_frozen
@@ -67,7 +68,7 @@ def size_riding(
     if reason:
         return refuse(reason, traits.movement)
     fit = fit_floor(crests, traits.digit_nm, still_nm)
-    rounding_nm = traits.digit_nm / math.sqrt(12)
+    rounding_nm = digit_u_nm(traits.digit_nm)
     doubtful = fit.posterior.sd_nm > math.hypot(DOUBT_MAX_NM, rounding_nm)
     if doubtful or not _borne_out(crests, fit.posterior, traits.digit_nm):
         return refuse("too-quick", traits.movement)

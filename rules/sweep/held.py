@@ -33,8 +33,10 @@ from rules.sweep.floor import correlation_time
 from rules.sweep.posterior import Posterior, moments
 
 NEAR_DIGITS = 2  # about the level, for how long readings repeat one another
-QUIET_SHARE = 0.3  # gauges that stand still show no noise at all: the first of the noises
-NOISES_NM = (40, 100, 200, 350, 550, 850, 1_200, 1_700, 2_400, 3_400)
+NOISES_NM = {  # S: prior share; most gauges that stand still show no noise at all
+    40: 0.3,
+    **dict.fromkeys((100, 200, 350, 550, 850, 1_200, 1_700, 2_400, 3_400), 0.7 / 9),
+}
 EXCESS_SHARES = {0.01: 0.45, 0.1: 0.35, 0.4: 0.15, 0.8: 0.05}  # w: share of closings
 TAILS_NM = (2_000.0, 15_000.0)
 UNSETTLED = {300.0: 0.35, 2_000.0: 0.25}  # nm: share of closings that came to rest so far above
@@ -50,8 +52,6 @@ RIDING_SHARE = 0.25
 STEP_NM = 100
 REACH_NM = 6_000  # sizes are tried this far to both sides of the closings' levels
 _ROOT_2 = math.sqrt(2.0)
-_OTHERS = len(NOISES_NM) - 1
-_NOISE_LOGS: Floats = np.log([QUIET_SHARE, *[(1.0 - QUIET_SHARE) / _OTHERS] * _OTHERS])
 
 
 def held_readings(closing: Sequence[Sample], digit_nm: int) -> list[Sample]:
@@ -109,9 +109,7 @@ def _shares_of_digit(
     return np.array([math.erf(upper) - math.erf(lower) for lower, upper in ends]) / digit_nm
 
 
-def level_curves(
-    lengths_nm: Sequence[int], digit_nm: int, sizes: Whole, power: float = 1.0
-) -> Floats:
+def level_curves(lengths_nm: Sequence[int], digit_nm: int, sizes: Whole, power: float) -> Floats:
     """Log density (per closing, not normalised) of the level, by noise and by each of `sizes`.
 
     `power` is what one reading counts for, where neighbours repeat one another.
@@ -134,7 +132,8 @@ def held_posterior(closings: Sequence[Sequence[int]], digit_nm: int) -> Posterio
     power = 1.0 / correlation_time(closings, NEAR_DIGITS * digit_nm)
     curves = [level_curves(closing, digit_nm, sizes, power) for closing in closings]
     ways = [sum(_settled(curve, part) for curve in curves) for part in SETTLING]
-    logs = np.logaddexp.reduce([way + _NOISE_LOGS[:, None] for way in ways], axis=(0, 1))
+    shares = np.log(list(NOISES_NM.values()))
+    logs = np.logaddexp.reduce([way + shares[:, None] for way in ways], axis=(0, 1))
     return moments(dict(zip(sizes.tolist(), logs.tolist(), strict=True)))
 
 

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from rules.model import Movement
+from rules.size_budget import digit_u_nm
 from rules.sweep.closing import size_bore, size_screw
 from rules.sweep.faults import has_gap
 from rules.sweep.finder import Sample
@@ -73,7 +74,7 @@ def _sized(outcome: Outcome, traits: GaugeTraits) -> Sized:
     u_nm = _kept(posterior.sd_nm)
     # The estimators carry noise and rounding together: the digit's part of the one is its part
     # of the other.
-    rounding_nm = traits.digit_nm / math.sqrt(12)
+    rounding_nm = digit_u_nm(traits.digit_nm)
     share = rounding_nm / max(outcome.noise_nm, rounding_nm)
     rest = math.sqrt(1.0 - share * share)
     passes = tuple(
