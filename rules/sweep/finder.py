@@ -17,6 +17,7 @@ from rules.model import Movement
 Sample = tuple[int, int]  # time in ns, length in nm
 
 LEVEL_BAND_NM = 60_000  # tilt lifts readings of the crest by tens of µm, hardly ever more
+AWAY_NS = 2_500_000_000  # off the crest for so long: the part left the gauge
 KEPT_MAX = 2_048  # readings kept of one pass; the oldest go first
 
 

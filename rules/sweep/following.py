@@ -6,10 +6,11 @@ from statistics import median
 
 from rules.size_budget import digit_u_nm
 from rules.sweep.agreement import disagreement, weigh_nothing
-from rules.sweep.crest import crest_runs, hill_level_nm, plateau_mm
+from rules.sweep.dome import short_by_mm
 from rules.sweep.faults import is_frozen
 from rules.sweep.finder import Sample
 from rules.sweep.floor import fit_floor, make_tables
+from rules.sweep.hill import crest_runs, hill_level_nm, stretches
 from rules.sweep.nouns import GaugeTraits, Refused
 from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_low_nm
 from rules.sweep.posterior import Posterior
@@ -18,8 +19,6 @@ from rules.sweep.still import still_noise_nm
 
 STRANGE_NM = 25_000  # a hill that tops out this far beside the others is another size, or a dome
 STRANGE_FAR_NM = 250_000  # a dome further below: the hand just turned back early
-PLATEAU_RATIO = 0.8  # anvil's diameters a part must go at the top; the strips beside are extra
-STRIPS_MM = 1.8
 TOUCH_NM = 4_500
 TOUCHED_MIN = 3  # passes, of five or more
 MANY_PASSES = 5
@@ -107,28 +106,36 @@ def find_crossings(
     found = [c for run in runs if (c := crossing_of(run, traits, level)) is not None]
     # Of two parts swept in turn, the passes left are of one: the others show beside it.
     floor = int(median(c.floor_nm for c in found)) if found else floor
-    strange = False
-    for hill in hills:
-        if any(hill[0][0] <= c.used[0][0] <= hill[-1][0] for c in found):
-            continue
-        beside = hill_level_nm(hill) - floor
-        strange |= beside > STRANGE_NM or -STRANGE_FAR_NM < beside < -STRANGE_NM
-        strange |= beside <= -STRANGE_FAR_NM and _is_whole(hill, traits)
+    strange = any(
+        _is_strange(stretch, floor, traits)
+        for stretch in stretches(hills)
+        if not any(stretch[0][0][0] <= c.used[0][0] <= stretch[-1][-1][0] for c in found)
+    )
     return found, strange
 
 
-def _is_whole(hill: Sequence[Sample], traits: GaugeTraits) -> bool:
+def _is_strange(stretch: Sequence[Sequence[Sample]], floor_nm: int, traits: GaugeTraits) -> bool:
+    """Whether hills of one stay without a crossing tell of another size than the passes' floor."""
+    levels = [hill_level_nm(hill) for hill in stretch]
+    if any(abs(level - floor_nm) <= STRANGE_NM for level in levels):
+        return False
+    return any(
+        level > floor_nm - STRANGE_FAR_NM or _has_crossed(hill, traits)
+        for hill, level in zip(stretch, levels, strict=True)
+    )
+
+
+def _has_crossed(hill: Sequence[Sample], traits: GaugeTraits) -> bool:
     """Whether a hill stayed at its top as long as a part passing through the anvils does."""
-    way_mm = plateau_mm(hill, hill_level_nm(hill))
-    return way_mm is not None and way_mm >= _least_mm(traits)
+    short_mm = short_by_mm(hill, hill_level_nm(hill), traits.anvil_nm)
+    return short_mm is not None and short_mm <= 0.0
 
 
 def turned_back(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> bool:
-    """Whether the hills are domes: the part was at the top for less than the anvil's width."""
-    ways = [way for h in hills if (way := plateau_mm(h, hill_level_nm(h))) is not None]
-    return bool(ways) and median(ways) < _least_mm(traits)
-
-
-def _least_mm(traits: GaugeTraits) -> float:
-    """The least way at the top of a part that passed through the anvils."""
-    return PLATEAU_RATIO * traits.anvil_nm / 1e6 + STRIPS_MM
+    """Whether most hills are turns before the crest."""
+    shorts = [
+        short_mm
+        for hill in hills
+        if (short_mm := short_by_mm(hill, hill_level_nm(hill), traits.anvil_nm)) is not None
+    ]
+    return bool(shorts) and median(shorts) > 0.0

@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from rules.model import Movement
-from rules.sweep.crest import crest_zone, hill_level_nm
+from rules.sweep.crest import crest_zone
 from rules.sweep.finder import Sample
 from rules.sweep.held import held_readings
+from rules.sweep.hill import hill_level_nm
 from rules.sweep.nouns import GaugeTraits, PassFound
 from rules.sweep.posterior import Posterior
 from rules.sweep.rock import rock_window

@@ -4,7 +4,7 @@ from collections import deque
 from collections.abc import Iterable
 
 from rules.model import Movement
-from rules.sweep.finder import PassFinder, Phase, Sample
+from rules.sweep.finder import AWAY_NS, PassFinder, Phase, Sample
 from rules.sweep.nouns import (
     Contact,
     GaugeTraits,
@@ -17,7 +17,6 @@ from rules.sweep.passes import pass_of
 from rules.sweep.verdict import Evidence, judge
 
 SILENCE_NS = 3_000_000_000  # a stream silent for so long may have lost the part
-AWAY_NS = 2_500_000_000  # off the crest for so long: the part left the gauge
 PASSES_KEPT = 24  # the oldest go first
 
 
