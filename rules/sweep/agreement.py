@@ -17,6 +17,9 @@ The likelihood of a pass at size D is the chain's, summed over s reading by read
 
 than when all have one, each size that is added being anywhere within `SIZES_NM`. These log Bayes
 factors are below zero for a steady part, whatever the hand does, and tens for another part.
+
+One pass between others that stands somewhat high is left to the hand: a lean or a speck of dirt
+only lengthens, no part is exchanged for one pass and back, and the size is told by the others.
 """
 
 import math
@@ -42,6 +45,8 @@ NOISE_NM = 1_050.0  # the last digit's part is added
 BARREL_NM = 1_000.0
 BOUNCE_SHARE, BOUNCE_NM = 0.03, 60_000.0
 SIZES_NM = 200_000.0  # room for a size of its own
+LEANT_NM = 40_000.0  # a lean of a third of a degree, from end to end of a pass
+LEANT_PASSES = 4  # of fewer, one in three is no exception
 BELOW_NM, ABOVE_NM, REACH_NM = 6_000.0, 4_000.0, 130_000.0
 STEP_NM = 1_000.0
 NEVER = -1e9  # a log likelihood
@@ -67,7 +72,7 @@ class Odds:
     """Log Bayes factors against one size for all passes."""
 
     each: float  # a size for every pass
-    one: float  # one pass has its own
+    one: float  # one pass has its own (but for a high one between others)
     halves: float  # another size from some pass on
     drift: float  # the size moves evenly
 
@@ -103,12 +108,21 @@ def odds_of(passes: Sequence[Sequence[Sample]], digit_nm: int) -> Odds:
     count = len(curves)
     alone = [_log_sum(curve) for curve in curves]
     each = _total(np.sum(alone, axis=0)) - (count - 1) * room
-    one = max(_two_sizes(together - curve, curve) for curve in curves)
+    lows = [rank_low_nm(used) for used in passes]
+    one = max(_two_sizes(together - c, c) for n, c in enumerate(curves) if not _leant(n, lows))
     ahead = np.cumsum(curves, axis=0)
     halves = max(_two_sizes(before, together - before) for before in ahead[:-1])
     centres = np.array([(used[0][0] + used[-1][0]) / 2 for used in passes])
     drift = _drift(curves, centres)
     return Odds(each - common, one - room - common, halves - room - common, drift - common)
+
+
+def _leant(number: int, lows_nm: Sequence[int]) -> bool:
+    """Whether a pass in the middle of others only stands higher than they do."""
+    if len(lows_nm) < LEANT_PASSES or number in {0, len(lows_nm) - 1}:
+        return False
+    others = sorted(low for n, low in enumerate(lows_nm) if n != number)
+    return 0 < lows_nm[number] - others[len(others) // 3] < LEANT_NM
 
 
 def _two_sizes(most: Floats, rest: Floats) -> float:

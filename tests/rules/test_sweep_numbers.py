@@ -233,19 +233,39 @@ def test_a_steady_part_agrees_whatever_the_hand_does(pulls_s: float) -> None:
     assert refused <= 1  # 1 in 40 is allowed for
 
 
+def raised(used: list[tuple[int, int]], by_nm: int) -> list[tuple[int, int]]:
+    return [(t, length + by_nm) for t, length in used]
+
+
 @pytest.mark.parametrize("pulls_s", [0.05, 0.2])
 def test_what_passes_differ_by_is_told(pulls_s: float) -> None:
     for seed in range(10):
         passes = wandering(seed, pulls_s)
-        drifting = [[(t, y + 6_000 * k) for t, y in used] for k, used in enumerate(passes)]
+        drifting = [raised(used, 6_000 * k) for k, used in enumerate(passes)]
         assert odds_of(drifting, 1_000).drift > DRIFT
-        another = passes[:3] + [[(t, y + 30_000) for t, y in used] for used in passes[3:]]
+        another = passes[:3] + [raised(used, 30_000) for used in passes[3:]]
         assert odds_of(another, 1_000).halves > APART
-        one = [*passes[:2], [(t, y + 40_000) for t, y in passes[2]], *passes[3:]]
+        one = [*passes[:2], raised(passes[2], 60_000), *passes[3:]]
         assert odds_of(one, 1_000).one > APART
         assert disagreement(drifting, 1_000)
         assert disagreement(another, 1_000)
         assert disagreement(one, 1_000)
+
+
+def test_one_pass_leant_between_others_is_the_hands_a_lower_or_an_outer_one_is_not() -> None:
+    said = dict.fromkeys(("middle", "lower", "first", "few"), 0)
+    for seed in range(10):
+        passes = wandering(seed, 0.1)
+        for where, number, by_nm, count in (
+            ("middle", 2, 27_000, 6),
+            ("lower", 2, -40_000, 6),
+            ("first", 0, 35_000, 6),
+            ("few", 1, 35_000, 3),
+        ):
+            moved = [raised(u, by_nm * (n == number)) for n, u in enumerate(passes[:count])]
+            said[where] += bool(disagreement(moved, 1_000))
+    assert said["middle"] <= 1
+    assert min(said["lower"], said["first"], said["few"]) >= 9
 
 
 def test_every_refusal_says_what_is_wrong_and_what_to_do() -> None:
