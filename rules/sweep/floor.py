@@ -68,7 +68,9 @@ WINDOW_READINGS = 30
 THIN_MODEL_NM = 550.0  # with as few, what the half-normal law of tilt gets wrong
 LEAN_NM = 3_000.0  # a hand that rocks less may have leant by so much all the time
 COARSE_MODEL = 0.17  # of a digit: the law of tilt counts for more between coarse ones
-WINDOW_NM = 10_000  # over the twentieth part of the readings
+# Over the twentieth part of the readings: of the way from there to the median, within limits.
+WINDOW_SHARE = 0.8
+WINDOW_LEAST_NM, WINDOW_MOST_NM = 4_000, 8_000
 WINDOW_DIGITS = 3
 LAGS_MAX = 15
 LAG_PAIRS_MIN = 6
@@ -116,7 +118,7 @@ def fit_floor(
     high = ordered[rank] + 2_000 + digit_nm // 2
     seen = _Seen(np.array(ordered, dtype=np.int64), digit_nm)
     if len(ordered) >= WINDOW_READINGS:
-        seen = seen.below(ordered[len(ordered) // 20] + max(WINDOW_NM, WINDOW_DIGITS * digit_nm))
+        seen = seen.below(_window_end_nm(ordered, digit_nm))
 
     coarse_sizes = np.arange(low, high + 1, COARSE_NM, dtype=np.int64)
     coarse = _log_posteriors(ways, power * _log_likelihoods(seen, coarse_sizes, ways))
@@ -132,6 +134,18 @@ def fit_floor(
     lean_nm = max(LEAN_NM - likeliest.spread_nm, 0.0) / math.sqrt(3)
     found = widened(found, math.hypot(thin_nm, lean_nm, COARSE_MODEL * digit_nm))
     return FloorFit(found, likeliest)
+
+
+def _window_end_nm(ordered: Sequence[int], digit_nm: int) -> int:
+    """Up to where readings (sorted, nm) are asked.
+
+    A hand that rocks little shows the whole law of its tilt within a few µm: most of it must lie
+    beyond.
+    """
+    low = ordered[len(ordered) // 20]
+    way = round(WINDOW_SHARE * (ordered[len(ordered) // 2] - low))
+    within = min(max(way, WINDOW_LEAST_NM), WINDOW_MOST_NM)
+    return low + max(within, WINDOW_DIGITS * digit_nm)
 
 
 def _log_posteriors(ways: Sequence[Weighted], logs: Floats) -> Floats:

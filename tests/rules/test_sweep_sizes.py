@@ -180,3 +180,19 @@ def test_a_hand_that_hardly_rocks_keeps_an_honest_interval(rate_hz: float) -> No
     assert held >= 0.9 * len(errors)
     assert rms(errors) < 1.0
     assert refused <= 2
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("barrel_mm", [0.0, 2_000.0])
+def test_a_hand_that_rocks_little_and_evenly_keeps_an_honest_interval(barrel_mm: float) -> None:
+    """The law of its tilt, which is no normal one, shows whole within a few µm."""
+    world = World(rate_hz=50.0, tilt_deg=0.05, tilt_kind="sine", noise_um=0.6, barrel_mm=barrel_mm)
+    slow = replace(world, rest_mm=1.2, stroke_s=3.0, reach_mm=8.0)
+    held = 0
+    for seed in range(30):
+        found = sized("following", slow, seed)
+        assert isinstance(found, Sized)
+        truth_nm = slow.diameter_mm * 1e6
+        held += found.low_nm <= truth_nm <= found.high_nm
+        assert abs(found.size_nm - truth_nm) < 1_500
+    assert held >= 28
