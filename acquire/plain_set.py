@@ -31,8 +31,11 @@ def plain_set_text(table: SetTable, sheet: Sheet, name: str) -> str:
         *_choice(name, "set.variant", variant, variants),
         *_choice(name, "set.barrel_kind", kind, kinds),
     ]
+    groups = [group.id for v in sheet.variants if v.id == variant for group in v.groups]
     if table.group is None:
         problems.append(f"{name}: set.group: missing; the size group the engine is said to have")
+    elif groups:
+        problems += _choice(name, "set.group", table.group, groups)
     if problems:
         raise UserError(problems)
     lines = [

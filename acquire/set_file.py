@@ -8,6 +8,7 @@ from pathlib import Path
 from acquire.errors import UserError
 from acquire.set_traces import swept_sizes
 from acquire.shelf import file_text, parse_toml, sheet_text, shipped_text
+from acquire.toml_places import Path as Place
 from acquire.toml_places import key_lines, line_at
 from rules.evidence import Evidence
 from rules.form import FormError, Problem
@@ -41,10 +42,26 @@ def sheet_of(text: str, name: str) -> Sheet:
         sheet = sheet_from(table, name)
     except FormError as error:
         raise _located(error.located, text, name) from None
-    problems = _unknown_materials(sheet, load_materials())
+    named: list[tuple[Place, str]] = [(("piston", "material"), sheet.piston.material)]
+    for number, kind in enumerate(sheet.barrel.kinds):
+        named.append((("barrel", "kind", number, "material"), kind.material))
+    check_materials(named, text, name)
+    return sheet
+
+
+def check_materials(named: Sequence[tuple[Place, str]], text: str, name: str) -> None:
+    """Raise UserError, with file, line and key, for each material named that there isn't.
+
+    Args:
+        named: where in the file a material is named, and its name.
+        text: the file's text.
+        name: how messages call the file.
+    """
+    known = load_materials()
+    there_are = f"is no material barrelfit knows; there are: {', '.join(known)}"
+    problems = [Problem(at, f"'{m}' {there_are}") for at, m in named if m not in known]
     if problems:
         raise _located(problems, text, name)
-    return sheet
 
 
 def hash_photos(text: str, sheet: Sheet, path: Path) -> dict[str, str]:
@@ -80,9 +97,8 @@ def load_set(path: Path, sheet_name: str, guard_factor: float) -> Loaded:
     text = file_text(path)
     file = set_of(text, sheet, str(path))
     materials = load_materials()
-    if file.measuring.gauge_material not in materials:
-        problem = _no_material(("measuring", "gauge_material"), file.measuring.gauge_material)
-        raise _located([problem], text, str(path))
+    gauge_material = file.measuring.gauge_material
+    check_materials([(("measuring", "gauge_material"), gauge_material)], text, str(path))
     found = sizes_of(file, sheet, materials)
     try:
         swept = swept_sizes(file, path.parent, SizeDesk(file, sheet, materials))
@@ -95,20 +111,6 @@ def load_set(path: Path, sheet_name: str, guard_factor: float) -> Loaded:
     return Loaded(
         Evidence(sheet, engine, sizes, guard_factor, questions), notes, text_of_sheet, text
     )
-
-
-def _unknown_materials(sheet: Sheet, materials: Mapping[str, Material]) -> list[Problem]:
-    named: list[tuple[tuple[str | int, ...], str]] = [
-        (("piston", "material"), sheet.piston.material)
-    ]
-    for number, kind in enumerate(sheet.barrel.kinds):
-        named.append((("barrel", "kind", number, "material"), kind.material))
-    return [_no_material(path, name) for path, name in named if name not in materials]
-
-
-def _no_material(path: tuple[str | int, ...], name: str) -> Problem:
-    known = ", ".join(load_materials())
-    return Problem(path, f"'{name}' is no material barrelfit knows; there are: {known}")
 
 
 def _hashes(file: SetFile, folder: Path) -> dict[str, str]:

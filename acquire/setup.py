@@ -16,7 +16,7 @@ from rules.bench import GaugeOnBench, Setup
 from rules.materials import Material, materials_from
 from rules.model import Movement
 from rules.setfile import set_from
-from rules.sheet import Sheet, sheet_from
+from rules.sheet import sheet_from
 from rules.size_budget import BALLS, FACES, GaugeFacts
 from rules.size_budget import Setting as GaugeSetting
 from rules.sweep import GaugeTraits
@@ -37,7 +37,7 @@ def photos_of(opened: SessionOpened) -> dict[str, str]:
 def setup_of(opened: SessionOpened) -> Setup:
     """The rules' setup of a session; raises UserError or RulesError for texts that are wrong."""
     bench = bench_file(opened.config_text, "bench file")
-    sheet = sheet_of(opened.sheet_text, opened.sheet_id)
+    sheet = sheet_from(parse_toml(opened.sheet_text, opened.sheet_id), opened.sheet_id)
     materials = materials_from(parse_toml(opened.settings[MATERIALS], MATERIALS), MATERIALS)
     engine = set_from(parse_toml(opened.set_text, "set"), sheet, "set").engine
     return Setup(
@@ -48,11 +48,6 @@ def setup_of(opened: SessionOpened) -> Setup:
         temperatures=_temperatures(bench),
         guard_factor=opened.guard_factor,
     )
-
-
-def sheet_of(text: str, name: str) -> Sheet:
-    """The engine sheet of a text; raises UserError or RulesError with every problem."""
-    return sheet_from(parse_toml(text, name), name)
 
 
 def gauge_on_bench(table: GaugeTable, materials: Mapping[str, Material]) -> GaugeOnBench:

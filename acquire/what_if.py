@@ -13,7 +13,8 @@ import msgspec
 
 from acquire.errors import UserError
 from acquire.events import SessionOpened
-from acquire.setup import setup_of, sheet_of
+from acquire.set_file import sheet_of
+from acquire.setup import setup_of
 from acquire.shelf import parse_toml
 from rules.bench import Bench, Setup
 from rules.events import Judged

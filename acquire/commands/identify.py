@@ -101,7 +101,7 @@ def _write(
     bench: Path, result: "Identified", place: tuple[str, str, str, str], sheet_name: str
 ) -> None:
     from acquire.bench_writer import GaugePlace, gauge_table, write_gauge
-    from acquire.setup import sheet_of
+    from acquire.set_file import sheet_of
     from acquire.shelf import sheet_text
 
     name, port, measures, movement = place

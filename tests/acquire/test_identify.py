@@ -11,7 +11,7 @@ from acquire.errors import UserError
 from acquire.gauge_profiles import load_profile, profile_names
 from acquire.gauge_wire import profile_on_bench, wire_on_bench
 from acquire.identifying import RATES, Identifier
-from acquire.setup import sheet_of
+from acquire.set_file import sheet_of
 from acquire.shelf import sheet_text
 from drivers.outcome import Reading
 from drivers.recognise import Fit

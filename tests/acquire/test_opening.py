@@ -20,6 +20,7 @@ from acquire.opening import (
 )
 from acquire.session import Session
 from acquire.setup import photos_of
+from acquire.shelf import sheet_text
 from tests.acquire.daemon_parts import Ticks
 
 SETS = Path(__file__).parents[1] / "sets"
@@ -180,3 +181,27 @@ def test_a_plain_file_is_no_port(tmp_path):
     with pytest.raises(UserError) as refused:
         opened(text_of(str(file)), Ticks())
     assert "is no serial port" in refused.value.problems[0]
+
+
+def test_a_material_that_there_is_not_is_said_with_its_line(terminal, tmp_path):
+    text = text_of(terminal) + 'material = "unobtanium"\n'
+    with pytest.raises(UserError) as refused:
+        opened(text, Ticks())
+    (problem,) = refused.value.problems
+    assert problem.startswith("bench.toml:16: gauge[1].material: 'unobtanium' is no material")
+    assert "gauge-steel" in problem
+
+
+def test_an_own_sheets_mistakes_are_said_with_their_lines(terminal, tmp_path):
+    own = tmp_path / "own.toml"
+    shipped = sheet_text("flat-four-85")
+    own.write_text(shipped.replace("aluminium-12-silicon-cast", "unobtanium"))
+    with pytest.raises(UserError) as refused:
+        opened(text_of(terminal).replace("flat-four-85", str(own)), Ticks())
+    line = 1 + shipped[: shipped.index("aluminium-12-silicon-cast")].count("\n")
+    assert refused.value.problems[0].startswith(f"{own}:{line}: piston.material: 'unobtanium'")
+    own.write_text(shipped.replace("wear_max = 0.080", 'wear_max = "eighty"'))
+    with pytest.raises(UserError) as refused:
+        opened(text_of(terminal).replace("flat-four-85", str(own)), Ticks())
+    line = 1 + shipped[: shipped.index("wear_max")].count("\n")
+    assert refused.value.problems[0].startswith(f"{own}:{line}: piston.wear_max: ")

@@ -5,7 +5,7 @@ import pytest
 from acquire.config import SetTable
 from acquire.errors import UserError
 from acquire.plain_set import plain_set_text
-from acquire.setup import sheet_of
+from acquire.set_file import sheet_of
 from acquire.shelf import parse_toml, shipped_names, shipped_text
 from rules.parts import LEAVABLE
 from rules.setfile import set_from
@@ -36,3 +36,11 @@ def test_everything_that_is_missing_or_unknown_is_said_at_once():
     assert any("set.variant: 'none' is not on the sheet; it has early" in p for p in found)
     assert any("set.group: missing" in p for p in found)
     assert all(problem.startswith("bench.toml: set.") for problem in found)
+
+
+def test_a_group_that_the_variant_has_not_is_said_with_the_groups_it_has():
+    table = SetTable(job="j", variant="late", group="III", barrel_kind="iron-liner")
+    with pytest.raises(UserError) as refused:
+        plain_set_text(table, sheet("flat-four-85"), "bench.toml")
+    (problem,) = refused.value.problems
+    assert problem == "bench.toml: set.group: 'III' is not on the sheet; it has I, II"
