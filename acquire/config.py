@@ -20,12 +20,14 @@ from pydantic import (
 
 from acquire.errors import UserError
 from acquire.shelf import file_text, line_of, parse_toml
+from acquire.size_options import ANVIL_MAX_MM, DIGIT_MAX_MM
 from acquire.topics import BENCH_NAME
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
 
 SCHEMA = 1
+LONGEST_MM = 10_000
 
 
 def _name(text: str) -> str:
@@ -43,6 +45,9 @@ def _decimal(value: object) -> object:
 
 
 def _millimetres(value: Decimal) -> Decimal:
+    if abs(value) > LONGEST_MM:
+        msg = f"no gauge measures more than {LONGEST_MM} mm"
+        raise ValueError(msg)
     if (value * 1_000_000) % 1 != 0:
         msg = "not a whole number of nanometres"
         raise ValueError(msg)
@@ -120,8 +125,8 @@ class GaugeTable(Table):
     port: str
     measures: Literal["outside", "bore"]
     movement: Literal["following", "screw", "bore"]
-    digit_mm: Annotated[Millimetres, Field(gt=0)] = Decimal("0.001")
-    anvil_mm: Annotated[Millimetres, Field(gt=0)] = Decimal("6.5")
+    digit_mm: Annotated[Millimetres, Field(gt=0, le=DIGIT_MAX_MM)] = Decimal("0.001")
+    anvil_mm: Annotated[Millimetres, Field(gt=0, le=ANVIL_MAX_MM)] = Decimal("6.5")
     range_mm: tuple[Millimetres, Millimetres] | None = None
     passes: Annotated[int, Field(ge=3, le=50)] = 5
     ask_ms: Annotated[int, Field(ge=10, le=60_000)] = 50
