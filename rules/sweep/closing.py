@@ -10,10 +10,10 @@ from rules.sweep.finder import Sample
 from rules.sweep.following import size_riding
 from rules.sweep.held import held_posterior, rides
 from rules.sweep.nouns import GaugeTraits, Refused
-from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_nm
+from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_low_nm, rank_nm
 from rules.sweep.posterior import Posterior, widened
 from rules.sweep.refusals import refuse, too_few
-from rules.sweep.rock import RockFit, fit_rocks
+from rules.sweep.rock import WINDOW_SHARE, RockFit, fit_rocks, rock_window
 
 HELD_SPREAD_NM = 5_000  # closings come to rest nearer than this, whatever the tilt
 HELD_DOUBT_MAX_NM = 2_000.0
@@ -21,7 +21,15 @@ HELD_MODEL_NM = 100.0  # the rocking stops a little off the upright, the spindle
 ROCK_SPREAD_NM = 5_000.0
 ROCK_DOUBT_MAX_NM = 1_200.0
 ROCK_NOISE_MAX_NM = 2_800.0
+NARROWER = (0.22, 0.11)  # shares of the rocks' height
+NARROW_NOISE_MAX_NM = 2_000.0
+BEND_LEAST = -0.3  # a hand of even speed bends by 0, a turn before the upright by -0.5 and less
+# A hand that slows down at the upright bends like such turns, but no hand turns so often at one
+# place: rocks that agree by this have passed it.
+ALIKE_NM, BEND_LEAST_ALIKE = 1_500.0, -1.0
+ROCK_LOOSE = 1.6  # a rock this many times as doubtful as the others may not lie under them
 ROCK_LOST = 4.0  # a rock this many times as doubtful as the others fits none of them
+PULLS_MAX = 2.5  # squares of the rocks' distances in their own doubts, on average
 ROCK_HIGH_NM = 150_000  # a turn this far above the others' was on the way in or out
 ROCK_KEPT = 0.85  # of all readings must fit one size
 ROCK_KEPT_LEAST = 0.5  # of each rock's
@@ -69,12 +77,15 @@ def size_bore(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome
     seen = [c for hill in hills if (c := crossing_of(hill, traits)) is not None]
     if not seen:
         return refuse("no-contact", traits.movement)
-    middle = median(c.floor_nm for c in seen)
-    crossings = [c for c in seen if c.floor_nm - middle < ROCK_HIGH_NM]
+    lows = [rank_low_nm(c.used) for c in seen]
+    middle = median(lows)
+    crossings = [c for c, low in zip(seen, lows, strict=True) if low - middle < ROCK_HIGH_NM]
     if len(crossings) < traits.passes_min:
         return too_few(traits, len(crossings))
     fit = fit_rocks([c.used for c in crossings])
     reason = _rocks_refused(fit, crossings, traits.digit_nm)
+    if reason == "passes-disagree" and (narrow := _fit_narrower(crossings, traits.digit_nm)):
+        (fit, crossings), reason = narrow, ""
     if reason:
         return refuse(reason, traits.movement)
     reach = t_quantile(0.975, fit.dof) * fit.u_nm
@@ -86,36 +97,72 @@ def size_bore(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome
     return Outcome(crossings, posterior, fit.dof, sizes, fit.noise_nm)
 
 
+def _fit_narrower(
+    crossings: Sequence[Crossing], digit_nm: int
+) -> tuple[RockFit, list[Crossing]] | None:
+    """The fit of what lies nearer to the turns, where an uneven hand fits no cubic further up.
+
+    None where that fits no better, or leaves a rock too few readings.
+    """
+    noise_max_nm = max(NARROW_NOISE_MAX_NM, 1.2 * digit_u_nm(digit_nm))
+    for share in NARROWER:
+        windows = [rock_window(c.used, share / WINDOW_SHARE) for c in crossings]
+        if not all(windows):
+            return None
+        narrow = [Crossing(used, rank_nm(used, 4), rank_nm(used, 2)) for used in windows]
+        fit = fit_rocks(windows, share)
+        if fit.noise_nm < noise_max_nm and not _rocks_refused(fit, narrow, digit_nm):
+            return fit, narrow
+    return None
+
+
 def _rocks_refused(fit: RockFit, crossings: Sequence[Crossing], digit_nm: int) -> str:
     """Why the rocks are no size; empty when they are."""
     rounding_nm = digit_u_nm(digit_nm)  # more than the gauge's noise only where it is coarse
     sizes, doubts = fit.by_rock_nm, fit.by_rock_u_nm
-    if fit.bend < 0.0:
+    middle = median(sizes)
+    apart_nm = math.sqrt(sum((s - middle) ** 2 for s in sizes) / len(sizes))
+    if fit.bend < (BEND_LEAST if apart_nm > ALIKE_NM else BEND_LEAST_ALIKE):
         return "chords-only"
     if _drifts(crossings, sizes, doubts):
         return "drift"
-    middle = median(sizes)
     spread_nm = max(ROCK_SPREAD_NM, digit_nm)
     far = [abs(s - middle) > max(spread_nm, 4 * u) for s, u in zip(sizes, doubts, strict=True)]
+    usual = median(doubts)
     lost = any(
-        doubt > ROCK_LOST * median(doubts) and not _bounced(crossing, fit)
+        (doubt > ROCK_LOOSE * usual and _is_under(crossing, fit, spread_nm))
+        or (doubt > ROCK_LOST * usual and not _bounced(crossing, fit, spread_nm))
         for doubt, crossing in zip(doubts, crossings, strict=True)
     )
-    unlike = lost or fit.kept_least < ROCK_KEPT_LEAST or fit.kept < ROCK_KEPT or any(far)
+    pulls = [
+        ((s - middle) / math.hypot(u, MODEL_NM)) ** 2 for s, u in zip(sizes, doubts, strict=True)
+    ]
+    unlike = lost or any(far) or sum(pulls) > PULLS_MAX * len(pulls)
+    unlike = unlike or fit.kept_least < ROCK_KEPT_LEAST or fit.kept < ROCK_KEPT
     noisy = fit.noise_nm > max(ROCK_NOISE_MAX_NM, 1.2 * rounding_nm)
     if unlike or noisy or fit.u_nm > max(ROCK_DOUBT_MAX_NM, rounding_nm):
         return "passes-disagree"
     return ""
 
 
-def _bounced(crossing: Crossing, fit: RockFit) -> bool:
+def _is_under(crossing: Crossing, fit: RockFit, spread_nm: float) -> bool:
+    """Whether a rock lies under the others' size by two readings: one may be a bounce."""
+    return rank_low_nm(crossing.used) < fit.size_nm - spread_nm
+
+
+def _bounced(crossing: Crossing, fit: RockFit, spread_nm: float) -> bool:
     """Whether a rock that fits none of the others is spoiled by one bounce, not by its size.
 
-    Two readings under the size are no bounce; and a rock of that size has a reading at most half
-    a sampling step off the upright, a quarter of `step_nm` high.
+    Two readings under the size are no bounce; a rock of that size has a reading at most half a
+    sampling step off the upright, a quarter of `step_nm` high; and alone it tells much the same.
     """
-    lengths = sorted(length - fit.size_nm for _, length in crossing.used)
-    return lengths[1] > -ROCK_SPREAD_NM and lengths[0] < fit.step_nm / 2 + ROCK_SPREAD_NM
+    if _is_under(crossing, fit, spread_nm):
+        return False
+    lowest = min(length for _, length in crossing.used) - fit.size_nm
+    alone = fit_rocks([crossing.used])
+    return (
+        lowest < fit.step_nm / 2 + spread_nm and abs(alone.size_nm - fit.size_nm) < 2.0 * spread_nm
+    )
 
 
 def _drifts(

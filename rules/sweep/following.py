@@ -10,7 +10,7 @@ from rules.sweep.dome import short_by_mm
 from rules.sweep.faults import is_frozen
 from rules.sweep.finder import Sample
 from rules.sweep.floor import fit_floor, make_tables
-from rules.sweep.hill import crest_runs, hill_level_nm, stretches
+from rules.sweep.hill import crest_runs, hill_level_nm, shoulders
 from rules.sweep.nouns import GaugeTraits, Refused
 from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_low_nm
 from rules.sweep.posterior import Posterior
@@ -106,23 +106,30 @@ def find_crossings(
     found = [c for run in runs if (c := crossing_of(run, traits, level)) is not None]
     # Of two parts swept in turn, the passes left are of one: the others show beside it.
     floor = int(median(c.floor_nm for c in found)) if found else floor
-    strange = any(
-        _is_strange(stretch, floor, traits)
-        for stretch in stretches(hills)
-        if not any(stretch[0][0][0] <= c.used[0][0] <= stretch[-1][-1][0] for c in found)
-    )
-    return found, strange
+    return found, _has_strange(hills, found, floor, traits)
 
 
-def _is_strange(stretch: Sequence[Sequence[Sample]], floor_nm: int, traits: GaugeTraits) -> bool:
-    """Whether hills of one stay without a crossing tell of another size than the passes' floor."""
-    levels = [hill_level_nm(hill) for hill in stretch]
-    if any(abs(level - floor_nm) <= STRANGE_NM for level in levels):
-        return False
-    return any(
-        level > floor_nm - STRANGE_FAR_NM or _has_crossed(hill, traits)
-        for hill, level in zip(stretch, levels, strict=True)
-    )
+def _has_strange(
+    hills: Sequence[Sequence[Sample]],
+    found: Sequence[Crossing],
+    floor_nm: int,
+    traits: GaugeTraits,
+) -> bool:
+    """Whether a hill without a crossing tops out at another size than the passes' floor."""
+    levels = [hill_level_nm(hill) for hill in hills]
+    beside = shoulders(hills)
+    known: set[int] = set()
+    for n in sorted(range(len(hills)), key=lambda n: -levels[n]):
+        hill, off_nm = hills[n], levels[n] - floor_nm
+        if not (
+            any(hill[0][0] <= c.used[0][0] <= hill[-1][0] for c in found)
+            or abs(off_nm) <= STRANGE_NM
+            or (off_nm <= -STRANGE_FAR_NM and not _has_crossed(hill, traits))
+            or known.intersection(beside[n])
+        ):
+            return True
+        known.add(n)
+    return False
 
 
 def _has_crossed(hill: Sequence[Sample], traits: GaugeTraits) -> bool:

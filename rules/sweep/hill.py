@@ -84,28 +84,22 @@ def _joined(hills: Sequence[Sequence[Sample]]) -> list[list[Sample]]:
     return stretches
 
 
-def stretches(hills: Sequence[Sequence[Sample]]) -> list[list[Sequence[Sample]]]:
-    """Hills between which the part can't have been exchanged, because it never left the anvils.
+def shoulders(hills: Sequence[Sequence[Sample]]) -> list[list[int]]:
+    """For each hill, which of its neighbours it stands on the flank of: numbers in `hills`.
 
     A hand that lingers beside the crest makes small hills on a flank: between them and the next
-    hill the reading hardly falls. A part that leaves falls by hundreds of µm.
+    higher hill the reading hardly falls, so the part can't have been exchanged. A part that leaves
+    falls by hundreds of µm.
     """
-    parts: list[list[Sequence[Sample]]] = []
-    for hill in hills:
-        if parts and _is_one_way(parts[-1][-1], hill):
-            parts[-1].append(hill)
-        else:
-            parts.append([hill])
-    return parts
-
-
-def _is_one_way(before: Sequence[Sample], after: Sequence[Sample]) -> bool:
-    """Whether the foot between two hills stands little under the lower one.
-
-    Where the hand lingered there the foot itself may not have been kept; what was kept next to it
-    stands less than a hill's climb above it.
-    """
-    if after[0][0] - before[-1][0] > AWAY_NS:
-        return False
-    foot = min(steady_nm(before, len(before) - 1), steady_nm(after, 0))
-    return foot > min(hill_level_nm(before), hill_level_nm(after)) - LEAVES_NM
+    levels = [hill_level_nm(hill) for hill in hills]
+    found: list[list[int]] = [[] for _ in hills]
+    for n, (before, after) in enumerate(pairwise(hills)):
+        if after[0][0] - before[-1][0] > AWAY_NS:
+            continue
+        # Where the hand lingered, the foot itself may not have been kept; what was kept next to it
+        # stands less than a hill's climb above it.
+        foot = min(steady_nm(before, len(before) - 1), steady_nm(after, 0))
+        lower, higher = (n, n + 1) if levels[n] < levels[n + 1] else (n + 1, n)
+        if foot > levels[lower] - LEAVES_NM:
+            found[lower].append(higher)
+    return found

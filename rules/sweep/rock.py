@@ -8,7 +8,8 @@ smoothly through zero when the gauge passes the upright. So each rock is fitted 
 
 with one D for all rocks and a P of its own for each (K only scales P, so D serves for it).
 What a hand can do is a mild prior: near the upright it moves fastest, so p₂ ≈ 0 and
-p₃ ≈ −p₁Ω²/6, where π/Ω is the time between turns. Gauss-Newton with the P of each rock
+p₃ ≈ −p₁Ω²/6, where π/Ω is the time between turns. An uneven hand, whom no cubic follows so far up,
+is fitted nearer to the upright (`rules.sweep.closing`). Gauss-Newton with the P of each rock
 eliminated from the normal equations; u is the a-posteriori standard deviation of D.
 
 Noise: least squares averages it; the lowest sample has no say of its own, so few samples per rock
@@ -26,7 +27,7 @@ from rules.sweep.lines import solve
 
 NS_PER_S = 1e9
 NM_PER_UM = 1e3
-WINDOW_SHARE = 0.45  # of the rock's height: beyond, a cubic no longer follows the hand
+WINDOW_SHARE = 0.45  # of the rock's height: beyond, a cubic hardly ever follows the hand
 POINTS_MIN = 5
 SIDE_MIN = 2
 ROUNDS = 16
@@ -76,8 +77,13 @@ class RockFit:
     step_nm: float
 
 
-def rock_window(hill: Sequence[Sample]) -> list[Sample]:
-    """The readings around a rock's reversal point; empty when it isn't seen from both sides."""
+def rock_window(hill: Sequence[Sample], share: float = WINDOW_SHARE) -> list[Sample]:
+    """The readings around a rock's reversal point; empty when it isn't seen from both sides.
+
+    Args:
+        hill: the rock's readings, in time.
+        share: up to which share of the rock's height.
+    """
     if len(hill) < POINTS_MIN:
         return []
     lowest, low = _steady_low(hill)
@@ -85,7 +91,7 @@ def rock_window(hill: Sequence[Sample]) -> list[Sample]:
         max((s[1] for s in hill[:lowest]), default=low),
         max((s[1] for s in hill[lowest + 1 :]), default=low),
     )
-    limit = low + WINDOW_SHARE * (min(ends) - low)
+    limit = low + share * (min(ends) - low)
     first = last = lowest
     while first > 0 and (hill[first - 1][1] <= limit or lowest - first < SIDE_MIN):
         first -= 1
@@ -103,12 +109,12 @@ def _steady_low(hill: Sequence[Sample]) -> tuple[int, int]:
     return lowest + 1, middles[lowest]
 
 
-def fit_rocks(hills: Sequence[Sequence[Sample]]) -> RockFit:
+def fit_rocks(hills: Sequence[Sequence[Sample]], share: float = WINDOW_SHARE) -> RockFit:
     """Fit the common reversal point of at least one rock's window (see `rock_window`)."""
     lows = sorted(_steady_low(hill)[1] for hill in hills)
     base_nm = lows[len(lows) // 2]
     scale_um = base_nm / NM_PER_UM / 2  # K/2
-    rocks = [_begin(hill, base_nm, scale_um) for hill in hills]
+    rocks = [_begin(hill, base_nm, scale_um, share) for hill in hills]
     size_um, noise_um, u_um, spread = 0.0, NOISE_START_UM, NOISE_START_UM, NOISE_START_UM
     for turn in range(ROUNDS):
         step, information, spread = _round(rocks, size_um, noise_um, scale_um)
@@ -122,15 +128,15 @@ def fit_rocks(hills: Sequence[Sequence[Sample]]) -> RockFit:
     return _answer(rocks, base_nm, size_um, u_um, (noise_um, spread))
 
 
-def _begin(hill: Sequence[Sample], base_nm: int, scale_um: float) -> Rock:
+def _begin(hill: Sequence[Sample], base_nm: int, scale_um: float, share: float) -> Rock:
     heights = [(length - base_nm) / NM_PER_UM for _, length in hill]
     lowest, low_nm = _steady_low(hill)
     times = [(t - hill[lowest][0]) / NS_PER_S for t, _ in hill]
     low = (low_nm - base_nm) / NM_PER_UM
     rise = max(heights[0] - low, 1.0), max(heights[-1] - low, 1.0)
     speed = (math.sqrt(rise[0] / scale_um) + math.sqrt(rise[1] / scale_um)) / (times[-1] - times[0])
-    # The window's ends stand at WINDOW_SHARE of the rock's height, asin(√share) of its quarter.
-    omega = 2.0 * math.asin(math.sqrt(WINDOW_SHARE)) / (times[-1] - times[0])
+    # The window's ends stand at that share of the rock's height, asin(√share) of its quarter.
+    omega = 2.0 * math.asin(math.sqrt(share)) / (times[-1] - times[0])
     return Rock(times, heights, omega, [0.0, speed, 0.0, -speed * omega**2 / 6], [1.0] * len(times))
 
 
