@@ -44,7 +44,7 @@ from acquire.plain_set import plain_set_text
 from acquire.planned import planned_features
 from acquire.recorder import Recorder, Signer, stamp_of
 from acquire.session import journals_in
-from acquire.set_file import check_materials, hash_photos, sheet_of
+from acquire.set_file import check_materials, hash_photos, load_materials, sheet_of
 from acquire.setup import MATERIALS, PHOTOS, setup_of
 from acquire.shelf import file_text, parse_toml, sheet_text, shipped_text
 from acquire.sign_in import SignIn, sign_in_from
@@ -116,7 +116,7 @@ def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) ->
         if problem := check_source(table.id, table.port):
             problems.append(problem)
     named = [(("gauge", n, "material"), table.material) for n, table in enumerate(bench.gauge)]
-    _gather(problems, partial(check_materials, named, config_text, name))
+    _gather(problems, partial(check_materials, named, load_materials(), config_text, name))
     problems += shared_ports({table.id: table.port for table in bench.gauge})
     if bench.pedal is not None and (problem := check_source("pedal", bench.pedal.port)):
         problems.append(problem)

@@ -1,7 +1,7 @@
 """Reads sheets and set files, with the files that a set names, and says what is wrong with them."""
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -45,19 +45,21 @@ def sheet_of(text: str, name: str) -> Sheet:
     named: list[tuple[Place, str]] = [(("piston", "material"), sheet.piston.material)]
     for number, kind in enumerate(sheet.barrel.kinds):
         named.append((("barrel", "kind", number, "material"), kind.material))
-    check_materials(named, text, name)
+    check_materials(named, load_materials(), text, name)
     return sheet
 
 
-def check_materials(named: Sequence[tuple[Place, str]], text: str, name: str) -> None:
+def check_materials(
+    named: Sequence[tuple[Place, str]], known: Collection[str], text: str, name: str
+) -> None:
     """Raise UserError, with file, line and key, for each material named that there isn't.
 
     Args:
         named: where in the file a material is named, and its name.
+        known: the materials that there are.
         text: the file's text.
         name: how messages call the file.
     """
-    known = load_materials()
     there_are = f"is no material barrelfit knows; there are: {', '.join(known)}"
     problems = [Problem(at, f"'{m}' {there_are}") for at, m in named if m not in known]
     if problems:
@@ -97,8 +99,8 @@ def load_set(path: Path, sheet_name: str, guard_factor: float) -> Loaded:
     text = file_text(path)
     file = set_of(text, sheet, str(path))
     materials = load_materials()
-    gauge_material = file.measuring.gauge_material
-    check_materials([(("measuring", "gauge_material"), gauge_material)], text, str(path))
+    named = (("measuring", "gauge_material"), file.measuring.gauge_material)
+    check_materials([named], materials, text, str(path))
     found = sizes_of(file, sheet, materials)
     try:
         swept = swept_sizes(file, path.parent, SizeDesk(file, sheet, materials))

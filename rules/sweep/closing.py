@@ -10,7 +10,7 @@ from rules.sweep.finder import Sample
 from rules.sweep.following import size_riding
 from rules.sweep.held import held_posterior, rides
 from rules.sweep.nouns import GaugeTraits, Refused
-from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_low_nm, rank_nm
+from rules.sweep.passes import Crossing, Outcome, crossing_from, crossing_of, rank_low_nm, rank_nm
 from rules.sweep.posterior import Posterior, widened
 from rules.sweep.refusals import refuse, too_few
 from rules.sweep.rock import WINDOW_SHARE, RockFit, fit_rocks, rock_window
@@ -106,10 +106,11 @@ def _fit_narrower(
     """
     noise_max_nm = max(NARROW_NOISE_MAX_NM, 1.2 * digit_u_nm(digit_nm))
     for share in NARROWER:
+        # What was used ends at WINDOW_SHARE of the rock's height already.
         windows = [rock_window(c.used, share / WINDOW_SHARE) for c in crossings]
         if not all(windows):
             return None
-        narrow = [Crossing(used, rank_nm(used, 4), rank_nm(used, 2)) for used in windows]
+        narrow = [crossing_from(used) for used in windows]
         fit = fit_rocks(windows, share)
         if fit.noise_nm < noise_max_nm and not _rocks_refused(fit, narrow, digit_nm):
             return fit, narrow
@@ -156,13 +157,10 @@ def _bounced(crossing: Crossing, fit: RockFit, spread_nm: float) -> bool:
     Two readings under the size are no bounce; a rock of that size has a reading at most half a
     sampling step off the upright, a quarter of `step_nm` high; and alone it tells much the same.
     """
-    if _is_under(crossing, fit, spread_nm):
-        return False
     lowest = min(length for _, length in crossing.used) - fit.size_nm
-    alone = fit_rocks([crossing.used])
-    return (
-        lowest < fit.step_nm / 2 + spread_nm and abs(alone.size_nm - fit.size_nm) < 2.0 * spread_nm
-    )
+    if _is_under(crossing, fit, spread_nm) or lowest >= fit.step_nm / 2 + spread_nm:
+        return False
+    return abs(fit_rocks([crossing.used]).size_nm - fit.size_nm) < 2.0 * spread_nm
 
 
 def _drifts(

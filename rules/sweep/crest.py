@@ -5,23 +5,23 @@ A chord tells where the part was (`rules.sweep.hill`). A cubic through the flank
 tells. The crest zone is the time in which |x| < a; both flanks are cut away, whatever they read.
 A place is known to some 0.2 mm: so far past the edge a chord costs 1 µm.
 
-A part that turned back before the crest reads a dome: its flanks meet in one point and leave no
-zone. That is how chords are known even when they agree with one another.
+A part that turned back before the crest reads a dome (`rules.sweep.dome`): its flanks meet in one
+point and leave no zone. That is how chords are known even when they agree with one another.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from rules.sweep.dome import plateau_mm, short_by_mm
+from rules.sweep.dome import has_crossed, plateau_mm
 from rules.sweep.finder import Sample
 from rules.sweep.hill import FLANK_LOSS_NM, NM_PER_MM, NS_PER_S, past_mm, steady_nm
 from rules.sweep.lines import fit_polynomial, value_at
 
 FLANK_REACH_MM = 6.0  # further out the hand's path says little about the crest
 WEIGHT_REACH_MM = 4.0
-EDGE_POINTS = 3
-EDGE_REACH_MM = 2.5
-EDGE_MARGIN_MM = 0.25  # more where only one flank's speed tells the edge
+# Where one flank alone must tell when the part was at the edge: its points at least, or as far out
+# as these lie, and how far inside the edge they must tell it.
+EDGE_POINTS, EDGE_REACH_MM, EDGE_MARGIN_MM = 3, 2.5, 0.25
 DWELL_RATIO = 2.0  # anvil's diameters: a part that went further by its flanks' speed lingered
 TURNING = 0.3  # of a flank's fastest speed: slower, the hand is about to turn
 TURNING_S = 0.09  # nearer places tell no speed: tilt moves them
@@ -65,18 +65,13 @@ def crest_zone(hill: Sequence[Sample], level_nm: int, anvil_nm: int) -> Zone:
     if went_mm is not None and went_mm > DWELL_RATIO * anvil_nm / NM_PER_MM:
         on_crest = _between_edges(rising, falling, [_time_s(s, middle_s) for s in hill])
     else:
-        zones = [
-            [
-                i
-                for i in range(first, last + 1)
-                if abs(value_at(path, _time_s(hill[i], middle_s))) < edge
-            ]
-            for path in _paths(rising, falling, edge)
-        ]
-        short_mm = short_by_mm(hill, level_nm, anvil_nm)
-        # A path that turned back before the crest is believed only of a hill that looks like it.
-        crossed = short_mm is not None and short_mm < 0.0
-        on_crest = next((zone for zone in zones if zone or not crossed), [])
+        on_crest = []
+        for path in _paths(rising, falling, edge):
+            times = ((i, _time_s(hill[i], middle_s)) for i in range(first, last + 1))
+            on_crest = [i for i, t_s in times if abs(value_at(path, t_s)) < edge]
+            # A turn before the crest is believed only of a hill that looks like it.
+            if on_crest or not has_crossed(hill, level_nm, anvil_nm):
+                break
     on_crest = [i for i in on_crest if first <= i <= last]
     return Zone(on_crest[0], on_crest[-1]) if on_crest else NO_ZONE
 

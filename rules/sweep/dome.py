@@ -33,6 +33,12 @@ def short_by_mm(hill: Sequence[Sample], level_nm: int, anvil_nm: int) -> float |
     return least_mm + MM_PER_NM_ROUNDER * rounder_nm - way_mm
 
 
+def has_crossed(hill: Sequence[Sample], level_nm: int, anvil_nm: int) -> bool:
+    """Whether a hill stayed at its top as long as a part passing through the anvils does."""
+    short_mm = short_by_mm(hill, level_nm, anvil_nm)
+    return short_mm is not None and short_mm <= 0.0
+
+
 def plateau_mm(hill: Sequence[Sample], level_nm: int) -> float | None:
     """How far the part went while the reading stood at the top, by the speed of its flanks.
 

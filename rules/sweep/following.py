@@ -6,7 +6,7 @@ from statistics import median
 
 from rules.size_budget import digit_u_nm
 from rules.sweep.agreement import disagreement, weigh_nothing
-from rules.sweep.dome import short_by_mm
+from rules.sweep.dome import has_crossed, short_by_mm
 from rules.sweep.faults import is_frozen
 from rules.sweep.finder import Sample
 from rules.sweep.floor import fit_floor, make_tables
@@ -117,25 +117,19 @@ def _has_strange(
 ) -> bool:
     """Whether a hill without a crossing tops out at another size than the passes' floor."""
     levels = [hill_level_nm(hill) for hill in hills]
-    beside = shoulders(hills)
+    beside = shoulders(hills, levels)
     known: set[int] = set()
     for n in sorted(range(len(hills)), key=lambda n: -levels[n]):
         hill, off_nm = hills[n], levels[n] - floor_nm
         if not (
             any(hill[0][0] <= c.used[0][0] <= hill[-1][0] for c in found)
             or abs(off_nm) <= STRANGE_NM
-            or (off_nm <= -STRANGE_FAR_NM and not _has_crossed(hill, traits))
+            or (off_nm <= -STRANGE_FAR_NM and not has_crossed(hill, levels[n], traits.anvil_nm))
             or known.intersection(beside[n])
         ):
             return True
         known.add(n)
     return False
-
-
-def _has_crossed(hill: Sequence[Sample], traits: GaugeTraits) -> bool:
-    """Whether a hill stayed at its top as long as a part passing through the anvils does."""
-    short_mm = short_by_mm(hill, hill_level_nm(hill), traits.anvil_nm)
-    return short_mm is not None and short_mm <= 0.0
 
 
 def turned_back(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> bool:

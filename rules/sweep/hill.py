@@ -84,14 +84,15 @@ def _joined(hills: Sequence[Sequence[Sample]]) -> list[list[Sample]]:
     return stretches
 
 
-def shoulders(hills: Sequence[Sequence[Sample]]) -> list[list[int]]:
+def shoulders(hills: Sequence[Sequence[Sample]], levels_nm: Sequence[int]) -> list[list[int]]:
     """For each hill, which of its neighbours it stands on the flank of: numbers in `hills`.
+
+    `levels_nm` are the hills' levels (`hill_level_nm`).
 
     A hand that lingers beside the crest makes small hills on a flank: between them and the next
     higher hill the reading hardly falls, so the part can't have been exchanged. A part that leaves
     falls by hundreds of µm.
     """
-    levels = [hill_level_nm(hill) for hill in hills]
     found: list[list[int]] = [[] for _ in hills]
     for n, (before, after) in enumerate(pairwise(hills)):
         if after[0][0] - before[-1][0] > AWAY_NS:
@@ -99,7 +100,7 @@ def shoulders(hills: Sequence[Sequence[Sample]]) -> list[list[int]]:
         # Where the hand lingered, the foot itself may not have been kept; what was kept next to it
         # stands less than a hill's climb above it.
         foot = min(steady_nm(before, len(before) - 1), steady_nm(after, 0))
-        lower, higher = (n, n + 1) if levels[n] < levels[n + 1] else (n + 1, n)
-        if foot > levels[lower] - LEAVES_NM:
+        lower, higher = (n, n + 1) if levels_nm[n] < levels_nm[n + 1] else (n + 1, n)
+        if foot > levels_nm[lower] - LEAVES_NM:
             found[lower].append(higher)
     return found

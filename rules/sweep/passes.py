@@ -54,12 +54,17 @@ def crossing_of(
         used = list(hill[zone.first : zone.last + 1])
         if len(used) < CREST_MIN:
             return None
-        return Crossing(used, rank_nm(used, 4), rank_nm(used, 2))
+        return crossing_from(used)
     if traits.movement is Movement.SCREW:
         used = held_readings(hill, traits.digit_nm)
     else:
         used = rock_window(hill)
-    return Crossing(used, rank_nm(used, 4), rank_nm(used, 2)) if used else None
+    return crossing_from(used) if used else None
+
+
+def crossing_from(used: list[Sample]) -> Crossing:
+    """The pass that these readings make."""
+    return Crossing(used, rank_nm(used, 4), rank_nm(used, 2))
 
 
 def pass_of(hill: Sequence[Sample], number: int, traits: GaugeTraits) -> PassFound | None:
