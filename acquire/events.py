@@ -32,6 +32,7 @@ from rules.events import (
     Refused,
     SetDone,
     Sized,
+    StillDoubtful,
     TemperatureTaken,
 )
 
@@ -255,6 +256,7 @@ Event = (
     | Asked
     | Contact
     | Passed
+    | StillDoubtful
     | Sized
     | Refused
     | Judged
@@ -290,6 +292,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     Asked: 1,
     Contact: 1,
     Passed: 1,
+    StillDoubtful: 1,
     Sized: 1,
     Refused: 1,
     Judged: 1,
@@ -298,7 +301,17 @@ VERSION_OF: Final[dict[type[Event], int]] = {
 }
 """The list of kinds, with the version each is written in today (see `acquire.codec`)."""
 
-OUTPUT_TYPES: Final = (Asked, Contact, Passed, Sized, Refused, Judged, Matched, SetDone)
+OUTPUT_TYPES: Final = (
+    Asked,
+    Contact,
+    Passed,
+    StillDoubtful,
+    Sized,
+    Refused,
+    Judged,
+    Matched,
+    SetDone,
+)
 
 
 def kind_of(event_type: type[Event]) -> str:

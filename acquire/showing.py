@@ -15,6 +15,7 @@ _DETAIL: Final = (
     kept.WireSent,
     said.Contact,
     said.Passed,
+    said.StillDoubtful,
 )
 
 
@@ -90,6 +91,9 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     said.Asked: lambda e: f"asked ({e.done} of {e.total}): {e.sentence}",
     said.Contact: lambda e: f"contact: {e.at}",
     said.Passed: lambda e: f"pass {e.number} of {e.at}: {_mm(e.size_nm)} mm as read",
+    said.StillDoubtful: lambda e: (
+        f"{e.at} still doubtful after {e.passes} passes: {_mm(e.low_nm)} to {_mm(e.high_nm)} mm"
+    ),
     said.Sized: _sized,
     said.Refused: lambda e: f"refused {e.at}: {e.sentence}; {e.advice}",
     said.Judged: _judged,

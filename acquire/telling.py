@@ -16,7 +16,7 @@ from acquire.events import (
     WireSent,
     kind_of,
 )
-from rules.events import Asked, GaugeChanged, Judged, Refused, SetDone, Sized
+from rules.events import Asked, GaugeChanged, Judged, Refused, SetDone, Sized, StillDoubtful
 from rules.length import shown
 
 QUIET = (ReadingTaken, WireNote, WireSent, SessionOpened)
@@ -110,12 +110,8 @@ def in_words(event: Event) -> str:
         case Asked():
             gauge = f" (gauge {event.gauge})" if event.gauge else ""
             words = f"{event.done}/{event.total}  {event.sentence}{gauge}"
-        case Sized():
-            half_um = (event.high_nm - event.low_nm) / 2000
-            words = (
-                f"{event.at}: {shown(event.size_nm)} ± {half_um:.1f} µm (95 %) at 20 °C, "
-                f"{len(event.pass_sizes_nm)} passes"
-            )
+        case Sized() | StillDoubtful():
+            words = _of_size(event)
         case Refused():
             words = f"{event.at}: no size: {event.sentence}; {event.advice}"
         case Judged():
@@ -129,3 +125,13 @@ def in_words(event: Event) -> str:
         case _:
             words = ""
     return words
+
+
+def _of_size(event: Sized | StillDoubtful) -> str:
+    half_um = (event.high_nm - event.low_nm) / 2000
+    if isinstance(event, StillDoubtful):
+        return f"{event.at}: ± {half_um:.1f} µm after {event.passes} passes: go on"
+    return (
+        f"{event.at}: {shown(event.size_nm)} ± {half_um:.1f} µm (95 %) at 20 °C, "
+        f"{len(event.pass_sizes_nm)} passes"
+    )

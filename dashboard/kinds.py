@@ -83,10 +83,23 @@ def _passed(board: Board, _event: Event, data: Event) -> None:
     board.cue("passed", str(data["number"]))
 
 
+def _still_doubtful(board: Board, _event: Event, data: Event) -> None:
+    place = place_of(data["at"])
+    if board.sweep is not None and board.sweep.place == place:
+        board.sweep.doubt_nm = (data["high_nm"] - data["low_nm"] + 1) // 2
+
+
+def _swept(board: Board) -> None:
+    """The sweep came to an end, with a size or without one."""
+    if board.sweep is not None:
+        board.sweep.doubt_nm = None
+
+
 def _sized(board: Board, event: Event, data: Event) -> None:
     place = place_of(data["at"])
     if place is None:
         raise ValueError(data)
+    _swept(board)
     board.sizes[place], board.sizes_seq[place] = data, event["seq"]
     board.last_result = ("sized", data)
     board.cue("sized", place_words(place))
@@ -96,6 +109,7 @@ def _refused(board: Board, _event: Event, data: Event) -> None:
     place = place_of(data["at"])
     if place is None:
         raise ValueError(data)
+    _swept(board)
     again = board.refusals.get(place, 0)
     board.refusals[place] = again + 1
     board.last_result = ("refused", data)
@@ -149,6 +163,7 @@ HANDLERS: Final[dict[str, Callable[[Board, Event, Event], None]]] = {
     "pedal_pressed": _pedal,
     "contact": _contact,
     "passed": _passed,
+    "still_doubtful": _still_doubtful,
     "sized": _sized,
     "refused": _refused,
     "judged": _judged,

@@ -79,11 +79,15 @@ class Pass:
 
 @dataclass(slots=True)
 class Sweep:
-    """The sweep going on or just finished at one feature."""
+    """The sweep going on or just finished at one feature.
+
+    `doubt_nm` is half of the size's interval while the bench asks for more passes.
+    """
 
     place: Place
     contact_ns: int
     passes: list[Pass] = field(default_factory=list)
+    doubt_nm: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -260,17 +260,19 @@ def _ask(board: Board, shown: Shown) -> str:
 
 def pass_marks(board: Board, shown: Shown) -> PassMarks:
     """Passes of the present sweep on a ruler, smallest at its left."""
-    sizes = [p.nm for p in board.sweep.passes] if board.sweep else []
-    if not sizes:
+    sweep = board.sweep
+    sizes = [p.nm for p in sweep.passes] if sweep else []
+    if sweep is None or not sizes:
         return PassMarks(say("no_pass"), (), "")
     spread = max(sizes) - min(sizes)
     ruler_nm = next(nm for nm in RULERS_NM if nm >= spread or nm == RULERS_NM[-1])
     left = min(sizes) - (ruler_nm - min(spread, ruler_nm)) / 2
     marks = tuple(min(max((size - left) / ruler_nm, 0.0), 1.0) for size in sizes)
+    text = say("passes", count=len(sizes), spread=shown.small(spread))
     if len(sizes) == 1:
         text = say("one_pass")
-    else:
-        text = say("passes", count=len(sizes), spread=shown.small(spread))
+    if sweep.doubt_nm is not None:
+        text = say("doubtful", count=len(sizes), half=shown.small(sweep.doubt_nm))
     return PassMarks(text, marks, shown.small(ruler_nm))
 
 

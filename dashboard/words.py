@@ -63,6 +63,7 @@ ENGLISH: Final[dict[str, str]] = {
     "no_pass": "no pass yet",
     "one_pass": "1 pass",
     "passes": "{count} passes within {spread}",
+    "doubtful": "{count} passes: ± {half} so far, go on",
     "counted": "counts",
     "cut": "is cut away",
     "interval": "95 % interval {low} to {high}",

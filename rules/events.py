@@ -109,6 +109,20 @@ class Passed:
 
 
 @dataclass(frozen=True, slots=True)
+class StillDoubtful:
+    """There is a size, but not a sure one yet: the sweep goes on.
+
+    After `passes` passes it is `size_nm` at 20 °C, with 95 % interval [low_nm, high_nm].
+    """
+
+    at: FeatureId
+    passes: int
+    size_nm: int
+    low_nm: int
+    high_nm: int
+
+
+@dataclass(frozen=True, slots=True)
 class BudgetLine:
     """One line of a size's uncertainty budget; `u_nm` is its share in nm; dof None = infinite.
 
@@ -198,4 +212,4 @@ class SetDone:
     undecided: int
 
 
-Output = Asked | Contact | Passed | Sized | Refused | Judged | Matched | SetDone
+Output = Asked | Contact | Passed | StillDoubtful | Sized | Refused | Judged | Matched | SetDone

@@ -9,9 +9,9 @@ readings through here); given the same setup and events, the same things come ou
 """
 
 from rules.bench import Bench, GaugeOnBench, Phase, Setup
-from rules.by_hand import expected_by_hand
 from rules.departure import Departure
-from rules.entry import Accepted, Expected, Typed, check_entry, check_gauge_size, last_digit_nm
+from rules.enough import PASSES_MORE, is_refused, is_sure
+from rules.entry import Accepted, Typed, check_entry, check_gauge_size, last_digit_nm
 from rules.events import (
     Asked,
     Contact,
@@ -29,10 +29,11 @@ from rules.events import (
     Refused,
     SetDone,
     Sized,
+    StillDoubtful,
     TemperatureTaken,
 )
+from rules.expected import expected_at
 from rules.judge import SetJudgement, judge_pair, judge_part, judge_set, still_to_measure
-from rules.limits import bore_limit, skirt_limit
 from rules.model import FeatureId, Judgement, Size, Verdict
 from rules.plan import PlannedFeature
 from rules.sizing import Found, gauge_off_bench, of_entry, of_sweep, size_at_20, sized_by_hand
@@ -43,12 +44,6 @@ from rules.sweep import Sized as SweepSized
 from rules.temperature import check_temperature
 
 Outputs = tuple[Output, ...]
-
-# Refusals that more passes can't mend: the sweep is over as soon as they show.
-_HOPELESS = {"passes-disagree", "drift", "part-exchanged", "out-of-range", "frozen"} | {
-    *("stale-times", "gap-in-crest"),
-}
-PASSES_MORE = 2  # a sweep may take this many times the asked passes before it is refused
 
 
 def begin(setup: Setup) -> tuple[Bench, Outputs]:
@@ -91,12 +86,15 @@ def _reading(bench: Bench, event: Reading) -> Outputs:
     if gauge is None or sweep is None or event.gauge != gauge.name:
         return ()
     departure = bench.departure
-    if departure is not None:
-        if departure.gone(event.t_ns, event.length_nm):
+    gone = departure is not None and departure.gone(event.t_ns, event.length_nm)
+    if bench.phase == "leaving":
+        if gone:
             _arm(bench)
         return ()
     bench.last_nm = event.length_nm
     notes = sweep.push(event.t_ns, event.length_nm)
+    if gone:  # asked for more passes, the hand took the part away: what there is must do
+        notes = (*notes, Left(event.t_ns))
     return _notes(bench, notes) if notes else ()
 
 
@@ -132,11 +130,16 @@ def _pass_found(bench: Bench, asked: PlannedFeature, note: PassFound) -> list[Ou
     if gauge is None or sweep is None or bench.passes < gauge.passes:
         return found
     result = sweep.estimate()
-    if not isinstance(result, SweepRefused):
+    if isinstance(result, SweepRefused):
+        ends = is_refused(result, bench.passes, gauge.passes)
+        return found + _refuse(bench, asked.at, result) if ends else found
+    _, so_far = size_at_20(bench, asked.at, gauge, of_sweep(result))
+    is_last = bench.passes >= PASSES_MORE * gauge.passes
+    if is_last or is_sure(result, gauge.traits.digit_nm, so_far.u_nm):
         return found + _take_sweep(bench, asked.at, gauge, result)
-    if result.reason in _HOPELESS or bench.passes >= PASSES_MORE * gauge.passes:
-        return found + _refuse(bench, asked.at, result)
-    return found
+    bench.departure = bench.departure or Departure(result.size_nm, gauge.traits.movement)
+    span = (so_far.size_nm, so_far.low_nm, so_far.high_nm)
+    return [*found, StillDoubtful(asked.at, bench.passes, *span)]
 
 
 def _left(bench: Bench, asked: PlannedFeature) -> list[Output]:
@@ -158,7 +161,7 @@ def _take_sweep(
     bench: Bench, at: FeatureId, gauge: GaugeOnBench, swept: SweepSized
 ) -> list[Output]:
     """Take a sweep's size, or hold one that looks like another unit or another feature."""
-    held = check_gauge_size(swept.size_nm, _expected(bench, at))
+    held = check_gauge_size(swept.size_nm, expected_at(bench.evidence, at))
     if held is None:
         return _accept(bench, at, gauge, of_sweep(swept))
     advice = "check the gauge's unit and which feature it is on, then sweep again"
@@ -366,7 +369,7 @@ def _entry(bench: Bench, event: EntryMade) -> Outputs:
     key = (event.at, event.who)
     repeated = bench.held.get(key) == event.text or bool(event.why)
     typed = Typed(event.text, event.unit, confirms=event.confirms and repeated)
-    checked = check_entry(typed, _expected(bench, event.at))
+    checked = check_entry(typed, expected_at(bench.evidence, event.at))
     if not isinstance(checked, Accepted):
         bench.held[key] = event.text
         return (_held(event, checked.question, "type it again as read, or give a reason"),)
@@ -380,21 +383,3 @@ def _entry(bench: Bench, event: EntryMade) -> Outputs:
 
 def _held(event: EntryMade, sentence: str, advice: str) -> Refused:
     return Refused(event.at, "entry-held", f"'{event.text}' {event.unit}: {sentence}", advice)
-
-
-def _expected(bench: Bench, at: FeatureId) -> Expected:
-    """Where a typed value should lie: within the limits that apply to its part."""
-    sheet, engine = bench.setup.sheet, bench.setup.engine
-    by_hand = expected_by_hand(sheet, at, {})
-    if by_hand is not None:
-        return by_hand
-    part = engine.part(at.part)
-    limit = None
-    if part.kind == "piston":
-        limit = skirt_limit(sheet, engine, part)
-    elif part.kind == "barrel":
-        limit = bore_limit(sheet, engine, part)
-    if limit is None:
-        return Expected(None, None, "no limit")
-    near_nm = limit.lower_nm if limit.lower_nm is not None else limit.upper_nm
-    return Expected(limit.lower_nm, limit.upper_nm, "the limits that apply", near_nm)

@@ -54,13 +54,15 @@ def size_screw(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcom
         return refuse(reason, traits.movement)
     if len(crossings) < traits.passes_min:
         return too_few(traits, len(crossings))
-    posterior = widened(held_posterior(held, traits.digit_nm), HELD_MODEL_NM)
+    alone = held_posterior(held, traits.digit_nm)
+    posterior = widened(alone, HELD_MODEL_NM)
     if posterior.sd_nm > HELD_DOUBT_MAX_NM + traits.digit_nm:
         return refuse("passes-disagree", traits.movement)
     scatter = median(
         abs(length - level) for c, level in zip(held, levels, strict=True) for length in c
     )
-    return Outcome(crossings, posterior, float(sum(map(len, held))), levels, 1.48 * scatter)
+    count = float(sum(map(len, held)))
+    return Outcome(crossings, posterior, alone.sd_nm, count, levels, 1.48 * scatter)
 
 
 def _closings_refused(crossings: Sequence[Crossing], levels: Sequence[int], digit_nm: int) -> str:
@@ -94,7 +96,7 @@ def size_bore(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome
     rounding_nm = digit_u_nm(traits.digit_nm) / math.sqrt(len(crossings))
     posterior = widened(alone, math.hypot(ROCK_MODEL_NM, rounding_nm))
     sizes = [round(size) for size in fit.by_rock_nm]
-    return Outcome(crossings, posterior, fit.dof, sizes, fit.noise_nm)
+    return Outcome(crossings, posterior, alone.sd_nm, fit.dof, sizes, fit.noise_nm)
 
 
 def _fit_narrower(

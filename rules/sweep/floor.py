@@ -82,10 +82,11 @@ Weighted = tuple[float, Scatter]
 
 @dataclass(frozen=True, slots=True)
 class FloorFit:
-    """The size's posterior and the likeliest scatter."""
+    """The size's posterior, the likeliest scatter, and the doubt that more passes would lessen."""
 
     posterior: Posterior
     scatter: Scatter
+    u_passes_nm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,8 +133,8 @@ def fit_floor(
     likeliest = ways[int(coarse.max(axis=1).argmax())][1]
     thin_nm = THIN_MODEL_NM * WINDOW_READINGS / len(ordered)
     lean_nm = max(LEAN_NM - likeliest.spread_nm, 0.0) / math.sqrt(3)
-    found = widened(found, math.hypot(thin_nm, lean_nm, COARSE_MODEL * digit_nm))
-    return FloorFit(found, likeliest)
+    all_told = widened(found, math.hypot(thin_nm, lean_nm, COARSE_MODEL * digit_nm))
+    return FloorFit(all_told, likeliest, math.hypot(found.sd_nm, thin_nm))
 
 
 def _window_end_nm(ordered: Sequence[int], digit_nm: int) -> int:

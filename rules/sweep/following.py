@@ -73,7 +73,8 @@ def size_riding(
         return refuse("too-quick", traits.movement)
     sizes = [rank_low_nm(c.used) for c in crossings]
     noise_nm = math.hypot(fit.scatter.noise_nm, rounding_nm)
-    return Outcome(crossings, fit.posterior, float(count), sizes, noise_nm)
+    posterior, u_passes_nm = fit.posterior, fit.u_passes_nm
+    return Outcome(crossings, posterior, u_passes_nm, float(count), sizes, noise_nm)
 
 
 def _unlike(crossings: Sequence[Crossing], digit_nm: int) -> str:

@@ -57,7 +57,7 @@ class Sized:
     """A size as read (not at 20 °C), with the uncertainty of the sweep itself.
 
     `u_nm` joins `u_sweep_nm` (scatter, tilt, bounces) and `u_digit_nm` (what the last digit leaves
-    open after all readings) in quadrature;
+    open after all readings) in quadrature; `u_passes_nm` is what of it more passes would lessen;
     [`low_nm`, `high_nm`] holds the true size in 95 % of sweeps; `rank` is the ISO 14405-1 name of
     the number.
     """
@@ -73,6 +73,7 @@ class Sized:
     passes: tuple[PassFound, ...]
     u_sweep_nm: float
     u_digit_nm: float
+    u_passes_nm: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,11 +28,13 @@ class Crossing:
 class Outcome:
     """A sweep's size: the passes, the size's posterior, its degrees of freedom, pass sizes (nm).
 
-    `noise_nm` is the scatter of one reading at the size, last digit and all.
+    `u_passes_nm` is the part of the doubt that more passes would lessen, `noise_nm` the scatter of
+    one reading at the size, last digit and all.
     """
 
     crossings: Sequence[Crossing]
     posterior: Posterior
+    u_passes_nm: float
     dof: float
     pass_sizes_nm: Sequence[int]
     noise_nm: float

@@ -95,6 +95,7 @@ def _sized(outcome: Outcome, traits: GaugeTraits) -> Sized:
         passes=passes,
         u_sweep_nm=_kept(u_nm * rest),
         u_digit_nm=_kept(u_nm * share),
+        u_passes_nm=_kept(outcome.u_passes_nm),
     )
 
 

@@ -8,6 +8,7 @@ import math
 import random
 from collections.abc import Iterable
 from copy import deepcopy
+from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -16,6 +17,7 @@ import pytest
 from acquire.setup import setup_of
 from rules.events import EntryMade, Input, Output, Reading, Refused, Sized
 from rules.model import FeatureId
+from rules.size_budget import Setting
 from rules.step import begin, step
 from tests.acquire.recorded import opening
 
@@ -33,9 +35,18 @@ REST_MM = 70.0  # where the gauge stands with nothing in it
 class Hand:
     """Feeds a bench: sweeps parts, takes them away, and collects what the bench says."""
 
-    def __init__(self, seed: int = 1) -> None:
+    def __init__(self, seed: int = 1, *, set_to_nm: float | None = None) -> None:
+        """A hand; `set_to_nm` is how surely the gauges were set, not given where None."""
+        setup = setup_of(opening())
+        if set_to_nm is not None:
+            setting = Setting("ring", set_to_nm)
+            gauges = {
+                name: replace(gauge, facts=replace(gauge.facts, setting=setting))
+                for name, gauge in setup.gauges.items()
+            }
+            setup = replace(setup, gauges=gauges)
         self.bench: Bench
-        self.bench, first = begin(setup_of(opening()))
+        self.bench, first = begin(setup)
         self.said: list[Output] = list(first)
         self.fed: list[Input] = []
         self.chance = random.Random(seed)  # noqa: S311  a simulated hand
@@ -78,7 +89,7 @@ class Hand:
         """Sweep until there is a size; now and then a good sweep is refused, as in life."""
         for _ in range(4):
             self.rest(3.0)
-            found = self.sweep(diameter_mm, 7)
+            found = self.sweep(diameter_mm, 12)
             if any(isinstance(one, Sized) for one in found):
                 return found
         return pytest.fail(f"never a size: {self.of(Refused)}")

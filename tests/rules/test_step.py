@@ -39,7 +39,9 @@ def test_enough_passes_become_a_size_and_the_next_feature_is_asked_for():
     assert hand.bench.asked.at == P1
     said = hand.size(GOOD_MM)
     assert kinds(said)[0] == "Contact"
-    assert [one.number for one in said if isinstance(one, Passed)] == [1, 2, 3, 4, 5]
+    numbers = [one.number for one in said if isinstance(one, Passed)]
+    assert numbers == list(range(1, len(numbers) + 1))
+    assert 5 <= len(numbers) <= 10
     (size,) = [one for one in said if isinstance(one, Sized)]
     assert size.at == P1
     assert abs(size.read_nm - GOOD_MM * 1e6) < 2_000
@@ -138,7 +140,7 @@ def test_passes_before_a_lost_cable_never_count():
     assert sized_at(hand.sweep(GOOD_MM, 4)) == []
     numbers = [one.number for one in hand.of(Passed)]
     assert numbers[: numbers.index(1, 1) + 3] == [1, 2, 1, 2, 3]
-    assert sized_at(hand.sweep(GOOD_MM, 2)) == [P1]
+    assert sized_at(hand.sweep(GOOD_MM, 7)) == [P1]
 
 
 def test_a_cable_lost_while_the_part_must_leave_arms_nothing():
@@ -179,7 +181,7 @@ def test_again_begins_the_asked_sweep_anew():
     (asked,) = hand.feed(PedalPressed(hand.now_ns(), "again"))
     assert asked.at == P1
     assert sized_at(hand.sweep(GOOD_MM, 4)) == []
-    assert sized_at(hand.sweep(GOOD_MM, 2)) == [P1]
+    assert sized_at(hand.sweep(GOOD_MM, 7)) == [P1]
 
 
 def test_undo_takes_the_last_size_back_and_its_part_may_be_swept_at_once():
@@ -212,7 +214,7 @@ def test_readings_of_another_gauge_are_part_of_no_sweep():
     hand.sweep(GOOD_MM, 4)
     for _ in range(200):
         assert hand.feed(Reading(BORE, hand.now_ns(), 85_000_000)) == ()
-    assert sized_at(hand.sweep(GOOD_MM, 2)) == [P1]
+    assert sized_at(hand.sweep(GOOD_MM, 7)) == [P1]
 
 
 # ---------------------------------------------------------------- entries and temperatures

@@ -1,0 +1,112 @@
+"""When a sweep under way has enough passes, and what becomes of one that the hand ends before."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from rules.enough import is_refused, is_sure
+from rules.events import Passed, Refused, Sized, StillDoubtful
+from rules.model import Movement
+from rules.sweep import GaugeTraits, size_trace
+from rules.sweep import Refused as SweepRefused
+from tests.rules.step_rig import GOOD_MM, P1, P2, Hand
+from tests.rules.sweep_physics import World, make, varied
+
+LEAST, DIGIT_NM = 5, 1_000
+
+
+def doubtful_hand() -> Hand:
+    """A hand with a well set gauge that has swept five times, and is asked for more."""
+    hand = Hand(set_to_nm=300.0)
+    hand.rest(1.0)
+    for _ in range(LEAST + 1):  # a pass counts when the next has begun
+        if not hand.of(StillDoubtful):
+            hand.sweep(GOOD_MM, 1)
+    assert hand.of(StillDoubtful)
+    return hand
+
+
+@pytest.mark.parametrize(
+    ("reason", "passes", "ends"),
+    [
+        ("too-quick", LEAST, False),
+        ("too-quick", 2 * LEAST, True),
+        ("too-few-passes", LEAST, False),
+        ("part-exchanged", LEAST, True),
+        ("drift", LEAST, True),
+        ("gap-in-crest", LEAST, True),
+    ],
+)
+def test_a_sweep_without_a_size_goes_on_where_more_passes_can_mend_it(reason, passes, ends):
+    assert is_refused(SweepRefused(reason, "no", "again"), passes, LEAST) is ends
+
+
+@settings(max_examples=25, deadline=None)
+@given(seed=st.integers(0, 10_000), rate_hz=st.sampled_from([10.0, 20.0, 50.0]))
+def test_what_more_passes_would_lessen_decides_and_not_what_they_would_leave(seed, rate_hz):
+    world = varied(seed, World(rate_hz=rate_hz))
+    digit_nm = round(world.digit_mm * 1e6)
+    found = size_trace(make("following", world, seed), GaugeTraits(Movement.FOLLOWING, digit_nm))
+    if isinstance(found, SweepRefused):
+        return
+    assert found.u_passes_nm <= found.u_nm + 1e-3
+    small = found.u_passes_nm**2 <= 650.0**2 + digit_nm**2 / 12
+    assert is_sure(found, digit_nm, found.u_passes_nm) is small
+    # A gauge set to 5 µm leaves a doubt that no sweep takes away.
+    assert is_sure(found, digit_nm, 5_000.0)
+
+
+@pytest.mark.parametrize("movement", [Movement.SCREW, Movement.BORE])
+def test_screw_and_bore_gauges_are_sure_with_the_asked_passes(movement):
+    for seed in range(20):
+        world = World(passes=LEAST)
+        found = size_trace(make(movement.value, world, seed), GaugeTraits(movement, DIGIT_NM))
+        if not isinstance(found, SweepRefused):
+            assert is_sure(found, DIGIT_NM, found.u_nm)
+
+
+def test_a_gauge_that_was_set_badly_is_asked_for_no_more_passes():
+    hand = Hand()  # how it was set is not given: 5 µm are assumed
+    hand.size(GOOD_MM)
+    assert not hand.of(StillDoubtful)
+
+
+def test_a_doubtful_sweep_says_so_after_every_pass_and_ends_in_a_size():
+    hand = doubtful_hand()
+    hand.sweep(GOOD_MM, LEAST + 1)
+    doubts, (size,) = hand.of(StillDoubtful), hand.of(Sized)
+    assert [one.passes for one in doubts] == list(range(LEAST, LEAST + len(doubts)))
+    assert {one.at for one in doubts} == {P1}
+    assert all(one.low_nm < one.size_nm < one.high_nm for one in doubts)
+    assert len(size.pass_sizes_nm) <= 2 * LEAST
+    assert size.high_nm - size.low_nm < doubts[0].high_nm - doubts[0].low_nm
+
+
+@settings(max_examples=20, deadline=None)
+@given(seed=st.integers(0, 10_000))
+def test_no_sweep_takes_more_than_twice_the_asked_passes(seed):
+    hand = Hand(seed, set_to_nm=300.0)
+    hand.rest(1.0)
+    hand.sweep(GOOD_MM, 14)
+    ended = hand.of(Sized) + hand.of(Refused)
+    assert len(ended) == 1
+    assert max(one.number for one in hand.of(Passed)) <= 2 * LEAST
+
+
+def test_a_part_taken_away_before_the_size_is_sure_has_the_size_there_is():
+    hand = doubtful_hand()
+    said = hand.rest(1.4)  # as long as a part that was sized must be away
+    (size,) = [one for one in said if isinstance(one, Sized)]
+    assert size.at == P1
+    assert LEAST <= len(size.pass_sizes_nm) <= LEAST + 1
+    assert hand.bench.asked.at == P2
+    hand.sweep(GOOD_MM - 0.02, 12)
+    assert [one.at for one in hand.of(Sized)] == [P1, P2]
+
+
+def test_a_pause_between_passes_does_not_end_a_doubtful_sweep():
+    hand = doubtful_hand()
+    assert not [one for one in hand.rest(0.9) if isinstance(one, Sized)]
+    hand.sweep(GOOD_MM, 7)
+    (size,) = hand.of(Sized)
+    assert len(size.pass_sizes_nm) > LEAST
