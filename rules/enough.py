@@ -12,7 +12,7 @@ import math
 from rules.size_budget import digit_u_nm
 from rules.sweep import Refused, Sized
 
-SURE_NM = 650.0  # with the last digit's share beside it
+SURE_NM = 520.0  # with the last digit's share beside it
 # Of the whole uncertainty: passes without end would lessen it by 8 % at most.
 SHARE_LEFT = 0.4
 PASSES_MORE = 2

@@ -1,29 +1,32 @@
 """How right sweep sizes are: many simulated sweeps of every kind, truth known; prints a table.
 
-    python -m tests.bench.sweep_study [--sweeps 200] [--seed 0] [--bad 200]
+    python -m tests.bench.sweep_study [--sweeps 200] [--seed 0] [--bench] [--bad 200]
 
 Sweeps come from the simulators' room and from this room's own quick model of the geometry
 (tests/rules/sweep_physics.py); the estimators were written without either's constants. Every row
 is a kind of sweep at a rate: error root mean square and worst (µm), the share of sweeps whose
-95 % interval holds the truth, and the share of good sweeps that were refused. With --bad, that
-many spoiled sweeps of every trouble follow, and how many of them became a size.
+95 % interval holds the truth, and the share of good sweeps that were refused. With --bench, the
+hand sweeps until the rules call it enough (`rules.enough`), and how many passes that took is told,
+too. With --bad, that many spoiled sweeps of every trouble follow, and how many became a size.
 """
 
 import argparse
 import math
 import sys
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 
+from rules.enough import PASSES_MORE, is_refused, is_sure
 from rules.model import Movement
-from rules.sweep import GaugeTraits, Refused, size_trace
+from rules.sweep import GaugeTraits, PassFound, Refused, Sized, Sweep, size_trace
 from simulators.trace import make_trace
 from tests.rules.sweep_bad import TROUBLES, bad_sweep
 from tests.rules.sweep_physics import World, make, varied
 
 RATES_HZ = (10.0, 20.0, 50.0)
 DIGITS_NM = (1_000, 500, 1_270)
+PASSES_ASKED, PASSES_LONG = 5, 14
 SIMULATED = ("to-and-fro", "in-and-out", "screw", "bore")
 OWN = {
     "quick to-and-fro": ("following", {}),
@@ -34,6 +37,8 @@ OWN = {
     "bore": ("bore", {}),
 }
 
+Sizer = Callable[[list[tuple[int, int]], GaugeTraits], Sized | Refused]
+
 
 @dataclass
 class Row:
@@ -42,12 +47,13 @@ class Row:
     errors_um: list[float] = field(default_factory=list)
     held: int = 0
     refused: int = 0
+    passes: list[int] = field(default_factory=list)
 
-    def take(self, samples: list[tuple[int, int]], traits: GaugeTraits, truth_nm: float) -> None:
-        result = size_trace(samples, traits)
+    def take(self, result: Sized | Refused, truth_nm: float) -> None:
         if isinstance(result, Refused):
             self.refused += 1
             return
+        self.passes.append(len(result.pass_sizes_nm))
         self.errors_um.append((result.size_nm - truth_nm) / 1e3)
         self.held += result.low_nm <= truth_nm <= result.high_nm
 
@@ -60,30 +66,52 @@ class Row:
         return (
             f"{name:28} {rate_hz:4.0f}/s  rms {rms:5.2f}  worst {worst:5.2f}  "
             f"held {100 * self.held / count:5.1f} %  "
-            f"refused {100 * self.refused / (count + self.refused):4.1f} %"
+            f"refused {100 * self.refused / (count + self.refused):4.1f} %  "
+            f"passes {sum(self.passes) / count:4.1f}"
         )
 
 
-def simulated_rows(sweeps: int, seed: int) -> Iterator[str]:
+def at_the_bench(samples: list[tuple[int, int]], traits: GaugeTraits) -> Sized | Refused:
+    """What a bench makes of a hand that goes on until it is told that it is enough."""
+    sweep, passes = Sweep(traits), 0
+    for t_ns, length_nm in samples:
+        passed = sum(isinstance(note, PassFound) for note in sweep.push(t_ns, length_nm))
+        passes += passed
+        if not passed or passes < PASSES_ASKED:
+            continue
+        result = sweep.estimate()
+        if isinstance(result, Refused):
+            ends = is_refused(result, passes, PASSES_ASKED)
+        else:
+            is_last = passes >= PASSES_MORE * PASSES_ASKED
+            ends = is_last or is_sure(result, traits.digit_nm, result.u_nm)
+        if ends:
+            return result
+    return sweep.estimate()
+
+
+def simulated_rows(sweeps: int, seed: int, size: Sizer, passes: int | None) -> Iterator[str]:
     for kind in SIMULATED:
         for rate_hz in RATES_HZ:
             row = Row()
             for number in range(seed, seed + sweeps):
                 digit_nm = DIGITS_NM[number % len(DIGITS_NM)]
-                trace = make_trace(kind, rate_hz, number, digit_nm=digit_nm)
+                trace = make_trace(kind, rate_hz, number, digit_nm=digit_nm, passes=passes)
                 traits = GaugeTraits(Movement(trace.movement), digit_nm)
-                row.take(trace.samples_ns, traits, trace.truth_nm or 0)
+                row.take(size(trace.samples_ns, traits), trace.truth_nm or 0)
             yield row.text(f"simulators: {kind}", rate_hz)
 
 
-def own_rows(sweeps: int, seed: int) -> Iterator[str]:
+def own_rows(sweeps: int, seed: int, size: Sizer, passes: int | None) -> Iterator[str]:
     for name, (movement, fixed) in OWN.items():
         for rate_hz in RATES_HZ:
             row = Row()
             for number in range(seed, seed + sweeps):
                 world = replace(varied(number, World(rate_hz=rate_hz)), **fixed)
+                world = world if passes is None else replace(world, passes=passes)
                 traits = GaugeTraits(Movement(movement), round(world.digit_mm * 1e6))
-                row.take(make(movement, world, number), traits, world.diameter_mm * 1e6)
+                samples = make(movement, world, number)
+                row.take(size(samples, traits), world.diameter_mm * 1e6)
             yield row.text(f"quick model: {name}", rate_hz)
 
 
@@ -102,13 +130,14 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--sweeps", type=int, default=200)
     parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--bench", action="store_true")
     parser.add_argument("--bad", type=int, default=0)
     options = parser.parse_args()
     say(f"seeds {options.seed} to {options.seed + options.sweeps - 1}")
-    for line in simulated_rows(options.sweeps, options.seed):
-        say(line)
-    for line in own_rows(options.sweeps, options.seed):
-        say(line)
+    size, passes = (at_the_bench, PASSES_LONG) if options.bench else (size_trace, None)
+    for rows in (simulated_rows, own_rows):
+        for line in rows(options.sweeps, options.seed, size, passes):
+            say(line)
     for line in bad_rows(options.bad, options.seed) if options.bad else ():
         say(line)
 

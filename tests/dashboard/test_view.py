@@ -93,6 +93,22 @@ def test_passes_on_a_ruler():
     assert window_nm(board) == (84_000_750 - 30_000, 84_000_750 + 30_000)
 
 
+def test_a_doubtful_sweep_asks_for_more_until_it_has_its_size():
+    script = ScriptedBench()
+    at = place("P1", "skirt")
+    events = [script.event("contact", {"at": at, "t_ns": 1})]
+    for number in (1, 2):
+        data = {"at": at, "number": number, "size_nm": 84_000_000, "start_ns": 1, "end_ns": 2}
+        events.append(script.event("passed", data))
+    span = {"size_nm": 84_000_100, "low_nm": 83_997_900, "high_nm": 84_002_300}
+    events.append(script.event("still_doubtful", {"at": at, "passes": 2, **span}))
+    board = board_after([script.batch(*events)])
+    assert pass_marks(board, MM).text == "2 passes: ± 2.2 μm so far, go on"
+    sized = script.sized(at, 84_000_000, [84_000_000, 84_000_000])
+    fold_journal(board, script.batch(sized)[1], NOW)
+    assert pass_marks(board, MM).text == "2 passes within 0.0 μm"
+
+
 def test_a_new_contact_starts_the_passes_anew():
     script = ScriptedBench()
     board = board_after(script.sweep(0))

@@ -25,12 +25,12 @@ from acquire.events import (
 )
 from acquire.override_events import Overridden, OverrideAsked, OverrideRefused
 from acquire.signing import sign_head
-from rules.events import EntryMade, PedalPressed, TemperatureTaken
+from rules.events import EntryMade, PedalPressed, StillDoubtful, TemperatureTaken
 from rules.model import FeatureId
 from tests.acquire.recorded import Recording, opening, sweep
 from tests.acquire.test_signing import KEY
 
-VERSION = 1
+VERSION = 2
 FOLDER = Path(__file__).parent
 
 
@@ -54,7 +54,8 @@ def record(folder: Path) -> Path:
         ClockNotSet("1970-01-01T00:00:00.000000Z"),
         RecordingStopped("No space left on device"),
         ReserveUsed(262_144),
-        RecordingResumed(0, "v1.jsonl"),
+        RecordingResumed(0, f"v{VERSION}.jsonl"),
+        StillDoubtful(skirt, 5, 84_938_200, 84_936_100, 84_940_300),
         OverrideAsked("P1", "A. Smith", "a scratch that is none"),
         Overridden("P1", "rework", "serviceable", 9, "B. Jones", "hone it", "r1"),
         OverrideRefused("P2", "C. Clark", "passphrase", "the passphrase is not right", "r2"),

@@ -10,7 +10,7 @@ from rules.model import Movement
 from rules.sweep import GaugeTraits, Refused, size_trace
 from tests.rules.sweep_physics import World, make
 
-VERSION = "0.3.0"
+VERSION = "0.4.0"
 KEPT = {
     ("following", 10.0): (84_012_174, 1460.794, 84_008_938, 84_014_872),
     ("following", 50.0): (84_012_424, 780.337, 84_010_878, 84_014_042),
