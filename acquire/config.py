@@ -256,7 +256,7 @@ def _is_echo(problem: "ErrorDetails", problems: "list[ErrorDetails]") -> bool:
 def _sentence(problem: "ErrorDetails", text: str, name: str) -> str:
     path = tuple(p for p in problem["loc"] if p != "function-after")
     line = line_of(text, path) if path else None
-    place = f"{name}, line {line}" if line else name
+    place = f"{name}:{line}" if line else name
     key = ".".join(str(p + 1) if isinstance(p, int) else p for p in path)
     says = problem["msg"].removeprefix("Value error, ")
     if problem["type"] == "extra_forbidden":

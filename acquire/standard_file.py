@@ -26,12 +26,12 @@ def standard_readings(path: Path) -> tuple[StandardReading, ...]:
     rows = list(csv.reader(file_text(path).splitlines()))
     if not rows or [cell.strip() for cell in rows[0]] != HEADER:
         expected = ",".join(HEADER)
-        raise UserError([f"{path}: line 1: the header {expected} was expected"])
+        raise UserError([f"{path}:1: the header {expected} was expected"])
     problems: list[str] = []
     found = [
         reading
         for number, row in enumerate(rows[1:], start=2)
-        if row and (reading := _reading(row, f"{path}: line {number}", problems))
+        if row and (reading := _reading(row, f"{path}:{number}", problems))
     ]
     if not found and not problems:
         problems.append(f"{path}: no reading in it")

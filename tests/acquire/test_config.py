@@ -52,8 +52,8 @@ def test_all_mistakes_are_told_at_once_each_with_its_line():
     text = text.replace('port = "/dev/ttyUSB1"\n', "")
     found = problems(text)
     assert len(found) == 3
-    assert any("bench.toml, line 6: set.job: use letters" in p for p in found)
-    assert any("line 14: gauge.1.movement" in p for p in found)
+    assert any("bench.toml:6: set.job: use letters" in p for p in found)
+    assert any(":14: gauge.1.movement" in p for p in found)
     assert any("gauge.2.port: missing; it has no default" in p for p in found)
 
 
@@ -62,7 +62,7 @@ def test_all_mistakes_are_told_at_once_each_with_its_line():
     [
         ("schema = 1", "schema = 2", "newer than this barrelfit reads (1)"),
         ("schema = 1\n", "", "schema: missing"),
-        ('bench = "stand"', 'bench = "a/b"', "line 2: bench: use letters"),
+        ('bench = "stand"', 'bench = "a/b"', ":2: bench: use letters"),
         ('bench = "stand"', f'bench = "{41 * "x"}"', "at most 40"),
         ('id = "b"', 'id = "m"', "two gauges have the id 'm'"),
         ("ttyUSB1", "ttyUSB0", "two gauges have the port '/dev/ttyUSB0'"),

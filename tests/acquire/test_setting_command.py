@@ -67,14 +67,14 @@ def test_a_line_through_several_standards(tmp_path, capsys):
 @pytest.mark.parametrize(
     ("text", "options", "sentence"),
     [
-        ("", (), "line 1: the header"),
-        ("a,b,c\n", (), "line 1: the header"),
+        ("", (), ":1: the header"),
+        ("a,b,c\n", (), ":1: the header"),
         (HEADER, (), "no reading in it"),
-        (HEADER + "84,1\n", (), "line 2: 3 columns"),
-        (HEADER + "84,1,84.0\n84,2,NaN\n", (), "line 3: reading_mm: a length above 0"),
-        (HEADER + "84,1,84,000\n", (), "line 2: 3 columns"),
-        (HEADER + "-84,1,84.0\n", (), "line 2: standard_mm"),
-        (HEADER + "84,1,84.0000001\n", (), "line 2: reading_mm"),
+        (HEADER + "84,1\n", (), ":2: 3 columns"),
+        (HEADER + "84,1,84.0\n84,2,NaN\n", (), ":3: reading_mm: a length above 0"),
+        (HEADER + "84,1,84,000\n", (), ":2: 3 columns"),
+        (HEADER + "-84,1,84.0\n", (), ":2: standard_mm"),
+        (HEADER + "84,1,84.0000001\n", (), ":2: reading_mm"),
         (HEADER + "84,1,84.0\n", (), "two or more rounds"),
         (HEADER + "84,1,84.0\n84,1,84.0\n84,2,84.0\n", (), "same number of readings"),
         (HEADER + "84,1,84.0\n85,1,85.0\n86,1,86.0\n", (), "give --at-mm"),
@@ -96,7 +96,7 @@ def test_every_bad_line_is_named(tmp_path):
     path.write_text(HEADER + "x,1,84\n84,1,y\n84,1,84\n84\n", encoding="utf-8")
     with pytest.raises(UserError) as refused:
         standard_readings(path)
-    assert [p.split(": ")[1] for p in refused.value.problems] == ["line 2", "line 3", "line 5"]
+    assert [p.split(":")[1] for p in refused.value.problems] == ["2", "3", "5"]
 
 
 def test_rounds_keep_their_order():
