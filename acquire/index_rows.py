@@ -18,6 +18,7 @@ from acquire.events import (
 from acquire.index_tables import DECISIONS, ENTRIES, OVERRIDES, PARTS, SESSIONS, SIZES, VERDICTS
 from acquire.override_events import Overridden
 from acquire.setup import setup_of
+from acquire.standing import Standing
 from rules.errors import RulesError
 from rules.events import EntryMade, Judged, Sized
 from rules.parts import EngineSet, Marks
@@ -42,6 +43,7 @@ class SessionRows:
         self._known = known
         self._rows: list[Row] = []
         self._waiting: Row | None = None
+        self._standing = Standing()
         self._hash_then = ""
         self._session: dict[str, Any] = {"ended": "", "signed_by": "", "readings": 0, "faults": 0}
 
@@ -55,6 +57,7 @@ class SessionRows:
         for record in records:
             self._hash(record.seq - 1, record.prev)
             self._session["last_utc"] = record.utc
+            self._standing.hear(record)
             match record.event:
                 case ReadingTaken():
                     self._session["readings"] += 1
@@ -102,6 +105,10 @@ class SessionRows:
             "bytes": size,
             "head_hash": head_hash,
         }
+        stand = {seq for seq, _ in self._standing.sizes().values()}
+        for table, found in self._rows:
+            if table is SIZES:
+                found["stands"] = found["seq"] in stand
         return [(SESSIONS, row | self._session), *opening_rows(opening), *self._rows]
 
     def _hash(self, seq: int, line_hash: str) -> None:

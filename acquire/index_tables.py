@@ -19,7 +19,7 @@ from sqlalchemy import (
     Text,
 )
 
-SCHEMA: Final = 1
+SCHEMA: Final = 2
 
 METADATA: Final = MetaData()
 
@@ -77,6 +77,9 @@ SIZES: Final = _records(
     Column("u_nm", Float, nullable=False),
     Column("estimator", Text, nullable=False),
     Column("source", Text, nullable=False),
+    # Not measured again since, nor taken back; null: an older version took it, and its journal has
+    # not been there since.
+    Column("stands", Boolean),
 )
 
 VERDICTS: Final = _records(

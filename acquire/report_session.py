@@ -6,7 +6,6 @@ the journaled sizes by today's rules; a part whose verdict today would differ is
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from operator import itemgetter
 
 from acquire.codec import Record
 from acquire.events import Event, SessionOpened
@@ -15,7 +14,8 @@ from acquire.session import Session
 from acquire.set_file import Loaded, set_of, with_photos
 from acquire.set_result import Line, result_lines
 from acquire.setup import photos_of, setup_of
-from rules.events import Judged, PedalPressed, Refused, Sized
+from acquire.standing import Standing
+from rules.events import Judged, Refused, Sized
 from rules.evidence import Evidence, Question
 from rules.judge import SetJudgement, judge_set
 from rules.model import FeatureId, Judgement, Size
@@ -31,7 +31,7 @@ class _Told:
     judged: dict[str, Judged] = field(default_factory=dict)
     refused: dict[FeatureId, str] = field(default_factory=dict)
     overridden: dict[str, Overridden] = field(default_factory=dict)
-    worked: list[tuple[int, Sized | None]] = field(default_factory=list)
+    standing: Standing = field(default_factory=Standing)
     records: int = 0
     began: str = ""
     ended: str = ""
@@ -39,12 +39,10 @@ class _Told:
     def hear(self, record: Record) -> None:
         """Follow one record."""
         event: Event = record.event
+        self.standing.hear(record)
         match event:
             case Sized():
-                self.worked.append((record.because or record.seq, event))
                 self._take(event)
-            case PedalPressed(action="undo"):
-                self.worked.append((record.seq, None))
             case Refused():
                 self.refused[event.at] = f"{event.sentence}; {event.advice}"
             case Judged():
@@ -55,27 +53,23 @@ class _Told:
                 pass
 
     def sizes(self) -> dict[FeatureId, Size]:
-        """The last size of each feature, unless it was taken back.
-
-        What the rules found stands in the journal after what happened meanwhile. An undo takes
-        back what they had found when they came to it: so in the order of the causes.
-        """
-        stand: dict[FeatureId, Size] = {}
-        history: list[FeatureId] = []
-        for _, sized in sorted(self.worked, key=itemgetter(0)):
-            if sized is not None:
-                budget = budget_from_lines(sized.budget)
-                size = Size(sized.at, sized.size_nm, sized.read_nm, budget, sized.source)
-                stand[sized.at] = size
-                history.append(sized.at)
-            elif history:
-                stand.pop(history.pop(), None)
-        return stand
+        """The last size of each feature, unless it was taken back."""
+        return {
+            at: Size(
+                at, sized.size_nm, sized.read_nm, budget_from_lines(sized.budget), sized.source
+            )
+            for at, (_, sized) in self.standing.sizes().items()
+        }
 
     def _take(self, sized: Sized) -> None:
         self.swept[str(sized.at)] = sized
         self.refused.pop(sized.at, None)
         self.notes += [n for n in sized.notes if n not in self.notes]
+
+
+def _size(sized: Sized) -> Size:
+    budget = budget_from_lines(sized.budget)
+    return Size(sized.at, sized.size_nm, sized.read_nm, budget, sized.source)
 
 
 def session_lines(name: str) -> list[Line]:

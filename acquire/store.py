@@ -17,6 +17,7 @@ from typing import Any, Final
 from urllib.parse import quote
 
 from sqlalchemy import URL, Connection, Engine, create_engine, delete, event, insert, select
+from sqlalchemy import update as alter
 from sqlalchemy.exc import SQLAlchemyError
 
 from acquire.disk import RealDisk
@@ -51,9 +52,12 @@ class Store:
         with _saying(self._name), self._writing.begin() as connection:
             METADATA.create_all(connection)
             schema = connection.execute(select(ABOUT.c.schema)).scalar_one_or_none()
+            self._grown = schema == SCHEMA - 1
             if schema is None:
                 connection.execute(insert(ABOUT).values(schema=SCHEMA))
-        if schema is not None and schema != SCHEMA:
+            if self._grown:
+                _grow(connection)
+        if schema is not None and schema != SCHEMA and not self._grown:
             self.close()
             raise UserError([f"{url}: index of version {schema}; rebuild it (find --rebuild)"])
 
@@ -68,7 +72,7 @@ class Store:
             UserError: the journal is damaged, or its chain is not the one taken before.
         """
         rows, found = _read(journal, self.head_of)
-        if rows.unchanged:
+        if rows.unchanged and not self._grown:
             return False
         with _saying(self._name), self._writing.begin() as connection:
             if _head(connection, rows.session) != rows.before:
@@ -86,7 +90,9 @@ class Store:
             return _head(connection, session)
 
     def sizes_of_files(self) -> dict[str, int]:
-        """Bytes of every journal as it was last taken, by file name."""
+        """Bytes of every journal as it was last taken, by file name; none when all are due anew."""
+        if self._grown:
+            return {}
         with _saying(self._name), self._engine.connect() as connection:
             rows = connection.execute(select(SESSIONS.c.file, SESSIONS.c.bytes)).all()
         return {str(row[0]): int(row[1]) for row in rows}
@@ -103,6 +109,12 @@ class Store:
             query = select(table).order_by(*table.primary_key.columns)
             lines += [f"{table.name} {json.dumps(row)}" for row in self.rows(query)]
         return "\n".join(lines)
+
+
+def _grow(connection: Connection) -> None:
+    """Bring an index of the version before up to this one, keeping what it bears witness to."""
+    connection.exec_driver_sql("ALTER TABLE sizes ADD COLUMN stands BOOLEAN")
+    connection.execute(alter(ABOUT).values(schema=SCHEMA))
 
 
 def update(store: Store, folder: Path) -> list[str]:

@@ -59,7 +59,7 @@ def test_every_mistake_of_a_bench_file_is_named_with_its_line(tmp_path, terminal
     file.write_text(text)
     sentences = refused(run(file))
     assert len(sentences) == 3
-    assert any("line 10: set.colour: unknown key" in sentence for sentence in sentences)
+    assert any(":10: set.colour: unknown key" in sentence for sentence in sentences)
     assert any("broker.port" in sentence for sentence in sentences)
     assert any("gauge.1.measures" in sentence for sentence in sentences)
 
