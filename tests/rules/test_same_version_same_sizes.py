@@ -8,6 +8,7 @@ import pytest
 
 from rules.model import Movement
 from rules.sweep import GaugeTraits, Refused, size_trace
+from tests.bench.sweep_study import at_the_bench
 from tests.rules.sweep_physics import World, make
 
 VERSION = "0.4.0"
@@ -19,6 +20,15 @@ KEPT = {
     ("bore", 10.0): (84_012_252, 247.812, 84_011_759, 84_012_745),
     ("bore", 50.0): (84_012_436, 162.374, 84_012_118, 84_012_755),
 }
+
+
+KEPT_PASSES = [5, 10, 9, 5, 5, 9]
+
+
+def passes_taken(seed: int) -> int:
+    world = World(rate_hz=50.0, stroke_s=3.0, reach_mm=8.0, noise_um=0.5, passes=14)
+    found = at_the_bench(make("following", world, seed), GaugeTraits(Movement.FOLLOWING, 1_000))
+    return 0 if isinstance(found, Refused) else len(found.pass_sizes_nm)
 
 
 def told(movement: str, rate_hz: float) -> tuple[object, ...]:
@@ -37,4 +47,12 @@ def test_the_same_readings_make_the_same_sizes(movement: str, rate_hz: float) ->
     told_now = told(movement, rate_hz)
     assert (version("barrelfit"), told_now) == (VERSION, KEPT[movement, rate_hz]), (
         "another size of the same readings: raise the version in pyproject.toml, then renew this"
+    )
+
+
+@pytest.mark.slow
+def test_the_same_readings_are_enough_after_the_same_passes() -> None:
+    taken = [passes_taken(seed) for seed in range(6)]
+    assert (version("barrelfit"), taken) == (VERSION, KEPT_PASSES), (
+        "a bench ends sweeps elsewhere: raise the version in pyproject.toml, then renew this"
     )
