@@ -2,7 +2,6 @@
 
 import sqlite3
 import threading
-from dataclasses import replace
 
 import pytest
 from sqlalchemy import create_engine, select
@@ -18,7 +17,7 @@ from acquire.session import INDEX_NAME, Session
 from acquire.store import Store, rebuild, update
 from acquire.verify import verify_journal
 from acquire.witnesses import witnesses
-from rules.events import EntryMade, PedalPressed, Sized
+from rules.events import EntryMade, Sized
 from rules.model import FeatureId
 from tests.acquire.recorded import SET, Recording, opening, record_set
 
@@ -99,21 +98,6 @@ def test_two_equal_values_with_different_seq_are_two(store):
     entries = store.rows(select(ENTRIES))
     assert [e["text"] for e in entries] == ["84.938", "84.938"]
     assert len({e["seq"] for e in entries}) == 2
-
-
-def test_of_a_features_sizes_the_last_stands_and_none_that_was_taken_back(tmp_path):
-    recording = Recording(tmp_path / "b3.jsonl", opening(session="b3"))
-    first, second = FeatureId("P1", "skirt"), FeatureId("P2", "skirt")
-    for at, text in ((first, "84.938"), (first, "84.937"), (second, "84.939")):
-        recording.input(EntryMade(recording.t_ns, at, text, "mm", "A. Smith"))
-    recording.input(PedalPressed(recording.t_ns, "undo"))
-    recording.close("stopped")
-    store = Store(tmp_path / INDEX_NAME)
-    assert update(store, tmp_path) == []
-    rows = store.rows(select(SIZES).order_by(SIZES.c.seq))
-    store.close()
-    told = [(row["part"], row["size_nm"] // 1_000, row["stands"]) for row in rows]
-    assert told == [("P1", 84_938, False), ("P1", 84_937, True), ("P2", 84_939, False)]
 
 
 def test_rows_carry_the_hash_of_their_journal_line(store, folder):
@@ -321,30 +305,6 @@ def test_an_index_of_another_version_is_refused(folder):
     made, problems = open_index(folder, "", anew=True)
     assert problems == []
     made.close()
-
-
-def test_an_index_of_the_version_before_goes_on_with_what_it_bears_witness_to(folder):
-    open_index(folder, "", anew=False)[0].close()
-    engine = create_engine(f"sqlite:///{folder / INDEX_NAME}")
-    with engine.begin() as connection:
-        connection.exec_driver_sql("UPDATE about SET schema = 1")
-        connection.exec_driver_sql("ALTER TABLE sizes DROP COLUMN stands")
-    engine.dispose()
-    (folder / "b2.jsonl").unlink()  # its journal is away
-
-    def larger(event):
-        return replace(event, size_nm=event.size_nm + 1) if isinstance(event, Sized) else event
-
-    rewritten(folder / "b1-20261101T000000Z.jsonl", larger)
-    grown, (problem,) = open_index(folder, "", anew=False)
-    assert "b1-20261101T000000Z.jsonl: line" in problem
-    rows = grown.rows(select(SIZES.c.session, SIZES.c.stands).order_by(SIZES.c.session))
-    grown.close()
-    assert {(row["session"], row["stands"]) for row in rows} == {
-        ("b1-20261101T000000Z", None),
-        ("b1-20261102T000000Z", True),
-        ("b2", None),
-    }
 
 
 def test_a_file_that_is_no_index_is_one_sentence(folder):
