@@ -70,12 +70,16 @@ profile = "signed-decimal-streaming-crlf"
 port = "{folder}/sweeps"
 measures = "outside"
 movement = "following"
+setting = {{ standard = "ring-85", u_um = 0.3 }}
 [[gauge]]
 id = "numbers"
 profile = "signed-decimal-streaming-crlf"
 port = "{folder}/numbers"
 measures = "bore"
 movement = "bore"
+[temperature]
+part_c = 20.0
+gauge_c = 20.0
 """
 LIFE_S = 1.5
 CLEAN_S = 2.0
