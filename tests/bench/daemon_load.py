@@ -47,6 +47,11 @@ SWEPT = {"outside": ("to-and-fro", 84.92, 70_000_000), "bore": ("bore", 85.0, 95
 """Kind of trace, size in mm, and what the gauge shows in nm while it is away."""
 
 
+TWENTY = """[temperature]
+part_c = 20.0
+gauge_c = 20.0"""  # so that sweeps of following gauges go on until they are sure
+
+
 @dataclass
 class Cable:
     """A gauge's end: its pseudo-terminal, all bytes written to it, and numbers with the moment."""
@@ -165,7 +170,7 @@ def say(line: str) -> None:
 def bench_file(folder: Path, port: int, cables: list[Cable]) -> Path:
     gauges = [gauge_text(cable.link.name, cable.link, cable.measures) for cable in cables]
     file = folder / "bench.toml"
-    file.write_text(bench_text(folder, port, "\n".join(gauges)))
+    file.write_text(bench_text(folder, port, "\n".join(gauges), TWENTY))
     return file
 
 
