@@ -6,6 +6,7 @@ from typing import Literal
 
 from rules.decide import GUARD_FACTOR
 from rules.departure import Departure
+from rules.enough import Looks
 from rules.events import Judged
 from rules.evidence import Evidence
 from rules.materials import Material
@@ -75,6 +76,7 @@ class Bench:
     asked: PlannedFeature | None = None
     gauge: GaugeOnBench | None = None
     sweep: Sweep | None = None
+    looks: Looks | None = None
     passes: int = 0
     last_nm: int = 0
     departure: Departure | None = None

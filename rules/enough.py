@@ -18,23 +18,44 @@ SHARE_LEFT = 0.4
 PASSES_MORE = 2
 
 # Refusals that more passes can't mend: the sweep is over as soon as they show.
-_HOPELESS = {"passes-disagree", "drift", "part-exchanged", "out-of-range", "frozen"} | {
-    *("stale-times", "gap-in-crest"),
-}
+_AGREEMENT = frozenset({"passes-disagree", "drift", "part-exchanged"})
+_HOPELESS = _AGREEMENT | {"out-of-range", "frozen", "stale-times", "gap-in-crest"}
 
 
-def is_refused(refused: Refused, passes: int, least: int) -> bool:
-    """Whether a sweep without a size ends after `passes` passes; `least` are asked for."""
-    return passes >= PASSES_MORE * least or refused.reason in _HOPELESS
+class Looks:
+    """The looks at one sweep, after each pass from the asked number on."""
 
+    def __init__(self, least: int, digit_nm: int) -> None:
+        """Begin a sweep.
 
-def is_sure(size: Sized, digit_nm: int, u_nm: float) -> bool:
-    """Whether more passes would not make a size much surer.
+        Args:
+            least: the asked number of passes.
+            digit_nm: the gauge's last digit, nm.
+        """
+        self._most = PASSES_MORE * least
+        self._digit_nm = digit_nm
+        self._agreed = False
 
-    Args:
-        size: what the sweep says so far.
-        digit_nm: the gauge's last digit, nm.
-        u_nm: the size's whole standard uncertainty, that of the sweep and of all else.
-    """
-    enough_nm = max(math.hypot(SURE_NM, digit_u_nm(digit_nm)), SHARE_LEFT * u_nm)
-    return size.u_passes_nm <= enough_nm
+    def is_refused(self, found: Refused, passes: int) -> bool:
+        """Whether a sweep without a size ends after `passes` passes.
+
+        Passes that agreed are asked after each whether they still do. By chance alone a good sweep
+        says no at one of them; another part says no at the next one, too: so they are asked twice.
+        """
+        is_last = passes >= self._most
+        if self._agreed and found.reason in _AGREEMENT and not is_last:
+            self._agreed = False
+            return False
+        return is_last or found.reason in _HOPELESS
+
+    def is_enough(self, found: Sized, passes: int, u_nm: float) -> bool:
+        """Whether a size ends its sweep after `passes` passes.
+
+        Args:
+            found: what the sweep says so far.
+            passes: how many there were.
+            u_nm: the size's whole standard uncertainty, that of the sweep and of all else.
+        """
+        self._agreed = True
+        enough_nm = max(math.hypot(SURE_NM, digit_u_nm(self._digit_nm)), SHARE_LEFT * u_nm)
+        return passes >= self._most or found.u_passes_nm <= enough_nm

@@ -10,7 +10,7 @@ readings through here); given the same setup and events, the same things come ou
 
 from rules.bench import Bench, GaugeOnBench, Phase, Setup
 from rules.departure import Departure
-from rules.enough import PASSES_MORE, is_refused, is_sure
+from rules.enough import Looks
 from rules.entry import Accepted, Typed, check_entry, check_gauge_size, last_digit_nm
 from rules.events import (
     Asked,
@@ -126,16 +126,15 @@ def _notes(bench: Bench, notes: tuple[SweepNote, ...]) -> Outputs:
 def _pass_found(bench: Bench, asked: PlannedFeature, note: PassFound) -> list[Output]:
     bench.passes += 1
     found: list[Output] = [Passed(asked.at, note.number, note.size_nm, note.start_ns, note.end_ns)]
-    gauge, sweep = bench.gauge, bench.sweep
-    if gauge is None or sweep is None or bench.passes < gauge.passes:
+    gauge, sweep, looks = bench.gauge, bench.sweep, bench.looks
+    if gauge is None or sweep is None or looks is None or bench.passes < gauge.passes:
         return found
     result = sweep.estimate()
     if isinstance(result, SweepRefused):
-        ends = is_refused(result, bench.passes, gauge.passes)
+        ends = looks.is_refused(result, bench.passes)
         return found + _refuse(bench, asked.at, result) if ends else found
     _, so_far = size_at_20(bench, asked.at, gauge, of_sweep(result))
-    is_last = bench.passes >= PASSES_MORE * gauge.passes
-    if is_last or is_sure(result, gauge.traits.digit_nm, so_far.u_nm):
+    if looks.is_enough(result, bench.passes, so_far.u_nm):
         return found + _take_sweep(bench, asked.at, gauge, result)
     bench.departure = bench.departure or Departure(result.size_nm, gauge.traits.movement)
     span = (so_far.size_nm, so_far.low_nm, so_far.high_nm)
@@ -207,6 +206,7 @@ def _set_phase(bench: Bench, phase: Phase) -> None:
         bench.sweep = None
     elif phase == "armed":
         bench.sweep = Sweep(bench.gauge.traits)
+        bench.looks = Looks(bench.gauge.passes, bench.gauge.traits.digit_nm)
     else:
         bench.departure = Departure(bench.last_nm, bench.gauge.traits.movement)
 

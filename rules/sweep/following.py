@@ -25,6 +25,7 @@ MANY_PASSES = 5
 READINGS_MIN = 18  # on all crests together
 FLOORS_NM = 80_000  # lower quartiles of passes that lie further apart are different sizes
 DOUBT_MAX_NM = 1_850.0
+DOUBT_FEW_MAX_NM = 1_550.0  # four passes hardly show that they agree: a part that drifts looks so
 
 
 def prepare_riding(digit_nm: int) -> None:
@@ -68,7 +69,8 @@ def size_riding(
         return refuse(reason, traits.movement)
     fit = fit_floor(crests, traits.digit_nm, still_nm)
     rounding_nm = digit_u_nm(traits.digit_nm)
-    doubtful = fit.posterior.sd_nm > math.hypot(DOUBT_MAX_NM, rounding_nm)
+    doubt_max_nm = DOUBT_MAX_NM if len(crossings) >= MANY_PASSES else DOUBT_FEW_MAX_NM
+    doubtful = fit.posterior.sd_nm > math.hypot(doubt_max_nm, rounding_nm)
     if doubtful or not _borne_out(crests, fit.posterior, traits.digit_nm):
         return refuse("too-quick", traits.movement)
     sizes = [rank_low_nm(c.used) for c in crossings]

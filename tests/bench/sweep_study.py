@@ -17,7 +17,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 
-from rules.enough import PASSES_MORE, is_refused, is_sure
+from rules.enough import Looks
 from rules.model import Movement
 from rules.sweep import GaugeTraits, PassFound, Refused, Sized, Sweep, size_trace
 from simulators.trace import make_trace
@@ -73,20 +73,19 @@ class Row:
 
 def at_the_bench(samples: list[tuple[int, int]], traits: GaugeTraits) -> Sized | Refused:
     """What a bench makes of a hand that goes on until it is told that it is enough."""
-    sweep, passes = Sweep(traits), 0
+    sweep, looks, passes = Sweep(traits), Looks(PASSES_ASKED, traits.digit_nm), 0
     for t_ns, length_nm in samples:
         passed = sum(isinstance(note, PassFound) for note in sweep.push(t_ns, length_nm))
         passes += passed
         if not passed or passes < PASSES_ASKED:
             continue
-        result = sweep.estimate()
-        if isinstance(result, Refused):
-            ends = is_refused(result, passes, PASSES_ASKED)
+        found = sweep.estimate()
+        if isinstance(found, Refused):
+            ends = looks.is_refused(found, passes)
         else:
-            is_last = passes >= PASSES_MORE * PASSES_ASKED
-            ends = is_last or is_sure(result, traits.digit_nm, result.u_nm)
+            ends = looks.is_enough(found, passes, found.u_nm)
         if ends:
-            return result
+            return found
     return sweep.estimate()
 
 
