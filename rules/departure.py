@@ -14,16 +14,18 @@ SILENT_NS = 3_000_000_000
 
 
 class Departure:
-    """Watches the readings after a sweep's end."""
+    """Watches the readings after a sweep's end, or where it may end at any time."""
 
-    def __init__(self, about_nm: int, movement: Movement) -> None:
+    def __init__(self, about_nm: int, movement: Movement, gone_ns: int = GONE_NS) -> None:
         """Begin to watch.
 
         Args:
             about_nm: what was measured, or was read when the sweep ended, in nm.
             movement: how the gauge moves.
+            gone_ns: away for so long is gone, in ns.
         """
         self._about_nm = about_nm
+        self._gone_ns = gone_ns
         self._in_bore = movement is Movement.BORE
         self._anchor_nm = about_nm
         self._since_ns: int | None = None
@@ -39,7 +41,7 @@ class Departure:
             return False
         if self._since_ns is None:
             self._since_ns = t_ns
-        return t_ns - self._since_ns >= GONE_NS
+        return t_ns - self._since_ns >= self._gone_ns
 
     def _is_away(self, length_nm: int) -> bool:
         if abs(length_nm - self._about_nm) > FAR_NM:

@@ -9,6 +9,7 @@ causes (how the gauge was set, temperatures) leave most of the doubt, more passe
 
 import math
 
+from rules.departure import GONE_NS
 from rules.size_budget import digit_u_nm
 from rules.sweep import Refused, Sized
 
@@ -16,6 +17,7 @@ SURE_NM = 520.0  # with the last digit's share beside it
 # Of the whole uncertainty: passes without end would lessen it by 8 % at most.
 SHARE_LEFT = 0.4
 PASSES_MORE = 2
+GONE_MOST_NS = 3_000_000_000
 
 # Refusals that more passes can't mend: the sweep is over as soon as they show.
 _AGREEMENT = frozenset({"passes-disagree", "drift", "part-exchanged"})
@@ -35,6 +37,22 @@ class Looks:
         self._most = PASSES_MORE * least
         self._digit_nm = digit_nm
         self._agreed = False
+        self._end_ns: int | None = None
+        self._longest_ns = 0
+
+    def passed(self, start_ns: int, end_ns: int) -> None:
+        """Hear of a pass: when it came to the crest and left it, in ns."""
+        if self._end_ns is not None:
+            self._longest_ns = max(self._longest_ns, start_ns - self._end_ns)
+        self._end_ns = end_ns
+
+    @property
+    def gone_ns(self) -> int:
+        """For how long the hand must stay off the crest to have taken the part away, in ns.
+
+        Some hands swing wide between two passes, and slowly: longer than any such time so far.
+        """
+        return min(max(GONE_NS, self._longest_ns * 3 // 2), GONE_MOST_NS)
 
     def is_refused(self, found: Refused, passes: int) -> bool:
         """Whether a sweep without a size ends after `passes` passes.

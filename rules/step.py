@@ -9,7 +9,7 @@ readings through here); given the same setup and events, the same things come ou
 """
 
 from rules.bench import Bench, GaugeOnBench, Phase, Setup
-from rules.departure import Departure
+from rules.departure import GONE_NS, Departure
 from rules.enough import Looks
 from rules.entry import Accepted, Typed, check_entry, check_gauge_size, last_digit_nm
 from rules.events import (
@@ -127,7 +127,10 @@ def _pass_found(bench: Bench, asked: PlannedFeature, note: PassFound) -> list[Ou
     bench.passes += 1
     found: list[Output] = [Passed(asked.at, note.number, note.size_nm, note.start_ns, note.end_ns)]
     gauge, sweep, looks = bench.gauge, bench.sweep, bench.looks
-    if gauge is None or sweep is None or looks is None or bench.passes < gauge.passes:
+    if gauge is None or sweep is None or looks is None:
+        return found
+    looks.passed(note.start_ns, note.end_ns)
+    if bench.passes < gauge.passes:
         return found
     result = sweep.estimate()
     if isinstance(result, SweepRefused):
@@ -136,7 +139,8 @@ def _pass_found(bench: Bench, asked: PlannedFeature, note: PassFound) -> list[Ou
     _, so_far = size_at_20(bench, asked.at, gauge, of_sweep(result))
     if looks.is_enough(result, bench.passes, so_far.u_nm):
         return found + _take_sweep(bench, asked.at, gauge, result)
-    bench.departure = bench.departure or Departure(result.size_nm, gauge.traits.movement)
+    if bench.departure is None:
+        bench.departure = Departure(result.size_nm, gauge.traits.movement, looks.gone_ns)
     span = (so_far.size_nm, so_far.low_nm, so_far.high_nm)
     return [*found, StillDoubtful(asked.at, bench.passes, *span)]
 
@@ -208,7 +212,9 @@ def _set_phase(bench: Bench, phase: Phase) -> None:
         bench.sweep = Sweep(bench.gauge.traits)
         bench.looks = Looks(bench.gauge.passes, bench.gauge.traits.digit_nm)
     else:
-        bench.departure = Departure(bench.last_nm, bench.gauge.traits.movement)
+        movement = bench.gauge.traits.movement
+        gone_ns = bench.looks.gone_ns if bench.looks is not None else GONE_NS
+        bench.departure = Departure(bench.last_nm, movement, gone_ns)
 
 
 # ---------------------------------------------------------------- the plan

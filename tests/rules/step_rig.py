@@ -35,8 +35,16 @@ REST_MM = 70.0  # where the gauge stands with nothing in it
 class Hand:
     """Feeds a bench: sweeps parts, takes them away, and collects what the bench says."""
 
-    def __init__(self, seed: int = 1, *, set_to_nm: float | None = None) -> None:
+    def __init__(
+        self,
+        seed: int = 1,
+        *,
+        set_to_nm: float | None = None,
+        stroke_s: float = STROKE_S,
+        reach_mm: float = REACH_MM,
+    ) -> None:
         """A hand; `set_to_nm` is how surely the gauges were set, not given where None."""
+        self.stroke_s, self.reach_mm = stroke_s, reach_mm
         setup = setup_of(opening())
         if set_to_nm is not None:
             setting = Setting("ring", set_to_nm)
@@ -74,8 +82,8 @@ class Hand:
         begin_s, side = self.t_s, -1.0
         for _ in range(passes):
             start_s = self.t_s
-            while (u := (self.t_s - start_s) / STROKE_S) < 1:
-                x = -side * REACH_MM * math.cos(math.pi * u)
+            while (u := (self.t_s - start_s) / self.stroke_s) < 1:
+                x = -side * self.reach_mm * math.cos(math.pi * u)
                 now = self.t_s - begin_s
                 tilt = math.radians(TILT_DEG) * sum(
                     math.sin(2 * math.pi * f * now + f * 9) for f in lean

@@ -136,3 +136,31 @@ def test_a_pause_between_passes_does_not_end_a_doubtful_sweep():
     hand.sweep(GOOD_MM, 7)
     (size,) = hand.of(Sized)
     assert len(size.pass_sizes_nm) > LEAST
+
+
+def test_the_longest_swing_so_far_tells_how_long_away_is_gone():
+    looks = Looks(LEAST, DIGIT_NM)
+    assert looks.gone_ns == 1_200_000_000
+    for start_s in (1.0, 3.5, 6.2):
+        looks.passed(round(start_s * 1e9), round((start_s + 1.0) * 1e9))
+    assert looks.gone_ns == 2_550_000_000  # half as long again as the longer of 1.5 s and 1.7 s
+    looks.passed(round(20e9), round(21e9))
+    assert looks.gone_ns == 3_000_000_000
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize(("stroke_s", "reach_mm"), [(2.0, 14.0), (2.4, 14.0), (3.0, 20.0)])
+def test_a_hand_that_swings_wide_and_slowly_stays_at_its_part(seed, stroke_s, reach_mm):
+    hand = Hand(seed, set_to_nm=300.0, stroke_s=stroke_s, reach_mm=reach_mm)
+    hand.rest(1.0)
+    hand.sweep(GOOD_MM, 14)  # it goes on after the size, as one does who looks up late
+    (size,) = hand.of(Sized)
+    assert size.at == P1
+    doubts = [one.passes for one in hand.of(StillDoubtful)]
+    assert doubts == list(range(LEAST, LEAST + len(doubts)))
+    assert len(size.pass_sizes_nm) >= LEAST + len(doubts)
+    hand.rest(3.5)
+    hand.sweep(GOOD_MM - 0.02, 14)
+    hand.rest(3.5)
+    assert [one.at for one in hand.of(Sized)] == [P1, P2]
+    assert not hand.of(Refused)
