@@ -5,7 +5,7 @@
 import pytest
 
 from tests.dashboard.scripted import finding
-from tests.journals.make_fixture import record
+from tests.journals.make_fixture import VERSION, record
 from tests.system.board_browser import (
     IN_PAGE,
     bench,  # noqa: F401
@@ -36,7 +36,7 @@ def shows(path, bench):
 
 def recorded(rig):
     """Put a recorded session into the board's folder, once."""
-    if not (rig.board.sessions / "v1.jsonl").exists():
+    if not (rig.board.sessions / f"v{VERSION}.jsonl").exists():
         record(rig.board.sessions)
 
 
@@ -135,7 +135,7 @@ def cut_off(page, url):
 def test_a_replay_outlives_the_server(rig, page):
     page.forgives = True
     recorded(rig)
-    page.goto(f"{rig.board.url}/replay?file=v1.jsonl")
+    page.goto(f"{rig.board.url}/replay?file=v{VERSION}.jsonl")
     wait_text(page, "[data-id=where]", "P1 skirt")
     rig.board.kill()
     wait_text(page, "[data-id=server]", "Board server not reachable", timeout=3_000)
@@ -172,7 +172,7 @@ FOCUSED = """() => { let e = document.activeElement;
 def test_the_keyboard_reaches_everything(rig, page, bench, path, wanted):
     if path == "replay":
         recorded(rig)
-    query = {"bench": f"?id={bench.bench}", "replay": "?file=v1.jsonl"}.get(path, "")
+    query = {"bench": f"?id={bench.bench}", "replay": f"?file=v{VERSION}.jsonl"}.get(path, "")
     page.goto(f"{rig.board.url}/{path}{query}")
     wait_text(page, "[data-id=nav]", "Floor")
     reached = set()
@@ -209,7 +209,7 @@ def test_a_page_in_inches_has_no_millimetre_left(rig, page, bench):
 
 def test_a_replay_steps_on_and_back(rig, page):
     recorded(rig)
-    page.goto(f"{rig.board.url}/replay?file=v1.jsonl")
+    page.goto(f"{rig.board.url}/replay?file=v{VERSION}.jsonl")
     wait_text(page, "[data-id=where]", "P1 skirt")
 
     def press(do):
