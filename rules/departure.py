@@ -22,13 +22,14 @@ class Departure:
         Args:
             about_nm: what was measured, or was read when the sweep ended, in nm.
             movement: how the gauge moves.
-            gone_ns: away for so long is gone, in ns.
+            gone_ns: far away for so long is gone, in ns: longer than the hand swings away.
         """
         self._about_nm = about_nm
         self._gone_ns = gone_ns
         self._in_bore = movement is Movement.BORE
         self._anchor_nm = about_nm
-        self._since_ns: int | None = None
+        self._still_since_ns: int | None = None
+        self._far_since_ns: int | None = None
         self._last_ns: int | None = None
 
     def gone(self, t_ns: int, length_nm: int) -> bool:
@@ -36,20 +37,18 @@ class Departure:
         last_ns, self._last_ns = self._last_ns, t_ns
         if last_ns is not None and t_ns - last_ns > SILENT_NS:
             return True
-        if not self._is_away(length_nm):
-            self._since_ns = None
-            return False
-        if self._since_ns is None:
-            self._since_ns = t_ns
-        return t_ns - self._since_ns >= self._gone_ns
+        far_ns, still_ns = self._far_for(t_ns, length_nm), self._still_for(t_ns, length_nm)
+        return far_ns >= self._gone_ns or (self._in_bore and still_ns >= GONE_NS)
 
-    def _is_away(self, length_nm: int) -> bool:
-        if abs(length_nm - self._about_nm) > FAR_NM:
-            return True
-        if not self._in_bore:
-            return False
-        if abs(length_nm - self._anchor_nm) <= STILL_NM:
-            return True
-        self._anchor_nm = length_nm
-        self._since_ns = None
-        return False
+    def _far_for(self, t_ns: int, length_nm: int) -> int:
+        if abs(length_nm - self._about_nm) <= FAR_NM:
+            self._far_since_ns = None
+            return 0
+        if self._far_since_ns is None:
+            self._far_since_ns = t_ns
+        return t_ns - self._far_since_ns
+
+    def _still_for(self, t_ns: int, length_nm: int) -> int:
+        if self._still_since_ns is None or abs(length_nm - self._anchor_nm) > STILL_NM:
+            self._anchor_nm, self._still_since_ns = length_nm, t_ns
+        return t_ns - self._still_since_ns

@@ -11,7 +11,7 @@ import math
 
 from rules.departure import GONE_NS
 from rules.size_budget import digit_u_nm
-from rules.sweep import Refused, Sized
+from rules.sweep import PassFound, Refused, Sized
 
 SURE_NM = 520.0  # with the last digit's share beside it
 # Of the whole uncertainty: passes without end would lessen it by 8 % at most.
@@ -25,7 +25,10 @@ _HOPELESS = _AGREEMENT | {"out-of-range", "frozen", "stale-times", "gap-in-crest
 
 
 class Looks:
-    """The looks at one sweep, after each pass from the asked number on."""
+    """The looks at one sweep, after each pass from the asked number on.
+
+    `about_nm` is what the last pass read, None before the first.
+    """
 
     def __init__(self, least: int, digit_nm: int) -> None:
         """Begin a sweep.
@@ -39,12 +42,14 @@ class Looks:
         self._agreed = False
         self._end_ns: int | None = None
         self._longest_ns = 0
+        self.about_nm: int | None = None
 
-    def passed(self, start_ns: int, end_ns: int) -> None:
-        """Hear of a pass: when it came to the crest and left it, in ns."""
+    def passed(self, note: PassFound) -> None:
+        """Hear of a pass."""
         if self._end_ns is not None:
-            self._longest_ns = max(self._longest_ns, start_ns - self._end_ns)
-        self._end_ns = end_ns
+            self._longest_ns = max(self._longest_ns, note.start_ns - self._end_ns)
+        self._end_ns = note.end_ns
+        self.about_nm = note.size_nm
 
     @property
     def gone_ns(self) -> int:

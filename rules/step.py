@@ -9,7 +9,7 @@ readings through here); given the same setup and events, the same things come ou
 """
 
 from rules.bench import Bench, GaugeOnBench, Phase, Setup
-from rules.departure import GONE_NS, Departure
+from rules.departure import Departure
 from rules.enough import Looks
 from rules.entry import Accepted, Typed, check_entry, check_gauge_size, last_digit_nm
 from rules.events import (
@@ -129,7 +129,7 @@ def _pass_found(bench: Bench, asked: PlannedFeature, note: PassFound) -> list[Ou
     gauge, sweep, looks = bench.gauge, bench.sweep, bench.looks
     if gauge is None or sweep is None or looks is None:
         return found
-    looks.passed(note.start_ns, note.end_ns)
+    looks.passed(note)
     if bench.passes < gauge.passes:
         return found
     result = sweep.estimate()
@@ -139,8 +139,7 @@ def _pass_found(bench: Bench, asked: PlannedFeature, note: PassFound) -> list[Ou
     _, so_far = size_at_20(bench, asked.at, gauge, of_sweep(result))
     if looks.is_enough(result, bench.passes, so_far.u_nm):
         return found + _take_sweep(bench, asked.at, gauge, result)
-    if bench.departure is None:
-        bench.departure = Departure(result.size_nm, gauge.traits.movement, looks.gone_ns)
+    bench.departure = bench.departure or _departure(bench, gauge)
     span = (so_far.size_nm, so_far.low_nm, so_far.high_nm)
     return [*found, StillDoubtful(asked.at, bench.passes, *span)]
 
@@ -212,9 +211,15 @@ def _set_phase(bench: Bench, phase: Phase) -> None:
         bench.sweep = Sweep(bench.gauge.traits)
         bench.looks = Looks(bench.gauge.passes, bench.gauge.traits.digit_nm)
     else:
-        movement = bench.gauge.traits.movement
-        gone_ns = bench.looks.gone_ns if bench.looks is not None else GONE_NS
-        bench.departure = Departure(bench.last_nm, movement, gone_ns)
+        bench.departure = _departure(bench, bench.gauge)
+
+
+def _departure(bench: Bench, gauge: GaugeOnBench) -> Departure:
+    """Watches for the part to leave that was swept last."""
+    looks, movement = bench.looks, gauge.traits.movement
+    if looks is None or looks.about_nm is None:
+        return Departure(bench.last_nm, movement)
+    return Departure(looks.about_nm, movement, looks.gone_ns)
 
 
 # ---------------------------------------------------------------- the plan

@@ -54,3 +54,13 @@ def test_a_long_silence_is_a_departure_whatever_is_read_after_it():
     assert not watch.gone(0, SIZE_NM)
     assert not watch.gone(SILENT_NS, SIZE_NM)
     assert watch.gone(2 * SILENT_NS + 1, SIZE_NM)
+
+
+def test_a_slow_swing_is_gone_only_after_its_own_time_but_a_bore_gauge_at_rest_after_the_usual():
+    watch = Departure(SIZE_NM, Movement.BORE, gone_ns=3_000_000_000)
+    far = [SIZE_NM + 300_000 + round(80_000 * math.sin(n / 5)) for n in range(100)]
+    gone_at = [n for n, nm in enumerate(far) if watch.gone(n * STEP_NS, nm)]
+    assert gone_at[0] * STEP_NS == 3_000_000_000
+    watch = Departure(SIZE_NM, Movement.BORE, gone_ns=3_000_000_000)
+    gone_at = [n for n in range(100) if watch.gone(n * STEP_NS, SIZE_NM + 600_000)]
+    assert gone_at[0] * STEP_NS == GONE_NS

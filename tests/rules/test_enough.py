@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from rules.enough import Looks
 from rules.events import Passed, Refused, Sized, StillDoubtful
 from rules.model import Movement
-from rules.sweep import GaugeTraits, size_trace
+from rules.sweep import GaugeTraits, PassFound, size_trace
 from rules.sweep import Refused as SweepRefused
 from tests.rules.step_rig import GOOD_MM, P1, P2, Hand
 from tests.rules.sweep_physics import World, make, varied
@@ -142,9 +142,10 @@ def test_the_longest_swing_so_far_tells_how_long_away_is_gone():
     looks = Looks(LEAST, DIGIT_NM)
     assert looks.gone_ns == 1_200_000_000
     for start_s in (1.0, 3.5, 6.2):
-        looks.passed(round(start_s * 1e9), round((start_s + 1.0) * 1e9))
+        looks.passed(PassFound(1, 84_920_000, round(start_s * 1e9), round((start_s + 1.0) * 1e9)))
     assert looks.gone_ns == 2_550_000_000  # half as long again as the longer of 1.5 s and 1.7 s
-    looks.passed(round(20e9), round(21e9))
+    looks.passed(PassFound(4, 84_921_000, round(20e9), round(21e9)))
+    assert looks.about_nm == 84_921_000
     assert looks.gone_ns == 3_000_000_000
 
 
