@@ -6,9 +6,10 @@ rocking, for longer than anyone stops between two passes.
 """
 
 from rules.model import Movement
+from rules.stillness import Stillness
+from rules.sweep import GaugeTraits
 
 FAR_NM = 200_000  # from the size; a sweep's flanks come as far, but do not stay there
-STILL_NM = 4_000  # a gauge that rocks moves more than this within the time below
 GONE_NS = 1_200_000_000
 SILENT_NS = 3_000_000_000
 
@@ -16,19 +17,18 @@ SILENT_NS = 3_000_000_000
 class Departure:
     """Watches the readings after a sweep's end, or where it may end at any time."""
 
-    def __init__(self, about_nm: int, movement: Movement, gone_ns: int = GONE_NS) -> None:
+    def __init__(self, about_nm: int, traits: GaugeTraits, gone_ns: int = GONE_NS) -> None:
         """Begin to watch.
 
         Args:
             about_nm: what was measured, or was read when the sweep ended, in nm.
-            movement: how the gauge moves.
+            traits: the gauge.
             gone_ns: far away for so long is gone, in ns: longer than the hand swings away.
         """
         self._about_nm = about_nm
         self._gone_ns = gone_ns
-        self._in_bore = movement is Movement.BORE
-        self._anchor_nm = about_nm
-        self._still_since_ns: int | None = None
+        self._in_bore = traits.movement is Movement.BORE
+        self._stillness = Stillness(traits.digit_nm)
         self._far_since_ns: int | None = None
         self._last_ns: int | None = None
 
@@ -37,7 +37,7 @@ class Departure:
         last_ns, self._last_ns = self._last_ns, t_ns
         if last_ns is not None and t_ns - last_ns > SILENT_NS:
             return True
-        far_ns, still_ns = self._far_for(t_ns, length_nm), self._still_for(t_ns, length_nm)
+        far_ns, still_ns = self._far_for(t_ns, length_nm), self._stillness.for_ns(t_ns, length_nm)
         return far_ns >= self._gone_ns or (self._in_bore and still_ns >= GONE_NS)
 
     def _far_for(self, t_ns: int, length_nm: int) -> int:
@@ -47,8 +47,3 @@ class Departure:
         if self._far_since_ns is None:
             self._far_since_ns = t_ns
         return t_ns - self._far_since_ns
-
-    def _still_for(self, t_ns: int, length_nm: int) -> int:
-        if self._still_since_ns is None or abs(length_nm - self._anchor_nm) > STILL_NM:
-            self._anchor_nm, self._still_since_ns = length_nm, t_ns
-        return t_ns - self._still_since_ns

@@ -17,7 +17,7 @@ SURE_NM = 520.0  # with the last digit's share beside it
 # Of the whole uncertainty: passes without end would lessen it by 8 % at most.
 SHARE_LEFT = 0.4
 PASSES_MORE = 2
-GONE_MOST_NS = 3_000_000_000
+GONE_MOST_NS = 6_000_000_000
 
 # Refusals that more passes can't mend: the sweep is over as soon as they show.
 _AGREEMENT = frozenset({"passes-disagree", "drift", "part-exchanged"})

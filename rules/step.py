@@ -216,10 +216,10 @@ def _set_phase(bench: Bench, phase: Phase) -> None:
 
 def _departure(bench: Bench, gauge: GaugeOnBench) -> Departure:
     """Watches for the part to leave that was swept last."""
-    looks, movement = bench.looks, gauge.traits.movement
+    looks = bench.looks
     if looks is None or looks.about_nm is None:
-        return Departure(bench.last_nm, movement)
-    return Departure(looks.about_nm, movement, looks.gone_ns)
+        return Departure(bench.last_nm, gauge.traits)
+    return Departure(looks.about_nm, gauge.traits, looks.gone_ns)
 
 
 # ---------------------------------------------------------------- the plan

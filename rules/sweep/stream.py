@@ -4,6 +4,7 @@ from collections import deque
 from collections.abc import Iterable
 
 from rules.model import Movement
+from rules.stillness import Stillness
 from rules.sweep.finder import AWAY_NS, PassFinder, Phase, Sample
 from rules.sweep.nouns import (
     Contact,
@@ -29,6 +30,7 @@ class Sweep:
         self._hills: deque[list[Sample]] = deque(maxlen=PASSES_KEPT)
         self._last_ns: int | None = None
         self._quiet_since_ns = 0
+        self._stillness = Stillness(traits.digit_nm)
         self._touching = False
         self._counted = 0
         self._stale = 0
@@ -75,7 +77,7 @@ class Sweep:
         before = self._finder.phase
         hill = self._finder.push(t_ns, length_nm)
         if hill is None and self._finder.phase is before:
-            return self._away(t_ns)
+            return self._away(t_ns, length_nm)
         return self._turned(t_ns, hill)
 
     def _turned(self, t_ns: int, hill: list[Sample] | None) -> tuple[SweepNote, ...]:
@@ -93,12 +95,17 @@ class Sweep:
                 notes.append(found)
         return tuple(notes)
 
-    def _away(self, t_ns: int) -> tuple[SweepNote, ...]:
-        """Nothing turned: has the part been away for long?"""
-        if not self._touching or t_ns - self._quiet_since_ns < AWAY_NS:
+    def _away(self, t_ns: int, length_nm: int) -> tuple[SweepNote, ...]:
+        """Nothing turned: has the part been away for long?
+
+        A slow hand in a bore takes its time for a rock, but does not stand still meanwhile.
+        """
+        in_bore = self._traits.movement is Movement.BORE
+        still_ns = self._stillness.for_ns(t_ns, length_nm) if in_bore else AWAY_NS
+        quiet_ns = min(t_ns - self._quiet_since_ns, still_ns)
+        if not self._touching or quiet_ns < AWAY_NS:
             return ()
-        still_counts = self._traits.movement is Movement.BORE
-        if not still_counts and self._finder.phase is not Phase.LOW:
+        if not in_bore and self._finder.phase is not Phase.LOW:
             return ()
         self._touching = False
         return (Left(t_ns),)

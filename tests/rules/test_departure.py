@@ -4,8 +4,10 @@ import math
 
 import pytest
 
-from rules.departure import FAR_NM, GONE_NS, SILENT_NS, STILL_NM, Departure
+from rules.departure import FAR_NM, GONE_NS, SILENT_NS, Departure
 from rules.model import Movement
+from rules.stillness import STILL_NM, Stillness
+from rules.sweep import GaugeTraits
 
 SIZE_NM = 84_920_000
 STEP_NS = 50_000_000
@@ -13,7 +15,7 @@ STEP_NS = 50_000_000
 
 def first_gone(movement: Movement, readings) -> float | None:
     """Seconds until the part is taken for gone; None when it never is."""
-    watch = Departure(SIZE_NM, movement)
+    watch = Departure(SIZE_NM, GaugeTraits(movement, 1_000))
     for number, nm in enumerate(readings):
         if watch.gone(number * STEP_NS, nm):
             return number * STEP_NS / 1e9
@@ -50,17 +52,31 @@ def test_a_short_time_away_starts_anew_when_the_part_is_back():
 
 
 def test_a_long_silence_is_a_departure_whatever_is_read_after_it():
-    watch = Departure(SIZE_NM, Movement.FOLLOWING)
+    watch = Departure(SIZE_NM, GaugeTraits(Movement.FOLLOWING, 1_000))
     assert not watch.gone(0, SIZE_NM)
     assert not watch.gone(SILENT_NS, SIZE_NM)
     assert watch.gone(2 * SILENT_NS + 1, SIZE_NM)
 
 
 def test_a_slow_swing_is_gone_only_after_its_own_time_but_a_bore_gauge_at_rest_after_the_usual():
-    watch = Departure(SIZE_NM, Movement.BORE, gone_ns=3_000_000_000)
+    watch = Departure(SIZE_NM, GaugeTraits(Movement.BORE, 1_000), gone_ns=3_000_000_000)
     far = [SIZE_NM + 300_000 + round(80_000 * math.sin(n / 5)) for n in range(100)]
     gone_at = [n for n, nm in enumerate(far) if watch.gone(n * STEP_NS, nm)]
     assert gone_at[0] * STEP_NS == 3_000_000_000
-    watch = Departure(SIZE_NM, Movement.BORE, gone_ns=3_000_000_000)
+    watch = Departure(SIZE_NM, GaugeTraits(Movement.BORE, 1_000), gone_ns=3_000_000_000)
     gone_at = [n for n in range(100) if watch.gone(n * STEP_NS, SIZE_NM + 600_000)]
     assert gone_at[0] * STEP_NS == GONE_NS
+
+
+def test_a_bounce_at_rest_is_no_movement_but_two_readings_elsewhere_are():
+    still = Stillness(1_000)
+    assert [still.for_ns(n * STEP_NS, SIZE_NM + 30_000 * (n % 5 == 2)) for n in range(20)][
+        -1
+    ] == 19 * STEP_NS
+    assert still.for_ns(20 * STEP_NS, SIZE_NM + 9_000) == 20 * STEP_NS
+    assert still.for_ns(21 * STEP_NS, SIZE_NM + 9_500) == 0
+
+
+def test_a_coarse_last_digit_that_flickers_stands_still():
+    still = Stillness(10_000)
+    assert [still.for_ns(n * STEP_NS, SIZE_NM + 10_000 * (n % 2)) for n in range(9)][-1] > 0

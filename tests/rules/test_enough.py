@@ -146,7 +146,7 @@ def test_the_longest_swing_so_far_tells_how_long_away_is_gone():
     assert looks.gone_ns == 2_550_000_000  # half as long again as the longer of 1.5 s and 1.7 s
     looks.passed(PassFound(4, 84_921_000, round(20e9), round(21e9)))
     assert looks.about_nm == 84_921_000
-    assert looks.gone_ns == 3_000_000_000
+    assert looks.gone_ns == 6_000_000_000
 
 
 @pytest.mark.parametrize("seed", range(4))
