@@ -17,6 +17,11 @@ from rules.sweep.nouns import (
 from rules.sweep.passes import pass_of
 from rules.sweep.verdict import Evidence, judge
 
+AWAY_AFTER_NS = {
+    Movement.FOLLOWING: AWAY_NS,
+    Movement.BORE: AWAY_NS,
+    Movement.SCREW: 6_000_000_000,  # a thimble is turned up and down again in the same part
+}
 SILENCE_NS = 3_000_000_000  # a stream silent for so long may have lost the part
 PASSES_KEPT = 24  # the oldest go first
 
@@ -100,10 +105,11 @@ class Sweep:
 
         A slow hand in a bore takes its time for a rock, but does not stand still meanwhile.
         """
-        in_bore = self._traits.movement is Movement.BORE
-        still_ns = self._stillness.for_ns(t_ns, length_nm) if in_bore else AWAY_NS
+        movement = self._traits.movement
+        in_bore, away_ns = movement is Movement.BORE, AWAY_AFTER_NS[movement]
+        still_ns = self._stillness.for_ns(t_ns, length_nm) if in_bore else away_ns
         quiet_ns = min(t_ns - self._quiet_since_ns, still_ns)
-        if not self._touching or quiet_ns < AWAY_NS:
+        if not self._touching or quiet_ns < away_ns:
             return ()
         if not in_bore and self._finder.phase is not Phase.LOW:
             return ()
