@@ -10,14 +10,18 @@ causes (how the gauge was set, temperatures) leave most of the doubt, more passe
 import math
 
 from rules.departure import GONE_NS
+from rules.model import Movement
 from rules.size_budget import digit_u_nm
-from rules.sweep import PassFound, Refused, Sized
+from rules.sweep import GaugeTraits, PassFound, Refused, Sized
 
 SURE_NM = 520.0  # with the last digit's share beside it
 # Of the whole uncertainty: passes without end would lessen it by 8 % at most.
 SHARE_LEFT = 0.4
 PASSES_MORE = 2
 GONE_MOST_NS = 6_000_000_000
+# A following gauge's crest to crest holds the flanks, where the part is not away; a thimble is
+# turned at leisure; a bore gauge that came out stands still, and needs no such time.
+LONGER = {Movement.FOLLOWING: 1.2, Movement.SCREW: 1.5, Movement.BORE: 1.5}
 
 # Refusals that more passes can't mend: the sweep is over as soon as they show.
 _AGREEMENT = frozenset({"passes-disagree", "drift", "part-exchanged"})
@@ -30,15 +34,15 @@ class Looks:
     `about_nm` is what the last pass read, None before the first.
     """
 
-    def __init__(self, least: int, digit_nm: int) -> None:
+    def __init__(self, least: int, traits: GaugeTraits) -> None:
         """Begin a sweep.
 
         Args:
             least: the asked number of passes.
-            digit_nm: the gauge's last digit, nm.
+            traits: the gauge.
         """
         self._most = PASSES_MORE * least
-        self._digit_nm = digit_nm
+        self._traits = traits
         self._agreed = False
         self._end_ns: int | None = None
         self._longest_ns = 0
@@ -55,9 +59,11 @@ class Looks:
     def gone_ns(self) -> int:
         """For how long the hand must stay off the crest to have taken the part away, in ns.
 
-        Some hands swing wide between two passes, and slowly: longer than any such time so far.
+        Some hands swing wide between two passes, and slowly: longer than the longest such time so
+        far, which is counted from crest to crest.
         """
-        return min(max(GONE_NS, self._longest_ns * 3 // 2), GONE_MOST_NS)
+        longer_ns = round(LONGER[self._traits.movement] * self._longest_ns)
+        return min(max(GONE_NS, longer_ns), GONE_MOST_NS)
 
     def is_refused(self, found: Refused, passes: int) -> bool:
         """Whether a sweep without a size ends after `passes` passes.
@@ -80,5 +86,5 @@ class Looks:
             u_nm: the size's whole standard uncertainty, that of the sweep and of all else.
         """
         self._agreed = True
-        enough_nm = max(math.hypot(SURE_NM, digit_u_nm(self._digit_nm)), SHARE_LEFT * u_nm)
+        enough_nm = max(math.hypot(SURE_NM, digit_u_nm(self._traits.digit_nm)), SHARE_LEFT * u_nm)
         return passes >= self._most or found.u_passes_nm <= enough_nm

@@ -209,7 +209,7 @@ def _set_phase(bench: Bench, phase: Phase) -> None:
         bench.sweep = None
     elif phase == "armed":
         bench.sweep = Sweep(bench.gauge.traits)
-        bench.looks = Looks(bench.gauge.passes, bench.gauge.traits.digit_nm)
+        bench.looks = Looks(bench.gauge.passes, bench.gauge.traits)
     else:
         bench.departure = _departure(bench, bench.gauge)
 

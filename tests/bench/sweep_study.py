@@ -73,7 +73,7 @@ class Row:
 
 def at_the_bench(samples: list[tuple[int, int]], traits: GaugeTraits) -> Sized | Refused:
     """What a bench makes of a hand that goes on until it is told that it is enough."""
-    sweep, looks, passes = Sweep(traits), Looks(PASSES_ASKED, traits.digit_nm), 0
+    sweep, looks, passes = Sweep(traits), Looks(PASSES_ASKED, traits), 0
     for t_ns, length_nm in samples:
         passed = sum(isinstance(note, PassFound) for note in sweep.push(t_ns, length_nm))
         passes += passed

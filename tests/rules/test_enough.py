@@ -13,6 +13,7 @@ from tests.rules.step_rig import GOOD_MM, P1, P2, Hand
 from tests.rules.sweep_physics import World, make, varied
 
 LEAST, DIGIT_NM = 5, 1_000
+TRAITS = GaugeTraits(Movement.FOLLOWING, DIGIT_NM)
 
 
 def doubtful_hand() -> Hand:
@@ -38,14 +39,14 @@ def doubtful_hand() -> Hand:
     ],
 )
 def test_a_sweep_without_a_size_goes_on_where_more_passes_can_mend_it(reason, passes, ends):
-    looks = Looks(LEAST, DIGIT_NM)
+    looks = Looks(LEAST, TRAITS)
     assert looks.is_refused(SweepRefused(reason, "no", "again"), passes) is ends
 
 
 def test_passes_that_agreed_are_asked_twice_whether_they_still_do():
     found = size_trace(make("following", World(), 3), GaugeTraits(Movement.FOLLOWING, DIGIT_NM))
     odd = SweepRefused("part-exchanged", "no", "again")
-    looks = Looks(LEAST, DIGIT_NM)
+    looks = Looks(LEAST, TRAITS)
     looks.is_enough(found, LEAST, found.u_nm)
     assert [looks.is_refused(odd, LEAST + n) for n in (1, 2)] == [False, True]
     looks.is_enough(found, LEAST + 3, found.u_nm)
@@ -70,12 +71,13 @@ def test_another_part_after_a_doubtful_size_is_refused():
 def test_what_more_passes_would_lessen_decides_and_not_what_they_would_leave(seed, rate_hz):
     world = varied(seed, World(rate_hz=rate_hz))
     digit_nm = round(world.digit_mm * 1e6)
-    found = size_trace(make("following", world, seed), GaugeTraits(Movement.FOLLOWING, digit_nm))
+    traits = GaugeTraits(Movement.FOLLOWING, digit_nm)
+    found = size_trace(make("following", world, seed), traits)
     if isinstance(found, SweepRefused):
         return
     assert found.u_passes_nm <= found.u_nm + 1e-3
     small = found.u_passes_nm**2 <= 520.0**2 + digit_nm**2 / 12
-    looks = Looks(LEAST, digit_nm)
+    looks = Looks(LEAST, traits)
     assert looks.is_enough(found, LEAST, found.u_passes_nm) is small
     assert looks.is_enough(found, 2 * LEAST, found.u_passes_nm)
     # A gauge set to 5 µm leaves a doubt that no sweep takes away.
@@ -88,7 +90,7 @@ def test_screw_and_bore_gauges_are_sure_with_the_asked_passes(movement):
         world = World(passes=LEAST)
         found = size_trace(make(movement.value, world, seed), GaugeTraits(movement, DIGIT_NM))
         if not isinstance(found, SweepRefused):
-            assert Looks(LEAST, DIGIT_NM).is_enough(found, LEAST, found.u_nm)
+            assert Looks(LEAST, TRAITS).is_enough(found, LEAST, found.u_nm)
 
 
 def test_a_gauge_that_was_set_badly_is_asked_for_no_more_passes():
@@ -139,11 +141,11 @@ def test_a_pause_between_passes_does_not_end_a_doubtful_sweep():
 
 
 def test_the_longest_swing_so_far_tells_how_long_away_is_gone():
-    looks = Looks(LEAST, DIGIT_NM)
+    looks = Looks(LEAST, TRAITS)
     assert looks.gone_ns == 1_200_000_000
     for start_s in (1.0, 3.5, 6.2):
         looks.passed(PassFound(1, 84_920_000, round(start_s * 1e9), round((start_s + 1.0) * 1e9)))
-    assert looks.gone_ns == 2_550_000_000  # half as long again as the longer of 1.5 s and 1.7 s
+    assert looks.gone_ns == 2_040_000_000  # a fifth longer than the longer of 1.5 s and 1.7 s
     looks.passed(PassFound(4, 84_921_000, round(20e9), round(21e9)))
     assert looks.about_nm == 84_921_000
     assert looks.gone_ns == 6_000_000_000
