@@ -25,6 +25,7 @@ from rules.events import (
     Input,
     Judged,
     Matched,
+    NotCounted,
     Passed,
     PedalPressed,
     Reading,
@@ -257,6 +258,7 @@ Event = (
     | Contact
     | Passed
     | StillDoubtful
+    | NotCounted
     | Sized
     | Refused
     | Judged
@@ -293,6 +295,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     Contact: 1,
     Passed: 1,
     StillDoubtful: 1,
+    NotCounted: 1,
     Sized: 1,
     Refused: 1,
     Judged: 1,
@@ -306,6 +309,7 @@ OUTPUT_TYPES: Final = (
     Contact,
     Passed,
     StillDoubtful,
+    NotCounted,
     Sized,
     Refused,
     Judged,

@@ -94,6 +94,7 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     said.StillDoubtful: lambda e: (
         f"{e.at} still doubtful after {e.passes} passes: {_mm(e.low_nm)} to {_mm(e.high_nm)} mm"
     ),
+    said.NotCounted: lambda e: f"not counted for {e.at}: what was measured is still there",
     said.Sized: _sized,
     said.Refused: lambda e: f"refused {e.at}: {e.sentence}; {e.advice}",
     said.Judged: _judged,

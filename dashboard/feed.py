@@ -9,8 +9,9 @@ from typing import Any
 
 from dashboard.blocks import bench_blocks
 from dashboard.model import Board
+from dashboard.passes import window_nm
 from dashboard.shown import Shown
-from dashboard.view import Link, bench_state, bench_view, figure, window_nm
+from dashboard.view import Link, bench_state, bench_view, figure
 
 POINTS_FIRST = 600  # a page that opens late is sent at most this much of the past
 

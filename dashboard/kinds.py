@@ -68,6 +68,7 @@ def _contact(board: Board, event: Event, data: Event) -> None:
     if place is None:
         raise ValueError(data)
     board.sweep = Sweep(place, int(data.get("t_ns", event["t"])))
+    board.not_counted = False
     board.cue("contact", place_words(place))
 
 
@@ -87,6 +88,12 @@ def _still_doubtful(board: Board, _event: Event, data: Event) -> None:
     place = place_of(data["at"])
     if board.sweep is not None and board.sweep.place == place:
         board.sweep.doubt_nm = (data["high_nm"] - data["low_nm"] + 1) // 2
+
+
+def _not_counted(board: Board, _event: Event, data: Event) -> None:
+    place = place_of(data["at"])
+    board.not_counted = True
+    board.cue("uncounted", place_words(place))
 
 
 def _swept(board: Board) -> None:
@@ -164,6 +171,7 @@ HANDLERS: Final[dict[str, Callable[[Board, Event, Event], None]]] = {
     "contact": _contact,
     "passed": _passed,
     "still_doubtful": _still_doubtful,
+    "not_counted": _not_counted,
     "sized": _sized,
     "refused": _refused,
     "judged": _judged,

@@ -165,6 +165,7 @@ class Board:
     not_recording: str = ""
     asked: Event | None = None
     undo_seq: int = 0
+    not_counted: bool = False
     done: int = 0
     total: int = 0
     gauges: dict[str, Gauge] = field(default_factory=dict)

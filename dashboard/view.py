@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from dashboard.model import Board, Gauge, Place, place_of
 from dashboard.pairing import Pairing, pairing_view
+from dashboard.passes import PassMarks, pass_marks
 from dashboard.places import feature_words, place_words
 from dashboard.sentences import in_words
 from dashboard.shown import Shown, age_text
@@ -14,10 +15,8 @@ from dashboard.words import say, say_or_raw
 STALE_MS: Final = 2_000
 SILENT_MS: Final = 2_000
 VERDICTS: Final = ("serviceable", "rework", "discard", "undecided")
-RULERS_NM: Final = (2_000, 5_000, 10_000, 20_000, 50_000, 100_000, 500_000, 2_000_000)
 EDGE_DIGITS: Final = {"mm": 1, "inch": 3}  # a height is found by eye and scale
 DEEPEST: Final = 0.86  # where the deepest place is drawn, 0 at the barrel's top, 1 at its foot
-WINDOW_LEAST_NM: Final = 30_000  # the trace never zooms closer than ± 30 μm
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,15 +36,6 @@ class Figure:
     state: str
     age_ms: int
     gauge: str
-
-
-@dataclass(frozen=True, slots=True)
-class PassMarks:
-    """Passes so far: `marks` are places 0…1 on a ruler whose whole width is `ruler` long."""
-
-    text: str
-    marks: tuple[float, ...]
-    ruler: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,34 +246,6 @@ def _ask(board: Board, shown: Shown) -> str:
     if board.asked is None:
         return say("wait_ask")
     return in_words(str(board.asked.get("sentence", "")), shown)
-
-
-def pass_marks(board: Board, shown: Shown) -> PassMarks:
-    """Passes of the present sweep on a ruler, smallest at its left."""
-    sweep = board.sweep
-    sizes = [p.nm for p in sweep.passes] if sweep else []
-    if sweep is None or not sizes:
-        return PassMarks(say("no_pass"), (), "")
-    spread = max(sizes) - min(sizes)
-    ruler_nm = next(nm for nm in RULERS_NM if nm >= spread or nm == RULERS_NM[-1])
-    left = min(sizes) - (ruler_nm - min(spread, ruler_nm)) / 2
-    marks = tuple(min(max((size - left) / ruler_nm, 0.0), 1.0) for size in sizes)
-    text = say("passes", count=len(sizes), spread=shown.small(spread))
-    if len(sizes) == 1:
-        text = say("one_pass")
-    if sweep.doubt_nm is not None:
-        text = say("doubtful", count=len(sizes), half=shown.small(sweep.doubt_nm))
-    return PassMarks(text, marks, shown.small(ruler_nm))
-
-
-def window_nm(board: Board) -> tuple[int, int] | None:
-    """The trace's lowest and highest length: about the passes once there are any."""
-    sizes = [p.nm for p in board.sweep.passes] if board.sweep else []
-    if not sizes:
-        return None
-    spread = max(sizes) - min(sizes)
-    middle, half = (min(sizes) + max(sizes)) // 2, max(2 * spread, WINDOW_LEAST_NM)
-    return middle - half, middle + half
 
 
 def _result(board: Board, shown: Shown) -> Result | None:

@@ -63,6 +63,7 @@ ENGLISH: Final[dict[str, str]] = {
     "no_pass": "no pass yet",
     "one_pass": "1 pass",
     "passes": "{count} passes within {spread}",
+    "not_counted": "not counted: take it away first, for some seconds",
     "doubtful": "{count} passes: ± {half} so far, go on",
     "counted": "counts",
     "cut": "is cut away",
@@ -224,6 +225,7 @@ ENGLISH: Final[dict[str, str]] = {
     # cues: each sound has this visible twin
     "cue_contact": "part on the gauge",
     "cue_passed": "pass counted",
+    "cue_uncounted": "not counted",
     "cue_sized": "size taken",
     "cue_again": "once more",
     "cue_refused": "not taken",

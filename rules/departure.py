@@ -12,6 +12,8 @@ from rules.sweep import GaugeTraits
 FAR_NM = 200_000  # from the size; a sweep's flanks come as far, but do not stay there
 GONE_NS = 1_200_000_000
 SILENT_NS = 3_000_000_000
+BACK_TIMES = 2  # back at the size so often, or rocked for so long in a bore: a pass or two more
+ROCKED_NS = 4_000_000_000
 
 
 class Departure:
@@ -31,10 +33,23 @@ class Departure:
         self._stillness = Stillness(traits.digit_nm)
         self._far_since_ns: int | None = None
         self._last_ns: int | None = None
+        self._begin_ns: int | None = None
+        self._back = 0
+        self._told = False
+
+    def begins_to_linger(self) -> bool:
+        """Whether passes are made meanwhile that nobody counts; True once."""
+        if self._told or self._last_ns is None or self._begin_ns is None:
+            return False
+        rocked = self._in_bore and self._last_ns - self._begin_ns >= ROCKED_NS
+        self._told = rocked or self._back >= BACK_TIMES
+        return self._told
 
     def gone(self, t_ns: int, length_nm: int) -> bool:
         """Take one reading; True once the part or the gauge has come away."""
         last_ns, self._last_ns = self._last_ns, t_ns
+        if self._begin_ns is None:
+            self._begin_ns = t_ns
         if last_ns is not None and t_ns - last_ns > SILENT_NS:
             return True
         far_ns, still_ns = self._far_for(t_ns, length_nm), self._stillness.for_ns(t_ns, length_nm)
@@ -42,6 +57,7 @@ class Departure:
 
     def _far_for(self, t_ns: int, length_nm: int) -> int:
         if abs(length_nm - self._about_nm) <= FAR_NM:
+            self._back += self._far_since_ns is not None
             self._far_since_ns = None
             return 0
         if self._far_since_ns is None:

@@ -9,7 +9,7 @@ causes (how the gauge was set, temperatures) leave most of the doubt, more passe
 
 import math
 
-from rules.departure import GONE_NS
+from rules.departure import GONE_NS, Departure
 from rules.model import Movement
 from rules.size_budget import digit_u_nm
 from rules.sweep import GaugeTraits, PassFound, Refused, Sized
@@ -64,6 +64,12 @@ class Looks:
         """
         longer_ns = round(LONGER[self._traits.movement] * self._longest_ns)
         return min(max(GONE_NS, longer_ns), GONE_MOST_NS)
+
+    def departure(self, last_nm: int) -> Departure:
+        """What watches for the part to leave; `last_nm` is the gauge's last reading."""
+        if self.about_nm is None:
+            return Departure(last_nm, self._traits)
+        return Departure(self.about_nm, self._traits, self.gone_ns)
 
     def is_refused(self, found: Refused, passes: int) -> bool:
         """Whether a sweep without a size ends after `passes` passes.

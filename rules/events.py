@@ -123,6 +123,16 @@ class StillDoubtful:
 
 
 @dataclass(frozen=True, slots=True)
+class NotCounted:
+    """Passes are made that don't count: what was measured last has not come away.
+
+    `at` is the feature that is asked for.
+    """
+
+    at: FeatureId
+
+
+@dataclass(frozen=True, slots=True)
 class BudgetLine:
     """One line of a size's uncertainty budget; `u_nm` is its share in nm; dof None = infinite.
 
@@ -212,4 +222,15 @@ class SetDone:
     undecided: int
 
 
-Output = Asked | Contact | Passed | StillDoubtful | Sized | Refused | Judged | Matched | SetDone
+Output = (
+    Asked
+    | Contact
+    | Passed
+    | StillDoubtful
+    | NotCounted
+    | Sized
+    | Refused
+    | Judged
+    | Matched
+    | SetDone
+)

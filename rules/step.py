@@ -9,7 +9,6 @@ readings through here); given the same setup and events, the same things come ou
 """
 
 from rules.bench import Bench, GaugeOnBench, Phase, Setup
-from rules.departure import Departure
 from rules.enough import Looks
 from rules.entry import Accepted, Typed, check_entry, check_gauge_size, last_digit_nm
 from rules.events import (
@@ -21,6 +20,7 @@ from rules.events import (
     Judged,
     Matched,
     MatchedPair,
+    NotCounted,
     Output,
     Passed,
     PedalPressed,
@@ -90,7 +90,8 @@ def _reading(bench: Bench, event: Reading) -> Outputs:
     if bench.phase == "leaving":
         if gone:
             _arm(bench)
-        return ()
+        lingers = departure is not None and departure.begins_to_linger()
+        return (NotCounted(bench.asked.at),) if lingers and bench.asked else ()
     bench.last_nm = event.length_nm
     notes = sweep.push(event.t_ns, event.length_nm)
     if gone:  # asked for more passes, the hand took the part away: what there is must do
@@ -139,7 +140,7 @@ def _pass_found(bench: Bench, asked: PlannedFeature, note: PassFound) -> list[Ou
     _, so_far = size_at_20(bench, asked.at, gauge, of_sweep(result))
     if looks.is_enough(result, bench.passes, so_far.u_nm):
         return found + _take_sweep(bench, asked.at, gauge, result)
-    bench.departure = bench.departure or _departure(bench, gauge)
+    bench.departure = bench.departure or looks.departure(bench.last_nm)
     span = (so_far.size_nm, so_far.low_nm, so_far.high_nm)
     return [*found, StillDoubtful(asked.at, bench.passes, *span)]
 
@@ -210,16 +211,8 @@ def _set_phase(bench: Bench, phase: Phase) -> None:
     elif phase == "armed":
         bench.sweep = Sweep(bench.gauge.traits)
         bench.looks = Looks(bench.gauge.passes, bench.gauge.traits)
-    else:
-        bench.departure = _departure(bench, bench.gauge)
-
-
-def _departure(bench: Bench, gauge: GaugeOnBench) -> Departure:
-    """Watches for the part to leave that was swept last."""
-    looks = bench.looks
-    if looks is None or looks.about_nm is None:
-        return Departure(bench.last_nm, gauge.traits)
-    return Departure(looks.about_nm, gauge.traits, looks.gone_ns)
+    elif bench.looks is not None:
+        bench.departure = bench.looks.departure(bench.last_nm)
 
 
 # ---------------------------------------------------------------- the plan

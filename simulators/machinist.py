@@ -101,7 +101,9 @@ class Machinist:
         self._withdraw(now_s)
         self._asked = place
         self._station = self._station_for(str(seen.get("gauge") or ""), place)
-        self._plan_start(now_s + self._chance.uniform(1.2, 2.5))
+        # A gauge in a bore is only turned or lowered; a piston is put down and another taken.
+        swap_s = (1.2, 2.5) if place.feature == "bore" else (3.0, 4.5)
+        self._plan_start(now_s + self._chance.uniform(*swap_s))
 
     def _station_for(self, gauge: str, place: Place) -> Station | None:
         """The gauge asked for, else one that fits the feature."""

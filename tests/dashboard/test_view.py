@@ -8,8 +8,9 @@ from dashboard.blocks import bench_blocks
 from dashboard.feed import BenchFeed
 from dashboard.fold import fold_heartbeat, fold_journal, fold_snapshot, take_plan
 from dashboard.model import Board
+from dashboard.passes import pass_marks, window_nm
 from dashboard.shown import Shown
-from dashboard.view import Link, bench_view, figure, pass_marks, verdict_view, window_nm
+from dashboard.view import Link, bench_view, figure, verdict_view
 from tests.dashboard.scripted import ScriptedBench, finding, place
 
 UP, DOWN = Link(up=True), Link(up=False)
@@ -107,6 +108,17 @@ def test_a_doubtful_sweep_asks_for_more_until_it_has_its_size():
     sized = script.sized(at, 84_000_000, [84_000_000, 84_000_000])
     fold_journal(board, script.batch(sized)[1], NOW)
     assert pass_marks(board, MM).text == "2 passes within 0.0 μm"
+
+
+def test_passes_that_do_not_count_say_so_until_the_next_contact():
+    script = ScriptedBench()
+    board = board_after(script.sweep(0))
+    at = place("P2", "skirt")
+    fold_journal(board, script.batch(script.event("not_counted", {"at": at}))[1], NOW)
+    assert pass_marks(board, MM).text == "not counted: take it away first, for some seconds"
+    contact = script.event("contact", {"at": at, "t_ns": script.t_ns})
+    fold_journal(board, script.batch(contact)[1], NOW)
+    assert pass_marks(board, MM).text == "no pass yet"
 
 
 def test_a_new_contact_starts_the_passes_anew():

@@ -43,7 +43,7 @@ def record(folder: Path) -> Path:
     document = opening(session=f"fixture-v{VERSION}", config_text=WELL_SET)
     recording = Recording(folder / f"v{VERSION}.jsonl", document)
     recording.input(TemperatureTaken(recording.t_ns, "part", 21_500))
-    sweep(recording, seed=1, passes=8)
+    sweep(recording, seed=1, passes=14)
     recording.t_ns += 2_000_000_000
     recording.send("micrometer", b"ERR3\r\n")
     skirt = FeatureId("P2", "skirt")

@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rules.enough import Looks
-from rules.events import Passed, Refused, Sized, StillDoubtful
+from rules.events import NotCounted, Passed, Refused, Sized, StillDoubtful
 from rules.model import Movement
 from rules.sweep import GaugeTraits, PassFound, size_trace
 from rules.sweep import Refused as SweepRefused
@@ -167,3 +167,22 @@ def test_a_hand_that_swings_wide_and_slowly_stays_at_its_part(seed, stroke_s, re
     hand.rest(3.5)
     assert [one.at for one in hand.of(Sized)] == [P1, P2]
     assert not hand.of(Refused)
+
+
+def test_surplus_passes_are_told_once_not_to_count():
+    hand = Hand(stroke_s=2.0)
+    hand.size(GOOD_MM)
+    hand.sweep(GOOD_MM, 6)
+    assert [one.at for one in hand.of(NotCounted)] == [P2]
+    hand.rest(4.0)
+    hand.sweep(GOOD_MM - 0.02, 12)
+    assert [one.at for one in hand.of(Sized)] == [P1, P2]
+
+
+def test_a_part_that_is_taken_away_at_once_hears_nothing_of_it():
+    hand = Hand()
+    hand.rest(1.0)
+    while not hand.of(Sized):
+        hand.sweep(GOOD_MM, 1)
+    hand.rest(4.0)
+    assert not hand.of(NotCounted)
