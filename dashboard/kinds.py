@@ -49,6 +49,7 @@ def _gauge_changed(board: Board, _event: Event, data: Event) -> None:
 def ask(board: Board, event: Event, data: Event) -> None:
     """Take what the bench asks for now; asked for because of an undo, its size was taken back."""
     board.asked = data
+    board.not_counted = False
     place = place_of(data.get("at"))
     if place is not None:
         board.set_done = None  # what is asked for is not finished
