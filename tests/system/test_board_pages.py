@@ -46,6 +46,29 @@ def test_live_figure_changes_and_a_verdict_appears(rig, page, bench):
     assert page.evaluate(f"() => !!({IN_PAGE})('[data-id=verdict] svg.shape')")
 
 
+@pytest.mark.parametrize("size", [(1920, 1080), (1280, 800)])
+def test_go_on_and_not_counted_fit(rig, page, bench, size):
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    open_bench(rig, page, bench)
+    at = place("P1", "skirt")
+    rig.say(bench.snapshot())
+    contact = bench.event("contact", {"at": at, "t_ns": bench.t_ns})
+    passed = [
+        bench.event("passed", {"at": at, "number": n, "size_nm": 84_000_000 + 900 * n,
+                               "start_ns": bench.t_ns, "end_ns": bench.t_ns + 1})
+        for n in range(1, 11)
+    ]  # fmt: skip
+    span = {"size_nm": 84_000_100, "low_nm": 83_997_900, "high_nm": 84_002_300}
+    doubtful = bench.event("still_doubtful", {"at": at, "passes": 10, **span})
+    rig.say(bench.batch(contact, *passed, doubtful))
+    wait_text(page, "[data-id=passes]", "10 passes: ± 2.2 μm so far, go on")
+    rig.say(bench.batch(bench.event("not_counted", {"at": at})))
+    wait_text(page, "[data-id=passes]", "not counted: take it away first, for some seconds")
+    wait_text(page, "[data-id=cue]", "not counted")
+    line = f"({IN_PAGE})('[data-id=passes]')"
+    assert page.evaluate(f"() => {line}.scrollWidth - {line}.clientWidth") <= 0
+
+
 def test_digits_are_an_eighth_of_the_screen(rig, page, bench):
     open_bench(rig, page, bench)
     rig.say(bench.batch(bench.reading("outside-1", 84_000_000)))
