@@ -10,7 +10,7 @@ Lengths are whole nm; `raw` is lower-case hex; `t_ns` is the monotonic time of t
 """
 
 import re
-from typing import Final
+from typing import Final, get_args
 
 import msgspec
 
@@ -26,6 +26,7 @@ from rules.events import (
     Judged,
     Matched,
     NotCounted,
+    Output,
     Passed,
     PedalPressed,
     Reading,
@@ -254,16 +255,7 @@ Event = (
     | PedalPressed
     | EntryMade
     | TemperatureTaken
-    | Asked
-    | Contact
-    | Passed
-    | StillDoubtful
-    | NotCounted
-    | Sized
-    | Refused
-    | Judged
-    | Matched
-    | SetDone
+    | Output
 )
 
 VERSION_OF: Final[dict[type[Event], int]] = {
@@ -304,18 +296,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
 }
 """The list of kinds, with the version each is written in today (see `acquire.codec`)."""
 
-OUTPUT_TYPES: Final = (
-    Asked,
-    Contact,
-    Passed,
-    StillDoubtful,
-    NotCounted,
-    Sized,
-    Refused,
-    Judged,
-    Matched,
-    SetDone,
-)
+OUTPUT_TYPES: Final[tuple[type[Output], ...]] = get_args(Output)
 
 
 def kind_of(event_type: type[Event]) -> str:

@@ -54,12 +54,7 @@ class _Told:
 
     def sizes(self) -> dict[FeatureId, Size]:
         """The last size of each feature, unless it was taken back."""
-        return {
-            at: Size(
-                at, sized.size_nm, sized.read_nm, budget_from_lines(sized.budget), sized.source
-            )
-            for at, (_, sized) in self.standing.sizes().items()
-        }
+        return {at: _size(sized) for at, (_, sized) in self.standing.sizes().items()}
 
     def _take(self, sized: Sized) -> None:
         self.swept[str(sized.at)] = sized

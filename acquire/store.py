@@ -57,7 +57,7 @@ class Store:
                 connection.execute(insert(ABOUT).values(schema=SCHEMA))
             if self._grown:
                 _grow(connection)
-        if schema is not None and schema != SCHEMA and not self._grown:
+        if schema not in {None, SCHEMA - 1, SCHEMA}:
             self.close()
             raise UserError([f"{url}: index of version {schema}; rebuild it (find --rebuild)"])
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Final
 
-from dashboard.model import TRACE_NS, Board, Event, Fault, Pass, Point, Sweep, place_of
+from dashboard.model import TRACE_NS, Board, Event, Fault, Pass, Place, Point, Sweep, place_of
 from dashboard.places import place_words
 from dashboard.shown import decimals_of
 
@@ -64,19 +64,23 @@ def _pedal(board: Board, event: Event, data: Event) -> None:
         board.undo_seq = event["seq"]
 
 
-def _contact(board: Board, event: Event, data: Event) -> None:
+def _place(data: Event) -> Place:
+    """Where an event is that must be somewhere."""
     place = place_of(data["at"])
     if place is None:
         raise ValueError(data)
+    return place
+
+
+def _contact(board: Board, event: Event, data: Event) -> None:
+    place = _place(data)
     board.sweep = Sweep(place, int(data.get("t_ns", event["t"])))
     board.not_counted = False
     board.cue("contact", place_words(place))
 
 
 def _passed(board: Board, _event: Event, data: Event) -> None:
-    place = place_of(data["at"])
-    if place is None:
-        raise ValueError(data)
+    place = _place(data)
     if board.sweep is None or board.sweep.place != place:
         board.sweep = Sweep(place, int(data["start_ns"]))
     board.sweep.passes.append(
@@ -86,15 +90,13 @@ def _passed(board: Board, _event: Event, data: Event) -> None:
 
 
 def _still_doubtful(board: Board, _event: Event, data: Event) -> None:
-    place = place_of(data["at"])
-    if board.sweep is not None and board.sweep.place == place:
+    if board.sweep is not None and board.sweep.place == _place(data):
         board.sweep.doubt_nm = (data["high_nm"] - data["low_nm"] + 1) // 2
 
 
 def _not_counted(board: Board, _event: Event, data: Event) -> None:
-    place = place_of(data["at"])
+    board.cue("uncounted", place_words(_place(data)))
     board.not_counted = True
-    board.cue("uncounted", place_words(place))
 
 
 def _swept(board: Board) -> None:
@@ -104,9 +106,7 @@ def _swept(board: Board) -> None:
 
 
 def _sized(board: Board, event: Event, data: Event) -> None:
-    place = place_of(data["at"])
-    if place is None:
-        raise ValueError(data)
+    place = _place(data)
     _swept(board)
     board.sizes[place], board.sizes_seq[place] = data, event["seq"]
     board.last_result = ("sized", data)
@@ -114,9 +114,7 @@ def _sized(board: Board, event: Event, data: Event) -> None:
 
 
 def _refused(board: Board, _event: Event, data: Event) -> None:
-    place = place_of(data["at"])
-    if place is None:
-        raise ValueError(data)
+    place = _place(data)
     _swept(board)
     again = board.refusals.get(place, 0)
     board.refusals[place] = again + 1

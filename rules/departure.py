@@ -52,8 +52,9 @@ class Departure:
             self._begin_ns = t_ns
         if last_ns is not None and t_ns - last_ns > SILENT_NS:
             return True
-        far_ns, still_ns = self._far_for(t_ns, length_nm), self._stillness.for_ns(t_ns, length_nm)
-        return far_ns >= self._gone_ns or (self._in_bore and still_ns >= GONE_NS)
+        if self._in_bore and self._stillness.for_ns(t_ns, length_nm) >= GONE_NS:
+            return True
+        return self._far_for(t_ns, length_nm) >= self._gone_ns
 
     def _far_for(self, t_ns: int, length_nm: int) -> int:
         if abs(length_nm - self._about_nm) <= FAR_NM:

@@ -90,6 +90,7 @@ def _reading(bench: Bench, event: Reading) -> Outputs:
     if bench.phase == "leaving":
         if gone:
             _arm(bench)
+            return ()
         lingers = departure is not None and departure.begins_to_linger()
         return (NotCounted(bench.asked.at),) if lingers and bench.asked else ()
     bench.last_nm = event.length_nm

@@ -14,6 +14,7 @@ from rules.events import EntryMade, Output, Reading, Refused, Sized
 from rules.model import FeatureId, Movement
 from rules.step import begin
 from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, WHO, Hand, outside_mm
+from tests.rules.sweep_physics import World, bore_mm
 
 STOP_MM = GOOD_MM - 1.5  # where a following gauge stands without a part
 FREE_MM = 85.9  # where a bore gauge stands without a barrel
@@ -143,8 +144,7 @@ def screw(seed: int) -> Life:
     def one_pass(size_mm: float) -> None:
         while open_mm[0] > size_mm + 0.012:
             open_mm[0] = max(size_mm, open_mm[0] - speed * life.show(open_mm[0]))
-        held_mm = size_mm
-        life.stay(hold_s * chance.uniform(0.8, 1.3), held_mm)
+        life.stay(hold_s * chance.uniform(0.8, 1.3), size_mm)
         while open_mm[0] < size_mm + up_mm:
             open_mm[0] += 1.3 * speed * life.show(open_mm[0])
         life.stay(pause_s * chance.uniform(0.5, 1.2), open_mm[0])
@@ -160,8 +160,8 @@ def bore(seed: int) -> Life:
     stays_in, tilt, side = chance.random() < 0.5, [-14.0], [1]
 
     def read(size_mm: float, deg: float) -> float:
-        across = (size_mm - 2 * TIP_MM) / math.cos(math.radians(deg)) + 2 * TIP_MM
-        return min(FREE_MM, across)
+        world = World(diameter_mm=size_mm, tip_mm=TIP_MM)
+        return min(FREE_MM, bore_mm(world, math.radians(deg)))
 
     def rock(size_mm: float, to_deg: float) -> None:
         from_deg, tilt[0] = tilt[0], to_deg
