@@ -5,7 +5,7 @@ import sys
 
 def main() -> None:
     """Run the command line; a user's mistake ends in one sentence a line and exit 2."""
-    from acquire.cli import run_cli  # noqa: PLC0415  keeps `import acquire.__main__` free
+    from barrelfit.acquire.cli import run_cli  # noqa: PLC0415  keeps `import barrelfit.acquire.__main__` free
 
     sys.exit(run_cli(sys.argv[1:]))
 

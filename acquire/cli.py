@@ -8,29 +8,29 @@ from typing import ParamSpec
 
 import typer
 
-from acquire.commands import sheet as sheet_command
-from acquire.commands.board import board
-from acquire.commands.budget import budget
-from acquire.commands.decode import decode
-from acquire.commands.demo import demo
-from acquire.commands.export import export
-from acquire.commands.find import find
-from acquire.commands.gauges import gauges
-from acquire.commands.identify import identify
-from acquire.commands.judge import judge
-from acquire.commands.lead import lead
-from acquire.commands.profiles import profiles
-from acquire.commands.replay import replay
-from acquire.commands.report import report
-from acquire.commands.run import run
-from acquire.commands.setting import setting
-from acquire.commands.sign import sign
-from acquire.commands.size import size
-from acquire.commands.topics import topics
-from acquire.commands.verify import verify
-from acquire.errors import UserError
-from drivers.errors import DriverError
-from rules.errors import RulesError
+from barrelfit.acquire.commands import sheet as sheet_command
+from barrelfit.acquire.commands.board import board
+from barrelfit.acquire.commands.budget import budget
+from barrelfit.acquire.commands.decode import decode
+from barrelfit.acquire.commands.demo import demo
+from barrelfit.acquire.commands.export import export
+from barrelfit.acquire.commands.find import find
+from barrelfit.acquire.commands.gauges import gauges
+from barrelfit.acquire.commands.identify import identify
+from barrelfit.acquire.commands.judge import judge
+from barrelfit.acquire.commands.lead import lead
+from barrelfit.acquire.commands.profiles import profiles
+from barrelfit.acquire.commands.replay import replay
+from barrelfit.acquire.commands.report import report
+from barrelfit.acquire.commands.run import run
+from barrelfit.acquire.commands.setting import setting
+from barrelfit.acquire.commands.sign import sign
+from barrelfit.acquire.commands.size import size
+from barrelfit.acquire.commands.topics import topics
+from barrelfit.acquire.commands.verify import verify
+from barrelfit.acquire.errors import UserError
+from barrelfit.drivers.errors import DriverError
+from barrelfit.rules.errors import RulesError
 
 EXIT_USAGE = 2
 EXIT_INTERRUPTED = 130

@@ -1,8 +1,8 @@
-"""`python -m dashboard`: start the board."""
+"""`python -m barrelfit.dashboard`: start the board."""
 
 import sys
 
-from dashboard.launcher import main
+from barrelfit.dashboard.server.launcher import main
 
 if __name__ == "__main__":
     sys.exit(main(sys.argv[1:]))

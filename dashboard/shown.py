@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal, localcontext
 from typing import Final
 
-from dashboard.words import say
+from barrelfit.dashboard.words import say
 
 NM_PER: Final = {"mm": Decimal(1_000_000), "inch": Decimal(25_400_000)}  # ISO 31-1: 25.4 mm, exact
 SIGN: Final = {"mm": "mm", "inch": "in"}

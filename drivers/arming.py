@@ -14,8 +14,8 @@ The rule, in order:
 import re
 from typing import Final
 
-from drivers.frame import NS_PER_MS
-from drivers.profile import Profile
+from barrelfit.drivers.frame import NS_PER_MS
+from barrelfit.drivers.profile import Profile
 
 LIVE_AFTER_NS: Final = 1_000_000_000
 

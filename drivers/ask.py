@@ -11,11 +11,11 @@ from dataclasses import replace
 from enum import Enum
 from typing import Final
 
-from drivers.decode import Wire
-from drivers.frame import INCOMPLETE, NS_PER_MS, OUT_OF_STEP, OVERRUN
-from drivers.layout import UNREADABLE
-from drivers.outcome import Fault, Note, Outcome, Reading
-from drivers.profile import Ask, PortSettings, Profile
+from barrelfit.drivers.decode import Wire
+from barrelfit.drivers.frame import INCOMPLETE, NS_PER_MS, OUT_OF_STEP, OVERRUN
+from barrelfit.drivers.layout import UNREADABLE
+from barrelfit.drivers.outcome import Fault, Note, Outcome, Reading
+from barrelfit.drivers.profile import Ask, PortSettings, Profile
 
 _DAMAGED: Final = frozenset({UNREADABLE, INCOMPLETE, OVERRUN, OUT_OF_STEP})
 

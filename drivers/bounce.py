@@ -7,7 +7,7 @@ not suspect; equality alone never is.
 
 from typing import Final
 
-from drivers.frame import NS_PER_MS
+from barrelfit.drivers.frame import NS_PER_MS
 
 BOUNCE: Final = "suspected bounce"
 

@@ -1,8 +1,8 @@
 """Decodes frames that are one binary number of counts, first bit received = bit 0."""
 
-from drivers.outcome import Fault, Reading
-from drivers.profile import CountLayout
-from drivers.quantity import UNIT_NM, normal_text
+from barrelfit.drivers.outcome import Fault, Reading
+from barrelfit.drivers.profile import CountLayout
+from barrelfit.drivers.quantity import UNIT_NM, normal_text
 
 
 def decode_count(payload: bytes, layout: CountLayout) -> Reading | Fault:

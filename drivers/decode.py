@@ -11,10 +11,10 @@ All times are monotonic ns. A replay that feeds every outcome's `raw` at its `t_
 from dataclasses import replace
 from typing import Final
 
-from drivers.arming import Arming
-from drivers.bounce import BounceWatch
-from drivers.echo import Echo
-from drivers.frame import (
+from barrelfit.drivers.arming import Arming
+from barrelfit.drivers.bounce import BounceWatch
+from barrelfit.drivers.echo import Echo
+from barrelfit.drivers.frame import (
     ASCII_END,
     INCOMPLETE,
     LINE_ENDS,
@@ -26,14 +26,14 @@ from drivers.frame import (
     Frame,
     LineFramer,
 )
-from drivers.hid import KeyFramer
-from drivers.hint import WRONG_PARITY, hint_for, seven_bit_lines
-from drivers.history import History
-from drivers.identity import IDENTIFICATION, OTHER_GAUGE, Identity, named
-from drivers.layout import UNREADABLE, Decoder
-from drivers.outcome import Fault, Note, Outcome, Reading
-from drivers.parity import ParityBits
-from drivers.profile import FrameShape, Layout, PortSettings, Profile
+from barrelfit.drivers.hid import KeyFramer
+from barrelfit.drivers.hint import WRONG_PARITY, hint_for, seven_bit_lines
+from barrelfit.drivers.history import History
+from barrelfit.drivers.identity import IDENTIFICATION, OTHER_GAUGE, Identity, named
+from barrelfit.drivers.layout import UNREADABLE, Decoder
+from barrelfit.drivers.outcome import Fault, Note, Outcome, Reading
+from barrelfit.drivers.parity import ParityBits
+from barrelfit.drivers.profile import FrameShape, Layout, PortSettings, Profile
 
 KNOWN_MAX: Final = 1024
 BAD_RUN: Final = 3

@@ -8,7 +8,7 @@ codes. The tables `de` and `fr` are from memory.
 
 from typing import Final
 
-from drivers.frame import (
+from barrelfit.drivers.frame import (
     INCOMPLETE,
     LINE_ENDS,
     NS_PER_MS,

@@ -4,8 +4,8 @@ import re
 from collections.abc import Callable
 from typing import Final
 
-from drivers.frame import ASCII_END
-from drivers.profile import Layout, Profile
+from barrelfit.drivers.frame import ASCII_END
+from barrelfit.drivers.profile import Layout, Profile
 
 # A line with its end, whether or not a parity bit stands in bit 7 of the end; or what is left.
 _SEVEN_BIT_LINE: Final = re.compile(rb"[^\r\n\x8d\x8a]*[\r\n\x8d\x8a]+|[^\r\n\x8d\x8a]+")

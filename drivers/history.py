@@ -7,7 +7,7 @@ cut before fits in front of it, or it has fewer decimals than this gauge has sho
 
 from typing import Final, Protocol
 
-from drivers.outcome import Reading
+from barrelfit.drivers.outcome import Reading
 
 REST: Final = "perhaps the rest of a cut line: send again"
 FEWER_DECIMALS: Final = "fewer decimals than before, a digit may be lost: send again"

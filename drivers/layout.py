@@ -3,11 +3,11 @@
 import re
 from typing import Final
 
-from drivers.count import decode_count
-from drivers.identity import IDENTIFICATION
-from drivers.outcome import Fault, Note, Outcome, Reading
-from drivers.profile import CountLayout, Layout, Profile, Saying
-from drivers.quantity import QuantityError, length_nm, normal_text
+from barrelfit.drivers.count import decode_count
+from barrelfit.drivers.identity import IDENTIFICATION
+from barrelfit.drivers.outcome import Fault, Note, Outcome, Reading
+from barrelfit.drivers.profile import CountLayout, Layout, Profile, Saying
+from barrelfit.drivers.quantity import QuantityError, length_nm, normal_text
 
 UNREADABLE: Final = "unreadable"
 

@@ -5,8 +5,8 @@ or a device server may hand it on. So a byte above 0x7F has its bit 7 taken away
 parity, and a frame in which any was taken away must fit in every byte.
 """
 
-from drivers.frame import ASCII_END
-from drivers.profile import PortSettings
+from barrelfit.drivers.frame import ASCII_END
+from barrelfit.drivers.profile import PortSettings
 
 
 class ParityBits:

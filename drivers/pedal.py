@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from enum import Enum
 from typing import Final
 
-from drivers.frame import NS_PER_MS
+from barrelfit.drivers.frame import NS_PER_MS
 
 BOUNCE_NS: Final = 20 * NS_PER_MS
 ACTIONS: Final = ("next", "again", "undo", "nothing")

@@ -9,9 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from drivers.errors import DriverError
-from drivers.quantity import UNIT_NM
-from drivers.schema import Table
+from barrelfit.drivers.errors import DriverError
+from barrelfit.drivers.quantity import UNIT_NM
+from barrelfit.drivers.schema import Table
 
 SCHEMA: Final = 1
 

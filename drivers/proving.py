@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping
 
-from drivers.decode import FILLING, Wire
-from drivers.outcome import Note, Outcome
-from drivers.profile import Profile
+from barrelfit.drivers.decode import FILLING, Wire
+from barrelfit.drivers.outcome import Note, Outcome
+from barrelfit.drivers.profile import Profile
 
 
 def decode_whole(profile: Profile, raw: bytes) -> list[Outcome]:

@@ -8,11 +8,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from drivers.decode import FILLING, Wire
-from drivers.frame import ASCII_END, INCOMPLETE, OUT_OF_STEP, OVERRUN
-from drivers.layout import UNREADABLE
-from drivers.outcome import Fault, Note, Outcome, Reading
-from drivers.profile import Profile
+from barrelfit.drivers.decode import FILLING, Wire
+from barrelfit.drivers.frame import ASCII_END, INCOMPLETE, OUT_OF_STEP, OVERRUN
+from barrelfit.drivers.layout import UNREADABLE
+from barrelfit.drivers.outcome import Fault, Note, Outcome, Reading
+from barrelfit.drivers.profile import Profile
 
 _DAMAGED: Final = frozenset({UNREADABLE, INCOMPLETE, OVERRUN, OUT_OF_STEP})
 _CUT: Final = frozenset({UNREADABLE, OUT_OF_STEP})

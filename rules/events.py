@@ -1,12 +1,13 @@
 """What goes into the bench's one `step` and what comes out: the vocabulary of a session.
 
-Every class here is a journal kind (see `acquire.events`). Times are monotonic nanoseconds of the
-session, lengths are whole nm.
+Every class here is a journal kind (see `acquire.journal.events`). Times are monotonic nanoseconds
+of the session, lengths are whole nm.
 """
 
 from dataclasses import dataclass, field
 
-from rules.model import FeatureId, Finding, Verdict
+from barrelfit.rules.model import FeatureId, Finding, Verdict
+from barrelfit.rules.uncertainty.budget import BudgetLine
 
 # ---------------------------------------------------------------- what comes in
 
@@ -130,22 +131,6 @@ class NotCounted:
     """
 
     at: FeatureId
-
-
-@dataclass(frozen=True, slots=True)
-class BudgetLine:
-    """One line of a size's uncertainty budget; `u_nm` is its share in nm; dof None = infinite.
-
-    `sign` is +1 or -1: how the size moves with a shared cause (see `rules.budget`).
-    """
-
-    name: str
-    kind: str
-    distribution: str
-    u_nm: float
-    dof: float | None
-    shared: str = ""
-    sign: int = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ an estimate and never compared for equality. Whatever meets a limit is a whole n
 from dataclasses import dataclass, field
 from enum import IntEnum, StrEnum
 
-from rules.budget import Budget
+from barrelfit.rules.uncertainty.budget import Budget
 
 
 class Movement(StrEnum):

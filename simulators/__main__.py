@@ -1,4 +1,4 @@
-"""Runs a simulator: `python -m simulators trace|serve|line`; `--help` tells the options."""
+"""Runs a simulator: `python -m barrelfit.simulators trace|serve|line`; `--help` tells more."""
 
 import argparse
 import asyncio
@@ -8,14 +8,14 @@ import sys
 from collections.abc import Coroutine
 from pathlib import Path
 
-from simulators.errors import SimulatorError
-from simulators.oracle import OraclePlan, send_numbered
-from simulators.port import Port
-from simulators.scenario import load_scenario
-from simulators.second_trace import SecondTrace, make_second_trace, second_kinds
-from simulators.serve import Bench, say_json, serve
-from simulators.trace import Trace, kinds, make_trace
-from simulators.trouble import FAULTS, shares_from
+from barrelfit.simulators.errors import SimulatorError
+from barrelfit.simulators.oracle import OraclePlan, send_numbered
+from barrelfit.simulators.port import Port
+from barrelfit.simulators.scenario import load_scenario
+from barrelfit.simulators.second_trace import SecondTrace, make_second_trace, second_kinds
+from barrelfit.simulators.serve import Bench, say_json, serve
+from barrelfit.simulators.trace import Trace, kinds, make_trace
+from barrelfit.simulators.trouble import FAULTS, shares_from
 
 EXIT_USAGE = 2
 FIRST = "first"
@@ -33,7 +33,7 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="python -m simulators", description=__doc__)
+    parser = argparse.ArgumentParser(prog="python -m barrelfit.simulators", description=__doc__)
     commands = parser.add_subparsers(dest="command", required=True)
     trace = commands.add_parser("trace", help="write one simulated sweep as t_s,reading_mm")
     trace.add_argument("kind", choices=kinds(), metavar="KIND", help=", ".join(kinds()))

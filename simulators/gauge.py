@@ -14,7 +14,7 @@ samples, and rounds to its last digit. All chance comes from the `random.Random`
 import random
 from dataclasses import dataclass
 
-from simulators.part import NM_PER_MM
+from barrelfit.simulators.part import NM_PER_MM
 
 
 @dataclass(frozen=True, slots=True)

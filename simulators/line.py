@@ -10,8 +10,8 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Protocol
 
-from simulators.errors import SimulatorError
-from simulators.writers import CountWriter, Tables, TextWriter
+from barrelfit.simulators.errors import SimulatorError
+from barrelfit.simulators.writers import CountWriter, Tables, TextWriter
 
 
 class Writer(Protocol):
@@ -69,7 +69,7 @@ class Encoder:
 
 def profile_ids() -> tuple[str, ...]:
     """Ids of the shipped profiles."""
-    names = (entry.name for entry in files("drivers").joinpath("profiles").iterdir())
+    names = (entry.name for entry in files("barrelfit.drivers").joinpath("profiles").iterdir())
     return tuple(sorted(n.removesuffix(".toml") for n in names if n.endswith(".toml")))
 
 
@@ -80,5 +80,5 @@ def profile_tables(profile_id: str) -> Tables:
     if profile_id not in profile_ids():
         message = f"no profile is called '{profile_id}'; there are: {', '.join(profile_ids())}"
         raise SimulatorError([message])
-    path = files("drivers").joinpath("profiles", f"{profile_id}.toml")
+    path = files("barrelfit.drivers").joinpath("profiles", f"{profile_id}.toml")
     return tomllib.loads(path.read_text(encoding="utf-8"))

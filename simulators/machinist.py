@@ -11,11 +11,11 @@ import random
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from simulators import sweeps
-from simulators.gauge import Gauge, GaugeTraits
-from simulators.hand import Hand, Motion, WaveWander
-from simulators.player import PartNow, Player, still
-from simulators.scenario import Fumble, GaugePlan, Place, Scenario
+from barrelfit.simulators import sweeps
+from barrelfit.simulators.gauge import Gauge, GaugeTraits
+from barrelfit.simulators.hand import Hand, Motion, WaveWander
+from barrelfit.simulators.player import PartNow, Player, still
+from barrelfit.simulators.scenario import Fumble, GaugePlan, Place, Scenario
 
 STALE_NEWS_S = 5.0
 PATIENCE = 3  # how often an unanswered sweep is lengthened before the hand gives it up

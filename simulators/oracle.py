@@ -14,10 +14,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TextIO
 
-from simulators.errors import SimulatorError
-from simulators.line import Encoder
-from simulators.port import Port
-from simulators.trouble import Step, Trouble
+from barrelfit.simulators.errors import SimulatorError
+from barrelfit.simulators.line import Encoder
+from barrelfit.simulators.port import Port
+from barrelfit.simulators.trouble import Step, Trouble
 
 READER_WAIT_S = 30.0
 

@@ -4,9 +4,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from simulators.gauge import Gauge
-from simulators.hand import Pose
-from simulators.part import Bore, Skirt
+from barrelfit.simulators.gauge import Gauge
+from barrelfit.simulators.hand import Pose
+from barrelfit.simulators.part import Bore, Skirt
 
 # A part in the gauge, as it is at a time in seconds (it may be cooling).
 PartNow = Callable[[float], Skirt | Bore]

@@ -14,9 +14,9 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from simulators.errors import SimulatorError
-from simulators.part import EXPANSION_PER_K, Barrel, Bore, Piston, Skirt, to_nm
-from simulators.tables import TableReader
+from barrelfit.simulators.errors import SimulatorError
+from barrelfit.simulators.part import EXPANSION_PER_K, Barrel, Bore, Piston, Skirt, to_nm
+from barrelfit.simulators.tables import TableReader
 
 SCHEMA = 1
 MOVEMENTS = ("to-and-fro", "in-and-out", "screw", "bore")
@@ -168,7 +168,7 @@ def load_scenario(
     Raises:
         SimulatorError: with every problem of the file.
     """
-    shipped = files("simulators").joinpath("scenarios", f"{name}.toml")
+    shipped = files("barrelfit.simulators").joinpath("scenarios", f"{name}.toml")
     try:
         if name.endswith((".toml", ".json")):
             text = Path(name).read_text(encoding="utf-8")

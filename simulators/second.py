@@ -19,7 +19,7 @@ from bisect import bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from simulators.part import to_nm
+from barrelfit.simulators.part import to_nm
 
 Path = Callable[[float], float]
 Touch = Callable[[float], float | None]

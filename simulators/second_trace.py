@@ -5,8 +5,8 @@ import random
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from simulators.part import to_nm
-from simulators.second import (
+from barrelfit.simulators.part import to_nm
+from barrelfit.simulators.second import (
     SecondDisplay,
     Strokes,
     disc_width_mm,
@@ -14,7 +14,7 @@ from simulators.second import (
     settled,
     trembling,
 )
-from simulators.trace import csv_text
+from barrelfit.simulators.trace import csv_text
 
 GOOD = {"to-and-fro": "following", "in-and-out": "following", "screw": "screw", "bore": "bore"}
 BAD = ("no-contact", "chords-only", "one-pass", "two-passes", "part-exchanged", "drift")

@@ -21,10 +21,10 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from simulators.line import Encoder
-from simulators.machinist import Machinist, Station
-from simulators.port import Port
-from simulators.scenario import Scenario
+from barrelfit.simulators.line import Encoder
+from barrelfit.simulators.machinist import Machinist, Station
+from barrelfit.simulators.port import Port
+from barrelfit.simulators.scenario import Scenario
 
 SETTLE_S = 0.3  # a reader may drop what comes at once after it has opened the port
 

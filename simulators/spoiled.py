@@ -4,7 +4,7 @@ import math
 import random
 from collections.abc import Sequence
 
-from simulators.player import Shown
+from barrelfit.simulators.player import Shown
 
 # A sample as it is sent: time in ns, reading in nm.
 Sample = tuple[int, int]

@@ -8,7 +8,7 @@ import math
 import random
 from dataclasses import dataclass, replace
 
-from simulators.hand import Motion
+from barrelfit.simulators.hand import Motion
 
 OUT_MM = 16.0  # sideways, an 84 mm skirt leaves less than any stop here
 OUT_RAD = math.radians(14.0)  # tilted, a bore gauge stands at its free width

@@ -15,12 +15,12 @@ import random
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, fields
 
-from simulators.gauge import Gauge, GaugeTraits
-from simulators.hand import WANDERS, Hand, WaveWander
-from simulators.part import NM_PER_MM, Bore, Skirt, grown, to_nm
-from simulators.player import Player, Shown, still
-from simulators.spoiled import spoil
-from simulators.troubled import EXPECT, TROUBLES, Plot, plot_for
+from barrelfit.simulators.gauge import Gauge, GaugeTraits
+from barrelfit.simulators.hand import WANDERS, Hand, WaveWander
+from barrelfit.simulators.part import NM_PER_MM, Bore, Skirt, grown, to_nm
+from barrelfit.simulators.player import Player, Shown, still
+from barrelfit.simulators.spoiled import spoil
+from barrelfit.simulators.troubled import EXPECT, TROUBLES, Plot, plot_for
 
 MOVEMENTS = {"to-and-fro": "following", "in-and-out": "following", "screw": "screw", "bore": "bore"}
 # A barrelled skirt falls back by 15 to 150 µm over 25 mm from its belly: 25²/(2·fall) mm.

@@ -8,7 +8,7 @@ import random
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from simulators.errors import SimulatorError
+from barrelfit.simulators.errors import SimulatorError
 
 TRICKLE_S = 0.012
 EVEN, ODD = "even", "odd"

@@ -10,11 +10,11 @@ import random
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from simulators import sweeps
-from simulators.gauge import GaugeTraits
-from simulators.hand import Motion
-from simulators.part import Bore, Skirt, to_nm
-from simulators.player import PartNow, still
+from barrelfit.simulators import sweeps
+from barrelfit.simulators.gauge import GaugeTraits
+from barrelfit.simulators.hand import Motion
+from barrelfit.simulators.part import Bore, Skirt, to_nm
+from barrelfit.simulators.player import PartNow, still
 
 _ALL = ("following", "screw", "bore")
 

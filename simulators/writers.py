@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from simulators.errors import SimulatorError
+from barrelfit.simulators.errors import SimulatorError
 
 UNIT_NM = {"mm": 1_000_000, "in": 25_400_000, "um": 1_000}
 _TERMINATORS = b"\r\n"

@@ -34,7 +34,7 @@ def board(  # noqa: PLR0913  an option each
     One board serves any number of screens. `/` shows the floor, `/bench?id=NAME` one bench in
     large digits. It makes no request outside this machine and the broker.
     """
-    from acquire.session import USUAL_FOLDER
+    from barrelfit.acquire.journal.session import USUAL_FOLDER
 
     usual = USUAL_FOLDER.expanduser() / "broker-password"
     chosen = password_file or (usual if usual.exists() else None)
@@ -47,7 +47,7 @@ def board(  # noqa: PLR0913  an option each
     if show_key:
         arguments.append("--show-key")
     # A process of its own: nothing of the board is ever loaded into this one.
-    command = [sys.executable, "-m", "dashboard", *arguments]
+    command = [sys.executable, "-m", "barrelfit.dashboard", *arguments]
     with contextlib.suppress(KeyboardInterrupt):
         return subprocess.run(command, check=False).returncode  # noqa: S603  our own program
     return 0

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
-    from rules.budget import Budget
-    from rules.events import Sized
+    from barrelfit.rules.events import Sized
+    from barrelfit.rules.uncertainty.budget import Budget
 
 TRIALS_MIN = 1_000  # fewer say nothing of a 95 % interval
 
@@ -36,9 +36,9 @@ def budget(
 
     Exit code: 0, or 2 when there is no such session or no such size.
     """
-    from acquire.errors import UserError
-    from acquire.session import Session
-    from rules.events import Sized
+    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.journal.session import Session
+    from barrelfit.rules.events import Sized
 
     if 0 < trials < TRIALS_MIN:
         raise UserError([f"--trials: 0, or {TRIALS_MIN} and more, were expected, not {trials}"])
@@ -56,9 +56,9 @@ def budget(
 
 
 def _text(size: "Sized", trials: int, seed: int, number: int) -> str:
-    from rules.budget_text import budget_table
-    from rules.length import shown
-    from rules.size_budget import budget_from_lines
+    from barrelfit.rules.length import shown
+    from barrelfit.rules.uncertainty.budget_text import budget_table
+    from barrelfit.rules.uncertainty.size_budget import budget_from_lines
 
     whole = budget_from_lines(size.budget)
     lines = [f"{size.at} read {shown(size.read_nm)}", budget_table(size.size_nm, whole)]
@@ -74,8 +74,8 @@ def _text(size: "Sized", trials: int, seed: int, number: int) -> str:
 def _json(size: "Sized", trials: int, seed: int) -> str:
     import math
 
-    from rules.length import shown
-    from rules.size_budget import budget_from_lines
+    from barrelfit.rules.length import shown
+    from barrelfit.rules.uncertainty.size_budget import budget_from_lines
 
     whole = budget_from_lines(size.budget)
     fields: dict[str, object] = {
@@ -98,7 +98,7 @@ def _drawn_nm(size_nm: int, whole: "Budget", trials: int, seed: int) -> tuple[in
     """The shortest 95 % interval of the size, in nm, by drawing every cause."""
     import numpy as np
 
-    from rules.montecarlo import propagate_budget
+    from barrelfit.rules.uncertainty.montecarlo import propagate_budget
 
     drawn = propagate_budget(whole, np.random.default_rng(seed), trials)
     return size_nm + round(drawn.low), size_nm + round(drawn.high)

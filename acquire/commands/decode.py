@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from acquire.errors import UserError
+from barrelfit.acquire.errors import UserError
 
 if TYPE_CHECKING:
-    from drivers.outcome import Outcome
+    from barrelfit.drivers.outcome import Outcome
 
 _CHUNK_BYTES = 65_536
 
@@ -38,9 +38,9 @@ def decode(
     Exit code: 0 when every frame was a reading or a note, 1 when any was a fault, 2 for a wrong
     option or bad hexadecimal text.
     """
-    from acquire.gauge_profiles import load_profile
-    from drivers.decode import FILLING, Wire
-    from drivers.outcome import Fault, Note
+    from barrelfit.acquire.inputs.gauge_profiles import load_profile
+    from barrelfit.drivers.decode import FILLING, Wire
+    from barrelfit.drivers.outcome import Fault, Note
 
     if sys.stdin is None:
         raise UserError(
@@ -80,7 +80,7 @@ def _hex_bytes() -> Iterator[bytes]:
 
 def _fields(outcome: "Outcome") -> dict[str, object]:
     """The keys of one outcome in the order they are printed; raw bytes last, as hexadecimal."""
-    from drivers.outcome import Fault, Note, Reading
+    from barrelfit.drivers.outcome import Fault, Note, Reading
 
     fields: dict[str, object] = {}
     further: tuple[str, ...] = ()

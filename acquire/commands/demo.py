@@ -24,7 +24,7 @@ def demo(
     Gauges, daemon, bus and board are the real ones; only the cables' far ends are simulated. Every
     size is printed with the truth beside it. Ctrl-C ends everything that was started.
     """
-    from acquire.demo import DemoOptions, check_options, run_demo
+    from barrelfit.acquire.demo.run import DemoOptions, check_options, run_demo
 
     options = DemoOptions(benches, speed, headless, as_json, board_port)
     check_options(options)

@@ -17,12 +17,12 @@ def export(
 
     Units are in the columns' names. A length stands there as exact text in mm and as whole nm;
     times are UTC with six decimals. A fault is a row without a length, with its reason in the
-    column status. From Python: acquire.session.Session.open(PATH).frame("sizes").
+    column status. From Python: acquire.journal.session.Session.open(PATH).frame("sizes").
 
     Exit code: 0, or 2 when the journal is damaged or the file can't be written.
     """
-    from acquire.session import Session
-    from acquire.tables import save
+    from barrelfit.acquire.journal.session import Session
+    from barrelfit.acquire.journal.tables import save
 
     frame = Session.open(session).frame(table)
     save(frame, output)

@@ -39,7 +39,7 @@ def find(  # noqa: PLR0913  options
     """
     import sys
 
-    from acquire.finding import Wanted, found_rows, line_of_row, open_index
+    from barrelfit.acquire.index.search import Wanted, found_rows, line_of_row, open_index
 
     wanted = Wanted.of(part=part, job=job, verdict=verdict, since=since, until=until)
     store, problems = open_index(folder, index, anew=rebuild)

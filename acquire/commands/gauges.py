@@ -27,9 +27,9 @@ def gauges(
 
     Exit code: 0 when nothing is wrong, 1 when something is.
     """
-    from acquire.ports_found import found_ports
-    from acquire.shelf import system_text
-    from acquire.usb_listed import typists
+    from barrelfit.acquire.inputs.shelf import system_text
+    from barrelfit.acquire.wires.ports_found import found_ports
+    from barrelfit.acquire.wires.usb_listed import typists
 
     if udev_rule or service:
         print(system_text("70-barrelfit.rules" if udev_rule else "barrelfit@.service"), end="")

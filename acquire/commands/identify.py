@@ -5,10 +5,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from acquire.errors import UserError
+from barrelfit.acquire.errors import UserError
 
 if TYPE_CHECKING:
-    from acquire.identifying import Identified
+    from barrelfit.acquire.wires.identifying import Identified
 
 
 def identify(  # noqa: PLR0913  one argument an option
@@ -38,11 +38,11 @@ def identify(  # noqa: PLR0913  one argument an option
 
     Exit code: 0 when a profile fits, 1 when none does, 2 when the port can't be used.
     """
-    from acquire.clock import RunningClock
-    from acquire.gauge_profiles import load_profile, profile_names
-    from acquire.identifying import RATES, Identifier
-    from acquire.serial_ear import SerialEar
-    from acquire.sources import check_source
+    from barrelfit.acquire.clock import RunningClock
+    from barrelfit.acquire.inputs.gauge_profiles import load_profile, profile_names
+    from barrelfit.acquire.wires.identifying import RATES, Identifier
+    from barrelfit.acquire.wires.serial_ear import SerialEar
+    from barrelfit.acquire.wires.sources import check_source
 
     _check(port, seconds, measures, movement)
     if problem := check_source(name, port):
@@ -100,9 +100,9 @@ def _show(result: "Identified", seconds: float) -> None:
 def _write(
     bench: Path, result: "Identified", place: tuple[str, str, str, str], sheet_name: str
 ) -> None:
-    from acquire.bench_writer import GaugePlace, gauge_table, write_gauge
-    from acquire.set_file import sheet_of
-    from acquire.shelf import sheet_text
+    from barrelfit.acquire.inputs.bench_writer import GaugePlace, gauge_table, write_gauge
+    from barrelfit.acquire.inputs.set_file import sheet_of
+    from barrelfit.acquire.inputs.shelf import sheet_text
 
     name, port, measures, movement = place
     movement = movement or ("bore" if measures == "bore" else "following")

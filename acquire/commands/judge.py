@@ -48,12 +48,12 @@ def judge(
     The maker's own manual and a qualified person's judgement come first. Not
     for aircraft or any certified repair.
     """
-    from acquire.errors import UserError
-    from acquire.inches import in_inches
-    from acquire.set_file import load_set
-    from acquire.set_result import all_well, result_lines
-    from acquire.set_text import result_text
-    from rules.judge import judge_set
+    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.inputs.set_file import load_set
+    from barrelfit.acquire.report.inches import in_inches
+    from barrelfit.acquire.report.set_result import all_well, result_lines
+    from barrelfit.acquire.report.set_text import result_text
+    from barrelfit.rules.judge import judge_set
 
     if unit not in {"mm", "inch"}:
         raise UserError([f"--unit: '{unit}' is not known; there are: mm, inch"])

@@ -22,7 +22,7 @@ def lead(
     import secrets
     import sys
 
-    from acquire.leads import SALT_BYTES, enrol, entry_text
+    from barrelfit.acquire.inputs.leads import SALT_BYTES, enrol, entry_text
 
     if passphrase_stdin:
         passphrase = sys.stdin.readline().rstrip("\r\n")

@@ -16,7 +16,7 @@ def profiles(
     A profile is named by the shape of what it sends, never by a maker. The evidence says how
     well it is founded: layout (a described layout only), manual, capture or bench.
     """
-    from acquire.gauge_profiles import load_profile, profile_names
+    from barrelfit.acquire.inputs.gauge_profiles import load_profile, profile_names
 
     for name in profile_names():
         profile = load_profile(name)
@@ -32,7 +32,7 @@ def profiles(
 
 def _port(profile: object) -> str:
     """How the gauge is reached, in a few words: `9600 8N1, sends on button`."""
-    from drivers.profile import Profile
+    from barrelfit.drivers.profile import Profile
 
     if not isinstance(profile, Profile):
         return ""
@@ -45,7 +45,7 @@ def _port(profile: object) -> str:
 
 
 def _fields(profile: object) -> dict[str, object]:
-    from drivers.profile import Profile
+    from barrelfit.drivers.profile import Profile
 
     if not isinstance(profile, Profile):
         return {}

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 if TYPE_CHECKING:
-    from acquire.redo import Redone
-    from acquire.what_if import Changes
+    from barrelfit.acquire.redo.redo import Redone
+    from barrelfit.acquire.redo.what_if import Changes
 
 FINE = 0
 FINDING = 1
@@ -61,10 +61,10 @@ def replay(  # noqa: PLR0913  options
 
     Exit code 2 for a damaged journal or a wrong option.
     """
-    from acquire.errors import UserError
-    from acquire.session import Session
-    from acquire.shelf import sheet_text
-    from acquire.what_if import Changes
+    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.inputs.shelf import sheet_text
+    from barrelfit.acquire.journal.session import Session
+    from barrelfit.acquire.redo.what_if import Changes
 
     changes = Changes(sheet_text(sheet) if sheet else "", sheet, variant, group, guard_factor)
     if sum((show, redo, what_if)) > 1:
@@ -81,7 +81,7 @@ def replay(  # noqa: PLR0913  options
 
 
 def _show(recorded: Any, speed: float, *, step: bool, readings: bool, as_json: bool) -> int:  # noqa: ANN401  a Session
-    from acquire.showing import line_of, shown
+    from barrelfit.acquire.journal.sentences import line_of, shown
 
     for wait_s, record in shown(recorded.records(), speed, readings=readings):
         if wait_s > 0:
@@ -98,7 +98,7 @@ def _show(recorded: Any, speed: float, *, step: bool, readings: bool, as_json: b
 
 
 def _redo(recorded: Any, *, as_json: bool) -> int:  # noqa: ANN401  a Session
-    from acquire.redo_journal import redo_session
+    from barrelfit.acquire.redo.redo_journal import redo_session
 
     done = redo_session(recorded)
     if as_json:
@@ -128,8 +128,8 @@ def _redo(recorded: Any, *, as_json: bool) -> int:  # noqa: ANN401  a Session
 def _what_if(recorded: Any, changes: "Changes", *, as_json: bool) -> int:  # noqa: ANN401  a Session
     import sys
 
-    from acquire.redo_journal import redo_session
-    from acquire.what_if import answers, cautions, changed_setup, pairing_of
+    from barrelfit.acquire.redo.redo_journal import redo_session
+    from barrelfit.acquire.redo.what_if import answers, cautions, changed_setup, pairing_of
 
     done = redo_session(recorded)
     setup = changed_setup(done.opening, changes)

@@ -39,9 +39,9 @@ def report(
     Exit codes: 0 written, 2 the source can't be read or the report can't be
     written.
     """
-    from acquire.errors import UserError
-    from acquire.report_content import report_of
-    from acquire.report_source import lines_of, photo_troubles, photos_of, with_notes
+    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.report.content import report_of
+    from barrelfit.acquire.report.source import lines_of, photo_troubles, photos_of, with_notes
 
     if out.suffix not in {".html", ".pdf"}:
         raise UserError([f"{out}: no kind of report; {USAGE_HINT}"])
@@ -54,15 +54,15 @@ def report(
     lines = with_notes(lines, photo_troubles(lines, folder))
     made = report_of(lines, photos_of(lines, folder))
     if unit == "inch":
-        from acquire.inches import report_in_inches
+        from barrelfit.acquire.report.inches import report_in_inches
 
         made = report_in_inches(made)
     if out.suffix == ".html":
-        from acquire.report_html import html_of
+        from barrelfit.acquire.report.html import html_of
 
         content = html_of(made).encode()
     else:
-        from acquire.report_pdf import pdf_of
+        from barrelfit.acquire.report.pdf import pdf_of
 
         content = pdf_of(made, paper, font)
     _write(out, content)
@@ -70,7 +70,7 @@ def report(
 
 
 def _write(out: Path, content: bytes) -> None:
-    from acquire.errors import UserError
+    from barrelfit.acquire.errors import UserError
 
     try:
         out.write_bytes(content)

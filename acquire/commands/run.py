@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from acquire.errors import UserError
+from barrelfit.acquire.errors import UserError
 
 
 def run(
@@ -30,7 +30,7 @@ def run(
     seize. The maker's own manual and a qualified person's judgement come first. Not for aircraft
     or any certified repair.
     """
-    from acquire.running import RunOptions, run_bench
+    from barrelfit.acquire.bench.run import RunOptions, run_bench
 
     if not 1 <= board_port <= 65535:  # noqa: PLR2004
         raise UserError([f"--board-port {board_port}: a port is a number from 1 to 65535"])

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
-    from acquire.standard_file import StandardReading
-    from rules.calibration import Study
+    from barrelfit.acquire.inputs.standard_file import StandardReading
+    from barrelfit.rules.uncertainty.calibration import Study
 
 U_UM_MAX = 100.0  # as in the bench file
 
@@ -46,7 +46,7 @@ def setting(
     Exit code: 0 when the gauge agrees with the standard within the 95 % interval, 1 when it does
     not and is to be set anew, 2 for a file or option that is not right.
     """
-    from acquire.standard_file import standard_readings
+    from barrelfit.acquire.inputs.standard_file import standard_readings
 
     _check_standard(standard, u_um)
     digit_nm = _option_nm("--digit-mm", digit_mm)
@@ -58,9 +58,9 @@ def setting(
 
 
 def _study(found: "tuple[StandardReading, ...]", path: Path, at_nm: int | None) -> "Study":
-    from acquire.errors import UserError
-    from acquire.standard_file import rounds_of
-    from rules.calibration import study_line, study_setting
+    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.inputs.standard_file import rounds_of
+    from barrelfit.rules.uncertainty.calibration import study_line, study_setting
 
     lengths = {one.standard_nm for one in found}
     try:
@@ -75,8 +75,8 @@ def _study(found: "tuple[StandardReading, ...]", path: Path, at_nm: int | None) 
 
 def _check_standard(standard: str, u_um: float) -> None:
     """Hold the options to what the bench file will take."""
-    from acquire.errors import UserError
-    from acquire.topics import BENCH_NAME
+    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.topics import BENCH_NAME
 
     problems = []
     if not BENCH_NAME.fullmatch(standard):
@@ -89,8 +89,8 @@ def _check_standard(standard: str, u_um: float) -> None:
 
 
 def _option_nm(option: str, text: str) -> int:
-    from acquire.errors import UserError
-    from acquire.standard_file import length_nm
+    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.inputs.standard_file import length_nm
 
     length = length_nm(text)
     if length is None:
@@ -100,8 +100,8 @@ def _option_nm(option: str, text: str) -> int:
 
 def _fields(study: "Study", standard: str, u_um: float, digit_nm: int) -> dict[str, object]:
     """The result by name, in µm; the interval holds the gauge's error, the standard's included."""
-    from rules.budget import Budget, Component
-    from rules.size_budget import digit_u_nm
+    from barrelfit.rules.uncertainty.budget import Budget, Component
+    from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
     digit = Component("digit", digit_u_nm(digit_nm), "B", "rectangular")
     readings = Component("readings", study.u_error_nm, "A", "t", study.dof)

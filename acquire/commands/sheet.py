@@ -24,8 +24,8 @@ def check(
     told at once, each with file, line and key (exit 2). Exit 0 when it is
     sound.
     """
-    from acquire.set_file import sheet_of
-    from acquire.shelf import file_text
+    from barrelfit.acquire.inputs.set_file import sheet_of
+    from barrelfit.acquire.inputs.shelf import file_text
 
     sheet = sheet_of(file_text(file), str(file))
     groups = sum(len(v.groups) for v in sheet.variants)
@@ -39,8 +39,8 @@ def check(
 @app.command("list")
 def list_sheets(as_json: AsJson = False) -> None:  # noqa: FBT002  an option
     """List the shipped sheets; all are invented examples, none is a real engine's."""
-    from acquire.set_file import sheet_of
-    from acquire.shelf import shipped_names, shipped_text
+    from barrelfit.acquire.inputs.set_file import sheet_of
+    from barrelfit.acquire.inputs.shelf import shipped_names, shipped_text
 
     for name in shipped_names("rules", "sheets"):
         sheet = sheet_of(shipped_text("rules", "sheets", name), name)
@@ -53,7 +53,7 @@ def list_sheets(as_json: AsJson = False) -> None:  # noqa: FBT002  an option
 @app.command("show")
 def show(name: Annotated[str, typer.Argument(help="A shipped sheet's name.")]) -> None:
     """Print a shipped sheet's file, to start your own from."""
-    from acquire.shelf import shipped_text
+    from barrelfit.acquire.inputs.shelf import shipped_text
 
     print(shipped_text("rules", "sheets", name), end="")
 
@@ -65,9 +65,9 @@ def blank(name: Annotated[str, typer.Argument(help="A sheet file, or a shipped s
     It holds every part of the engine, and every key with its meaning as a
     comment. As it is, nothing is measured, so everything is undecided.
     """
-    from acquire.blank_set import blank_set
-    from acquire.set_file import sheet_of
-    from acquire.shelf import sheet_text
+    from barrelfit.acquire.inputs.blank_set import blank_set
+    from barrelfit.acquire.inputs.set_file import sheet_of
+    from barrelfit.acquire.inputs.shelf import sheet_text
 
     print(blank_set(sheet_of(sheet_text(name), name)), end="")
 
@@ -78,10 +78,10 @@ def keys(
     as_json: AsJson = False,  # noqa: FBT002  an option
 ) -> None:
     """List every key that a sheet (or a set file) may hold, with its kind and meaning."""
-    from acquire.errors import UserError
-    from acquire.form_help import form_lines
-    from rules.set_form import SET
-    from rules.sheet_form import SHEET
+    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.inputs.form_help import form_lines
+    from barrelfit.rules.engine.set_form import SET
+    from barrelfit.rules.engine.sheet_form import SHEET
 
     forms = {"sheet": SHEET, "set": SET}
     if of not in forms:

@@ -29,8 +29,8 @@ def sign(
 
     Exit code: 0, or 2 when the session is not closed or the key is none.
     """
-    from acquire import signing
-    from acquire.errors import UserError
+    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.journal import signing
 
     if make_key:
         print(f"{key}: made; {signing.make_key(key)} is for those who check")
@@ -40,9 +40,9 @@ def sign(
         raise UserError(["name a session to sign, or --make-key"])
     if not who:
         raise UserError(["--who: missing; a signature bears a name"])
-    from acquire.clock import RunningClock
-    from acquire.session import find_journal
-    from acquire.sign_session import sign_session
+    from barrelfit.acquire.clock import RunningClock
+    from barrelfit.acquire.journal.session import find_journal
+    from barrelfit.acquire.journal.sign_session import sign_session
 
     journal = find_journal(session)
     head = sign_session(journal, signing.load_private_key(key), who, RunningClock())

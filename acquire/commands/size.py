@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
-    from acquire.sized_trace import SizedTrace
+    from barrelfit.acquire.report.sized_trace import SizedTrace
 
 FINE, REFUSED = 0, 1
 
@@ -69,10 +69,10 @@ def size(  # noqa: PLR0913  one argument an option
 
     Exit codes: 0 every trace gave a size, 1 some were refused, 2 a file or an option is wrong.
     """
-    from acquire.errors import UserError
-    from acquire.size_options import correction_of, traits_of
-    from acquire.sized_trace import json_fields, size_file, table_text
-    from acquire.trace_file import all_samples
+    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.inputs.size_options import correction_of, traits_of
+    from barrelfit.acquire.inputs.trace_file import all_samples
+    from barrelfit.acquire.report.sized_trace import json_fields, size_file, table_text
 
     if picture is not None and len(traces) != 1:
         raise UserError([f"--picture: one trace was expected, not {len(traces)}"])
@@ -92,8 +92,8 @@ def size(  # noqa: PLR0913  one argument an option
 
 
 def _draw(picture: Path, samples: list[tuple[int, int]], result: "SizedTrace") -> None:
-    from acquire.errors import UserError
-    from acquire.trace_picture import trace_svg
+    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.report.trace_picture import trace_svg
 
     try:
         picture.write_text(trace_svg(samples, result), encoding="utf-8")

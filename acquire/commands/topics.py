@@ -17,9 +17,9 @@ def topics(
     Any MQTT 3.1.1 client can listen; `barrelfit run` prints the address, the user, and where the
     password is. Drop repeats by (session, seq); a gap in seq means that something was missed.
     """
-    from acquire.asyncapi import CHANNELS
-    from acquire.asyncapi import asyncapi as document
-    from acquire.topics import ROOT
+    from barrelfit.acquire.bus.asyncapi import CHANNELS
+    from barrelfit.acquire.bus.asyncapi import asyncapi as document
+    from barrelfit.acquire.topics import ROOT
 
     if asyncapi:
         print(json.dumps(document(), indent=1))

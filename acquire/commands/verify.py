@@ -41,12 +41,12 @@ def verify(
     is another one than somebody saw (exit 1, with the first such line); unreadable: written by a
     newer barrelfit, or not readable at all (exit 2).
     """
-    from acquire.disk import RealDisk
-    from acquire.errors import UserError
-    from acquire.session import find_journal
-    from acquire.signing import load_public_key
-    from acquire.verify import UNREADABLE, WHOLE, verify_journal
-    from acquire.witnesses import witnesses
+    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.index.witnesses import witnesses
+    from barrelfit.acquire.journal.disk import RealDisk
+    from barrelfit.acquire.journal.session import find_journal
+    from barrelfit.acquire.journal.signing import load_public_key
+    from barrelfit.acquire.journal.verify import UNREADABLE, WHOLE, verify_journal
 
     journal = find_journal(session)
     public_key = load_public_key(key) if key else ""

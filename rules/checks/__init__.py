@@ -1,6 +1,16 @@
 """The families of rules, each listed here once; a rule is one small function."""
 
-from rules.checks import barrels, bores, clearances, entries, eyes, marks, pins, pistons, rings
+from barrelfit.rules.checks import (
+    barrels,
+    bores,
+    clearances,
+    entries,
+    eyes,
+    marks,
+    pins,
+    pistons,
+    rings,
+)
 
 FAMILIES = (
     eyes.RULES,

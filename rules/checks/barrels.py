@@ -1,7 +1,7 @@
 """Barrels: kind, head seal and height group, which are no sizes of the bore."""
 
-from rules.check import Found
-from rules.model import Severity
+from barrelfit.rules.compare import Found
+from barrelfit.rules.model import Severity
 
 
 def kind_unknown(kind: str, kinds: tuple[str, ...]) -> Found | None:

@@ -8,9 +8,9 @@ of three lobes, whose diameters are all equal.
 
 from dataclasses import replace
 
-from rules.check import Found, Value, over, under
-from rules.limits import Limit
-from rules.model import Severity
+from barrelfit.rules.compare import Found, Value, over, under
+from barrelfit.rules.engine.limits import Limit
+from barrelfit.rules.model import Severity
 
 
 def bore_worn(largest: Value, where: str, limit: Limit) -> Found | None:

@@ -4,10 +4,10 @@ The smallest clearance is taken at the smallest place of the bore (there it seiz
 the largest place (there it knocks).
 """
 
-from rules.check import Found, Value, advised, over, under
-from rules.length import shown
-from rules.limits import Limit
-from rules.model import Severity
+from barrelfit.rules.compare import Found, Value, advised, over, under
+from barrelfit.rules.engine.limits import Limit
+from barrelfit.rules.length import shown
+from barrelfit.rules.model import Severity
 
 
 def clearance_small(clearance: Value, limit: Limit) -> Found | None:

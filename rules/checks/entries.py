@@ -1,7 +1,7 @@
 """Entries and sweeps that gave no size: the question stays with the part until it is answered."""
 
-from rules.check import Found
-from rules.model import Severity
+from barrelfit.rules.compare import Found
+from barrelfit.rules.model import Severity
 
 
 def left_open(at: str, question: str) -> Found | None:

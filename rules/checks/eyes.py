@@ -1,8 +1,8 @@
 """The look before any cleaning: a part that fails by eye costs no more bench time."""
 
-from rules.check import Found
-from rules.gate import reason
-from rules.model import Severity
+from barrelfit.rules.compare import Found
+from barrelfit.rules.engine.gate import reason
+from barrelfit.rules.model import Severity
 
 
 def not_looked_at(*, looked: bool) -> Found | None:

@@ -1,8 +1,8 @@
 """Marks: what is stamped on a part against the sheet, against other marks, and legible or not."""
 
-from rules.check import Found
-from rules.length import shown
-from rules.model import Severity
+from barrelfit.rules.compare import Found
+from barrelfit.rules.length import shown
+from barrelfit.rules.model import Severity
 
 
 def stamp_of_another_group(

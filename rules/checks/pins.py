@@ -1,8 +1,8 @@
 """Wrist pins: class, play in the piston by feel, diameter where the sheet gives one."""
 
-from rules.check import Found, Value, under
-from rules.limits import Limit
-from rules.model import Severity
+from barrelfit.rules.compare import Found, Value, under
+from barrelfit.rules.engine.limits import Limit
+from barrelfit.rules.model import Severity
 
 
 def class_unknown(pin_class: str, classes: tuple[str, ...]) -> Found | None:

@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 
-from rules.check import Found, Value, advised, over, under
-from rules.length import shown
-from rules.limits import Limit
-from rules.model import Severity
+from barrelfit.rules.compare import Found, Value, advised, over, under
+from barrelfit.rules.engine.limits import Limit
+from barrelfit.rules.length import shown
+from barrelfit.rules.model import Severity
 
 
 def skirt_worn(skirt: Value, limit: Limit) -> Found | None:

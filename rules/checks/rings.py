@@ -1,9 +1,9 @@
 """Piston rings: side clearance in the groove, by feeler or from widths, and the closed gap."""
 
-from rules.check import Found, Value, advised, over, under
-from rules.length import shown
-from rules.limits import Limit
-from rules.model import Severity
+from barrelfit.rules.compare import Found, Value, advised, over, under
+from barrelfit.rules.engine.limits import Limit
+from barrelfit.rules.length import shown
+from barrelfit.rules.model import Severity
 
 PLACES_LEAST = 3  # a groove is tried in three or four places around the piston
 

@@ -4,10 +4,10 @@ Everything may be incomplete: what is not known yet is undecided, with what is m
 after each size.
 """
 
-from rules.judge.pair import judge_pair
-from rules.judge.part import judge_part
-from rules.judge.remaining import still_to_measure
-from rules.judge.whole import Outcome, Pairing, SetJudgement, judge_set
+from barrelfit.rules.judge.pair import judge_pair
+from barrelfit.rules.judge.part import judge_part
+from barrelfit.rules.judge.remaining import still_to_measure
+from barrelfit.rules.judge.whole import Outcome, Pairing, SetJudgement, judge_set
 
 __all__ = [
     "Outcome",

@@ -1,16 +1,17 @@
 """Judges a barrel: kind, seal and height, the bore and its form, and what rework it allows."""
 
-from rules.bore import Bore, bore_of, out_of_round, place, taper
-from rules.check import Found, Value
-from rules.checks import barrels, bores
-from rules.docket import Docket
-from rules.evidence import Evidence, wall_at
-from rules.judge.marks import add_identity
-from rules.limits import Limit, bore_limit, form_limit, original_size
-from rules.model import Severity
-from rules.parts import Part
-from rules.rework import WornBore, remedy, remedy_found
-from rules.sheet import BarrelKind
+from barrelfit.rules.checks import barrels, bores
+from barrelfit.rules.compare import Found, Value
+from barrelfit.rules.engine.features import wall_at
+from barrelfit.rules.engine.limits import Limit, bore_limit, form_limit, original_size
+from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.engine.sheet import BarrelKind
+from barrelfit.rules.judge.bore import Bore, bore_of, out_of_round, place, taper
+from barrelfit.rules.judge.docket import Docket
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.marks import add_identity
+from barrelfit.rules.judge.rework import WornBore, remedy, remedy_found
+from barrelfit.rules.model import Severity
 
 _HONED_AWAY = {"scored-bore", "peeling-plating"}  # what the eye sees and rework of the bore mends
 

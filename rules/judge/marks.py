@@ -1,10 +1,10 @@
 """Gathers what a part's marks, the overrides and the sheet say of its original size."""
 
-from rules.checks import marks
-from rules.docket import Docket
-from rules.evidence import Evidence
-from rules.limits import Identity, Sourced, group_words, original_size, said_group
-from rules.parts import Part
+from barrelfit.rules.checks import marks
+from barrelfit.rules.engine.limits import Identity, Sourced, group_words, original_size, said_group
+from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.judge.docket import Docket
+from barrelfit.rules.judge.evidence import Evidence
 
 
 def add_identity(docket: Docket, evidence: Evidence, part: Part) -> Sourced | None:

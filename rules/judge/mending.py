@@ -9,17 +9,17 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from rules.bore import bore_of
-from rules.decide import Zone
-from rules.evidence import Evidence
-from rules.judge.barrel import worn_bore
-from rules.judge.pairing import Fit
-from rules.length import shown
-from rules.limits import bore_limit, group_words
-from rules.matching import Pair, Task, first_cheapest
-from rules.parts import Part
-from rules.rework import cleans_up, wall_left
-from rules.sheet import Sheet
+from barrelfit.rules.engine.limits import bore_limit, group_words
+from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.engine.sheet import Sheet
+from barrelfit.rules.judge.barrel import worn_bore
+from barrelfit.rules.judge.bore import bore_of
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.matching import Pair, Task, first_cheapest
+from barrelfit.rules.judge.pairing import Fit
+from barrelfit.rules.judge.rework import cleans_up, wall_left
+from barrelfit.rules.length import shown
+from barrelfit.rules.uncertainty.decide import Zone
 
 _PAIR_BREAKS = 10**6  # one more broken pair outweighs any distance in µm
 

@@ -1,15 +1,16 @@
 """Judges a piston in a barrel: clearance at 20 °C, and what the bore does to the rings' gaps."""
 
-from rules.bore import Bore, bore_of, place
-from rules.check import Value
-from rules.checks import clearances
-from rules.docket import Docket
-from rules.evidence import Evidence, skirt_at
-from rules.gate import stopped_at_gate
-from rules.judge.rings import add_gaps_in_bore
-from rules.limits import Limit, clearance_limit
-from rules.model import Judgement, Size
-from rules.parts import Part
+from barrelfit.rules.checks import clearances
+from barrelfit.rules.compare import Value
+from barrelfit.rules.engine.features import skirt_at
+from barrelfit.rules.engine.gate import stopped_at_gate
+from barrelfit.rules.engine.limits import Limit, clearance_limit
+from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.judge.bore import Bore, bore_of, place
+from barrelfit.rules.judge.docket import Docket
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.rings import add_gaps_in_bore
+from barrelfit.rules.model import Judgement, Size
 
 
 def judge_pair(evidence: Evidence, piston_id: str, barrel_id: str) -> Judgement:

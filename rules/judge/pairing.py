@@ -3,14 +3,15 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from rules.check import Value, above, below
-from rules.decide import Zone
-from rules.evidence import Evidence, skirt_at
-from rules.judge.pair import clearances_of
-from rules.length import shown
-from rules.limits import Limit, clearance_limit
-from rules.matching import Barrel, Pair, Piston, Task
-from rules.parts import Part
+from barrelfit.rules.compare import Value, above, below
+from barrelfit.rules.engine.features import skirt_at
+from barrelfit.rules.engine.limits import Limit, clearance_limit
+from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.matching import Barrel, Pair, Piston, Task
+from barrelfit.rules.judge.pair import clearances_of
+from barrelfit.rules.length import shown
+from barrelfit.rules.uncertainty.decide import Zone
 
 _ORDER = (Zone.INSIDE, Zone.UNDECIDED, Zone.OUTSIDE)
 

@@ -1,13 +1,13 @@
 """Judges a part: the look first; a part that fails by eye is judged no further."""
 
-from rules.checks import entries, eyes
-from rules.docket import Docket
-from rules.evidence import Evidence
-from rules.gate import stopped_at_gate
-from rules.judge.barrel import add_barrel
-from rules.judge.piston import add_pin, add_piston
-from rules.model import Judgement
-from rules.parts import Part
+from barrelfit.rules.checks import entries, eyes
+from barrelfit.rules.engine.gate import stopped_at_gate
+from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.judge.barrel import add_barrel
+from barrelfit.rules.judge.docket import Docket
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.piston import add_pin, add_piston
+from barrelfit.rules.model import Judgement
 
 
 def judge_part(evidence: Evidence, part_id: str) -> Judgement:

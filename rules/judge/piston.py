@@ -1,14 +1,15 @@
 """Judges a piston and a wrist pin."""
 
-from rules.check import Value
-from rules.checks import pins, pistons
-from rules.docket import Docket
-from rules.evidence import Evidence, pin_at, skirt_at
-from rules.judge.marks import add_identity
-from rules.judge.rings import add_rings
-from rules.length import shown
-from rules.limits import Limit, original_size, skirt_limit
-from rules.parts import Part
+from barrelfit.rules.checks import pins, pistons
+from barrelfit.rules.compare import Value
+from barrelfit.rules.engine.features import pin_at, skirt_at
+from barrelfit.rules.engine.limits import Limit, original_size, skirt_limit
+from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.judge.docket import Docket
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.marks import add_identity
+from barrelfit.rules.judge.rings import add_rings
+from barrelfit.rules.length import shown
 
 
 def add_piston(docket: Docket, evidence: Evidence, piston: Part) -> None:

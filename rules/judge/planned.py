@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import replace
 
-from rules.bore import bore_of
-from rules.evidence import Evidence
+from barrelfit.rules.judge.bore import bore_of
+from barrelfit.rules.judge.evidence import Evidence
 
 
 def with_honed_bores(evidence: Evidence, honed_nm: Mapping[str, int]) -> Evidence:

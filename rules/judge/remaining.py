@@ -1,10 +1,11 @@
 """What is still to be measured: without a size yet, or too near a limit to decide."""
 
-from rules.evidence import Evidence, ring_at
-from rules.judge.part import judge_part
-from rules.model import FeatureId, Severity
-from rules.parts import Part
-from rules.plan import PlannedFeature, features
+from barrelfit.rules.engine.features import ring_at
+from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.part import judge_part
+from barrelfit.rules.judge.plan import PlannedFeature, features
+from barrelfit.rules.model import FeatureId, Severity
 
 
 def still_to_measure(evidence: Evidence) -> tuple[PlannedFeature, ...]:

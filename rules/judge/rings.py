@@ -3,14 +3,15 @@
 import math
 from collections.abc import Iterator
 
-from rules.check import Found, Value
-from rules.checks import clearances, rings
-from rules.docket import Docket
-from rules.evidence import Evidence, ring_at
-from rules.limits import Limit
-from rules.model import Size
-from rules.parts import Feeler, Part
-from rules.sheet import RingLimits
+from barrelfit.rules.checks import clearances, rings
+from barrelfit.rules.compare import Found, Value
+from barrelfit.rules.engine.features import ring_at
+from barrelfit.rules.engine.limits import Limit
+from barrelfit.rules.engine.parts import Feeler, Part
+from barrelfit.rules.engine.sheet import RingLimits
+from barrelfit.rules.judge.docket import Docket
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.model import Size
 
 
 def add_rings(docket: Docket, evidence: Evidence, piston: Part) -> None:

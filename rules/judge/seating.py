@@ -3,10 +3,10 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from rules.evidence import Evidence
-from rules.judge.pairing import Fit
-from rules.matching import Match, Pair
-from rules.parts import Part
+from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.matching import Match, Pair
+from barrelfit.rules.judge.pairing import Fit
 
 
 @dataclass(frozen=True, slots=True)

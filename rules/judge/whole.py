@@ -4,23 +4,23 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
-from rules.bore import bore_of
-from rules.decide import Zone
-from rules.evidence import Evidence
-from rules.judge.barrel import worn_bore
-from rules.judge.mending import Trouble, pistons_for, trouble_of
-from rules.judge.pair import judge_pair
-from rules.judge.pairing import Fit, fits_of, task_of
-from rules.judge.part import judge_part
-from rules.judge.planned import with_honed_bores
-from rules.judge.remaining import still_to_measure
-from rules.judge.seating import Seat, seats_of
-from rules.length import shown
-from rules.matching import Pair, best_match
-from rules.model import Judgement, Verdict
-from rules.parts import Part
-from rules.plan import PlannedFeature
-from rules.rework import SetRework, Work, WornBore, set_rework
+from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.judge.barrel import worn_bore
+from barrelfit.rules.judge.bore import bore_of
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.matching import Pair, best_match
+from barrelfit.rules.judge.mending import Trouble, pistons_for, trouble_of
+from barrelfit.rules.judge.pair import judge_pair
+from barrelfit.rules.judge.pairing import Fit, fits_of, task_of
+from barrelfit.rules.judge.part import judge_part
+from barrelfit.rules.judge.plan import PlannedFeature
+from barrelfit.rules.judge.planned import with_honed_bores
+from barrelfit.rules.judge.remaining import still_to_measure
+from barrelfit.rules.judge.rework import SetRework, Work, WornBore, set_rework
+from barrelfit.rules.judge.seating import Seat, seats_of
+from barrelfit.rules.length import shown
+from barrelfit.rules.model import Judgement, Verdict
+from barrelfit.rules.uncertainty.decide import Zone
 
 _BARS_PAIRING = {"H101", "H102", "Q101", "Q102"}  # not these heads' barrel; a bore that will change
 

@@ -4,7 +4,7 @@ Three movements, three estimators, one shape: readings are pushed one by one, ev
 crest is noted, and `estimate` answers with a size and its uncertainty or says why there is none.
 """
 
-from rules.sweep.nouns import (
+from barrelfit.rules.sweep.nouns import (
     Contact,
     GaugeTraits,
     Left,
@@ -13,8 +13,8 @@ from rules.sweep.nouns import (
     Sized,
     SweepNote,
 )
-from rules.sweep.stream import Sweep, size_trace
-from rules.sweep.verdict import prepare
+from barrelfit.rules.sweep.stream import Sweep, size_trace
+from barrelfit.rules.sweep.verdict import prepare
 
 __all__ = [
     "Contact",

@@ -4,16 +4,23 @@ import math
 from collections.abc import Sequence
 from statistics import median
 
-from rules.size_budget import digit_u_nm
-from rules.student import t_quantile
-from rules.sweep.finder import Sample
-from rules.sweep.following import size_riding
-from rules.sweep.held import held_posterior, rides
-from rules.sweep.nouns import GaugeTraits, Refused
-from rules.sweep.passes import Crossing, Outcome, crossing_from, crossing_of, rank_low_nm, rank_nm
-from rules.sweep.posterior import Posterior, widened
-from rules.sweep.refusals import refuse, too_few
-from rules.sweep.rock import WINDOW_SHARE, RockFit, fit_rocks, rock_window
+from barrelfit.rules.sweep.finder import Sample
+from barrelfit.rules.sweep.following import size_riding
+from barrelfit.rules.sweep.held import held_posterior, rides
+from barrelfit.rules.sweep.nouns import GaugeTraits, Refused
+from barrelfit.rules.sweep.passes import (
+    Crossing,
+    Outcome,
+    crossing_from,
+    crossing_of,
+    rank_low_nm,
+    rank_nm,
+)
+from barrelfit.rules.sweep.posterior import Posterior, widened
+from barrelfit.rules.sweep.refusals import refuse, too_few
+from barrelfit.rules.sweep.rock import WINDOW_SHARE, RockFit, fit_rocks, rock_window
+from barrelfit.rules.uncertainty.size_budget import digit_u_nm
+from barrelfit.rules.uncertainty.student import t_quantile
 
 HELD_SPREAD_NM = 5_000  # closings come to rest nearer than this, whatever the tilt
 HELD_DOUBT_MAX_NM = 2_000.0

@@ -12,10 +12,10 @@ point and leave no zone. That is how chords are known even when they agree with 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from rules.sweep.dome import has_crossed, plateau_mm
-from rules.sweep.finder import Sample
-from rules.sweep.hill import FLANK_LOSS_NM, NM_PER_MM, NS_PER_S, past_mm, steady_nm
-from rules.sweep.lines import fit_polynomial, value_at
+from barrelfit.rules.sweep.dome import has_crossed, plateau_mm
+from barrelfit.rules.sweep.finder import Sample
+from barrelfit.rules.sweep.hill import FLANK_LOSS_NM, NM_PER_MM, NS_PER_S, past_mm, steady_nm
+from barrelfit.rules.sweep.lines import fit_polynomial, value_at
 
 FLANK_REACH_MM = 6.0  # further out the hand's path says little about the crest
 WEIGHT_REACH_MM = 4.0

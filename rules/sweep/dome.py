@@ -9,8 +9,8 @@ one that is quick on the crest too short; the roundness is known but for tilt. E
 from collections.abc import Sequence
 from statistics import median
 
-from rules.sweep.finder import Sample
-from rules.sweep.hill import FLANK_LOSS_NM, NM_PER_MM, NS_PER_S, past_mm, steady_nm
+from barrelfit.rules.sweep.finder import Sample
+from barrelfit.rules.sweep.hill import FLANK_LOSS_NM, NM_PER_MM, NS_PER_S, past_mm, steady_nm
 
 SPEED_LOSS_NM = 80_000
 PLATEAU_RATIO = 0.8  # anvil's diameters a part must go at the top; the strips beside are extra

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 from statistics import median
 
-from rules.model import Movement
-from rules.sweep.finder import Sample
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep.finder import Sample
 
 GAP_STEPS = 4.6  # sampling steps: three readings lost in a row may be chance
 GAP_MIN_NS = 220_000_000

@@ -12,7 +12,7 @@ from collections import deque
 from dataclasses import dataclass
 from enum import Enum
 
-from rules.model import Movement
+from barrelfit.rules.model import Movement
 
 Sample = tuple[int, int]  # time in ns, length in nm
 

@@ -28,8 +28,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from rules.size_budget import digit_u_nm
-from rules.sweep.excess import (
+from barrelfit.rules.sweep.excess import (
     PLACES,
     STEP_NM,
     Floats,
@@ -40,7 +39,8 @@ from rules.sweep.excess import (
     log_shares,
     places,
 )
-from rules.sweep.posterior import Posterior, moments, widened
+from barrelfit.rules.sweep.posterior import Posterior, moments, widened
+from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
 NOISES_NM = {  # S: prior share; gauges noisier than 2 µm must show it
     150: 0.1,

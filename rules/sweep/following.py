@@ -4,18 +4,18 @@ import math
 from collections.abc import Sequence
 from statistics import median
 
-from rules.size_budget import digit_u_nm
-from rules.sweep.agreement import disagreement, weigh_nothing
-from rules.sweep.dome import has_crossed, short_by_mm
-from rules.sweep.faults import is_frozen
-from rules.sweep.finder import Sample
-from rules.sweep.floor import fit_floor, make_tables
-from rules.sweep.hill import crest_runs, hill_level_nm, shoulders
-from rules.sweep.nouns import GaugeTraits, Refused
-from rules.sweep.passes import Crossing, Outcome, crossing_of, rank_low_nm
-from rules.sweep.posterior import Posterior
-from rules.sweep.refusals import refuse, too_few
-from rules.sweep.still import still_noise_nm
+from barrelfit.rules.sweep.agreement import disagreement, weigh_nothing
+from barrelfit.rules.sweep.dome import has_crossed, short_by_mm
+from barrelfit.rules.sweep.faults import is_frozen
+from barrelfit.rules.sweep.finder import Sample
+from barrelfit.rules.sweep.floor import fit_floor, make_tables
+from barrelfit.rules.sweep.hill import crest_runs, hill_level_nm, shoulders
+from barrelfit.rules.sweep.nouns import GaugeTraits, Refused
+from barrelfit.rules.sweep.passes import Crossing, Outcome, crossing_of, rank_low_nm
+from barrelfit.rules.sweep.posterior import Posterior
+from barrelfit.rules.sweep.refusals import refuse, too_few
+from barrelfit.rules.sweep.still import still_noise_nm
+from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
 STRANGE_NM = 25_000  # a hill that tops out this far beside the others is another size, or a dome
 STRANGE_FAR_NM = 250_000  # a dome further below: the hand just turned back early

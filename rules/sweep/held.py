@@ -27,10 +27,10 @@ from functools import lru_cache
 
 import numpy as np
 
-from rules.sweep.excess import Floats, Whole
-from rules.sweep.finder import Sample
-from rules.sweep.floor import correlation_time
-from rules.sweep.posterior import Posterior, moments
+from barrelfit.rules.sweep.excess import Floats, Whole
+from barrelfit.rules.sweep.finder import Sample
+from barrelfit.rules.sweep.floor import correlation_time
+from barrelfit.rules.sweep.posterior import Posterior, moments
 
 NEAR_DIGITS = 2  # about the level, for how long readings repeat one another
 NOISES_NM = {  # S: prior share; most gauges that stand still show no noise at all

@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from rules.sweep.finder import AWAY_NS, LEVEL_BAND_NM, Sample
+from barrelfit.rules.sweep.finder import AWAY_NS, LEVEL_BAND_NM, Sample
 
 FLANK_LOSS_NM = 20_000  # nearer to the crest the tilt drowns the chord
 LEAVES_NM = 100_000  # a foot this far under a hill: 2 mm past the anvil's edge, no less

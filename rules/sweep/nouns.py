@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from rules.model import Movement
+from barrelfit.rules.model import Movement
 
 
 @dataclass(frozen=True, slots=True)

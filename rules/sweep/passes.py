@@ -3,14 +3,14 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from rules.model import Movement
-from rules.sweep.crest import crest_zone
-from rules.sweep.finder import Sample
-from rules.sweep.held import held_readings
-from rules.sweep.hill import hill_level_nm
-from rules.sweep.nouns import GaugeTraits, PassFound
-from rules.sweep.posterior import Posterior
-from rules.sweep.rock import rock_window
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep.crest import crest_zone
+from barrelfit.rules.sweep.finder import Sample
+from barrelfit.rules.sweep.held import held_readings
+from barrelfit.rules.sweep.hill import hill_level_nm
+from barrelfit.rules.sweep.nouns import GaugeTraits, PassFound
+from barrelfit.rules.sweep.posterior import Posterior
+from barrelfit.rules.sweep.rock import rock_window
 
 CREST_MIN = 2  # readings that make a crest
 

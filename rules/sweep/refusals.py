@@ -1,7 +1,7 @@
 """Why a sweep gives no size: a code, a sentence and what to do, each written once."""
 
-from rules.model import Movement
-from rules.sweep.nouns import GaugeTraits, Refused
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep.nouns import GaugeTraits, Refused
 
 _PASSES = {
     Movement.FOLLOWING: "passes over the crest",

@@ -22,8 +22,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from rules.sweep.finder import Sample
-from rules.sweep.lines import solve
+from barrelfit.rules.sweep.finder import Sample
+from barrelfit.rules.sweep.lines import solve
 
 NS_PER_S = 1e9
 NM_PER_UM = 1e3

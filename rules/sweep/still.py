@@ -9,7 +9,7 @@ import math
 from collections.abc import Sequence
 from statistics import median
 
-from rules.sweep.finder import Sample
+from barrelfit.rules.sweep.finder import Sample
 
 RUN_MIN = 8  # readings
 DEEP_NM = 150_000  # under the crest; nearer, the part may be turning

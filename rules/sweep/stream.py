@@ -3,10 +3,9 @@
 from collections import deque
 from collections.abc import Iterable
 
-from rules.model import Movement
-from rules.stillness import Stillness
-from rules.sweep.finder import AWAY_NS, PassFinder, Phase, Sample
-from rules.sweep.nouns import (
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep.finder import AWAY_NS, PassFinder, Phase, Sample
+from barrelfit.rules.sweep.nouns import (
     Contact,
     GaugeTraits,
     Left,
@@ -14,8 +13,9 @@ from rules.sweep.nouns import (
     Sized,
     SweepNote,
 )
-from rules.sweep.passes import pass_of
-from rules.sweep.verdict import Evidence, judge
+from barrelfit.rules.sweep.passes import pass_of
+from barrelfit.rules.sweep.stillness import Stillness
+from barrelfit.rules.sweep.verdict import Evidence, judge
 
 AWAY_AFTER_NS = {
     Movement.FOLLOWING: AWAY_NS,

@@ -4,16 +4,16 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from rules.model import Movement
-from rules.size_budget import digit_u_nm
-from rules.sweep.closing import size_bore, size_screw
-from rules.sweep.faults import has_gap
-from rules.sweep.finder import Sample
-from rules.sweep.following import prepare_riding, size_following
-from rules.sweep.held import level_tables
-from rules.sweep.nouns import GaugeTraits, PassFound, Refused, Sized
-from rules.sweep.passes import Outcome
-from rules.sweep.refusals import refuse
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep.closing import size_bore, size_screw
+from barrelfit.rules.sweep.faults import has_gap
+from barrelfit.rules.sweep.finder import Sample
+from barrelfit.rules.sweep.following import prepare_riding, size_following
+from barrelfit.rules.sweep.held import level_tables
+from barrelfit.rules.sweep.nouns import GaugeTraits, PassFound, Refused, Sized
+from barrelfit.rules.sweep.passes import Outcome
+from barrelfit.rules.sweep.refusals import refuse
+from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
 KEPT_PLACES = 3
 RANK = "minimum of two-point sizes"

@@ -5,10 +5,10 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from acquire.journal import Stamp
-from acquire.journal_file import JournalFile
-from acquire.mqtt_bus import BusDownError
-from acquire.recorder import Recorder, stamp_of
+from barrelfit.acquire.bus.mqtt_bus import BusDownError
+from barrelfit.acquire.journal.lines import Stamp
+from barrelfit.acquire.journal.recorder import Recorder, stamp_of
+from barrelfit.acquire.journal.writer import JournalFile
 from tests.acquire.fake_disk import FakeDisk
 
 if TYPE_CHECKING:

@@ -1,6 +1,6 @@
 """A small journal of every shape of record, for the tests of this room."""
 
-from acquire.events import (
+from barrelfit.acquire.journal.events import (
     FaultSeen,
     GaugeSetup,
     ReadingTaken,
@@ -8,9 +8,9 @@ from acquire.events import (
     SessionOpened,
     WireNote,
 )
-from acquire.journal import Head, Stamp, after, seal
-from rules.events import Asked, Contact, EntryMade, GaugeChanged, Judged, Passed, Sized
-from rules.model import FeatureId, Finding, Severity, Verdict
+from barrelfit.acquire.journal.lines import Head, Stamp, after, seal
+from barrelfit.rules.events import Asked, Contact, EntryMade, GaugeChanged, Judged, Passed, Sized
+from barrelfit.rules.model import FeatureId, Finding, Severity, Verdict
 
 SKIRT = FeatureId("P1", "skirt")
 

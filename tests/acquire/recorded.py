@@ -7,9 +7,11 @@ session in a moment.
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from acquire.clock import utc_text
-from acquire.disk import RealDisk
-from acquire.events import (
+from barrelfit.acquire.clock import utc_text
+from barrelfit.acquire.inputs.setup import MATERIALS, setup_of
+from barrelfit.acquire.inputs.shelf import shipped_text
+from barrelfit.acquire.journal.disk import RealDisk
+from barrelfit.acquire.journal.events import (
     GaugeSetup,
     SessionClosed,
     SessionOpened,
@@ -17,15 +19,13 @@ from acquire.events import (
     of_outcome,
     to_input,
 )
-from acquire.journal import Stamp
-from acquire.journal_file import JournalFile
-from acquire.redo_journal import wire_of
-from acquire.setup import MATERIALS, setup_of
-from acquire.shelf import shipped_text
-from rules.events import Asked, GaugeChanged
-from rules.step import begin, step
-from simulators.line import Encoder
-from simulators.trace import make_trace
+from barrelfit.acquire.journal.lines import Stamp
+from barrelfit.acquire.journal.writer import JournalFile
+from barrelfit.acquire.redo.redo_journal import wire_of
+from barrelfit.rules.bench.step import begin, step
+from barrelfit.rules.events import Asked, GaugeChanged
+from barrelfit.simulators.line import Encoder
+from barrelfit.simulators.trace import make_trace
 
 START = datetime(2026, 11, 25, 1, 2, 3, tzinfo=UTC)
 SHEET = "flat-four-85"

@@ -3,8 +3,8 @@
 import json
 import re
 
-from acquire import topics
-from acquire.asyncapi import asyncapi
+from barrelfit.acquire import topics
+from barrelfit.acquire.bus.asyncapi import asyncapi
 
 
 def test_every_topic_is_described():

@@ -2,9 +2,11 @@
 
 import asyncio
 
-from acquire.bench_gauge import BenchGauge
-from acquire.config import bench_file
-from acquire.events import (
+from barrelfit.acquire.bench.gauge import BenchGauge
+from barrelfit.acquire.inputs.bench_file import bench_file
+from barrelfit.acquire.inputs.gauge_profiles import profile_of_text, profile_text
+from barrelfit.acquire.inputs.gauge_wire import profile_on_bench, wire_on_bench
+from barrelfit.acquire.journal.events import (
     FaultSeen,
     ReadingTaken,
     WireNote,
@@ -12,9 +14,7 @@ from acquire.events import (
     WireSent,
     to_input,
 )
-from acquire.gauge_profiles import profile_of_text, profile_text
-from acquire.gauge_wire import profile_on_bench, wire_on_bench
-from rules.events import GaugeChanged
+from barrelfit.rules.events import GaugeChanged
 from tests.acquire.daemon_parts import Heard, Ticks
 
 MS = 1_000_000

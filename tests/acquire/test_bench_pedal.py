@@ -1,7 +1,7 @@
 """The pedal on the bench: reports become journaled presses, an unplugged pedal presses nothing."""
 
-from acquire.bench_pedal import BenchPedal
-from drivers.pedal import Pedal
+from barrelfit.acquire.bench.pedal import BenchPedal
+from barrelfit.drivers.pedal import Pedal
 
 MS = 1_000_000
 DOWN, UP = bytes.fromhex("0000050000000000"), bytes(8)

@@ -5,9 +5,9 @@ import re
 
 import pytest
 
-from acquire.cli import run_cli
-from acquire.shelf import shipped_names
-from rules.set_form import BARREL, MEASURING, PIN, PISTON, PISTON_RING, SET
+from barrelfit.acquire.cli import run_cli
+from barrelfit.acquire.inputs.shelf import shipped_names
+from barrelfit.rules.engine.set_form import BARREL, MEASURING, PIN, PISTON, PISTON_RING, SET
 
 KEYS = {
     key.name for form in (SET, MEASURING, PISTON, PISTON_RING, BARREL, PIN) for key in form.keys

@@ -4,10 +4,10 @@ import json
 
 import pytest
 
-from acquire.cli import run_cli
-from rules.budget import Budget, Component
-from rules.events import Sized
-from rules.size_budget import budget_lines
+from barrelfit.acquire.cli import run_cli
+from barrelfit.rules.events import Sized
+from barrelfit.rules.uncertainty.budget import Budget, Component
+from barrelfit.rules.uncertainty.size_budget import budget_lines
 from tests.acquire.journal_samples import EVENTS, SKIRT, lines, opened
 
 BUDGET = Budget(

@@ -5,8 +5,8 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from acquire.clock_watch import STEP_US, WRITTEN, ClockWatch
-from acquire.events import ClockNotSet, ClockStepped
+from barrelfit.acquire.journal.clock_watch import STEP_US, WRITTEN, ClockWatch
+from barrelfit.acquire.journal.events import ClockNotSet, ClockStepped
 
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 

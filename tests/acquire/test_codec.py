@@ -8,12 +8,13 @@ from importlib.resources import files
 import msgspec
 import pytest
 
-from acquire import codec, events
-from acquire.codec import CodecError, decode, encode
-from acquire.schema import schema_text
-from rules import events as rules_events
-from rules.events import BudgetLine, Sized
-from rules.model import FeatureId
+from barrelfit.acquire.journal import codec, events
+from barrelfit.acquire.journal.codec import CodecError, decode, encode
+from barrelfit.acquire.journal.schema import schema_text
+from barrelfit.rules import events as rules_events
+from barrelfit.rules.events import Sized
+from barrelfit.rules.model import FeatureId
+from barrelfit.rules.uncertainty.budget import BudgetLine
 from tests.acquire.journal_samples import EVENTS, reading
 
 JOURNALED_OTHERWISE = {rules_events.Reading, rules_events.ReadingFault}
@@ -114,8 +115,12 @@ def test_every_version_below_today_has_its_step():
 
 
 def test_the_schema_tells_the_truth():
-    kept = files("acquire").joinpath("schemas", "journal.json").read_text(encoding="utf-8")
-    assert kept == schema_text(), "run: python -m acquire.schema > acquire/schemas/journal.json"
+    kept = (
+        files("barrelfit.acquire").joinpath("schemas", "journal.json").read_text(encoding="utf-8")
+    )
+    assert kept == schema_text(), (
+        "python -m barrelfit.acquire.journal.schema > acquire/schemas/journal.json"
+    )
 
 
 @pytest.mark.slow

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from acquire.config import bench_file, load_bench, nm_of_mm
-from acquire.errors import UserError
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.bench_file import bench_file, load_bench, nm_of_mm
 
 GOOD = """\
 schema = 1

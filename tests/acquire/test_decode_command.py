@@ -9,8 +9,8 @@ import threading
 
 import pytest
 
-from acquire.cli import run_cli
-from acquire.gauge_profiles import profile_names
+from barrelfit.acquire.cli import run_cli
+from barrelfit.acquire.inputs.gauge_profiles import profile_names
 
 
 @pytest.fixture
@@ -122,7 +122,14 @@ def test_a_profile_of_ones_own_must_prove_its_examples(decode, tmp_path, capsys)
 def test_lines_are_told_as_they_trickle_in():
     """A frame is printed when it ends, not when the pipe does."""
     read, write = os.pipe()
-    command = [sys.executable, "-m", "acquire", "decode", "--profile", "signed-decimal-cr"]
+    command = [
+        sys.executable,
+        "-m",
+        "barrelfit.acquire",
+        "decode",
+        "--profile",
+        "signed-decimal-cr",
+    ]
     with subprocess.Popen(  # noqa: S603  our own code
         command, stdin=read, stdout=subprocess.PIPE
     ) as process:

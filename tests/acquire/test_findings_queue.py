@@ -6,13 +6,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from acquire.bus_form import RESULTS
-from acquire.events import OUTPUT_TYPES
-from acquire.findings_queue import FindingsQueue, GapError
-from acquire.results_gate import ResultsGate
-from acquire.setup import setup_of
-from rules.events import Asked, EntryMade, Sized
-from rules.model import FeatureId
+from barrelfit.acquire.bench.findings_queue import FindingsQueue, GapError
+from barrelfit.acquire.bench.results_gate import ResultsGate
+from barrelfit.acquire.bus.payloads import RESULTS
+from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.acquire.journal.events import OUTPUT_TYPES
+from barrelfit.rules.events import Asked, EntryMade, Sized
+from barrelfit.rules.model import FeatureId
 from tests.acquire.journal_samples import reading
 from tests.acquire.recorded import opening
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from acquire.errors import UserError
-from acquire.first_opening import BusyError, FirstOpening
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.wires.busy_port import BusyError, FirstOpening
 
 
 def busy(device=None):

@@ -1,7 +1,7 @@
 """Other benches' head hashes: recorded first, now and then, and at the end."""
 
-from acquire.events import HeadSeen
-from acquire.head_watch import BENCHES_MAX, EVERY_NS, SILENT_NS, HeadWatch
+from barrelfit.acquire.journal.events import HeadSeen
+from barrelfit.acquire.journal.head_watch import BENCHES_MAX, EVERY_NS, SILENT_NS, HeadWatch
 
 HASHES = ["a" * 64, "b" * 64, "c" * 64]
 S = 1_000_000_000

@@ -4,17 +4,17 @@ import termios
 
 import pytest
 
-from acquire.bench_writer import GaugePlace, gauge_table, write_gauge
-from acquire.cli import run_cli
-from acquire.config import load_bench
-from acquire.errors import UserError
-from acquire.gauge_profiles import load_profile, profile_names
-from acquire.gauge_wire import profile_on_bench, wire_on_bench
-from acquire.identifying import RATES, Identifier
-from acquire.set_file import sheet_of
-from acquire.shelf import sheet_text
-from drivers.outcome import Reading
-from drivers.recognise import Fit
+from barrelfit.acquire.cli import run_cli
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.bench_file import load_bench
+from barrelfit.acquire.inputs.bench_writer import GaugePlace, gauge_table, write_gauge
+from barrelfit.acquire.inputs.gauge_profiles import load_profile, profile_names
+from barrelfit.acquire.inputs.gauge_wire import profile_on_bench, wire_on_bench
+from barrelfit.acquire.inputs.set_file import sheet_of
+from barrelfit.acquire.inputs.shelf import sheet_text
+from barrelfit.acquire.wires.identifying import RATES, Identifier
+from barrelfit.drivers.outcome import Reading
+from barrelfit.drivers.recognise import Fit
 from tests.acquire.rated_gauge import RatedGauge, seven_even
 
 SHEET = "flat-four-85"

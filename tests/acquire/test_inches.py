@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from acquire.cli import run_cli
-from acquire.inches import in_inches
+from barrelfit.acquire.cli import run_cli
+from barrelfit.acquire.report.inches import in_inches
 from tests.acquire.test_report import SETS, read, result
 
 UNTIMED = settings(deadline=None)  # a busy machine is no fault of the code

@@ -8,8 +8,8 @@ import random
 
 import pytest
 
-from acquire.errors import UserError
-from acquire.journal_file import JournalFile
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.journal.writer import JournalFile
 from tests.acquire.fake_disk import FakeDisk, PowerError
 from tests.acquire.journal_samples import opened, reading
 from tests.acquire.test_journal_file import PATH, clock, lines_on, texts

@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pytest
 
-from acquire.disk import RealDisk
-from acquire.errors import UserError
-from acquire.events import SessionClosed
-from acquire.journal_file import JournalFile
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.journal.disk import RealDisk
+from barrelfit.acquire.journal.events import SessionClosed
+from barrelfit.acquire.journal.writer import JournalFile
 from tests.acquire.fake_disk import FakeDisk
 from tests.acquire.journal_samples import opened, reading
 from tests.acquire.test_journal_file import PATH, clock, read, readings, texts

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from acquire.errors import UserError
-from acquire.events import (
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.journal.events import (
     RecordingResumed,
     RecordingStopped,
     ReserveUsed,
@@ -17,9 +17,9 @@ from acquire.events import (
     SessionResumed,
     WireNote,
 )
-from acquire.journal import Stamp
-from acquire.journal_file import WAITING_BYTES_MAX, JournalFile, JournalRefusedError
-from acquire.journal_parts import JournalReader, is_part, part_path
+from barrelfit.acquire.journal.lines import Stamp
+from barrelfit.acquire.journal.parts import JournalReader, is_part, part_path
+from barrelfit.acquire.journal.writer import WAITING_BYTES_MAX, JournalFile, JournalRefusedError
 from tests.acquire.fake_disk import FakeDisk, PowerError
 from tests.acquire.journal_samples import opened, reading
 
@@ -331,8 +331,8 @@ def test_a_session_that_is_not_there():
 
 
 def test_lines_are_found_again_from_any_seq(monkeypatch):
-    monkeypatch.setattr("acquire.journal_file.RECENT_LINES", 5)
-    monkeypatch.setattr("acquire.journal_file.SPAN_BYTES", 1000)
+    monkeypatch.setattr("barrelfit.acquire.journal.writer.RECENT_LINES", 5)
+    monkeypatch.setattr("barrelfit.acquire.journal.writer.SPAN_BYTES", 1000)
     disk, confirmed = FakeDisk(12, "error", 3), []
     run_session(disk, confirmed)
     journal = JournalFile.create(PATH.with_name("t.jsonl"), disk, clock())

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from acquire.codec import CodecError
-from acquire.journal import (
+from barrelfit.acquire.journal.codec import CodecError
+from barrelfit.acquire.journal.lines import (
     GENESIS,
     CorruptError,
     Head,
@@ -218,7 +218,7 @@ def test_chunks_never_matter(sizes):
 
 
 def test_an_endless_line_is_refused_before_it_fills_the_memory(monkeypatch):
-    monkeypatch.setattr("acquire.journal.LINE_BYTES_MAX", 1000)
+    monkeypatch.setattr("barrelfit.acquire.journal.lines.LINE_BYTES_MAX", 1000)
     scanner = Scanner()
     for _ in range(10):
         scanner.feed(b"x" * 100)

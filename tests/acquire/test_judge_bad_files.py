@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from acquire.cli import run_cli
-from acquire.shelf import shipped_text
+from barrelfit.acquire.cli import run_cli
+from barrelfit.acquire.inputs.shelf import shipped_text
 
 GOOD = (Path(__file__).parents[1] / "sets" / "01-all-good.toml").read_text(encoding="utf-8")
 SHEET = shipped_text("rules", "sheets", "flat-four-85")

@@ -9,13 +9,13 @@ from typing import Any
 
 import pytest
 
-from acquire.shelf import parse_toml, shipped_text
-from rules.evidence import Evidence
-from rules.form import FormError
-from rules.judge import judge_set
-from rules.set_sizes import sizes_of
-from rules.setfile import set_from
-from rules.sheet import sheet_from
+from barrelfit.acquire.inputs.shelf import parse_toml, shipped_text
+from barrelfit.rules.engine.form import FormError
+from barrelfit.rules.engine.setfile import set_from
+from barrelfit.rules.engine.sheet import sheet_from
+from barrelfit.rules.judge import judge_set
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.set_sizes import sizes_of
 from tests.rules.shipped import shipped_materials
 
 SETS = Path(__file__).parents[1] / "sets"

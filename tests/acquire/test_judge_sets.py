@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from acquire.cli import run_cli
+from barrelfit.acquire.cli import run_cli
 
 SETS = Path(__file__).parents[1] / "sets"
 FOUR, SIX = "flat-four-85", "flat-six-92-plated"

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from acquire.cli import run_cli
-from simulators.trace import make_trace
+from barrelfit.acquire.cli import run_cli
+from barrelfit.simulators.trace import make_trace
 
 GOOD = (Path(__file__).parents[1] / "sets" / "01-all-good.toml").read_text(encoding="utf-8")
 

@@ -6,8 +6,8 @@ import sys
 
 import pytest
 
-from acquire.errors import UserError
-from acquire.lock import BenchLock
+from barrelfit.acquire.bench.lock import BenchLock
+from barrelfit.acquire.errors import UserError
 
 
 def test_a_second_holder_is_refused_and_told_who_holds_it(tmp_path):
@@ -32,7 +32,7 @@ def test_a_lock_file_that_says_nothing(tmp_path):
 def test_a_killed_holder_leaves_nothing_to_clean_up(tmp_path):
     path = tmp_path / "bench1.lock"
     code = (
-        "import sys; from pathlib import Path; from acquire.lock import BenchLock;"
+        "import sys; from pathlib import Path; from acquire.bench.lock import BenchLock;"
         "lock = BenchLock(Path(sys.argv[1]), 'bench1'); print('held', flush=True);"
         "sys.stdin.read()"
     )

@@ -9,8 +9,8 @@ import time
 
 import pytest
 
-from acquire.broker import BrokerAddress
-from acquire.mqtt_bus import BusDownError, BusLink
+from barrelfit.acquire.bus.broker import BrokerAddress
+from barrelfit.acquire.bus.mqtt_bus import BusDownError, BusLink
 
 CONNACK = bytes([0x20, 2, 0, 0])  # MQTT 3.1.1, 3.2: accepted, no session kept
 SUBACK = bytes([0x90, 3])  # 3.9: a packet identifier and one granted QoS follow

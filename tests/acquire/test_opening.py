@@ -8,19 +8,19 @@ from pathlib import Path
 
 import pytest
 
-from acquire.config import bench_file
-from acquire.errors import UserError
-from acquire.events import GaugeChanged, SessionClosed, WireNote
-from acquire.opening import (
+from barrelfit.acquire.bench.open_session import (
     Opening,
     make_wires,
     open_session,
     read_opening,
     unfinished_session,
 )
-from acquire.session import Session
-from acquire.setup import photos_of
-from acquire.shelf import sheet_text
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.bench_file import bench_file
+from barrelfit.acquire.inputs.setup import photos_of
+from barrelfit.acquire.inputs.shelf import sheet_text
+from barrelfit.acquire.journal.events import GaugeChanged, SessionClosed, WireNote
+from barrelfit.acquire.journal.session import Session
 from tests.acquire.daemon_parts import Ticks
 
 SETS = Path(__file__).parents[1] / "sets"

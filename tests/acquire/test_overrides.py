@@ -13,13 +13,27 @@ from argon2.low_level import Type, hash_secret_raw
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from acquire.errors import UserError
-from acquire.events import SessionOpened
-from acquire.leads import Costs, Lead, enrol, entry_text, is_proved, leads_from, prove
-from acquire.override_events import Overridden, OverrideAsked, OverrideRefused
-from acquire.overrides import NONCE_NS, WRONG_MAX, WRONG_NS, OverrideDesk, fingerprint
-from rules.events import Judged
-from rules.model import Finding, Severity, Verdict
+from barrelfit.acquire.bench.override_desk import (
+    NONCE_NS,
+    WRONG_MAX,
+    WRONG_NS,
+    OverrideDesk,
+    fingerprint,
+)
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.leads import (
+    Costs,
+    Lead,
+    enrol,
+    entry_text,
+    is_proved,
+    leads_from,
+    prove,
+)
+from barrelfit.acquire.journal.events import SessionOpened
+from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
+from barrelfit.rules.events import Judged
+from barrelfit.rules.model import Finding, Severity, Verdict
 
 QUICK = Costs(time_cost=1, memory_kib=8_192, lanes=1)
 SALT = bytes(range(16))

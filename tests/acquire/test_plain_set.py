@@ -2,13 +2,13 @@
 
 import pytest
 
-from acquire.config import SetTable
-from acquire.errors import UserError
-from acquire.plain_set import plain_set_text
-from acquire.set_file import sheet_of
-from acquire.shelf import parse_toml, shipped_names, shipped_text
-from rules.parts import LEAVABLE
-from rules.setfile import set_from
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.bench_file import SetTable
+from barrelfit.acquire.inputs.plain_set import plain_set_text
+from barrelfit.acquire.inputs.set_file import sheet_of
+from barrelfit.acquire.inputs.shelf import parse_toml, shipped_names, shipped_text
+from barrelfit.rules.engine.parts import LEAVABLE
+from barrelfit.rules.engine.setfile import set_from
 
 
 def sheet(name: str):

@@ -1,7 +1,7 @@
 """What viewers are told of the plan: where on the part each feature is measured."""
 
-from acquire.planned import planned_features
-from acquire.setup import setup_of
+from barrelfit.acquire.bus.plan_told import planned_features
+from barrelfit.acquire.inputs.setup import setup_of
 from tests.acquire.recorded import opening
 
 

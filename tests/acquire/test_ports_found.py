@@ -4,8 +4,8 @@ import os
 import tomllib
 from pathlib import Path
 
-from acquire.cli import run_cli
-from acquire.ports_found import (
+from barrelfit.acquire.cli import run_cli
+from barrelfit.acquire.wires.ports_found import (
     NO_UDEV_NOTE,
     Adapter,
     appeared_s,
@@ -139,5 +139,5 @@ def test_the_command_lists_what_is_there_or_says_that_nothing_is(capsys):
 
 def test_what_is_shipped_for_the_system_is_packed():
     project = tomllib.loads(Path("pyproject.toml").read_text(encoding="utf-8"))
-    packed = project["tool"]["setuptools"]["package-data"]["acquire"]
+    packed = project["tool"]["setuptools"]["package-data"]["barrelfit.acquire"]
     assert "system/*" in packed

@@ -4,8 +4,8 @@ import asyncio
 import contextlib
 import json
 
-from acquire import publisher
-from acquire.publisher import BATCH_BYTES, BATCH_RECORDS, Publisher
+from barrelfit.acquire.bus import publisher
+from barrelfit.acquire.bus.publisher import BATCH_BYTES, BATCH_RECORDS, Publisher
 from tests.acquire.daemon_parts import FakeBus, recorder, turns
 from tests.acquire.journal_samples import reading
 

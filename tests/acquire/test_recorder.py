@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from acquire.events import (
+from barrelfit.acquire.journal.events import (
     ClockStepped,
     ReadingTaken,
     SessionClosed,

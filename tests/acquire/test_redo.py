@@ -5,10 +5,10 @@ import dataclasses
 import msgspec
 import pytest
 
-from acquire import redo as redo_module
-from acquire.differences import difference_of
-from acquire.errors import UserError
-from acquire.events import (
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.gauge_profiles import load_profile
+from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.acquire.journal.events import (
     FaultSeen,
     ReadingTaken,
     SessionClosed,
@@ -17,14 +17,21 @@ from acquire.events import (
     WireOpened,
     of_outcome,
 )
-from acquire.gauge_profiles import load_profile
-from acquire.redo import Redo
-from acquire.redo_journal import redo_session, wire_of
-from acquire.session import Session
-from acquire.setup import setup_of
-from drivers.decode import Wire
-from rules.events import EntryMade, GaugeChanged, Judged, PedalPressed, Sized, TemperatureTaken
-from rules.model import FeatureId
+from barrelfit.acquire.journal.session import Session
+from barrelfit.acquire.redo import redo as redo_module
+from barrelfit.acquire.redo.differences import difference_of
+from barrelfit.acquire.redo.redo import Redo
+from barrelfit.acquire.redo.redo_journal import redo_session, wire_of
+from barrelfit.drivers.decode import Wire
+from barrelfit.rules.events import (
+    EntryMade,
+    GaugeChanged,
+    Judged,
+    PedalPressed,
+    Sized,
+    TemperatureTaken,
+)
+from barrelfit.rules.model import FeatureId
 from tests.acquire.recorded import Recording, opening, record_set, sweep
 
 pytestmark = pytest.mark.slow  # a whole set is recorded

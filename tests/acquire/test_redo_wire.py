@@ -4,15 +4,15 @@ import random
 
 import pytest
 
-from acquire.bench_gauge import BenchGauge
-from acquire.codec import RECORD_TYPES, Record
-from acquire.events import FaultSeen, ReadingTaken, WireSent
-from acquire.redo import Redo
-from acquire.redo_journal import wire_of
-from acquire.setup import setup_of
-from acquire.shelf import shipped_names
-from simulators.errors import SimulatorError
-from simulators.line import Encoder
+from barrelfit.acquire.bench.gauge import BenchGauge
+from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.acquire.inputs.shelf import shipped_names
+from barrelfit.acquire.journal.codec import RECORD_TYPES, Record
+from barrelfit.acquire.journal.events import FaultSeen, ReadingTaken, WireSent
+from barrelfit.acquire.redo.redo import Redo
+from barrelfit.acquire.redo.redo_journal import wire_of
+from barrelfit.simulators.errors import SimulatorError
+from barrelfit.simulators.line import Encoder
 from tests.acquire.recorded import one_gauge
 
 NOISE = [b"\x00", b"\xb1", b"ERR3", b"\r\n", b"\n", b"+12", b"xyz\r", b"\x02", b"\xff" * 5]

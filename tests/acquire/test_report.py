@@ -8,14 +8,14 @@ from pathlib import Path
 
 import pytest
 
-from acquire.cli import run_cli
-from acquire.override_events import Overridden
-from acquire.report_content import CAUTIONS, report_of
-from acquire.report_figures import length, with_interval
-from acquire.report_html import html_of
-from acquire.report_pdf import pdf_of
-from acquire.report_source import lines_of, photo_troubles
-from rules.events import PedalPressed
+from barrelfit.acquire.cli import run_cli
+from barrelfit.acquire.journal.override_events import Overridden
+from barrelfit.acquire.report.content import CAUTIONS, report_of
+from barrelfit.acquire.report.figures import length, with_interval
+from barrelfit.acquire.report.html import html_of
+from barrelfit.acquire.report.pdf import pdf_of
+from barrelfit.acquire.report.source import lines_of, photo_troubles
+from barrelfit.rules.events import PedalPressed
 from tests.acquire.recorded import Recording, opening, record_set, sweep
 
 SETS = Path(__file__).parents[1] / "sets"

@@ -6,10 +6,10 @@ import msgspec
 from hypothesis import given
 from hypothesis import strategies as st
 
-from acquire.bus_form import ENCODE, Result, Results
-from acquire.events import VERSION_OF, kind_of
-from acquire.results_gate import ResultsGate
-from rules.events import Asked, PedalPressed
+from barrelfit.acquire.bench.results_gate import ResultsGate
+from barrelfit.acquire.bus.payloads import ENCODE, Result, Results
+from barrelfit.acquire.journal.events import VERSION_OF, kind_of
+from barrelfit.rules.events import Asked, PedalPressed
 
 SESSION = "s-1"
 

@@ -12,15 +12,15 @@ from pathlib import Path
 
 import pytest
 
-import acquire.serial_source as door
-from acquire.clock import RunningClock
-from acquire.errors import UserError
-from acquire.first_opening import FirstOpening
-from acquire.gauge_profiles import load_profile
-from acquire.ports import LineSettings
-from acquire.serial_source import SerialSource, check_port, open_port
-from drivers.decode import BEFORE, Wire
-from drivers.outcome import Note, Reading
+import barrelfit.acquire.wires.serial_source as door
+from barrelfit.acquire.clock import RunningClock
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.gauge_profiles import load_profile
+from barrelfit.acquire.wires.busy_port import FirstOpening
+from barrelfit.acquire.wires.byte_source import LineSettings
+from barrelfit.acquire.wires.serial_source import SerialSource, check_port, open_port
+from barrelfit.drivers.decode import BEFORE, Wire
+from barrelfit.drivers.outcome import Note, Reading
 
 
 class Plug:
@@ -203,7 +203,8 @@ def test_a_descriptor_is_closed_before_the_loss_is_told(plug):
 
 OTHERS_DO = "import serial; held = serial.Serial(sys.argv[1], exclusive=True)"
 WE_DO = (
-    "from acquire.ports import LineSettings; from acquire.serial_source import open_port\n"
+    "from barrelfit.acquire.wires.byte_source import LineSettings\n"
+    "from barrelfit.acquire.wires.serial_source import open_port\n"
     "held = open_port(sys.argv[1], LineSettings())"
 )
 

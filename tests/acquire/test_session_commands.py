@@ -4,9 +4,9 @@ import json
 
 import pytest
 
-from acquire.cli import run_cli
-from acquire.session import Session
-from acquire.shelf import shipped_text
+from barrelfit.acquire.cli import run_cli
+from barrelfit.acquire.inputs.shelf import shipped_text
+from barrelfit.acquire.journal.session import Session
 from tests.acquire.recorded import SHEET, opening, record_set
 
 pytestmark = pytest.mark.slow  # a whole set is recorded
@@ -103,7 +103,7 @@ def test_replay_redo(journal, capsys):
 
 
 def test_replay_redo_across_a_changed_rule_exits_1(journal, capsys, monkeypatch):
-    monkeypatch.setattr("acquire.redo.step", lambda bench, event: (bench, ()))
+    monkeypatch.setattr("barrelfit.acquire.redo.redo.step", lambda bench, event: (bench, ()))
     code, lines, _ = run(capsys, "replay", journal, "--redo")
     assert code == 1
     assert "REDO DIFFERS" in "\n".join(lines)

@@ -6,10 +6,10 @@ from decimal import Decimal
 
 import pytest
 
-from acquire.cli import run_cli
-from acquire.config import SettingTable
-from acquire.errors import UserError
-from acquire.standard_file import StandardReading, rounds_of, standard_readings
+from barrelfit.acquire.cli import run_cli
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.bench_file import SettingTable
+from barrelfit.acquire.inputs.standard_file import StandardReading, rounds_of, standard_readings
 
 HEADER = "standard_mm,round,reading_mm\n"
 ROUNDS = HEADER + "".join(

@@ -1,9 +1,9 @@
 """A session as it was: every kind of record has words, and time passes as it did."""
 
-from acquire.codec import RECORD_TYPES
-from acquire.events import VERSION_OF, ReadingTaken, SessionClosed, SessionResumed
-from acquire.journal import Scanner
-from acquire.showing import SENTENCES, line_of, shown
+from barrelfit.acquire.journal.codec import RECORD_TYPES
+from barrelfit.acquire.journal.events import VERSION_OF, ReadingTaken, SessionClosed, SessionResumed
+from barrelfit.acquire.journal.lines import Scanner
+from barrelfit.acquire.journal.sentences import SENTENCES, line_of, shown
 from tests.acquire.journal_samples import EVENTS, lines
 
 RECORDS = Scanner().feed(b"".join(lines()))

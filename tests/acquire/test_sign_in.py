@@ -6,15 +6,23 @@ import json
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from acquire.errors import UserError
-from acquire.events import SessionOpened
-from acquire.leads import Lead, leads_from
-from acquire.override_events import Overridden, OverrideRefused
-from acquire.overrides import NONCE_NS, OverrideDesk, fingerprint
-from acquire.shelf import parse_toml
-from acquire.sign_in import Claims, SignIn, claims_problem, is_vouched, lead_of, sign_in_from, vouch
-from rules.events import Judged
-from rules.model import Finding, Severity, Verdict
+from barrelfit.acquire.bench.override_desk import NONCE_NS, OverrideDesk, fingerprint
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.leads import Lead, leads_from
+from barrelfit.acquire.inputs.shelf import parse_toml
+from barrelfit.acquire.inputs.sign_in import (
+    Claims,
+    SignIn,
+    claims_problem,
+    is_vouched,
+    lead_of,
+    sign_in_from,
+    vouch,
+)
+from barrelfit.acquire.journal.events import SessionOpened
+from barrelfit.acquire.journal.override_events import Overridden, OverrideRefused
+from barrelfit.rules.events import Judged
+from barrelfit.rules.model import Finding, Severity, Verdict
 
 NOW_S = 1_795_000_000
 BOARD = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))

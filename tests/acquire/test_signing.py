@@ -15,8 +15,14 @@ from cryptography.hazmat.primitives.serialization import (
     PublicFormat,
 )
 
-from acquire.errors import UserError
-from acquire.signing import is_signed, load_private_key, load_public_key, make_key, sign_head
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.journal.signing import (
+    is_signed,
+    load_private_key,
+    load_public_key,
+    make_key,
+    sign_head,
+)
 
 KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
 

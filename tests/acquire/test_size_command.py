@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from acquire.cli import run_cli
-from acquire.errors import UserError
-from acquire.trace_file import samples_of
+from barrelfit.acquire.cli import run_cli
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.trace_file import samples_of
 from tests.rules.sweep_bad import bad_sweep
 from tests.rules.sweep_physics import Trace, World, make
 

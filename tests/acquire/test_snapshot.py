@@ -2,9 +2,9 @@
 
 import json
 
-from acquire.override_events import Overridden
-from acquire.snapshot import Snapshot
-from rules.events import (
+from barrelfit.acquire.bus.snapshot import Snapshot
+from barrelfit.acquire.journal.override_events import Overridden
+from barrelfit.rules.events import (
     Asked,
     BudgetLine,
     GaugeChanged,
@@ -15,7 +15,7 @@ from rules.events import (
     SetDone,
     Sized,
 )
-from rules.model import FeatureId, Verdict
+from barrelfit.rules.model import FeatureId, Verdict
 from tests.acquire.journal_samples import opened, reading
 
 P1 = FeatureId("P1", "skirt")

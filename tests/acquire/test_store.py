@@ -6,19 +6,27 @@ import threading
 import pytest
 from sqlalchemy import create_engine, select
 
-from acquire.disk import RealDisk
-from acquire.errors import UserError
-from acquire.events import SessionClosed
-from acquire.finding import Wanted, found_rows, line_of_row, open_index
-from acquire.index_tables import DECISIONS, ENTRIES, OVERRIDES, PARTS, SESSIONS, SIZES, VERDICTS
-from acquire.journal import Head, after, seal
-from acquire.override_events import Overridden
-from acquire.session import INDEX_NAME, Session
-from acquire.store import Store, rebuild, update
-from acquire.verify import verify_journal
-from acquire.witnesses import witnesses
-from rules.events import EntryMade, Sized
-from rules.model import FeatureId
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.index.search import Wanted, found_rows, line_of_row, open_index
+from barrelfit.acquire.index.store import Store, rebuild, update
+from barrelfit.acquire.index.tables import (
+    DECISIONS,
+    ENTRIES,
+    OVERRIDES,
+    PARTS,
+    SESSIONS,
+    SIZES,
+    VERDICTS,
+)
+from barrelfit.acquire.index.witnesses import witnesses
+from barrelfit.acquire.journal.disk import RealDisk
+from barrelfit.acquire.journal.events import SessionClosed
+from barrelfit.acquire.journal.lines import Head, after, seal
+from barrelfit.acquire.journal.override_events import Overridden
+from barrelfit.acquire.journal.session import INDEX_NAME, Session
+from barrelfit.acquire.journal.verify import verify_journal
+from barrelfit.rules.events import EntryMade, Sized
+from barrelfit.rules.model import FeatureId
 from tests.acquire.recorded import SET, Recording, opening, record_set
 
 OVERRIDDEN = (
@@ -70,7 +78,7 @@ def rewritten(path, replaced, records=None):
     head, out = Head(), []
     for record in Session.open(path).records():
         event = replaced(record.event)
-        from acquire.journal import Stamp  # noqa: PLC0415
+        from barrelfit.acquire.journal.lines import Stamp  # noqa: PLC0415
 
         line = seal(head, event, Stamp(record.t_ns, record.utc), record.because)
         head = after(head, line)
@@ -278,7 +286,7 @@ def closing_line(path):
     last = None
     for record in Session.open(path).records():
         last = record
-    from acquire.journal import Stamp  # noqa: PLC0415
+    from barrelfit.acquire.journal.lines import Stamp  # noqa: PLC0415
 
     for line in path.read_bytes().splitlines(keepends=True):
         head = after(head, line)

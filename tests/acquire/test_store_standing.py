@@ -4,12 +4,12 @@ from dataclasses import replace
 
 from sqlalchemy import create_engine, select
 
-from acquire.finding import open_index
-from acquire.index_tables import SIZES
-from acquire.session import INDEX_NAME
-from acquire.store import Store, update
-from rules.events import EntryMade, PedalPressed, Sized
-from rules.model import FeatureId
+from barrelfit.acquire.index.search import open_index
+from barrelfit.acquire.index.store import Store, update
+from barrelfit.acquire.index.tables import SIZES
+from barrelfit.acquire.journal.session import INDEX_NAME
+from barrelfit.rules.events import EntryMade, PedalPressed, Sized
+from barrelfit.rules.model import FeatureId
 from tests.acquire.recorded import Recording, opening
 from tests.acquire.test_store import rewritten
 

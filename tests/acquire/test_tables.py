@@ -6,11 +6,11 @@ import pandas as pd
 import pyarrow.parquet as pq
 import pytest
 
-from acquire.errors import UserError
-from acquire.events import FaultSeen, ReadingTaken
-from acquire.session import Session
-from acquire.tables import TABLES, mm_text, save
-from rules.events import Judged, Sized
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.journal.events import FaultSeen, ReadingTaken
+from barrelfit.acquire.journal.session import Session
+from barrelfit.acquire.journal.tables import TABLES, mm_text, save
+from barrelfit.rules.events import Judged, Sized
 from tests.acquire.recorded import Recording, opening, record_set, sweep
 
 

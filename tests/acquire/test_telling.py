@@ -5,11 +5,11 @@ import json
 import os
 import sys
 
-from acquire.broker import BrokerAddress
-from acquire.events import UnitChanged
-from acquire.telling import Teller, in_words
-from rules.events import Asked, GaugeChanged, Judged, Refused, SetDone, Sized
-from rules.model import FeatureId, Finding, Severity, Verdict
+from barrelfit.acquire.bench.printed import Teller, in_words
+from barrelfit.acquire.bus.broker import BrokerAddress
+from barrelfit.acquire.journal.events import UnitChanged
+from barrelfit.rules.events import Asked, GaugeChanged, Judged, Refused, SetDone, Sized
+from barrelfit.rules.model import FeatureId, Finding, Severity, Verdict
 from tests.acquire.journal_samples import EVENTS, reading
 
 P1 = FeatureId("P1", "skirt")

@@ -11,14 +11,20 @@ import tty
 
 import pytest
 
-from acquire import sources
-from acquire.blocking_line import PortLine, SocketLine, check_server, is_server, open_server
-from acquire.clock import RunningClock
-from acquire.errors import UserError
-from acquire.first_opening import BusyError, FirstOpening
-from acquire.gauge_profiles import load_profile
-from acquire.ports import LineSettings
-from acquire.thread_source import LineLostError, ThreadSource
+from barrelfit.acquire.clock import RunningClock
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.gauge_profiles import load_profile
+from barrelfit.acquire.wires import sources
+from barrelfit.acquire.wires.blocking_line import (
+    PortLine,
+    SocketLine,
+    check_server,
+    is_server,
+    open_server,
+)
+from barrelfit.acquire.wires.busy_port import BusyError, FirstOpening
+from barrelfit.acquire.wires.byte_source import LineSettings
+from barrelfit.acquire.wires.thread_source import LineLostError, ThreadSource
 
 GONE = "gone"
 
@@ -138,7 +144,7 @@ async def test_a_reader_that_fails_unforeseen_is_told_too():
 
 @in_loop
 async def test_a_reason_is_told_once_however_often_opening_fails(monkeypatch):
-    monkeypatch.setattr("acquire.thread_source.LOOK_AGAIN_S", 0.001)
+    monkeypatch.setattr("barrelfit.acquire.wires.thread_source.LOOK_AGAIN_S", 0.001)
     tries = [0]
 
     def refuse():
@@ -160,7 +166,7 @@ async def test_a_reason_is_told_once_however_often_opening_fails(monkeypatch):
 
 @in_loop
 async def test_a_line_that_another_program_keeps_ends_the_first_opening(monkeypatch):
-    monkeypatch.setattr("acquire.thread_source.LOOK_AGAIN_S", 0.001)
+    monkeypatch.setattr("barrelfit.acquire.wires.thread_source.LOOK_AGAIN_S", 0.001)
     hearer = Hearer()
 
     def refuse():

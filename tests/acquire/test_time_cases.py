@@ -2,9 +2,9 @@
 
 from datetime import UTC, datetime, timedelta
 
-from acquire.clock import utc_text
-from acquire.clock_watch import ClockWatch
-from acquire.events import ClockNotSet, ClockStepped
+from barrelfit.acquire.clock import utc_text
+from barrelfit.acquire.journal.clock_watch import ClockWatch
+from barrelfit.acquire.journal.events import ClockNotSet, ClockStepped
 
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 

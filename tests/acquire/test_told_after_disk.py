@@ -3,13 +3,13 @@
 import asyncio
 from pathlib import Path
 
-from acquire.clock import RunningClock
-from acquire.disk import RealDisk
-from acquire.events import SessionClosed
-from acquire.journal_file import JournalFile
-from acquire.recorder import Recorder, stamp_of
-from acquire.signing import sign_head
-from acquire.verify import verify_journal
+from barrelfit.acquire.clock import RunningClock
+from barrelfit.acquire.journal.disk import RealDisk
+from barrelfit.acquire.journal.events import SessionClosed
+from barrelfit.acquire.journal.recorder import Recorder, stamp_of
+from barrelfit.acquire.journal.signing import sign_head
+from barrelfit.acquire.journal.verify import verify_journal
+from barrelfit.acquire.journal.writer import JournalFile
 from tests.acquire.fake_disk import FakeDisk
 from tests.acquire.journal_samples import opened, reading
 from tests.acquire.test_signing import KEY

@@ -2,8 +2,8 @@
 
 import tomllib
 
-from acquire.shelf import shipped_names, shipped_text
-from acquire.toml_places import key_lines, line_at
+from barrelfit.acquire.inputs.shelf import shipped_names, shipped_text
+from barrelfit.acquire.inputs.toml_places import key_lines, line_at
 
 TEXT = """\
 schema = 1

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from acquire.topics import BENCH_NAME, LEAVES, parse_topic, topic
+from barrelfit.acquire.topics import BENCH_NAME, LEAVES, parse_topic, topic
 
 NAMES = st.from_regex(BENCH_NAME, fullmatch=True)
 

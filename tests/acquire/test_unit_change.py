@@ -1,10 +1,10 @@
 """Inch and millimetre mixed within one run: each reading is exact, and the change is told."""
 
-from acquire.bench_gauge import BenchGauge
-from acquire.events import ReadingTaken, UnitChanged
-from acquire.redo import Redo
-from acquire.redo_journal import wire_of
-from acquire.setup import setup_of
+from barrelfit.acquire.bench.gauge import BenchGauge
+from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.acquire.journal.events import ReadingTaken, UnitChanged
+from barrelfit.acquire.redo.redo import Redo
+from barrelfit.acquire.redo.redo_journal import wire_of
 from tests.acquire.recorded import one_gauge
 from tests.acquire.test_redo_wire import Records, Ticks
 

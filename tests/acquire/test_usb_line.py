@@ -7,14 +7,14 @@ import errno
 import pytest
 import usb.core
 
-from acquire.clock import RunningClock
-from acquire.errors import UserError
-from acquire.first_opening import BusyError
-from acquire.gauge_profiles import load_profile
-from acquire.thread_source import LineLostError, ThreadSource
-from acquire.usb_line import UsbLine, check_usb, found_device
-from acquire.usb_listed import NO_LIBRARY, NO_RIGHTS, typists
-from drivers.decode import Wire
+from barrelfit.acquire.clock import RunningClock
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.gauge_profiles import load_profile
+from barrelfit.acquire.wires.busy_port import BusyError
+from barrelfit.acquire.wires.thread_source import LineLostError, ThreadSource
+from barrelfit.acquire.wires.usb_line import UsbLine, check_usb, found_device
+from barrelfit.acquire.wires.usb_listed import NO_LIBRARY, NO_RIGHTS, typists
+from barrelfit.drivers.decode import Wire
 from tests.acquire.virtual_usb import VENDOR, VirtualBackend, VirtualDevice
 
 KEYS = {c: u for u, c in zip(range(0x1E, 0x28), "1234567890", strict=True)}

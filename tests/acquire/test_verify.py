@@ -6,13 +6,13 @@ from pathlib import Path
 import google_crc32c
 import pytest
 
-from acquire.disk import RealDisk
-from acquire.errors import UserError
-from acquire.events import HeadSeen, SessionClosed, SessionSigned
-from acquire.journal import CorruptError, Head, Scanner, after, line_hash, seal
-from acquire.session import Session, find_journal
-from acquire.verify import Claim, verify_journal
-from acquire.witnesses import witnesses
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.index.witnesses import witnesses
+from barrelfit.acquire.journal.disk import RealDisk
+from barrelfit.acquire.journal.events import HeadSeen, SessionClosed, SessionSigned
+from barrelfit.acquire.journal.lines import CorruptError, Head, Scanner, after, line_hash, seal
+from barrelfit.acquire.journal.session import Session, find_journal
+from barrelfit.acquire.journal.verify import Claim, verify_journal
 from tests.acquire.fake_disk import FakeDisk
 from tests.acquire.journal_samples import EVENTS, lines, opened, reading, stamp
 
@@ -177,7 +177,7 @@ def test_a_damaged_journal_still_gets_its_given_heads(folder):
 
 
 def signed_journal(key=None, who="A. Smith", head=None):
-    from acquire.signing import sign_head  # noqa: PLC0415  slow to load
+    from barrelfit.acquire.journal.signing import sign_head  # noqa: PLC0415  slow to load
     from tests.acquire.test_signing import KEY  # noqa: PLC0415
 
     chain = Head()

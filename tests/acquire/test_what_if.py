@@ -4,13 +4,13 @@ import dataclasses
 
 import pytest
 
-from acquire.errors import UserError
-from acquire.redo_journal import redo_session
-from acquire.session import Session
-from acquire.setup import setup_of
-from acquire.shelf import shipped_text
-from acquire.what_if import Changes, answers, cautions, changed_setup
-from rules.errors import RulesError
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.acquire.inputs.shelf import shipped_text
+from barrelfit.acquire.journal.session import Session
+from barrelfit.acquire.redo.redo_journal import redo_session
+from barrelfit.acquire.redo.what_if import Changes, answers, cautions, changed_setup
+from barrelfit.rules.errors import RulesError
 from tests.acquire.recorded import SHEET, record_set
 
 pytestmark = pytest.mark.slow  # a whole set is recorded

@@ -14,8 +14,8 @@ import tempfile
 import time
 from pathlib import Path
 
-from acquire.broker import BrokerAddress, EmbeddedBroker
-from acquire.mqtt_bus import BusLink, BusMessage
+from barrelfit.acquire.bus.broker import BrokerAddress, EmbeddedBroker
+from barrelfit.acquire.bus.mqtt_bus import BusLink, BusMessage
 from tests.system.bench_rig import free_port
 
 ANSWERED = 7  # one message of so many

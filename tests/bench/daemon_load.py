@@ -26,9 +26,9 @@ from pathlib import Path
 
 import paho.mqtt.client as mqtt
 
-from acquire.cli import run_cli
-from simulators.line import Encoder
-from simulators.trace import make_trace
+from barrelfit.acquire.cli import run_cli
+from barrelfit.simulators.line import Encoder
+from barrelfit.simulators.trace import make_trace
 from tests.system.bench_rig import (
     PROFILE,
     Daemon,
@@ -145,7 +145,14 @@ class Family:
             with contextlib.suppress(OSError):  # it has just ended
                 stat = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
                 cpu_s += (int(stat[11]) + int(stat[12])) / os.sysconf("SC_CLK_TCK")
-                name = next((n for n in ("iotcore", "acquire.rules_service") if n in command), "")
+                name = next(
+                    (
+                        n
+                        for n in ("iotcore", "barrelfit.acquire.bench.rules_service")
+                        if n in command
+                    ),
+                    "",
+                )
                 resident[name or command] = int(stat[21]) * os.sysconf("SC_PAGE_SIZE") / 1e6
         self.rows.append((time.monotonic(), cpu_s, resident))
 

@@ -3,7 +3,7 @@
 import random
 import time
 
-from rules.matching import Barrel, Piston, Task, best_match
+from barrelfit.rules.judge.matching import Barrel, Piston, Task, best_match
 
 
 def task_of(cylinders: int, spares: int, seed: int) -> Task:

@@ -14,10 +14,10 @@ import time
 from collections import Counter
 from dataclasses import dataclass, field
 
-from rules.model import Movement
-from rules.sweep import GaugeTraits, Sized, size_trace
-from simulators.second_trace import make_second_trace, second_kinds
-from simulators.trace import kinds, make_trace
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep import GaugeTraits, Sized, size_trace
+from barrelfit.simulators.second_trace import make_second_trace, second_kinds
+from barrelfit.simulators.trace import kinds, make_trace
 
 DIGITS_NM = (1_000, 500, 1_270)
 

@@ -6,8 +6,8 @@ Sweeps come from the simulators' room and from this room's own quick model of th
 (tests/rules/sweep_physics.py); the estimators were written without either's constants. Every row
 is a kind of sweep at a rate: error root mean square and worst (µm), the share of sweeps whose
 95 % interval holds the truth, and the share of good sweeps that were refused. With --bench, the
-hand sweeps until the rules call it enough (`rules.enough`), and how many passes that took is told,
-too. With --bad, that many spoiled sweeps of every trouble follow, and how many became a size.
+hand sweeps until the rules call it enough (`rules.bench.enough`), and how many passes that took is
+told, too. With --bad, that many spoiled sweeps of every trouble follow, and how many became a size.
 """
 
 import argparse
@@ -17,10 +17,10 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 
-from rules.enough import Looks
-from rules.model import Movement
-from rules.sweep import GaugeTraits, PassFound, Refused, Sized, Sweep, size_trace
-from simulators.trace import make_trace
+from barrelfit.rules.bench.enough import Looks
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep import GaugeTraits, PassFound, Refused, Sized, Sweep, size_trace
+from barrelfit.simulators.trace import make_trace
 from tests.rules.sweep_bad import TROUBLES, bad_sweep
 from tests.rules.sweep_physics import World, make, varied
 

@@ -8,14 +8,14 @@ import tracemalloc
 
 import pytest
 
-from acquire.disk import RealDisk
-from acquire.journal import Head, Scanner, after, seal
-from acquire.journal_file import JournalFile
-from acquire.redo_journal import redo_session
-from acquire.session import Session
-from acquire.verify import verify_journal
-from rules.events import PedalPressed
-from simulators.trace import make_trace
+from barrelfit.acquire.journal.disk import RealDisk
+from barrelfit.acquire.journal.lines import Head, Scanner, after, seal
+from barrelfit.acquire.journal.session import Session
+from barrelfit.acquire.journal.verify import verify_journal
+from barrelfit.acquire.journal.writer import JournalFile
+from barrelfit.acquire.redo.redo_journal import redo_session
+from barrelfit.rules.events import PedalPressed
+from barrelfit.simulators.trace import make_trace
 from tests.acquire.journal_samples import opened, reading, stamp
 from tests.acquire.recorded import Recording, opening
 

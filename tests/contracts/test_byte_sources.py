@@ -14,10 +14,10 @@ from functools import partial
 
 import pytest
 
-from acquire.blocking_line import open_server
-from acquire.clock import RunningClock
-from acquire.ports import LineSettings
-from acquire.thread_source import ThreadSource
+from barrelfit.acquire.clock import RunningClock
+from barrelfit.acquire.wires.blocking_line import open_server
+from barrelfit.acquire.wires.byte_source import LineSettings
+from barrelfit.acquire.wires.thread_source import ThreadSource
 
 LINE = LineSettings()
 
@@ -29,7 +29,9 @@ class Terminal:
         self._link = folder / "gauge"
 
     def source(self, clock, received, changed):
-        serial_source = pytest.importorskip("acquire.serial_source", reason="POSIX only")
+        serial_source = pytest.importorskip(
+            "barrelfit.acquire.wires.serial_source", reason="POSIX only"
+        )
         return serial_source.SerialSource(str(self._link), LINE, clock, received, changed)
 
     async def plug(self) -> None:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from acquire.disk import RealDisk, write_all
+from barrelfit.acquire.journal.disk import RealDisk, write_all
 from tests.acquire.fake_disk import FakeDisk
 
 

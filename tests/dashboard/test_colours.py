@@ -10,7 +10,7 @@ import re
 
 import pytest
 
-from dashboard.page_html import asset
+from barrelfit.dashboard.html.page_html import asset
 
 TONES = ("serviceable", "rework", "discard", "undecided")
 EYES = {

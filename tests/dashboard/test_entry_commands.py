@@ -4,11 +4,11 @@ import json
 
 import pytest
 
-from acquire.command_desk import CommandDesk
-from acquire.overrides import OverrideDesk
-from dashboard.entry import entry_command, pedal_command, temperature_command
-from rules.events import EntryMade, PedalPressed, TemperatureTaken
-from rules.model import FeatureId
+from barrelfit.acquire.bench.command_desk import CommandDesk
+from barrelfit.acquire.bench.override_desk import OverrideDesk
+from barrelfit.dashboard.pages.entry import entry_command, pedal_command, temperature_command
+from barrelfit.rules.events import EntryMade, PedalPressed, TemperatureTaken
+from barrelfit.rules.model import FeatureId
 
 
 def taken(command):

@@ -6,10 +6,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dashboard.fold import MalformedError, fold_heartbeat, fold_journal, fold_snapshot, fold_state
-from dashboard.model import PRINTS_KEPT, TRACE_NS, Board, Prints
-from dashboard.shown import Shown
-from dashboard.view import Link, bench_state, figure, trouble
+from barrelfit.dashboard.board.fold import (
+    MalformedError,
+    fold_heartbeat,
+    fold_journal,
+    fold_snapshot,
+    fold_state,
+)
+from barrelfit.dashboard.board.model import PRINTS_KEPT, TRACE_NS, Board, Link, Prints
+from barrelfit.dashboard.shown import Shown
+from barrelfit.dashboard.view.bench import bench_state, figure, trouble
 from tests.dashboard.scripted import ScriptedBench, place
 
 UP = Link(up=True)

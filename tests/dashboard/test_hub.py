@@ -6,9 +6,9 @@ import threading
 
 import pytest
 
-from acquire.mqtt_bus import BusDownError, BusMessage
-from dashboard.hub import BENCHES_MAX, Hub
-from dashboard.live_route import same_origin
+from barrelfit.acquire.bus.mqtt_bus import BusDownError, BusMessage
+from barrelfit.dashboard.board.hub import BENCHES_MAX, Hub
+from barrelfit.dashboard.server.live_route import same_origin
 from tests.dashboard.scripted import ScriptedBench, encoded
 
 

@@ -2,17 +2,16 @@
 
 import pytest
 
-from acquire.ports_found import FoundPort
-from dashboard.feed import Item, Parts, PartsFeed
-from dashboard.floor import FloorCues, by_name, floor_view
-from dashboard.floor_html import floor_parts, gauges_parts
-from dashboard.fold import fold_heartbeat, fold_journal, fold_snapshot, fold_state
-from dashboard.gauges import fault_line, gauge_rows
-from dashboard.model import Board, Fault
-from dashboard.set_html import set_parts
-from dashboard.setview import set_view
-from dashboard.shown import Shown
-from dashboard.view import Link
+from barrelfit.acquire.wires.ports_found import FoundPort
+from barrelfit.dashboard.board.fold import fold_heartbeat, fold_journal, fold_snapshot, fold_state
+from barrelfit.dashboard.board.model import Board, Fault, Link
+from barrelfit.dashboard.html.feed import Item, Parts, PartsFeed
+from barrelfit.dashboard.html.floor_html import floor_parts, gauges_parts
+from barrelfit.dashboard.html.set_html import set_parts
+from barrelfit.dashboard.shown import Shown
+from barrelfit.dashboard.view.floor import FloorCues, by_name, floor_view
+from barrelfit.dashboard.view.gauges import fault_line, gauge_rows
+from barrelfit.dashboard.view.set import set_view
 from tests.dashboard.scripted import ScriptedBench, finding, place
 
 UP, DOWN, MM, NOW = Link(up=True), Link(up=False), Shown(), 1_000_000_000

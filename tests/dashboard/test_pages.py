@@ -3,8 +3,8 @@
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from acquire.mqtt_bus import BusMessage
-from dashboard.hub import Hub, install
+from barrelfit.acquire.bus.mqtt_bus import BusMessage
+from barrelfit.dashboard.board.hub import Hub, install
 from tests.dashboard.scripted import ScriptedBench, encoded
 
 pytestmark = pytest.mark.slow
@@ -35,55 +35,55 @@ def feed(hub, *messages):
 
 
 def home():
-    from dashboard import app  # noqa: PLC0415  this text is the page
+    from barrelfit.dashboard.pages import app  # noqa: PLC0415  this text is the page
 
     app.home_page()
 
 
 def bench():
-    from dashboard import app  # noqa: PLC0415  this text is the page
+    from barrelfit.dashboard.pages import app  # noqa: PLC0415  this text is the page
 
     app.bench_page()
 
 
 def floor():
-    from dashboard import app  # noqa: PLC0415  this text is the page
+    from barrelfit.dashboard.pages import app  # noqa: PLC0415  this text is the page
 
     app.floor_page()
 
 
 def the_set():
-    from dashboard import app  # noqa: PLC0415  this text is the page
+    from barrelfit.dashboard.pages import app  # noqa: PLC0415  this text is the page
 
     app.set_page()
 
 
 def gauges():
-    from dashboard import app  # noqa: PLC0415  this text is the page
+    from barrelfit.dashboard.pages import app  # noqa: PLC0415  this text is the page
 
     app.gauges_page()
 
 
 def sessions():
-    from dashboard import app  # noqa: PLC0415  this text is the page
+    from barrelfit.dashboard.pages import app  # noqa: PLC0415  this text is the page
 
     app.sessions_page()
 
 
 def replay():
-    from dashboard import app  # noqa: PLC0415  this text is the page
+    from barrelfit.dashboard.pages import app  # noqa: PLC0415  this text is the page
 
     app.replay_page()
 
 
 def override():
-    from dashboard import app  # noqa: PLC0415  this text is the page
+    from barrelfit.dashboard.pages import app  # noqa: PLC0415  this text is the page
 
     app.override_page()
 
 
 def entry():
-    from dashboard import app  # noqa: PLC0415  this text is the page
+    from barrelfit.dashboard.pages import app  # noqa: PLC0415  this text is the page
 
     app.entry_page()
 
@@ -105,7 +105,7 @@ def test_every_page_runs(hub, page, benches):
 
 
 def test_the_whole_script_runs(hub):
-    test = AppTest.from_file("../../dashboard/app.py", default_timeout=20).run()
+    test = AppTest.from_file("../../dashboard/pages/app.py", default_timeout=20).run()
     assert not test.exception
 
 

@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from acquire.setup import setup_of
-from dashboard.places import feature_words, place_words, short_names
-from dashboard.words import ENGLISH
-from rules.plan import features
+from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.dashboard.board.places import feature_words, place_words, short_names
+from barrelfit.dashboard.words import ENGLISH
+from barrelfit.rules.judge.plan import features
 from tests.acquire.recorded import opening
 
 

@@ -2,11 +2,11 @@
 
 from copy import deepcopy
 
-from dashboard.fold import fold_journal
-from dashboard.model import Board
-from dashboard.player import EVENTS_A_TICK, STEPS, Player
-from dashboard.shown import Shown
-from dashboard.view import Link, figure
+from barrelfit.dashboard.board.fold import fold_journal
+from barrelfit.dashboard.board.model import Board, Link
+from barrelfit.dashboard.board.player import EVENTS_A_TICK, STEPS, Player
+from barrelfit.dashboard.shown import Shown
+from barrelfit.dashboard.view.bench import figure
 from tests.dashboard.scripted import ScriptedBench
 
 SECOND = 1_000_000_000

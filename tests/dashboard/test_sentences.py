@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dashboard.sentences import in_words
-from dashboard.shown import Shown
-from rules.check import Value
-from rules.length import shown as written
+from barrelfit.dashboard.shown import Shown
+from barrelfit.dashboard.view.sentences import in_words
+from barrelfit.rules.compare import Value
+from barrelfit.rules.length import shown as written
 
 MM, COMMA, INCH = Shown(), Shown(comma=True), Shown("inch")
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from dashboard.sessions_html import difference_text, what_if_html
-from dashboard.shown import Shown
+from barrelfit.dashboard.html.sessions_html import difference_text, what_if_html
+from barrelfit.dashboard.shown import Shown
 
 INCH = Shown("inch", comma=True)
 

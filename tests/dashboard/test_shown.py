@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dashboard.shown import Shown, age_text, decimals_of, shown_from
+from barrelfit.dashboard.shown import Shown, age_text, decimals_of, shown_from
 
 MM, INCH, COMMA = Shown(), Shown("inch"), Shown("mm", comma=True)
 lengths = st.integers(-(10**10), 10**10)

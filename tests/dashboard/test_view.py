@@ -4,13 +4,13 @@ import re
 
 import pytest
 
-from dashboard.blocks import bench_blocks
-from dashboard.feed import BenchFeed
-from dashboard.fold import fold_heartbeat, fold_journal, fold_snapshot, take_plan
-from dashboard.model import Board
-from dashboard.passes import pass_marks, window_nm
-from dashboard.shown import Shown
-from dashboard.view import Link, bench_view, figure, verdict_view
+from barrelfit.dashboard.board.fold import fold_heartbeat, fold_journal, fold_snapshot, take_plan
+from barrelfit.dashboard.board.model import Board, Link
+from barrelfit.dashboard.html.blocks import bench_blocks
+from barrelfit.dashboard.html.feed import BenchFeed
+from barrelfit.dashboard.shown import Shown
+from barrelfit.dashboard.view.bench import bench_view, figure, verdict_view
+from barrelfit.dashboard.view.passes import pass_marks, window_nm
 from tests.dashboard.scripted import ScriptedBench, finding, place
 
 UP, DOWN = Link(up=True), Link(up=False)

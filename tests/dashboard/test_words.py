@@ -4,8 +4,8 @@ import re
 import string
 from pathlib import Path
 
-import dashboard
-from dashboard.words import ENGLISH, say, say_or_raw
+from barrelfit import dashboard
+from barrelfit.dashboard.words import ENGLISH, say, say_or_raw
 
 ROOM = Path(dashboard.__file__).parent
 # Families of keys that are put together from a prefix and a word that came over the bus.
@@ -13,7 +13,7 @@ FAMILIES = ("cue_", "col_", "feature_", "match_", "of_", "pedal_", "page_")
 
 
 def sources():
-    files = [*ROOM.glob("*.py"), *ROOM.glob("*.js")]
+    files = [*ROOM.rglob("*.py"), *ROOM.rglob("*.js")]
     return "\n".join(f.read_text(encoding="utf-8") for f in files if f.name != "words.py")
 
 
@@ -45,7 +45,7 @@ def test_a_word_this_board_has_not_is_shown_as_it_came():
 
 def test_no_english_stands_in_the_scripts():
     """Words of two letters and more between quotes in the scripts are keys or names, no texts."""
-    for script in ROOM.glob("*.js"):
+    for script in ROOM.rglob("*.js"):
         code = re.sub(r"//.*", "", script.read_text(encoding="utf-8"))
         for text in re.findall(r"'([^'\n]*)'", code):
             assert not re.search(r"[A-Za-z]{2,} [a-z]{2,}", text) or "px" in text, (script, text)

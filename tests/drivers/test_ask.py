@@ -7,9 +7,9 @@ from itertools import product
 
 import pytest
 
-from drivers.ask import TABLE, Action, AskedWire, Asker, Event, State
-from drivers.outcome import Fault, Note, Reading
-from drivers.profile import Ask, profile_from
+from barrelfit.drivers.ask import TABLE, Action, AskedWire, Asker, Event, State
+from barrelfit.drivers.outcome import Fault, Note, Reading
+from barrelfit.drivers.profile import Ask, profile_from
 
 MS = 1_000_000
 SLOWEST = 500
@@ -132,7 +132,7 @@ def test_opening_the_port_forgets_what_was_in_flight():
 
 
 def test_an_asked_gauges_wire_from_opening_to_a_late_answer():
-    path = files("drivers").joinpath("profiles", "signed-decimal-on-request.toml")
+    path = files("barrelfit.drivers").joinpath("profiles", "signed-decimal-on-request.toml")
     profile = profile_from(tomllib.loads(path.read_text(), parse_float=Decimal), "asked")
     wire = AskedWire(profile, profile.ask, PERIOD, port=profile.port)
     wire.opened(0)

@@ -6,8 +6,8 @@ that say they can't see a lost character (`caution`) are left out; that they say
 
 import pytest
 
-from drivers.outcome import Reading
-from drivers.proving import decode_whole
+from barrelfit.drivers.outcome import Reading
+from barrelfit.drivers.proving import decode_whole
 from tests.drivers.test_wire_properties import PROFILES
 
 STRICT = [p for p in PROFILES if not p.caution]

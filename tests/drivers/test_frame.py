@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.frame import (
+from barrelfit.drivers.frame import (
     INCOMPLETE,
     LINE_ENDS,
     OUT_OF_STEP,

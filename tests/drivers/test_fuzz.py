@@ -13,16 +13,16 @@ from importlib.resources import files
 
 import pytest
 
-from drivers.decode import Wire
-from drivers.outcome import Reading
-from drivers.profile import profile_from
+from barrelfit.drivers.decode import Wire
+from barrelfit.drivers.outcome import Reading
+from barrelfit.drivers.profile import profile_from
 
 MS = 1_000_000
 GAPS_MS = (0, 0, 0, 1, 5, 21, 49, 51, 101, 600, 2001, 5000)
 
 
 def profiles():
-    folder = files("drivers").joinpath("profiles")
+    folder = files("barrelfit.drivers").joinpath("profiles")
     return [
         profile_from(tomllib.loads(entry.read_text(), parse_float=Decimal), entry.name)
         for entry in sorted(folder.iterdir(), key=lambda entry: entry.name)

@@ -13,11 +13,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.decode import FILLING, Wire
-from drivers.hid import TABLES, KeyFramer
-from drivers.outcome import Fault, Note, Reading
-from drivers.profile import profile_from
-from drivers.proving import decode_whole
+from barrelfit.drivers.decode import FILLING, Wire
+from barrelfit.drivers.hid import TABLES, KeyFramer
+from barrelfit.drivers.outcome import Fault, Note, Reading
+from barrelfit.drivers.profile import profile_from
+from barrelfit.drivers.proving import decode_whole
 
 MS = 1_000_000
 USAGES = {c: u for u, c in zip(range(0x1E, 0x28), "1234567890", strict=True)}
@@ -26,7 +26,7 @@ KEYPAD = {c: u for u, c in zip(range(0x54, 0x64), "/*-+\n1234567890.", strict=Tr
 
 
 def profile(name, table="us"):
-    text = files("drivers").joinpath("profiles", f"{name}.toml").read_text()
+    text = files("barrelfit.drivers").joinpath("profiles", f"{name}.toml").read_text()
     data = tomllib.loads(text, parse_float=Decimal)
     data["frame"]["table"] = table
     return profile_from(data, name)

@@ -2,10 +2,10 @@
 
 import pytest
 
-from drivers.decode import BEFORE, Wire
-from drivers.history import REST
-from drivers.identity import NOT_THE_SAME, OTHER_GAUGE, Identity
-from drivers.outcome import Fault, Note, Reading
+from barrelfit.drivers.decode import BEFORE, Wire
+from barrelfit.drivers.history import REST
+from barrelfit.drivers.identity import NOT_THE_SAME, OTHER_GAUGE, Identity
+from barrelfit.drivers.outcome import Fault, Note, Reading
 from tests.drivers.wires import MS, S, decode, profile
 
 FREE = "signed-decimal-free-width-cr"

@@ -4,7 +4,7 @@ from itertools import product
 
 import pytest
 
-from drivers.pedal import TABLE, Event, Pedal, State
+from barrelfit.drivers.pedal import TABLE, Event, Pedal, State
 
 MS = 1_000_000
 ACTIONS = {"press": "next", "long": "again", "double": "undo"}

@@ -7,13 +7,13 @@ from importlib.resources import files
 
 import pytest
 
-from drivers.decode import FILLING, Wire
-from drivers.errors import DriverError
-from drivers.outcome import Note
-from drivers.profile import SCHEMA, profile_from
-from drivers.proving import decode_whole, example_problems
+from barrelfit.drivers.decode import FILLING, Wire
+from barrelfit.drivers.errors import DriverError
+from barrelfit.drivers.outcome import Note
+from barrelfit.drivers.profile import SCHEMA, profile_from
+from barrelfit.drivers.proving import decode_whole, example_problems
 
-FOLDER = files("drivers").joinpath("profiles")
+FOLDER = files("barrelfit.drivers").joinpath("profiles")
 NAMES = sorted(entry.name.removesuffix(".toml") for entry in FOLDER.iterdir())
 
 

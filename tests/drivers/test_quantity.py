@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.quantity import QuantityError, length_nm, normal_text
+from barrelfit.drivers.quantity import QuantityError, length_nm, normal_text
 
 UNITS = {"mm": Fraction(1, 1000), "in": Fraction(254, 10_000), "um": Fraction(1, 10**6)}
 

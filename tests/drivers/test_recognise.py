@@ -6,13 +6,15 @@ from importlib.resources import files
 
 import pytest
 
-from drivers.profile import profile_from
-from drivers.recognise import recognise
+from barrelfit.drivers.profile import profile_from
+from barrelfit.drivers.recognise import recognise
 
 MS = 1_000_000
 PROFILES = [
     profile_from(tomllib.loads(entry.read_text(), parse_float=Decimal), entry.name)
-    for entry in sorted(files("drivers").joinpath("profiles").iterdir(), key=lambda e: e.name)
+    for entry in sorted(
+        files("barrelfit.drivers").joinpath("profiles").iterdir(), key=lambda e: e.name
+    )
 ]
 
 

@@ -5,8 +5,8 @@ The bytes come from published layouts; each test's name says the kind.
 
 import pytest
 
-from drivers.decode import Wire
-from drivers.outcome import Fault, Reading
+from barrelfit.drivers.decode import Wire
+from barrelfit.drivers.outcome import Fault, Reading
 from tests.drivers.wires import MS, decode, lengths, profile, values
 
 # ------------------------------------------------------------------ 24 bits

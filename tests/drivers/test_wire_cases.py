@@ -6,9 +6,9 @@ layout; each test's name says the kind.
 
 import pytest
 
-from drivers.decode import Wire
-from drivers.outcome import Fault, Note, Reading
-from drivers.proving import decode_whole
+from barrelfit.drivers.decode import Wire
+from barrelfit.drivers.outcome import Fault, Note, Reading
+from barrelfit.drivers.proving import decode_whole
 from tests.drivers.wires import MS, S, decode, lengths, live, profile, values
 
 # ------------------------------------------------------------------ cutting and line ends

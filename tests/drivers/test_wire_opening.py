@@ -3,10 +3,10 @@
 The situations come from public reports and instruments' handbooks.
 """
 
-from drivers.ask import Asker
-from drivers.decode import BEFORE, FOREIGN, Wire
-from drivers.outcome import Note, Reading
-from drivers.profile import Ask
+from barrelfit.drivers.ask import Asker
+from barrelfit.drivers.decode import BEFORE, FOREIGN, Wire
+from barrelfit.drivers.outcome import Note, Reading
+from barrelfit.drivers.profile import Ask
 from tests.drivers.wires import MS, S, lengths, profile
 
 # ------------------------------------------------------------------ before the session

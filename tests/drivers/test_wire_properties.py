@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.decode import FILLING, KNOWN_MAX, Wire
-from drivers.outcome import Note, Reading
-from drivers.profile import profile_from
+from barrelfit.drivers.decode import FILLING, KNOWN_MAX, Wire
+from barrelfit.drivers.outcome import Note, Reading
+from barrelfit.drivers.profile import profile_from
 
 MS = 1_000_000
-FOLDER = files("drivers").joinpath("profiles")
+FOLDER = files("barrelfit.drivers").joinpath("profiles")
 PROFILES = [
     profile_from(tomllib.loads(entry.read_text(), parse_float=Decimal), entry.name)
     for entry in sorted(FOLDER.iterdir(), key=lambda entry: entry.name)

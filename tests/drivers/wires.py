@@ -4,17 +4,17 @@ import tomllib
 from decimal import Decimal
 from importlib.resources import files
 
-from drivers.decode import FILLING, Wire
-from drivers.outcome import Note, Reading
-from drivers.profile import profile_from
-from drivers.proving import decode_whole
+from barrelfit.drivers.decode import FILLING, Wire
+from barrelfit.drivers.outcome import Note, Reading
+from barrelfit.drivers.profile import profile_from
+from barrelfit.drivers.proving import decode_whole
 
 MS = 1_000_000
 S = 1000 * MS
 
 
 def profile(name):
-    path = files("drivers").joinpath("profiles", f"{name}.toml")
+    path = files("barrelfit.drivers").joinpath("profiles", f"{name}.toml")
     return profile_from(tomllib.loads(path.read_text(), parse_float=Decimal), name)
 
 

@@ -117,7 +117,7 @@ class Machine:
         shutil.copy(Path(__file__).parent / "agent.py", inside)
         leave = shutil.ignore_patterns("__pycache__")
         for package in (HOUSE / "acquire", HOUSE / "drivers"):
-            shutil.copytree(package, inside / package.name, ignore=leave)
+            shutil.copytree(package, inside / "barrelfit" / package.name, ignore=leave)
         for module in (serial, usb):
             source = Path(str(module.__file__)).parent
             shutil.copytree(source, inside / source.name, ignore=leave)

@@ -24,10 +24,10 @@ pytestmark = [
 READER = '''
 import asyncio, glob, json, os, subprocess, termios, threading, time
 from dataclasses import replace
-from acquire.clock import RunningClock
-from acquire.gauge_profiles import load_profile
-from acquire.sources import check_source, source_for
-from drivers.decode import Wire
+from barrelfit.acquire.clock import RunningClock
+from barrelfit.acquire.inputs.gauge_profiles import load_profile
+from barrelfit.acquire.wires.sources import check_source, source_for
+from barrelfit.drivers.decode import Wire
 
 def read(port, profile):
     """Read a gauge in a thread of its own; gives the list its events go to."""
@@ -75,7 +75,7 @@ def seen(machine, name, wanted):
 def test_an_adapter_at_seven_bits_even_two_stops_lost_and_found(machine):
     machine.plug_adapter("adapter0")
     (link,) = json.loads(machine.run("there('/dev/serial/by-id/*')"))
-    named = "import json; from acquire.ports_found import found_ports\n"
+    named = "import json; from barrelfit.acquire.wires.ports_found import found_ports\n"
     named += "print(json.dumps([p.name for p in found_ports()]))"
     assert json.loads(machine.run(named)) == [link]
     machine.run(
@@ -107,7 +107,8 @@ def test_an_adapter_at_seven_bits_even_two_stops_lost_and_found(machine):
 def test_a_gauge_that_types_is_taken_from_the_kernel_again_after_a_replug(machine):
     machine.plug_keyboard("keyboard0")
     machine.run("there('/dev/input/by-id/*event-kbd')")
-    listed = "from acquire.usb_listed import typists; print([t.name for t in typists()[0]][0])"
+    listed = "from barrelfit.acquire.wires.usb_listed import typists\n"
+    listed += "print([t.name for t in typists()[0]][0])"
     port = machine.run(listed).strip()
     assert machine.run(f"print(check_source('g', {port!r}))").strip() == "None"
     machine.run(f"typing = read({port!r}, load_profile('keyboard-decimal'))")

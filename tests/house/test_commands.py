@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from acquire.cli import app, run_cli
-from acquire.config import bench_file
-from acquire.shelf import shipped_names
+from barrelfit.acquire.cli import app, run_cli
+from barrelfit.acquire.inputs.bench_file import bench_file
+from barrelfit.acquire.inputs.shelf import shipped_names
 
 HOUSE = Path(__file__).resolve().parents[2]
 PAPERS = ("README.md", "DEVELOPERS.md")
@@ -95,7 +95,7 @@ def test_every_bench_file_in_the_papers_is_one(paper, text):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("module", ["acquire", "acquire.cli"])
+@pytest.mark.parametrize("module", ["barrelfit.acquire", "barrelfit.acquire.cli"])
 def test_nothing_heavy_is_loaded_at_the_start(module):
     told = subprocess.run(  # noqa: S603
         [sys.executable, "-X", "importtime", "-c", f"import {module}"],
@@ -118,7 +118,10 @@ def test_help_answers_in_under_half_a_second():
 def _help_time() -> float:
     before = os.times()
     subprocess.run(
-        [sys.executable, "-m", "acquire", "--help"], capture_output=True, check=True, cwd=HOUSE
+        [sys.executable, "-m", "barrelfit.acquire", "--help"],
+        capture_output=True,
+        check=True,
+        cwd=HOUSE,
     )
     after = os.times()
     children = after.children_user + after.children_system

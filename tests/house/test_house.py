@@ -106,7 +106,7 @@ def test_every_package_is_built():
     """What has Python files is listed, what is listed has Python files."""
     listed = set(PROJECT["tool"]["setuptools"]["packages"])
     there = {
-        ".".join(p.relative_to(HOUSE).parent.parts)
+        ".".join(("barrelfit", *p.relative_to(HOUSE).parent.parts))
         for p in rooms_files()
         if p.suffix == ".py" and p.relative_to(HOUSE).parts[0] in ROOMS
     }
@@ -118,10 +118,12 @@ def test_every_data_file_is_built():
     missing = []
     for path in rooms_files():
         inside = path.relative_to(HOUSE)
-        if inside.parts[0] in ROOMS and path.suffix != ".py" and path.name != "py.typed":
+        if inside.parts[0] in ROOMS and path.suffix != ".py":
             room, rest = inside.parts[0], "/".join(inside.parts[1:])
-            assert path.suffix in BESIDE_CODE, f"{inside}: what is this file for?"
-            if not any(fnmatch(rest, glob) for glob in globs.get(room, [])):
+            assert path.suffix in BESIDE_CODE or path.name == "py.typed", (
+                f"{inside}: what is this file for?"
+            )
+            if not any(fnmatch(rest, glob) for glob in globs.get(f"barrelfit.{room}", [])):
                 missing.append(inside.as_posix())
     assert missing == []
 
@@ -132,6 +134,17 @@ def test_every_data_glob_has_files():
         f"{room}/{glob}"
         for room, patterns in globs.items()
         for glob in patterns
-        if not list((HOUSE / room).glob(glob))
+        if not list((HOUSE / room.removeprefix("barrelfit.")).glob(glob))
     ]
     assert empty == []
+
+
+def test_the_rooms_are_imported_by_their_installed_name():
+    """From a checkout the bare names can be imported too, and would be other modules."""
+    found = []
+    for path in (p for p in code_files() if p.suffix == ".py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            names = [a.name for a in node.names] if isinstance(node, ast.Import) else []
+            names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
+            found += [f"{named(path)}:{node.lineno}" for n in names if n.split(".")[0] in ROOMS]
+    assert found == []

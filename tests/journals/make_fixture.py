@@ -9,7 +9,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from acquire.events import (
+from barrelfit.acquire.journal.events import (
     ClockNotSet,
     ClockStepped,
     HeadSeen,
@@ -23,10 +23,10 @@ from acquire.events import (
     WireNote,
     WireSent,
 )
-from acquire.override_events import Overridden, OverrideAsked, OverrideRefused
-from acquire.signing import sign_head
-from rules.events import EntryMade, PedalPressed, TemperatureTaken
-from rules.model import FeatureId
+from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
+from barrelfit.acquire.journal.signing import sign_head
+from barrelfit.rules.events import EntryMade, PedalPressed, TemperatureTaken
+from barrelfit.rules.model import FeatureId
 from tests.acquire.recorded import CONFIG, Recording, opening, sweep
 from tests.acquire.test_signing import KEY
 

@@ -10,9 +10,9 @@ import random
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
-from rules.events import EntryMade, Output, Reading, Refused, Sized
-from rules.model import FeatureId, Movement
-from rules.step import begin
+from barrelfit.rules.bench.step import begin
+from barrelfit.rules.events import EntryMade, Output, Reading, Refused, Sized
+from barrelfit.rules.model import FeatureId, Movement
 from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, WHO, Hand, outside_mm
 from tests.rules.sweep_physics import World, bore_mm
 

@@ -4,11 +4,11 @@ from collections.abc import Mapping
 from copy import deepcopy
 from decimal import Decimal
 
-from rules.budget import Budget, Component
-from rules.evidence import Evidence
-from rules.model import FeatureId, Size
-from rules.parts import EngineSet, Part
-from rules.sheet import Sheet, sheet_from
+from barrelfit.rules.engine.parts import EngineSet, Part
+from barrelfit.rules.engine.sheet import Sheet, sheet_from
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.uncertainty.budget import Budget, Component
 
 D = Decimal
 

@@ -4,8 +4,8 @@ import tomllib
 from decimal import Decimal
 from pathlib import Path
 
-import rules
-from rules.materials import Material, materials_from
+from barrelfit import rules
+from barrelfit.rules.uncertainty.materials import Material, materials_from
 
 TABLE = Path(rules.__file__).parent / "data" / "materials.toml"
 

@@ -14,15 +14,15 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from acquire.setup import setup_of
-from rules.events import EntryMade, Input, Output, Reading, Refused, Sized
-from rules.model import FeatureId
-from rules.size_budget import Setting
-from rules.step import begin, step
+from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.rules.bench.step import begin, step
+from barrelfit.rules.events import EntryMade, Input, Output, Reading, Refused, Sized
+from barrelfit.rules.model import FeatureId
+from barrelfit.rules.uncertainty.size_budget import Setting
 from tests.acquire.recorded import opening
 
 if TYPE_CHECKING:
-    from rules.bench import Bench
+    from barrelfit.rules.bench.state import Bench
 
 P1, P2, P3 = (FeatureId(name, "skirt") for name in ("P1", "P2", "P3"))
 GOOD_MM = 84.92

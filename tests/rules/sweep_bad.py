@@ -9,8 +9,8 @@ import random
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from rules.model import Movement
-from rules.sweep import GaugeTraits
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep import GaugeTraits
 from tests.rules.sweep_physics import Trace, World, make, varied
 
 RATES_HZ = (10.0, 20.0, 50.0)

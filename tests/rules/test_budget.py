@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import ufloat
 
-from rules.budget import (
+from barrelfit.rules.uncertainty.budget import (
     Budget,
     Component,
     difference,

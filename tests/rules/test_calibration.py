@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from rules.calibration import fit_line, nested
+from barrelfit.rules.uncertainty.calibration import fit_line, nested
 
 # NIST StRD one-way ANOVA, SiRstv: resistivity of silicon by five instruments, as shipped with
 # SciPy (scipy/stats/tests/data/nist_anova/SiRstv.dat).

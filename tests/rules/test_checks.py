@@ -8,12 +8,12 @@ from decimal import Decimal
 
 import pytest
 
-import rules.checks
-from rules.check import Found, Value
-from rules.length import to_nm
-from rules.limits import Limit
+from barrelfit.rules import checks
+from barrelfit.rules.compare import Found, Value
+from barrelfit.rules.engine.limits import Limit
+from barrelfit.rules.length import to_nm
 
-ALL = [rule for family in rules.checks.FAMILIES for rule in family]
+ALL = [rule for family in checks.FAMILIES for rule in family]
 CASE = re.compile(r"(Okay|Found (?:note|undecided|rework|discard)): (.+)")
 
 
@@ -79,8 +79,8 @@ def test_case_of_a_docstring(rule, outcome, text):
 
 def test_the_list_is_whole():
     listed = set(ALL)
-    for module in pkgutil.iter_modules(rules.checks.__path__):
-        family = __import__(f"rules.checks.{module.name}", fromlist=["RULES"])
+    for module in pkgutil.iter_modules(checks.__path__):
+        family = __import__(f"barrelfit.rules.checks.{module.name}", fromlist=["RULES"])
         public = {
             f
             for name, f in inspect.getmembers(family, inspect.isfunction)

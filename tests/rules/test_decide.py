@@ -8,9 +8,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from rules.decide import GUARD_FACTOR, Zone, decide, guard_band_nm, p_conform
-from rules.length import to_nm
-from rules.student import t_quantile
+from barrelfit.rules.length import to_nm
+from barrelfit.rules.uncertainty.decide import GUARD_FACTOR, Zone, decide, guard_band_nm, p_conform
+from barrelfit.rules.uncertainty.student import t_quantile
 
 lengths = st.integers(-200_000_000, 200_000_000)
 doubts = st.one_of(st.just(0.0), st.floats(0.1, 50_000.0))

@@ -4,10 +4,10 @@ import math
 
 import pytest
 
-from rules.departure import FAR_NM, GONE_NS, SILENT_NS, Departure
-from rules.model import Movement
-from rules.stillness import STILL_NM, Stillness
-from rules.sweep import GaugeTraits
+from barrelfit.rules.bench.departure import FAR_NM, GONE_NS, SILENT_NS, Departure
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep import GaugeTraits
+from barrelfit.rules.sweep.stillness import STILL_NM, Stillness
 
 SIZE_NM = 84_920_000
 STEP_NS = 50_000_000

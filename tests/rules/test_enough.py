@@ -4,11 +4,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rules.enough import Looks
-from rules.events import NotCounted, Passed, Refused, Sized, StillDoubtful
-from rules.model import Movement
-from rules.sweep import GaugeTraits, PassFound, size_trace
-from rules.sweep import Refused as SweepRefused
+from barrelfit.rules.bench.enough import Looks
+from barrelfit.rules.events import NotCounted, Passed, Refused, Sized, StillDoubtful
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep import GaugeTraits, PassFound, size_trace
+from barrelfit.rules.sweep import Refused as SweepRefused
 from tests.rules.step_rig import GOOD_MM, P1, P2, Hand
 from tests.rules.sweep_physics import World, make, varied
 

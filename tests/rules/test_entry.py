@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rules.entry import (
+from barrelfit.rules.judge.entry import (
     Accepted,
     Expected,
     Held,

@@ -4,9 +4,15 @@ from decimal import Decimal
 
 import pytest
 
-from rules.judge import judge_pair, judge_part
-from rules.limits import bore_limit, clearance_limit, form_limit, original_size, skirt_limit
-from rules.parts import EngineSet, Marks, Override, Part
+from barrelfit.rules.engine.limits import (
+    bore_limit,
+    clearance_limit,
+    form_limit,
+    original_size,
+    skirt_limit,
+)
+from barrelfit.rules.engine.parts import EngineSet, Marks, Override, Part
+from barrelfit.rules.judge import judge_pair, judge_part
 from tests.rules.set_bench import bench_sheet, evidence
 
 SHEET = bench_sheet()

@@ -6,7 +6,7 @@ from itertools import combinations, permutations, product
 
 import pytest
 
-from rules.matching import Barrel, Match, Piston, Task, best_match, cheapest_pairs
+from barrelfit.rules.judge.matching import Barrel, Match, Piston, Task, best_match, cheapest_pairs
 
 F = None  # a forbidden pair in the published tables below
 

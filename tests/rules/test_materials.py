@@ -4,8 +4,8 @@ from decimal import Decimal
 
 import pytest
 
-from rules.errors import RulesError
-from rules.materials import materials_from
+from barrelfit.rules.errors import RulesError
+from barrelfit.rules.uncertainty.materials import materials_from
 from tests.rules.shipped import shipped_materials
 
 # Callister, Fundamentals of Materials Science and Engineering, 3rd ed. (2007), Table B.6, pp.

@@ -6,12 +6,12 @@ from itertools import permutations
 
 import pytest
 
-from rules.decide import Zone
-from rules.judge import Outcome, judge_set
-from rules.judge.mending import _option, grams, mass_trouble, trouble_of
-from rules.judge.pairing import fits_of, task_of
-from rules.matching import Barrel, Piston, Task, best_match
-from rules.parts import Marks, Part
+from barrelfit.rules.engine.parts import Marks, Part
+from barrelfit.rules.judge import Outcome, judge_set
+from barrelfit.rules.judge.matching import Barrel, Piston, Task, best_match
+from barrelfit.rules.judge.mending import _option, grams, mass_trouble, trouble_of
+from barrelfit.rules.judge.pairing import fits_of, task_of
+from barrelfit.rules.uncertainty.decide import Zone
 from tests.rules.set_bench import bench_sheet, evidence
 
 GOOD = ("good",)

@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from rules.budget import Budget, Component
-from rules.montecarlo import (
+from barrelfit.rules.uncertainty.budget import Budget, Component
+from barrelfit.rules.uncertainty.montecarlo import (
     Arcsine,
     CurvedTrapezoid,
     Normal,
@@ -17,8 +17,16 @@ from rules.montecarlo import (
     propagate_budget,
     shortest_interval,
 )
-from rules.size_budget import BALLS, FACES, AsRead, GaugeFacts, PartFacts, Setting, size_budget
-from rules.temperature import Temperatures
+from barrelfit.rules.uncertainty.size_budget import (
+    BALLS,
+    FACES,
+    AsRead,
+    GaugeFacts,
+    PartFacts,
+    Setting,
+    size_budget,
+)
+from barrelfit.rules.uncertainty.temperature import Temperatures
 from tests.rules.shipped import shipped_materials
 
 SEED = 20261125
@@ -101,7 +109,7 @@ def nonlinear(case: str, trials: int) -> tuple[Propagated, Budget, int]:
     gauge = GaugeFacts("m", MATERIALS["gauge-steel"], contact, Setting("ring", 600.0))
     part = PartFacts("P1", MATERIALS[material])
     size_nm, budget, _ = size_budget(AsRead(84e6, 400.0, 8.0, 290.0), gauge, part, at)
-    widths = {  # half-widths as the table of rules.temperature states them
+    widths = {  # half-widths as the table of rules.uncertainty.temperature states them
         "warm piston": (500, 500, 500, 2_000, 12_000),
         "nothing measured": (5_000, 1_000, 2_000, 0, 0),
         "bore at room temperature": (500, 1_000, 2_000, 6_000, 6_000),

@@ -3,10 +3,10 @@
 from dataclasses import replace
 from itertools import pairwise
 
-from rules.judge import still_to_measure
-from rules.model import FeatureId
-from rules.parts import EngineSet, Feeler, Part
-from rules.plan import features
+from barrelfit.rules.engine.parts import EngineSet, Feeler, Part
+from barrelfit.rules.judge import still_to_measure
+from barrelfit.rules.judge.plan import features
+from barrelfit.rules.model import FeatureId
 from tests.rules.set_bench import bench_sheet, evidence
 
 GOOD = ("good",)

@@ -6,8 +6,8 @@ metrology page that reworks it, and every result is recomputed to the printed fi
 
 import pytest
 
-from rules.decide import GUARD_FACTOR, Zone, decide, guard_band_nm, p_conform
-from rules.student import normal_quantile, normal_tail
+from barrelfit.rules.uncertainty.decide import GUARD_FACTOR, Zone, decide, guard_band_nm, p_conform
+from barrelfit.rules.uncertainty.student import normal_quantile, normal_tail
 
 # Any unit will do in place of nm: values are scaled to whole numbers.
 

@@ -5,9 +5,16 @@ from fractions import Fraction
 
 import pytest
 
-from rules.budget import Budget, Component, difference, dof_from_doubt, rectangular, second_order_nm
-from rules.calibration import fit_line, nested_from
-from rules.sample import deviation, mean, root, variance
+from barrelfit.rules.uncertainty.budget import (
+    Budget,
+    Component,
+    difference,
+    dof_from_doubt,
+    rectangular,
+    second_order_nm,
+)
+from barrelfit.rules.uncertainty.calibration import fit_line, nested_from
+from barrelfit.rules.uncertainty.sample import deviation, mean, root, variance
 from tests.rules.published import column_of, rows_of
 
 L_S = 50_000_623.0  # nm, length of the standard end gauge

@@ -10,8 +10,8 @@ import tomllib
 from decimal import Decimal
 from pathlib import Path
 
-import rules
-from rules.sheet import sheet_from
+from barrelfit import rules
+from barrelfit.rules.engine.sheet import sheet_from
 
 FILE = Path(rules.__file__).parent / "sheets" / "per-inch-wear.toml"
 SHEET = sheet_from(tomllib.loads(FILE.read_text(), parse_float=Decimal), FILE.name)

@@ -6,8 +6,8 @@ from importlib.metadata import version
 
 import pytest
 
-from rules.model import Movement
-from rules.sweep import GaugeTraits, Refused, size_trace
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep import GaugeTraits, Refused, size_trace
 from tests.bench.sweep_study import at_the_bench
 from tests.rules.sweep_physics import World, make
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rules.sample import deviation, mean, root, variance
+from barrelfit.rules.uncertainty.sample import deviation, mean, root, variance
 from tests.rules.published import column_of
 
 # NIST Statistical Reference Datasets, univariate: certified mean and deviation (n - 1).

@@ -4,12 +4,12 @@ from decimal import Decimal
 
 import pytest
 
-from rules.judge import judge_pair, judge_part
-from rules.length import to_nm
-from rules.limits import Limit
-from rules.model import Verdict
-from rules.parts import Feeler, Marks, Part
-from rules.rework import Work, WornBore, remedy
+from barrelfit.rules.engine.limits import Limit
+from barrelfit.rules.engine.parts import Feeler, Marks, Part
+from barrelfit.rules.judge import judge_pair, judge_part
+from barrelfit.rules.judge.rework import Work, WornBore, remedy
+from barrelfit.rules.length import to_nm
+from barrelfit.rules.model import Verdict
 from tests.rules.set_bench import bench_sheet, evidence
 
 GOOD = ("good",)

@@ -7,13 +7,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rules.evidence import Evidence
-from rules.judge import judge_part, judge_set
-from rules.model import Severity, Verdict
-from rules.parts import Feeler, Marks, Part
-from rules.set_sizes import sizes_of
-from rules.setfile import set_from
-from rules.sheet import sheet_from
+from barrelfit.rules.engine.parts import Feeler, Marks, Part
+from barrelfit.rules.engine.setfile import set_from
+from barrelfit.rules.engine.sheet import sheet_from
+from barrelfit.rules.judge import judge_part, judge_set
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.set_sizes import sizes_of
+from barrelfit.rules.model import Severity, Verdict
 from tests.rules.set_bench import SHEET, bench_sheet, evidence
 from tests.rules.shipped import shipped_materials
 

@@ -5,13 +5,13 @@ from decimal import Decimal
 
 import pytest
 
-from rules.budget import difference
-from rules.by_hand import HALF_WIDTH_NM
-from rules.evidence import Evidence
-from rules.judge import judge_part
-from rules.model import FeatureId, Verdict
-from rules.set_sizes import SetSizes, sizes_of
-from rules.setfile import set_from
+from barrelfit.rules.engine.setfile import set_from
+from barrelfit.rules.judge import judge_part
+from barrelfit.rules.judge.by_hand import HALF_WIDTH_NM
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.set_sizes import SetSizes, sizes_of
+from barrelfit.rules.model import FeatureId, Verdict
+from barrelfit.rules.uncertainty.budget import difference
 from tests.rules.set_bench import bench_sheet
 from tests.rules.shipped import shipped_materials
 

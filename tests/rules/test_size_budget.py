@@ -6,9 +6,9 @@ import sys
 
 import pytest
 
-from rules.budget import Budget, difference, rectangular
-from rules.decide import Zone, decide
-from rules.size_budget import (
+from barrelfit.rules.uncertainty.budget import Budget, difference, rectangular
+from barrelfit.rules.uncertainty.decide import Zone, decide
+from barrelfit.rules.uncertainty.size_budget import (
     BALLS,
     FACES,
     AsRead,
@@ -22,7 +22,7 @@ from rules.size_budget import (
     size_budget,
     typed_in,
 )
-from rules.temperature import Temperatures
+from barrelfit.rules.uncertainty.temperature import Temperatures
 from tests.rules.hertz import ALUMINIUM, IRON, bore_residue_um, skirt_um
 from tests.rules.shipped import shipped_materials
 
@@ -161,7 +161,8 @@ def test_a_budget_survives_being_written_down():
 
 def test_nothing_heavy_is_loaded_for_a_budget():
     code = (
-        "import sys, rules.size_budget, rules.decide, rules.entry, rules.materials;"
+        "import sys; from barrelfit.rules.uncertainty import size_budget, decide, materials;"
+        "from barrelfit.rules.judge import entry;"
         "print([m for m in ('numpy', 'scipy', 'pandas') if m in sys.modules])"
     )
     command = [sys.executable, "-c", code]

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rules.errors import RulesError
-from rules.events import (
+from barrelfit.rules.errors import RulesError
+from barrelfit.rules.events import (
     Asked,
     EntryMade,
     GaugeChanged,
@@ -19,7 +19,7 @@ from rules.events import (
     Sized,
     TemperatureTaken,
 )
-from rules.model import FeatureId
+from barrelfit.rules.model import FeatureId
 from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, P3, WHO, Hand, measured
 
 

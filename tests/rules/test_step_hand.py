@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 
-from acquire.setup import setup_of
-from rules.events import Asked, EntryMade, Judged, Refused, SetDone, Sized
-from rules.model import FeatureId, Size, Verdict
-from rules.step import begin, step
+from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.rules.bench.step import begin, step
+from barrelfit.rules.events import Asked, EntryMade, Judged, Refused, SetDone, Sized
+from barrelfit.rules.model import FeatureId, Size, Verdict
 from tests.acquire.recorded import opening
 from tests.rules.set_bench import size
 

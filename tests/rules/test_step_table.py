@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rules.events import (
+from barrelfit.rules.bench.step import step
+from barrelfit.rules.events import (
     Contact,
     EntryMade,
     GaugeChanged,
@@ -16,8 +17,7 @@ from rules.events import (
     Sized,
     TemperatureTaken,
 )
-from rules.model import FeatureId
-from rules.step import step
+from barrelfit.rules.model import FeatureId
 from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, WHO, Hand, measured, replayed
 
 PHASES = ("armed", "sweeping", "leaving", "done")

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from rules.student import normal_quantile, normal_tail, t_quantile, t_tail
+from barrelfit.rules.uncertainty.student import normal_quantile, normal_tail, t_quantile, t_tail
 from tests.rules.published import rows_of
 
 DOFS = [0.3, 0.5, 1, 1.5, 2, 3, 5, 8.04, 16, 16.7, 39.999, 100, 999, 1000, 1e4, 1e6, 1e9]

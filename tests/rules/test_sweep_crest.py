@@ -5,9 +5,9 @@ from collections.abc import Sequence
 
 import pytest
 
-from rules.model import Movement
-from rules.sweep import GaugeTraits, Refused, Sized, size_trace
-from rules.sweep.dome import roundness_nm
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep import GaugeTraits, Refused, Sized, size_trace
+from barrelfit.rules.sweep.dome import roundness_nm
 from tests.rules.sweep_physics import Path, Trace, World, outside_mm, strokes_path, tilt_path
 
 EDGE_MM = World().anvil_mm / 2

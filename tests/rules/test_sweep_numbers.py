@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from rules.model import Movement
-from rules.sweep.agreement import APART, DRIFT, disagreement, odds_of
-from rules.sweep.crest import crest_zone
-from rules.sweep.dome import plateau_mm
-from rules.sweep.excess import (
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep.agreement import APART, DRIFT, disagreement, odds_of
+from barrelfit.rules.sweep.crest import crest_zone
+from barrelfit.rules.sweep.dome import plateau_mm
+from barrelfit.rules.sweep.excess import (
     ABOVE_NM,
     BELOW_NM,
     BOUNCE_NM,
@@ -25,13 +25,13 @@ from rules.sweep.excess import (
     log_shares,
     places,
 )
-from rules.sweep.finder import PassFinder
-from rules.sweep.floor import correlation_time, fit_floor
-from rules.sweep.held import held_posterior
-from rules.sweep.lines import fit_polynomial, value_at
-from rules.sweep.posterior import moments, widened
-from rules.sweep.refusals import REFUSALS
-from rules.sweep.rock import fit_rocks, rock_window
+from barrelfit.rules.sweep.finder import PassFinder
+from barrelfit.rules.sweep.floor import correlation_time, fit_floor
+from barrelfit.rules.sweep.held import held_posterior
+from barrelfit.rules.sweep.lines import fit_polynomial, value_at
+from barrelfit.rules.sweep.posterior import moments, widened
+from barrelfit.rules.sweep.refusals import REFUSALS
+from barrelfit.rules.sweep.rock import fit_rocks, rock_window
 from tests.rules.sweep_physics import World, make, outside_mm
 
 SCATTERS = [Scatter(450, 0, 15_000), Scatter(1_250, 3_500, 12_000), Scatter(650, 13_000, 20_000)]

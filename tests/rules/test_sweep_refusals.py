@@ -4,9 +4,9 @@ from collections import Counter
 
 import pytest
 
-from rules.model import Movement
-from rules.sweep import GaugeTraits, Refused, Sized, Sweep, size_trace
-from rules.sweep.refusals import REFUSALS
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep import GaugeTraits, Refused, Sized, Sweep, size_trace
+from barrelfit.rules.sweep.refusals import REFUSALS
 from tests.rules.sweep_bad import TROUBLES, bad_sweep
 from tests.rules.sweep_physics import World, make
 

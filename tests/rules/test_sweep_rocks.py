@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from rules.model import Movement
-from rules.sweep import GaugeTraits, Refused, Sized, size_trace
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep import GaugeTraits, Refused, Sized, size_trace
 from tests.rules.sweep_physics import TURN, World, bore_mm
 
 TRAITS = GaugeTraits(Movement.BORE, 1_000)

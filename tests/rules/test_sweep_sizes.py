@@ -9,8 +9,8 @@ from dataclasses import replace
 
 import pytest
 
-from rules.model import Movement
-from rules.sweep import GaugeTraits, Refused, Sized, size_trace
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep import GaugeTraits, Refused, Sized, size_trace
 from tests.rules.sweep_physics import World, bore_mm, make, outside_mm, varied
 
 SWEEPS = 24

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rules.model import Movement
-from rules.sweep import (
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep import (
     Contact,
     GaugeTraits,
     Left,
@@ -16,7 +16,7 @@ from rules.sweep import (
     SweepNote,
     size_trace,
 )
-from rules.sweep.finder import KEPT_MAX, PassFinder
+from barrelfit.rules.sweep.finder import KEPT_MAX, PassFinder
 from tests.rules.sweep_physics import Trace, World, make
 
 TRAITS = {m: GaugeTraits(Movement(m), 1_000) for m in ("following", "screw", "bore")}

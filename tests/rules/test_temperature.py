@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import ufloat
 
-from rules.budget import Budget, difference, rectangular
-from rules.errors import RulesError
-from rules.temperature import (
+from barrelfit.rules.errors import RulesError
+from barrelfit.rules.uncertainty.budget import Budget, difference, rectangular
+from barrelfit.rules.uncertainty.temperature import (
     Body,
     Known,
     Temperatures,

@@ -2,9 +2,9 @@
 
 import pytest
 
-from rules.budget import difference
-from rules.decide import Zone, decide
-from rules.size_budget import (
+from barrelfit.rules.uncertainty.budget import difference
+from barrelfit.rules.uncertainty.decide import Zone, decide
+from barrelfit.rules.uncertainty.size_budget import (
     BALLS,
     FACES,
     AsRead,
@@ -14,7 +14,7 @@ from rules.size_budget import (
     digit_u_nm,
     size_budget,
 )
-from rules.temperature import Temperatures
+from barrelfit.rules.uncertainty.temperature import Temperatures
 from tests.rules.shipped import shipped_materials
 
 STAMPED_NM, MEASURED_NM = 83_950_000, 83_937_000

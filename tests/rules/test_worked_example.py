@@ -3,10 +3,17 @@
 The README quotes the table below; here it is computed.
 """
 
-from rules.budget_text import budget_table
-from rules.decide import Zone, decide
-from rules.size_budget import FACES, AsRead, GaugeFacts, PartFacts, Setting, size_budget
-from rules.temperature import Temperatures
+from barrelfit.rules.uncertainty.budget_text import budget_table
+from barrelfit.rules.uncertainty.decide import Zone, decide
+from barrelfit.rules.uncertainty.size_budget import (
+    FACES,
+    AsRead,
+    GaugeFacts,
+    PartFacts,
+    Setting,
+    size_budget,
+)
+from barrelfit.rules.uncertainty.temperature import Temperatures
 from tests.rules.shipped import shipped_materials
 
 WEAR_LIMIT_NM = 83_460_000

@@ -6,7 +6,7 @@ import statistics
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simulators.gauge import Gauge, GaugeTraits
+from barrelfit.simulators.gauge import Gauge, GaugeTraits
 
 widths = st.lists(st.one_of(st.none(), st.floats(80.0, 90.0)), min_size=1, max_size=50)
 

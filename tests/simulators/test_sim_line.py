@@ -8,19 +8,23 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drivers.decode import Wire
-from drivers.outcome import Fault, Reading
-from drivers.profile import profile_from
-from simulators.errors import SimulatorError
-from simulators.line import Encoder, profile_ids, profile_tables
-from simulators.writers import pack, readings_of, unpack
+from barrelfit.drivers.decode import Wire
+from barrelfit.drivers.outcome import Fault, Reading
+from barrelfit.drivers.profile import profile_from
+from barrelfit.simulators.errors import SimulatorError
+from barrelfit.simulators.line import Encoder, profile_ids, profile_tables
+from barrelfit.simulators.writers import pack, readings_of, unpack
 
 LINES = [p for p in profile_ids() if not p.startswith("keyboard")]
 NM = {"mm": 1_000_000, "in": 25_400_000}
 
 
 def decoder(profile_id):
-    text = files("drivers").joinpath("profiles", f"{profile_id}.toml").read_text(encoding="utf-8")
+    text = (
+        files("barrelfit.drivers")
+        .joinpath("profiles", f"{profile_id}.toml")
+        .read_text(encoding="utf-8")
+    )
     return profile_from(tomllib.loads(text, parse_float=Decimal), profile_id)
 
 

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from simulators.machinist import Machinist
-from simulators.scenario import Fumble, load_scenario
+from barrelfit.simulators.machinist import Machinist
+from barrelfit.simulators.scenario import Fumble, load_scenario
 
 ENOUGH = 6
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simulators.part import Barrel, Bore, Piston, Skirt, grown, to_nm
+from barrelfit.simulators.part import Barrel, Bore, Piston, Skirt, grown, to_nm
 
 FACE_MM = 3.25
 

@@ -4,9 +4,9 @@ import json
 
 import pytest
 
-from simulators.errors import SimulatorError
-from simulators.line import profile_ids
-from simulators.scenario import Place, load_scenario, scenario_from
+from barrelfit.simulators.errors import SimulatorError
+from barrelfit.simulators.line import profile_ids
+from barrelfit.simulators.scenario import Place, load_scenario, scenario_from
 
 GAUGE = {"name": "m", "profile": "signed-decimal-cr", "movement": "to-and-fro"}
 

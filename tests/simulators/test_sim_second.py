@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simulators.__main__ import main
-from simulators.part import Skirt
-from simulators.second import Strokes, disc_width_mm, settled, trembling
-from simulators.second_trace import make_second_trace, second_kinds
+from barrelfit.simulators.__main__ import main
+from barrelfit.simulators.part import Skirt
+from barrelfit.simulators.second import Strokes, disc_width_mm, settled, trembling
+from barrelfit.simulators.second_trace import make_second_trace, second_kinds
 
 FACE_MM = 3.25
 tilts = st.floats(-0.008, 0.008)

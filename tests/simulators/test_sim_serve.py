@@ -18,7 +18,7 @@ pytestmark = pytest.mark.system
 @contextmanager
 def simulator(*arguments):
     process = subprocess.Popen(  # noqa: S603  our own module
-        [sys.executable, "-m", "simulators", *arguments],
+        [sys.executable, "-m", "barrelfit.simulators", *arguments],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,

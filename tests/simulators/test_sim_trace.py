@@ -6,9 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from simulators.__main__ import main
-from simulators.hand import WANDERS
-from simulators.trace import MOVEMENTS, kinds, make_trace, mm_text
+from barrelfit.simulators.__main__ import main
+from barrelfit.simulators.hand import WANDERS
+from barrelfit.simulators.trace import MOVEMENTS, kinds, make_trace, mm_text
 
 STILL = {"noise_um": 0.0, "jitter": 0.02, "bounce_share": 0.0, "missed_share": 0.0}
 

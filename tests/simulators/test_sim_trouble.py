@@ -4,8 +4,8 @@ import random
 
 import pytest
 
-from simulators.errors import SimulatorError
-from simulators.trouble import FAULTS, ODD, Trouble, shares_from, with_parity
+from barrelfit.simulators.errors import SimulatorError
+from barrelfit.simulators.trouble import FAULTS, ODD, Trouble, shares_from, with_parity
 
 FRAME, INCHES = b"+012.345\r", b"+000.486\r"
 

@@ -166,7 +166,16 @@ class FarEnd(Child):
 
     def __init__(self, link: Path, rate_hz: float = 20.0, *more: str) -> None:
         super().__init__(
-            *(PYTHON, "-m", "simulators", "line", "--profile", PROFILE, "--link", str(link)),
+            *(
+                PYTHON,
+                "-m",
+                "barrelfit.simulators",
+                "line",
+                "--profile",
+                PROFILE,
+                "--link",
+                str(link),
+            ),
             *("--rate", f"{rate_hz:g}", "--count", "1000000", "--settle", "0.1", *more),
         )
         self.lines.find(lambda line: '"port"' in line)
@@ -177,7 +186,7 @@ class Machinist(Child):
 
     def __init__(self, folder: Path, speed: float) -> None:
         super().__init__(
-            *(PYTHON, "-m", "simulators", "serve", "--link-dir", str(folder)),
+            *(PYTHON, "-m", "barrelfit.simulators", "serve", "--link-dir", str(folder)),
             *("--speed", f"{speed:g}"),
         )
         self.lines.find(lambda line: '"truth"' in line)
@@ -209,7 +218,9 @@ class Daemon(Child):
     """`barrelfit run FILE --json`."""
 
     def __init__(self, bench_file: Path, *options: str) -> None:
-        super().__init__(PYTHON, "-m", "acquire", "run", str(bench_file), "--json", *options)
+        super().__init__(
+            PYTHON, "-m", "barrelfit.acquire", "run", str(bench_file), "--json", *options
+        )
 
     def ready(self) -> Message:
         return self.told("ready")[1]

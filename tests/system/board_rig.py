@@ -91,7 +91,7 @@ class Publisher:
 
 
 class BoardProcess:
-    """`python -m dashboard` on a free port."""
+    """`python -m barrelfit.dashboard` on a free port."""
 
     def __init__(
         self, broker_port: int, sessions: Path, port: int | None = None, *options: str
@@ -107,7 +107,7 @@ class BoardProcess:
         return f"http://127.0.0.1:{self.port}"
 
     def start(self) -> None:
-        command = [sys.executable, "-m", "dashboard", "--port", str(self.port)]
+        command = [sys.executable, "-m", "barrelfit.dashboard", "--port", str(self.port)]
         command += ["--broker-port", str(self.broker_port), "--watch-stdin"]
         command += ["--sessions", str(self.sessions), *self.options]
         self.child = subprocess.Popen(  # noqa: S603

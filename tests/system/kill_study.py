@@ -35,17 +35,17 @@ from pathlib import Path
 
 import paho.mqtt.client as mqtt
 
-from acquire.broker import BrokerAddress, EmbeddedBroker
-from acquire.codec import Record
-from acquire.disk import RealDisk
-from acquire.events import ReadingTaken, SessionResumed
-from acquire.journal import bus_copy
-from acquire.journal_parts import JournalReader
-from acquire.redo_journal import redo_session
-from acquire.session import Session
-from acquire.verify import WHOLE, verify_journal
-from simulators.line import Encoder
-from simulators.trace import make_trace
+from barrelfit.acquire.bus.broker import BrokerAddress, EmbeddedBroker
+from barrelfit.acquire.journal.codec import Record
+from barrelfit.acquire.journal.disk import RealDisk
+from barrelfit.acquire.journal.events import ReadingTaken, SessionResumed
+from barrelfit.acquire.journal.lines import bus_copy
+from barrelfit.acquire.journal.parts import JournalReader
+from barrelfit.acquire.journal.session import Session
+from barrelfit.acquire.journal.verify import WHOLE, verify_journal
+from barrelfit.acquire.redo.redo_journal import redo_session
+from barrelfit.simulators.line import Encoder
+from barrelfit.simulators.trace import make_trace
 
 BENCH = """\
 schema = 1
@@ -207,7 +207,7 @@ def live_once(bench: Path, life_s: float, *, kill: bool, ready: bool) -> tuple[s
     said = bench.with_name("said.jsonl")
     with said.open("wb") as out:
         daemon = subprocess.Popen(  # noqa: S603  our own program
-            [sys.executable, "-m", "acquire", "run", str(bench), "--json"],
+            [sys.executable, "-m", "barrelfit.acquire", "run", str(bench), "--json"],
             stdout=out,
             stderr=subprocess.DEVNULL,
         )

@@ -19,7 +19,17 @@ def demo(tmp_path_factory):
     """A demo of two benches at ten times life; ended as a user ends it."""
     need("chromium")
     said = tmp_path_factory.mktemp("demo") / "said.jsonl"
-    command = [sys.executable, "-m", "acquire", "demo", "--benches", "2", "--speed", "10", "--json"]
+    command = [
+        sys.executable,
+        "-m",
+        "barrelfit.acquire",
+        "demo",
+        "--benches",
+        "2",
+        "--speed",
+        "10",
+        "--json",
+    ]
     command += ["--board-port", str(free_port())]
     with said.open("wb") as out:
         child = subprocess.Popen(  # noqa: S603

@@ -7,13 +7,13 @@ import time
 
 import pytest
 
-from acquire.broker import BrokerAddress
-from acquire.clock import RunningClock
-from acquire.leads import Costs, enrol, entry_text
-from acquire.session import Session
-from acquire.topics import COMMAND, topic
-from dashboard.hub import Hub
-from dashboard.override import Wish, ask_lead, override
+from barrelfit.acquire.bus.broker import BrokerAddress
+from barrelfit.acquire.clock import RunningClock
+from barrelfit.acquire.inputs.leads import Costs, enrol, entry_text
+from barrelfit.acquire.journal.session import Session
+from barrelfit.acquire.topics import COMMAND, topic
+from barrelfit.dashboard.board.hub import Hub
+from barrelfit.dashboard.pages.override import Wish, ask_lead, override
 from tests.system.bench_rig import Daemon, FarEnd, bench_text, ending, free_port, gauge_text
 
 pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")

@@ -11,11 +11,11 @@ import sys
 
 import pytest
 
-from acquire.events import SessionOpened
-from acquire.leads import Costs, enrol
-from acquire.overrides import OverrideDesk
-from rules.events import Judged
-from rules.model import Finding, Severity, Verdict
+from barrelfit.acquire.bench.override_desk import OverrideDesk
+from barrelfit.acquire.inputs.leads import Costs, enrol
+from barrelfit.acquire.journal.events import SessionOpened
+from barrelfit.rules.events import Judged
+from barrelfit.rules.model import Finding, Severity, Verdict
 from tests.system.board_browser import (
     bench,  # noqa: F401
     open_bench,
@@ -41,7 +41,7 @@ def test_a_page_of_another_site_gets_no_live_data(rig, bench):
 
 
 def test_a_taken_port_is_one_sentence_and_exit_2(rig):
-    command = [sys.executable, "-m", "dashboard", "--port", str(rig.board.port)]
+    command = [sys.executable, "-m", "barrelfit.dashboard", "--port", str(rig.board.port)]
     done = subprocess.run(command, capture_output=True, timeout=20, check=False)  # noqa: S603
     assert done.returncode == 2
     assert done.stdout == b""

@@ -8,12 +8,12 @@ import tomllib
 
 import pytest
 
-from acquire.events import SessionOpened
-from acquire.leads import Lead
-from acquire.overrides import OverrideDesk
-from acquire.sign_in import sign_in_from
-from rules.events import Judged
-from rules.model import Finding, Severity, Verdict
+from barrelfit.acquire.bench.override_desk import OverrideDesk
+from barrelfit.acquire.inputs.leads import Lead
+from barrelfit.acquire.inputs.sign_in import sign_in_from
+from barrelfit.acquire.journal.events import SessionOpened
+from barrelfit.rules.events import Judged
+from barrelfit.rules.model import Finding, Severity, Verdict
 from tests.dashboard.scripted import ScriptedBench
 from tests.system.board_rig import (
     BoardProcess,
@@ -80,7 +80,15 @@ def signed(tmp_path, identity):
     publisher = Publisher(broker.port)
     port = free_port()
     file = sign_in_file(tmp_path, identity, f"http://127.0.0.1:{port}")
-    command = [sys.executable, "-m", "acquire", "board", "--sign-in", str(file), "--show-key"]
+    command = [
+        sys.executable,
+        "-m",
+        "barrelfit.acquire",
+        "board",
+        "--sign-in",
+        str(file),
+        "--show-key",
+    ]
     shown = subprocess.run(command, capture_output=True, timeout=30, check=True)  # noqa: S603
     bench = Bench(publisher, tomllib.loads(shown.stdout.decode()))
     board = BoardProcess(broker.port, tmp_path, port, "--sign-in", str(file))
@@ -157,7 +165,7 @@ def test_who_signs_in_but_is_no_lead_is_turned_down(signed, identity):
 def test_a_bad_sign_in_file_is_clear_sentences_and_exit_2(tmp_path):
     file = tmp_path / "sign-in.toml"
     file.write_text('[auth]\nredirect_uri = "http://x/"\n')
-    command = [sys.executable, "-m", "dashboard", "--sign-in", str(file)]
+    command = [sys.executable, "-m", "barrelfit.dashboard", "--sign-in", str(file)]
     done = subprocess.run(command, capture_output=True, timeout=20, check=False)  # noqa: S603
     assert done.returncode == 2
     words = done.stderr.decode()

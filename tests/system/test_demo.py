@@ -25,7 +25,7 @@ class Demo(Child):
 
     def __init__(self, folder: Path, *options: str) -> None:
         environment = {**os.environ, "TMPDIR": str(folder)}
-        command = (PYTHON, "-m", "acquire", "demo", "--headless", "--json", *options)
+        command = (PYTHON, "-m", "barrelfit.acquire", "demo", "--headless", "--json", *options)
         super().__init__(*command, env=environment)
 
 
@@ -60,7 +60,7 @@ def test_a_whole_set_from_the_first_piston_to_the_last_barrel(folder):
     session = next(message for message in said if message["kind"] == "session")
     assert said[-1]["kind"] == "set_done"
     verified = subprocess.run(  # noqa: S603
-        [PYTHON, "-m", "acquire", "verify", session["file"]],
+        [PYTHON, "-m", "barrelfit.acquire", "verify", session["file"]],
         capture_output=True,
         text=True,
         check=False,
@@ -105,7 +105,7 @@ def test_kill_9_of_the_demonstration_leaves_no_process(folder):
 )
 def test_what_can_not_be_played_is_refused_in_a_sentence(options, wanted):
     found = subprocess.run(  # noqa: S603
-        [PYTHON, "-m", "acquire", "demo", "--headless", *options],
+        [PYTHON, "-m", "barrelfit.acquire", "demo", "--headless", *options],
         capture_output=True,
         text=True,
         check=False,

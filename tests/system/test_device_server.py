@@ -12,10 +12,10 @@ from functools import partial
 
 import pytest
 
-from acquire.blocking_line import open_server
-from acquire.clock import RunningClock
-from acquire.ports import LineSettings
-from acquire.thread_source import ThreadSource
+from barrelfit.acquire.clock import RunningClock
+from barrelfit.acquire.wires.blocking_line import open_server
+from barrelfit.acquire.wires.byte_source import LineSettings
+from barrelfit.acquire.wires.thread_source import ThreadSource
 
 SERVER = shutil.which("ser2net") or "/usr/sbin/ser2net"
 

@@ -25,7 +25,7 @@ def among_adapters(*program):
 
 
 def test_a_link_that_two_adapters_share_is_not_opened():
-    code = "from acquire.ports_found import ambiguous\n"
+    code = "from barrelfit.acquire.wires.ports_found import ambiguous\n"
     names = ("by-id/usb-test", "by-id/usb-test_SN7", "by-path/pci-usb-0:2")
     code += "".join(f"print(ambiguous('/dev/serial/{name}'))\n" for name in names)
     said = among_adapters("-c", code)
@@ -35,7 +35,7 @@ def test_a_link_that_two_adapters_share_is_not_opened():
 
 
 def test_each_adapter_gets_a_name_that_lasts():
-    said = among_adapters("-m", "acquire", "gauges", "--json")
+    said = among_adapters("-m", "barrelfit.acquire", "gauges", "--json")
     rows = [json.loads(line) for line in said.stdout.splitlines()]
     note = "bound to this socket: the adapter has no serial number"
     assert [(r["device"], r["name"], r["note"]) for r in rows if r["device"]] == [

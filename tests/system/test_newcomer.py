@@ -15,7 +15,7 @@ import time
 
 import pytest
 
-from simulators.trace import make_trace
+from barrelfit.simulators.trace import make_trace
 from tests.acquire.rated_gauge import RatedGauge, seven_even
 
 LIMIT_S = 120
@@ -30,7 +30,7 @@ def sweeps():
 
 
 def barrelfit(*arguments):
-    return [sys.executable, "-m", "acquire", *arguments]
+    return [sys.executable, "-m", "barrelfit.acquire", *arguments]
 
 
 @pytest.mark.system

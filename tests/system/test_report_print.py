@@ -4,11 +4,11 @@ from pathlib import Path
 
 import pytest
 
-from acquire.report_content import report_of
-from acquire.report_html import html_of
-from acquire.set_file import load_set
-from acquire.set_result import result_lines
-from rules.judge import judge_set
+from barrelfit.acquire.inputs.set_file import load_set
+from barrelfit.acquire.report.content import report_of
+from barrelfit.acquire.report.html import html_of
+from barrelfit.acquire.report.set_result import result_lines
+from barrelfit.rules.judge import judge_set
 from tests.system.board_rig import browser
 
 SET = Path(__file__).parents[1] / "sets" / "11-rings-and-pins.toml"

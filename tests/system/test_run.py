@@ -111,7 +111,7 @@ def test_ctrl_c_ends_every_process_and_the_session_goes_on_next_time(stand):
     with ending(far, daemon):
         first = daemon.ready()
         daemon.told("gauge_changed", state="answering")
-        daemon.child("acquire.rules_service")
+        daemon.child("barrelfit.acquire.bench.rules_service")
         family = family_of(daemon.pid)
         assert len(family) >= 2
         assert daemon.end() == 0
@@ -133,7 +133,7 @@ def test_kill_9_of_the_daemon_leaves_no_process_and_the_session_goes_on(stand, t
         listener = listener_of(daemon, tmp_path, port)
         with ending(listener):
             daemon.told("gauge_changed", state="answering")
-            daemon.child("acquire.rules_service")
+            daemon.child("barrelfit.acquire.bench.rules_service")
             listener.event("reading_taken")
             family = family_of(daemon.pid)
             daemon.kill()
@@ -159,10 +159,10 @@ def test_kill_9_of_the_rules_service_loses_and_doubles_no_finding(stand, tmp_pat
         listener = listener_of(daemon, tmp_path, port)
         with ending(listener):
             for _ in range(3):
-                rules = daemon.child("acquire.rules_service")
+                rules = daemon.child("barrelfit.acquire.bench.rules_service")
                 os.kill(rules, signal.SIGKILL)
                 wait_for_end({rules})
-            daemon.child("acquire.rules_service")
+            daemon.child("barrelfit.acquire.bench.rules_service")
             listener.event("asked")
             seq = listener.events()[-1][1]["seq"]
             _wait_for_cursor(listener, seq)
@@ -218,6 +218,9 @@ def journaled_lengths(journal: str) -> list[int]:
 def verified(journal: str) -> bool:
     """Whether `barrelfit verify` finds the journal whole."""
     found = subprocess.run(  # noqa: S603
-        [PYTHON, "-m", "acquire", "verify", journal], capture_output=True, text=True, check=False
+        [PYTHON, "-m", "barrelfit.acquire", "verify", journal],
+        capture_output=True,
+        text=True,
+        check=False,
     )
     return found.returncode == 0 and "WHOLE" in found.stdout

@@ -29,7 +29,7 @@ def terminal():
 
 
 def run(file: Path, without: tuple[str, ...] = ()) -> subprocess.CompletedProcess[str]:
-    command = [*without, PYTHON, "-m", "acquire", "run", str(file)]
+    command = [*without, PYTHON, "-m", "barrelfit.acquire", "run", str(file)]
     return subprocess.run(  # noqa: S603
         command, capture_output=True, text=True, timeout=30, check=False
     )

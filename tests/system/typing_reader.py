@@ -4,11 +4,11 @@ import asyncio
 import json
 import sys
 
-from acquire.clock import RunningClock
-from acquire.gauge_profiles import load_profile
-from acquire.sources import check_source, source_for
-from acquire.usb_listed import typists
-from drivers.decode import Wire
+from barrelfit.acquire.clock import RunningClock
+from barrelfit.acquire.inputs.gauge_profiles import load_profile
+from barrelfit.acquire.wires.sources import check_source, source_for
+from barrelfit.acquire.wires.usb_listed import typists
+from barrelfit.drivers.decode import Wire
 
 
 def say(**fields):

@@ -1,0 +1,97 @@
+"""The rules service's own half of the way back: steps, numbers what is found, waits for its echo.
+
+Pure: records in, messages out. What the rules find counts as said only when it comes back in the
+journal; until then it is kept and sent again. What came back is told by its cause: findings come
+back in the order of their causes, so those of earlier causes are said and done with. A session that
+another version of the rules goes on with thus neither repeats nor swallows a finding, even where
+that version would have found more or less in what is recorded already.
+"""
+
+from collections import deque
+
+import msgspec
+
+from barrelfit.acquire.bus.payloads import ENCODE, Result, Results
+from barrelfit.acquire.journal.events import OUTPUT_TYPES, VERSION_OF, Event, kind_of, to_input
+from barrelfit.rules.bench.state import Bench, Setup
+from barrelfit.rules.bench.step import begin, step
+from barrelfit.rules.events import Output
+
+MESSAGE_RESULTS = 20
+
+
+class FindingsQueue:
+    """One session's state in the rules service."""
+
+    def __init__(self, session: str, setup: Setup) -> None:
+        self._session = session
+        self._bench: Bench
+        self._bench, first = begin(setup)
+        self.first = 0  # number of the oldest finding that has not come back
+        self._waiting: deque[tuple[int, Output]] = deque((1, found) for found in first)
+        self.seq = 0
+
+    def take(self, seq: int, event: Event, t_ns: int, because: int | None = None) -> None:
+        """Take the session's next record; one that was taken before is passed over.
+
+        Args:
+            seq: its number.
+            event: its document.
+            t_ns: its monotonic time, in ns.
+            because: the seq of the record that caused it; every finding has one.
+
+        Raises:
+            GapError: records before this one are missing.
+        """
+        if seq <= self.seq:
+            return
+        if seq > self.seq + 1:
+            raise GapError(self.seq + 1)
+        self.seq = seq
+        if isinstance(event, OUTPUT_TYPES):
+            self._came_back(because or 0)
+            return
+        known = to_input(event, t_ns)
+        if known is not None:
+            self._bench, found = step(self._bench, known)
+            self._waiting.extend((seq, output) for output in found)
+
+    def _came_back(self, because: int) -> None:
+        """A finding is in the journal: it, and all of earlier causes, wait no more."""
+        self.first += 1
+        while self._waiting and self._waiting[0][0] < because:
+            self._waiting.popleft()
+        if self._waiting and self._waiting[0][0] == because:
+            self._waiting.popleft()
+
+    @property
+    def waiting(self) -> int:
+        """How many findings have not come back."""
+        return len(self._waiting)
+
+    def unsent(self, sent: int) -> tuple[bytes, int] | None:
+        """The next message of findings from number `sent` on, and the number after its last.
+
+        Args:
+            sent: how many findings of the session have been sent already.
+        """
+        start = max(sent, self.first) - self.first
+        chosen = list(self._waiting)[start : start + MESSAGE_RESULTS]
+        if not chosen:
+            return None
+        first = self.first + start
+        results = [_result(because, found) for because, found in chosen]
+        return ENCODE(Results(self._session, first, results)), first + len(results)
+
+
+class GapError(Exception):
+    """Records from `seq` on are missing; they are in the journal."""
+
+    def __init__(self, seq: int) -> None:
+        super().__init__(f"records from {seq} on are missing")
+        self.seq = seq
+
+
+def _result(because: int, found: Output) -> Result:
+    data = msgspec.Raw(ENCODE(found))
+    return Result(because, kind_of(type(found)), VERSION_OF[type(found)], data)

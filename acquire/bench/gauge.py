@@ -1,0 +1,124 @@
+"""One gauge on the bench: its source's bytes become journaled readings, faults and notes."""
+
+import asyncio
+from typing import Final
+
+from barrelfit.acquire.bus.payloads import GaugeHealth
+from barrelfit.acquire.clock import Clock
+from barrelfit.acquire.journal.events import UnitChanged, WireOpened, WireSent, of_outcome
+from barrelfit.acquire.journal.recorder import Recorder
+from barrelfit.acquire.wires.byte_source import ByteSource
+from barrelfit.drivers.ask import AskedWire
+from barrelfit.drivers.decode import Wire
+from barrelfit.drivers.identity import NOT_THE_SAME, OTHER_GAUGE
+from barrelfit.drivers.outcome import Fault, Outcome, Reading
+from barrelfit.rules.events import GaugeChanged
+
+ASK_LOOK_S: Final = 0.005
+"""How often it is looked whether a request is due; an answer takes longer than that."""
+
+STEADY_NS: Final = 1_000_000_000
+"""A gauge that sends all the time sends at least once in this time."""
+
+
+class BenchGauge:
+    """Stands between a byte source and the journal; knows whether the gauge answers."""
+
+    def __init__(self, name: str, port: str, wire: Wire, recorder: Recorder, clock: Clock) -> None:
+        """Put a gauge together.
+
+        Args:
+            name: the gauge's id.
+            port: its port, for the journal.
+            wire: decodes its bytes, and knows when a gauge that must be asked is asked.
+            recorder: takes what comes of them.
+            clock: the session's.
+        """
+        self.name = name
+        self._port = port
+        self._wire = wire
+        self._recorder = recorder
+        self._clock = clock
+        self._state = "lost"
+        self._reason = "port not opened yet"
+        self._last_ns: int | None = None
+        self._unit = ""
+        self._taken_ns: int | None = None
+
+    def received(self, t_ns: int, data: bytes) -> None:
+        """Take bytes that arrived at `t_ns`."""
+        self._journal(self._wire.feed(data, t_ns))
+
+    async def ask(self, source: ByteSource) -> None:
+        """Ask a gauge that answers only when asked, again and again; others are left alone."""
+        while isinstance(self._wire, AskedWire):
+            now_ns = self._clock.monotonic_ns()
+            request = self._wire.poll(now_ns) if self._state != "lost" else b""
+            # Only what was written is waited for; no byte can be received before this task waits.
+            if request and source.write(request):
+                self._wire.sent(request, now_ns)
+                self._recorder.record(WireSent(self.name, request.hex()), t_ns=now_ns)
+            await asyncio.sleep(ASK_LOOK_S)
+
+    def changed(self, t_ns: int, present: bool, reason: str) -> None:  # noqa: FBT001  a source's callback
+        """Hear that the port came or went."""
+        self._taken_ns = None
+        if present:
+            self._recorder.record(WireOpened(self.name, self._port), t_ns=t_ns)
+            self._journal(self._wire.opened(t_ns))
+            self._say("present", reason, t_ns)
+        else:
+            self._journal(self._wire.closed(t_ns))
+            self._say("lost", reason, t_ns)
+
+    def tick(self) -> None:
+        """Call now and then: a frame that waits too long for its rest is given up."""
+        if self._state != "lost":
+            self._journal(self._wire.idle(self._clock.monotonic_ns()))
+
+    def health(self) -> GaugeHealth:
+        """The gauge's state and the age of its last reading, for the heartbeat."""
+        if self._last_ns is None:
+            return GaugeHealth(self._state, self._reason)
+        age_ms = (self._clock.monotonic_ns() - self._last_ns) // 1_000_000
+        return GaugeHealth(self._state, self._reason, age_ms)
+
+    def _say(self, state: str, reason: str, t_ns: int) -> None:
+        self._state, self._reason = state, reason
+        self._recorder.record(GaugeChanged(self.name, t_ns, state, reason), t_ns=t_ns)
+
+    def _journal(self, outcomes: list[Outcome]) -> None:
+        times = self._times(outcomes)
+        at_ns = 0
+        for outcome in outcomes:
+            if isinstance(outcome, Reading):
+                self._last_ns = outcome.t_ns
+                if outcome.index == 0:  # the values of one line were taken together
+                    at_ns = times.pop(0) if times else 0
+                if self._state != "answering" and outcome.suspect != NOT_THE_SAME:
+                    self._say("answering", "", outcome.t_ns)
+                if self._unit not in {"", outcome.unit}:
+                    changed = UnitChanged(self.name, self._unit, outcome.unit)
+                    self._recorder.record(changed, t_ns=outcome.t_ns)
+                self._unit = outcome.unit
+            elif isinstance(outcome, Fault) and outcome.fault == OTHER_GAUGE:
+                self._say("present", outcome.hint, outcome.t_ns)
+            self._recorder.record(of_outcome(self.name, outcome, at_ns), t_ns=outcome.t_ns)
+
+    def _times(self, outcomes: list[Outcome]) -> list[int]:
+        """When readings that one read brought together were taken: evenly since the last one.
+
+        A system or an adapter that was busy delivers several readings at once; without times of
+        their own they would look like repeats. Empty when there is one reading or none, and after
+        a pause too long for a gauge that was sending all the time.
+        """
+        arrived = [o.t_ns for o in outcomes if isinstance(o, Reading) and o.index == 0]
+        before, number = self._taken_ns, len(arrived)
+        if arrived:
+            self._taken_ns = arrived[-1]
+        if before is None or number <= 1:
+            return []
+        step_ns = (arrived[-1] - before) // number
+        if not 0 < step_ns <= STEADY_NS:
+            return []
+        return [before + step_ns * place for place in range(1, number + 1)]

@@ -1,0 +1,77 @@
+"""One daemon per bench: a lock that the system itself gives back when its holder dies."""
+
+import json
+import os
+import sys
+from pathlib import Path
+from types import TracebackType
+
+from barrelfit.acquire.errors import UserError
+
+
+class BenchLock:
+    """Holds a bench's lock file while it is open; the file says who holds it.
+
+    The lock is the operating system's lock on the file, not the file's being there: after a
+    kill -9 nothing has to be cleaned up.
+    """
+
+    def __init__(self, path: Path, bench: str) -> None:
+        """Take the lock.
+
+        Raises:
+            UserError: another process holds it; its pid and bench are named.
+        """
+        self._fd = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
+        try:
+            _lock(self._fd)
+        except OSError:
+            os.close(self._fd)
+            raise UserError([_held(path, bench)]) from None
+        os.ftruncate(self._fd, 0)
+        os.write(self._fd, json.dumps({"pid": os.getpid(), "bench": bench}).encode())
+
+    def release(self) -> None:
+        """Give the lock back."""
+        os.ftruncate(self._fd, 0)
+        os.close(self._fd)
+
+    def __enter__(self) -> "BenchLock":
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.release()
+
+
+def _held(path: Path, bench: str) -> str:
+    """Say who holds a lock, as far as its file tells."""
+    try:
+        holder = json.loads(path.read_text(encoding="utf-8"))
+        who = f"process {int(holder['pid'])} (bench '{holder['bench']}')"
+    except (OSError, ValueError, KeyError, TypeError):
+        who = "another process"
+    return (
+        f"bench '{bench}' is already run by {who}: stop it first, or give this bench another name"
+    )
+
+
+if sys.platform == "win32":
+    import msvcrt
+
+    _FAR = 1 << 30  # locks a byte beyond the text, so that others can still read who holds it
+
+    def _lock(fd: int) -> None:
+        os.lseek(fd, _FAR, os.SEEK_SET)
+        msvcrt.locking(fd, msvcrt.LK_NBLCK, 1)
+        os.lseek(fd, 0, os.SEEK_SET)
+
+else:
+    import fcntl
+
+    def _lock(fd: int) -> None:
+        fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)

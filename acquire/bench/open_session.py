@@ -1,0 +1,320 @@
+"""Opens a session: checks everything a bench file points at, then begins or goes on with a journal.
+
+All problems are found before a port, a broker or a file is touched, and told together.
+"""
+
+import re
+import secrets
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from getpass import getuser
+from importlib.metadata import version
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, TypeVar
+
+import msgspec
+
+from barrelfit.acquire.bench.command_desk import CommandDesk
+from barrelfit.acquire.bench.daemon import Session, Wires
+from barrelfit.acquire.bench.gauge import BenchGauge
+from barrelfit.acquire.bench.override_desk import OverrideDesk
+from barrelfit.acquire.bench.pedal import BenchPedal
+from barrelfit.acquire.bus.plan_told import planned_features
+from barrelfit.acquire.bus.snapshot import Snapshot
+from barrelfit.acquire.clock import Clock, utc_text
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.bench_file import BenchFile
+from barrelfit.acquire.inputs.gauge_profiles import profile_text, proven_profile
+from barrelfit.acquire.inputs.gauge_wire import profile_on_bench, wire_on_bench
+from barrelfit.acquire.inputs.leads import Lead, leads_from
+from barrelfit.acquire.inputs.plain_set import plain_set_text
+from barrelfit.acquire.inputs.set_file import check_materials, hash_photos, load_materials, sheet_of
+from barrelfit.acquire.inputs.setup import MATERIALS, PHOTOS, setup_of
+from barrelfit.acquire.inputs.shelf import file_text, parse_toml, sheet_text, shipped_text
+from barrelfit.acquire.inputs.sign_in import SignIn, sign_in_from
+from barrelfit.acquire.journal.disk import RealDisk
+from barrelfit.acquire.journal.events import (
+    OUTPUT_TYPES,
+    Event,
+    FaultSeen,
+    GaugeSetup,
+    SessionClosed,
+    SessionOpened,
+    SessionSigned,
+    WireNote,
+)
+from barrelfit.acquire.journal.lines import CorruptError, Stamp, UnreadableError
+from barrelfit.acquire.journal.parts import SUFFIX, JournalReader
+from barrelfit.acquire.journal.recorder import Recorder, Signer, stamp_of
+from barrelfit.acquire.journal.session import journals_in
+from barrelfit.acquire.journal.writer import JournalFile
+from barrelfit.acquire.wires.sources import check_source, shared_ports, source_for, typing_source
+from barrelfit.drivers.errors import DriverError
+from barrelfit.drivers.identity import Identity
+from barrelfit.drivers.pedal import Pedal
+from barrelfit.drivers.profile import Profile
+from barrelfit.rules.bench.state import Setup
+from barrelfit.rules.engine.sheet import Sheet
+from barrelfit.rules.errors import RulesError
+
+if TYPE_CHECKING:
+    from barrelfit.acquire.wires.byte_source import ByteSource
+
+T = TypeVar("T")
+
+CODE_VERSION: Final = version("barrelfit")
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A bench file whose every reference has been read and checked."""
+
+    bench: BenchFile
+    document: SessionOpened
+    profiles: dict[str, Profile]
+    setup: Setup
+    leads: dict[str, Lead]
+    sign_in: SignIn | None
+    signer: Signer | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Texts:
+    """Of sheet and set, the sheet read, and what else the session depends on, by name."""
+
+    sheet_text: str
+    set_text: str
+    sheet: Sheet
+    settings: dict[str, str]
+
+
+def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) -> Opening:
+    """Read everything a bench file points at.
+
+    Args:
+        bench: the checked bench file.
+        config_text: its text.
+        name: how messages call it.
+        clock: for the session's name.
+
+    Raises:
+        UserError: with every problem of profiles, sheet, set, materials and ports.
+    """
+    problems: list[str] = []
+    texts = _gather(problems, partial(_texts, bench, name))
+    profiles: dict[str, Profile] = {}
+    setups: dict[str, GaugeSetup] = {}
+    for table in bench.gauge:
+        text = _gather(problems, partial(profile_text, table.profile))
+        plain = text and _gather(problems, partial(proven_profile, text, table.profile))
+        profile = plain and _gather(problems, partial(profile_on_bench, plain, table))
+        if text and profile:
+            profiles[table.id] = profile
+            movement = str(table.movement)
+            setups[table.id] = GaugeSetup(table.profile, text, movement, movement, table.port)
+        if problem := check_source(table.id, table.port):
+            problems.append(problem)
+    named = [(("gauge", n, "material"), table.material) for n, table in enumerate(bench.gauge)]
+    _gather(problems, partial(check_materials, named, load_materials(), config_text, name))
+    problems += shared_ports({table.id: table.port for table in bench.gauge})
+    if bench.pedal is not None and (problem := check_source("pedal", bench.pedal.port)):
+        problems.append(problem)
+    leads, sign_in = _gather(problems, partial(_leads, bench)) or ({}, None)
+    signer = _gather(problems, partial(_signer, bench))
+    if problems or texts is None:
+        raise UserError(problems)
+    document = _document(bench, config_text, texts, setups, clock)
+    setup = _gather(problems, partial(setup_of, document))
+    if setup is None:
+        raise UserError(problems)
+    return Opening(bench, document, profiles, setup, leads, sign_in, signer)
+
+
+def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -> Session:
+    """Begin a session's journal, or go on with the bench's last one if it was not finished.
+
+    Args:
+        opening: what to open it with.
+        folder: where sessions are kept.
+        clock: for the records' times.
+        fresh: begin a new one in any case.
+
+    Raises:
+        UserError: the disk refuses, or the unfinished session is damaged.
+    """
+    unfinished = None if fresh else unfinished_session(opening, folder)
+    stamp = _stamper(clock)
+    if unfinished is None:
+        document = opening.document
+        path = folder / f"{document.session}{SUFFIX}"
+        journal = JournalFile.create(path, RealDisk(), stamp)
+        session, findings = document.session, 0
+    else:
+        journal = JournalFile.resume(unfinished, RealDisk(), stamp)
+        session, findings = unfinished.name.removesuffix(SUFFIX), 0
+    snapshot = _empty_snapshot(opening, session)
+    identities = {table.id: Identity() for table in opening.bench.gauge}
+    overrides = OverrideDesk(
+        session, opening.leads, lambda: secrets.token_urlsafe(18), opening.sign_in
+    )
+    desk = CommandDesk(overrides)
+    if unfinished is not None:
+        for records in JournalReader(unfinished, RealDisk()).blocks():
+            for record in records:
+                snapshot.take(record.event)
+                desk.hear(record.seq, record.event)
+                _recall(identities, record.event)
+                findings += isinstance(record.event, OUTPUT_TYPES)
+    else:
+        journal.append(opening.document)
+        snapshot.take(opening.document)
+        desk.hear(1, opening.document)
+    recorder = Recorder(journal, clock, opening.signer)
+    return Session(session, recorder, snapshot, findings, desk, identities)
+
+
+def _recall(identities: dict[str, Identity], event: Event) -> None:
+    """Take what a gauge of an unfinished session called itself."""
+    if isinstance(event, WireNote):
+        identities[event.gauge].recall(event.note, bytes.fromhex(event.raw))
+    elif isinstance(event, FaultSeen):
+        identities[event.gauge].recall(event.fault, bytes.fromhex(event.raw))
+
+
+def unfinished_session(opening: Opening, folder: Path) -> Path | None:
+    """The bench's latest session when it was opened with the same texts and never closed."""
+    own = re.compile(rf"{re.escape(opening.bench.bench)}-\d{{8}}T\d{{6}}Z{re.escape(SUFFIX)}")
+    for path in sorted((p for p in journals_in(folder) if own.fullmatch(p.name)), reverse=True):
+        try:
+            ended = _how_it_stands(path, opening.document)
+        except (CorruptError, UnreadableError) as error:
+            raise UserError(
+                [f"{path}: {error}; begin a new session with --fresh, and see 'barrelfit verify'"]
+            ) from None
+        return None if ended else path
+    return None
+
+
+def make_wires(opening: Opening, session: Session, clock: Clock) -> Wires:
+    """Gauges with their wires, and the sources that will feed them."""
+    recorder = session.recorder
+    gauges: dict[str, BenchGauge] = {}
+    sources: dict[str, ByteSource] = {}
+    for table in opening.bench.gauge:
+        profile = opening.profiles[table.id]
+        wire = wire_on_bench(profile, table)
+        wire.identity = session.identities[table.id]
+        gauge = BenchGauge(table.id, table.port, wire, recorder, clock)
+        gauges[table.id] = gauge
+        sources[table.id] = source_for(table.port, profile, clock, gauge.received, gauge.changed)
+    return Wires(gauges, sources, _pedal(opening.bench, recorder, clock))
+
+
+def _pedal(
+    bench: BenchFile, recorder: Recorder, clock: Clock
+) -> "tuple[BenchPedal, ByteSource] | None":
+    """The foot pedal with its source, None where the bench has none."""
+    table = bench.pedal
+    if table is None:
+        return None
+    actions = {"press": table.press, "long": table.long, "double": table.double}
+    pedal = BenchPedal(Pedal(actions, table.long_ms, table.double_ms), recorder, clock)
+    return pedal, typing_source(table.port, clock, pedal.received, pedal.changed)
+
+
+def _signer(bench: BenchFile) -> Signer | None:
+    if bench.sign is None:
+        return None
+    from barrelfit.acquire.journal.signing import load_private_key, sign_head  # noqa: PLC0415  slow to load
+
+    key, who = load_private_key(bench.sign.key.expanduser()), bench.sign.who
+    return lambda head_hash: sign_head(key, head_hash, who)
+
+
+def _texts(bench: BenchFile, name: str) -> _Texts:
+    text = sheet_text(bench.sheet)
+    sheet = sheet_of(text, bench.sheet)
+    settings = {MATERIALS: shipped_text("rules", "data", MATERIALS)}
+    if bench.set.file is None:
+        return _Texts(text, plain_set_text(bench.set, sheet, name), sheet, settings)
+    written = file_text(bench.set.file)
+    hashes = hash_photos(written, sheet, bench.set.file)
+    if hashes:
+        settings[PHOTOS] = msgspec.json.encode(hashes).decode()
+    return _Texts(text, written, sheet, settings)
+
+
+def _leads(bench: BenchFile) -> tuple[dict[str, Lead], SignIn | None]:
+    if bench.leads is None:
+        return {}, None
+    text, name = file_text(bench.leads), str(bench.leads)
+    leads = leads_from(text, name)
+    sign_in, problems = sign_in_from(parse_toml(text, name), name)
+    if problems:
+        raise UserError(problems)
+    return leads, sign_in
+
+
+def _document(
+    bench: BenchFile,
+    config_text: str,
+    texts: _Texts,
+    setups: dict[str, GaugeSetup],
+    clock: Clock,
+) -> SessionOpened:
+    moment = utc_text(clock.utc())
+    compact = moment[:19].replace("-", "").replace(":", "")
+    return SessionOpened(
+        session=f"{bench.bench}-{compact}Z",
+        bench=bench.bench,
+        who=bench.who or getuser(),
+        job=bench.set.job,
+        code_version=CODE_VERSION,
+        sheet_id=texts.sheet.id,
+        sheet_revision=texts.sheet.revision,
+        sheet_text=texts.sheet_text,
+        set_text=texts.set_text,
+        config_text=config_text,
+        gauges=setups,
+        guard_factor=float(bench.verdict.guard_factor),
+        settings=texts.settings,
+        simulated=bench.simulation is not None,
+    )
+
+
+def _how_it_stands(path: Path, wanted: SessionOpened) -> bool:
+    """Whether a session is closed, or was opened with other texts than are wanted now."""
+    last = None
+    for records in JournalReader(path, RealDisk()).blocks():
+        first = records[0].event
+        if last is None and not (isinstance(first, SessionOpened) and _same(first, wanted)):
+            return True
+        last = records[-1].event
+    return last is None or isinstance(last, SessionClosed | SessionSigned)
+
+
+def _same(was: SessionOpened, wanted: SessionOpened) -> bool:
+    return (was.config_text, was.sheet_text, was.set_text, was.gauges) == (
+        wanted.config_text,
+        wanted.sheet_text,
+        wanted.set_text,
+        wanted.gauges,
+    )
+
+
+def _empty_snapshot(opening: Opening, session: str) -> Snapshot:
+    return Snapshot(opening.bench.bench, session, planned_features(opening.setup))
+
+
+def _stamper(clock: Clock) -> Callable[[], Stamp]:
+    return lambda: stamp_of(clock)
+
+
+def _gather(problems: list[str], make: Callable[[], T]) -> T | None:
+    """Make a thing, or collect what keeps it from being made."""
+    try:
+        return make()
+    except (UserError, DriverError, RulesError) as error:
+        problems += error.problems
+        return None

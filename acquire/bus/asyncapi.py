@@ -1,0 +1,68 @@
+"""The bus described as AsyncAPI 3.0, made from the payloads' own types. Pure."""
+
+from importlib.metadata import version
+from typing import Any, Final
+
+import msgspec
+
+from barrelfit.acquire import topics
+from barrelfit.acquire.bus.payloads import Cursor, Heartbeat, JournalBatch, Results, State
+from barrelfit.acquire.journal.codec import schema as journal_schema
+
+REF: Final = "#/components/schemas/{name}"
+
+# leaf -> (payload's name, retained, what it says)
+CHANNELS: Final = {
+    topics.JOURNAL: ("JournalBatch", False, "records of the session, in order, at least once"),
+    topics.SNAPSHOT: ("Snapshot", True, "all a late viewer needs, as of a seq"),
+    topics.STATE: ("State", True, "online or offline: birth, goodbye and will alike"),
+    topics.HEARTBEAT: ("Heartbeat", False, "every half second; silence means unknown"),
+    topics.RESULTS: ("Results", False, "what the rules service found, to the daemon"),
+    topics.CURSOR: ("Cursor", True, "how far the rules service has read"),
+    topics.COMMAND: ("Command", False, "a request to the daemon, with an id"),
+    topics.ANSWER: ("Answer", False, "the daemon's answer, with the request's id"),
+}
+
+_OPEN: Final[dict[str, dict[str, Any]]] = {
+    "Snapshot": {
+        "type": "object",
+        "required": ["session", "seq", "utc", "bench", "features"],
+        "description": "see acquire.bus.snapshot",
+    },
+    "Command": {
+        "type": "object",
+        "required": ["kind", "id"],
+        "description": "see acquire.bench.command_desk and acquire.bench.override_desk",
+    },
+    "Answer": {
+        "type": "object",
+        "required": ["id", "ok"],
+        "properties": {"id": {"type": "string"}, "ok": {"type": "boolean"}},
+    },
+}
+
+
+def asyncapi() -> dict[str, Any]:
+    """The document; `data` of a journal record is described by the journal's own schema."""
+    types = (JournalBatch, State, Heartbeat, Results, Cursor)
+    _, schemas = msgspec.json.schema_components(types, ref_template=REF)
+    channels = {
+        leaf: {
+            "address": f"{topics.ROOT}/{{bench}}/{leaf}",
+            "description": says,
+            "parameters": {"bench": {"description": "the bench's name"}},
+            "messages": {name: {"payload": {"$ref": REF.format(name=name)}}},
+            "bindings": {"mqtt": {"qos": 0 if leaf == topics.HEARTBEAT else 1, "retain": retained}},
+        }
+        for leaf, (name, retained, says) in CHANNELS.items()
+    }
+    return {
+        "asyncapi": "3.0.0",
+        "info": {
+            "title": "barrelfit bus",
+            "version": version("barrelfit"),
+            "description": "MQTT 3.1.1. The bus is a copy; the journal is the record.",
+        },
+        "channels": channels,
+        "components": {"schemas": {**schemas, **_OPEN, "Record": journal_schema()}},
+    }

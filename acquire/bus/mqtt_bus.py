@@ -1,0 +1,203 @@
+"""The one door to MQTT: a connection that comes back by itself, owned by one task.
+
+MQTT 3.1.1 features only, QoS 1 for what counts. A publish is confirmed by the broker, not by a
+reader: whoever must not lose a message sends it again until the reader's own word arrives.
+"""
+
+import asyncio
+import contextlib
+import logging
+import random
+import secrets
+import socket
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final, Protocol
+
+import aiomqtt
+
+from barrelfit.acquire.bus.broker import BrokerAddress
+
+KEEPALIVE_S: Final = 5
+TIMEOUT_S: Final = 3.0
+BACK_OFF_S: Final = (0.1, 5.0)
+SHORT_LIFE_S: Final = 2.0
+_AT_ONCE: Final[int | None] = getattr(socket, "TCP_QUICKACK", None)  # Linux only
+FAILURES_TOLD: Final = 3  # one or two are usual while a broker is started again
+
+log = logging.getLogger(__name__)
+
+
+class BusDownError(Exception):
+    """The bus can't take a message now; it stays with the sender."""
+
+
+@dataclass(frozen=True, slots=True)
+class BusMessage:
+    """One message from the bus; `retained` ones tell a state, never a new reading."""
+
+    topic: str
+    payload: bytes
+    retained: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Testament:
+    """What the broker says for us when we vanish."""
+
+    topic: str
+    payload: bytes
+
+
+class Bus(Protocol):
+    """What the daemon and its services need of a bus."""
+
+    async def publish(self, topic: str, payload: bytes, *, retain: bool = False) -> None:
+        """Hand one message to the broker at QoS 1; raises BusDownError."""
+        ...
+
+
+def _cancels() -> int:
+    """How often the present task has been told to end."""
+    task = asyncio.current_task()
+    return task.cancelling() if task is not None else 0
+
+
+def _heed_cancel(before: int) -> None:
+    """Let a task end that was told to since `_cancels()` said `before`.
+
+    Python 3.11's `wait_for` forgets a cancellation that comes together with its result, and a
+    broken connection's error may take its place: the task would then go on for ever.
+    """
+    if _cancels() > before:
+        raise asyncio.CancelledError
+
+
+def client_name(role: str) -> str:
+    """A client identifier no other client has: role, host, and a random part."""
+    return f"barrelfit-{role}-{socket.gethostname()[:20]}-{secrets.token_hex(4)}"
+
+
+class _PromptClient(aiomqtt.Client):
+    """A client whose system acknowledges at once what it has read.
+
+    A broker that gathers small packets (Nagle's algorithm, RFC 896) holds the next one back until
+    the last is acknowledged, and a system that has nothing to send puts that off for up to 40 ms
+    (RFC 1122, 4.2.3.2): measured at 200 messages a second, 21 ms one way in the median, else 0.4.
+    """
+
+    def acknowledge(self) -> None:
+        """Have what was read acknowledged; Linux forgets the wish, so it is said each time."""
+        connection = self._client.socket()
+        if isinstance(connection, socket.socket) and _AT_ONCE is not None:
+            with contextlib.suppress(OSError):  # gone meanwhile: the reader will say so
+                connection.setsockopt(socket.IPPROTO_TCP, _AT_ONCE, 1)
+
+
+class BusLink:
+    """A connection to the broker that is made again whenever it is lost.
+
+    `receive` gets every message; `changed` hears True after each connect (subscriptions made) and
+    False after each loss. Both are called on the event loop and must not block.
+    """
+
+    def __init__(
+        self,
+        address: BrokerAddress,
+        role: str,
+        subscriptions: tuple[str, ...],
+        receive: Callable[[BusMessage], None],
+        changed: Callable[[bool], None],
+        testament: Testament | None = None,
+    ) -> None:
+        self._address = address
+        self._identifier = client_name(role)
+        self._subscriptions = subscriptions
+        self._receive = receive
+        self._changed = changed
+        self._testament = testament
+        self._client: _PromptClient | None = None
+
+    @property
+    def connected(self) -> bool:
+        """Whether a publish has a chance right now."""
+        return self._client is not None
+
+    async def publish(self, topic: str, payload: bytes, *, retain: bool = False) -> None:
+        """Publish at QoS 1 and wait for the broker's word; raises BusDownError."""
+        client = self._client
+        if client is None:
+            msg = "not connected"
+            raise BusDownError(msg)
+        before = _cancels()
+        try:
+            await client.publish(topic, payload, qos=1, retain=retain, timeout=TIMEOUT_S)
+        except aiomqtt.MqttError as error:
+            _heed_cancel(before)
+            raise BusDownError(str(error)) from error
+        _heed_cancel(before)
+        client.acknowledge()
+
+    async def tell(self, topic: str, payload: bytes) -> None:
+        """Publish at QoS 0, for display traffic only; silently nothing while disconnected."""
+        before = _cancels()
+        if self._client is not None:
+            try:
+                await self._client.publish(topic, payload, qos=0)
+            except aiomqtt.MqttError as error:
+                log.debug("display message not sent: %s", error)
+        _heed_cancel(before)
+
+    async def run(self) -> None:
+        """Stay connected until cancelled, backing off with jitter between attempts."""
+        jitter = random.Random(self._identifier)  # noqa: S311  spreads reconnects, no secret
+        short_lives, failures, before = 0, 0, _cancels()
+        while True:
+            began = asyncio.get_running_loop().time()
+            try:
+                await self._live(before)
+            except aiomqtt.MqttError as error:
+                failures = 0 if self._client is not None else failures + 1
+                if failures == FAILURES_TOLD:
+                    where = f"{self._address.host}:{self._address.port}"
+                    log.warning("no bus at %s (%s); trying again and again", where, error)
+            finally:
+                was_up = self._client is not None
+                self._client = None
+                if was_up:
+                    self._changed(False)  # noqa: FBT003  the callback's one meaning
+            _heed_cancel(before)
+            life_s = asyncio.get_running_loop().time() - began
+            short_lives = short_lives + 1 if life_s < SHORT_LIFE_S else 0
+            if short_lives == 2 and was_up:  # noqa: PLR2004  twice right after connecting
+                log.warning("thrown out right after connecting: does another client use our name?")
+            await asyncio.sleep(
+                min(BACK_OFF_S[0] * 2**short_lives, BACK_OFF_S[1]) * (0.5 + jitter.random())
+            )
+
+    async def _live(self, cancels_before: int) -> None:
+        last = self._testament
+        will = aiomqtt.Will(last.topic, last.payload, qos=1, retain=True) if last else None
+        async with _PromptClient(
+            self._address.host,
+            self._address.port,
+            username=self._address.user or None,
+            password=self._address.password or None,
+            identifier=self._identifier,
+            keepalive=KEEPALIVE_S,
+            timeout=TIMEOUT_S,
+            will=will,
+            max_inflight_messages=100,
+            socket_options=[(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)],
+        ) as client:
+            client.pending_calls_threshold = 200  # we pipeline on purpose
+            for subscription in self._subscriptions:
+                await client.subscribe(subscription, qos=1)
+                client.acknowledge()
+            _heed_cancel(cancels_before)
+            self._client = client
+            self._changed(True)  # noqa: FBT003
+            async for message in client.messages:
+                payload = message.payload if isinstance(message.payload, bytes) else b""
+                self._receive(BusMessage(str(message.topic), payload, bool(message.retain)))
+                client.acknowledge()

@@ -1,0 +1,190 @@
+"""One bench of the demonstration: a simulator and a daemon, and the eyes between them."""
+
+import asyncio
+import json
+import os
+import sys
+from pathlib import Path
+from typing import Any, Final
+
+from barrelfit.acquire.bench.run import WATCH_STDIN
+from barrelfit.acquire.bus.broker import BrokerAddress
+from barrelfit.acquire.demo.printed import DemoTeller, at_text
+from barrelfit.acquire.errors import UserError
+
+STOP_S: Final = 6.0
+LINE_BYTES: Final = 1 << 20
+MOVEMENTS: Final = {
+    "to-and-fro": "following",
+    "in-and-out": "following",
+    "screw": "screw",
+    "bore": "bore",
+}
+"""What the simulator calls a movement of the hand, and the bench file one of the gauge."""
+EYES: Final = ("asked", "sized", "refused")
+
+
+class DemoBench:
+    """Starts a simulated bench, shows its hand what the daemon says, tells sizes with the truth."""
+
+    def __init__(
+        self, number: int, speed: float, folder: Path, address: BrokerAddress, teller: DemoTeller
+    ) -> None:
+        self.name = f"bench-{number}"
+        self._number = number
+        self._speed = speed
+        self._folder = folder
+        self._address = address
+        self._teller = teller
+        self._truth: dict[str, int] = {}
+        self._gauges: list[dict[str, str]] = []
+        self._temperatures: dict[str, int] = {}
+        self._listening: asyncio.Task[None] | None = None
+
+    async def start(self) -> None:
+        """Start the simulator, write the bench file, start the daemon."""
+        self._simulator = await self._child(
+            *(
+                "barrelfit.simulators",
+                "serve",
+                "--bench",
+                str(self._number),
+                "--speed",
+                f"{self._speed:g}",
+            ),
+            *("--link-dir", str(self._folder / self.name)),
+        )
+        introduced = asyncio.Event()
+        self._listening = asyncio.create_task(self._listen(introduced))
+        await introduced.wait()
+        path = self._folder / f"{self.name}.toml"
+        path.write_text(self._bench_file(), encoding="utf-8")
+        self._daemon = await self._child("barrelfit.acquire", "run", str(path), "--json")
+
+    async def play(self) -> None:
+        """Show the simulated machinist what the daemon says, until the set is done."""
+        while True:
+            stream = self._daemon.stdout
+            line = await stream.readline() if stream is not None else b""
+            if not line:
+                code = await self._daemon.wait()
+                raise UserError([f"{self.name}: the daemon ended ({code})"])
+            message = json.loads(line)
+            self._tell(message)
+            kind = message["kind"]
+            if kind in EYES:
+                self._show(kind, message["data"])
+            if kind == "set_done":
+                return
+
+    async def stop(self) -> None:
+        """End both processes; the daemon first, so that nothing is reported lost at the end."""
+        for process in (getattr(self, "_daemon", None), self._simulator):
+            if process is None:
+                continue
+            if process.stdin is not None:
+                process.stdin.close()
+            if process.returncode is None:
+                process.terminate()
+            # The simulator's words are taken in by `_listen`; a full pipe would keep a child alive.
+            ended = process is self._simulator
+            draining = asyncio.create_task(_drain(None if ended else process.stdout))
+            try:
+                await asyncio.wait_for(process.wait(), STOP_S)
+            except TimeoutError:
+                process.kill()
+                await process.wait()
+            await draining
+        if self._listening is not None:
+            self._listening.cancel()
+
+    async def _child(self, module: str, *arguments: str) -> asyncio.subprocess.Process:
+        return await asyncio.create_subprocess_exec(
+            *(sys.executable, "-m", module, *arguments),
+            stdin=asyncio.subprocess.PIPE,
+            stdout=asyncio.subprocess.PIPE,
+            limit=LINE_BYTES,
+            env={**os.environ, WATCH_STDIN: "1"},
+            start_new_session=True,  # Ctrl-C is for us alone; we end our children in order
+        )
+
+    async def _listen(self, introduced: asyncio.Event) -> None:
+        """Take in what the simulator says of itself."""
+        stream = self._simulator.stdout
+        while stream is not None and (line := await stream.readline()):
+            message = json.loads(line)
+            if "gauge" in message:
+                self._gauges.append(message)
+            elif "temperature" in message:
+                said = message["temperature"]
+                self._temperatures[said["of"]] = said["milli_celsius"]
+            elif "truth" in message:
+                self._truth[at_text(message["truth"])] = message["truth"]["size20_nm"]
+                introduced.set()
+        introduced.set()
+
+    def _show(self, kind: str, data: dict[str, Any]) -> None:
+        at = data.get("at")
+        look = {"look": kind, **at} if at else {"look": "done"}
+        if kind == "asked":
+            look["gauge"] = data["gauge"]
+        if self._simulator.stdin is not None:
+            self._simulator.stdin.write(json.dumps(look).encode() + b"\n")
+
+    def _tell(self, message: dict[str, Any]) -> None:
+        data = message.get("data", {})
+        truth_nm = None
+        if message["kind"] == "sized":
+            truth_nm = self._truth.get(at_text(data["at"]))
+        self._teller.tell(self.name, message, truth_nm)
+
+    def _bench_file(self) -> str:
+        """A bench file as a machinist would write it."""
+        gauges = "\n".join(_gauge_table(gauge) for gauge in self._gauges)
+        celsius = {of: milli / 1000 for of, milli in self._temperatures.items()}
+        return f"""schema = 1
+bench = "{self.name}"
+sheet = "flat-four-85"
+who = "simulated machinist"
+sessions = "{self._folder}"
+
+[set]
+job = "demo-{self._number}"
+variant = "early"
+group = "II"
+barrel_kind = "iron-liner"
+
+[broker]
+embedded = false
+host = "{self._address.host}"
+port = {self._address.port}
+user = "{self._address.user}"
+password_file = "{self._folder / "broker-password"}"
+
+[temperature]
+part_c = {celsius["part"]:.3f}
+gauge_c = {celsius["gauge"]:.3f}
+
+[simulation]
+speed = {self._speed:g}
+
+{gauges}"""
+
+
+def _gauge_table(gauge: dict[str, str]) -> str:
+    movement = MOVEMENTS[gauge["movement"]]
+    measures = "bore" if movement == "bore" else "outside"
+    return f"""[[gauge]]
+id = "{gauge["gauge"]}"
+profile = "{gauge["profile"]}"
+port = "{gauge["port"]}"
+measures = "{measures}"
+movement = "{movement}"
+setting = {{ standard = "ring-85", u_um = 0.8 }}
+"""
+
+
+async def _drain(stream: asyncio.StreamReader | None) -> None:
+    """Read away a child's last words, so that it can end."""
+    if stream is not None:
+        await stream.read()

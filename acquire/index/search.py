@@ -1,0 +1,141 @@
+"""Asks the index: sessions and parts by serial, job, verdict and date."""
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from sqlalchemy import Subquery, Table, and_, func, or_, select
+
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.index.store import Store, rebuild, update
+from barrelfit.acquire.index.tables import DECISIONS, PARTS, SESSIONS, VERDICTS
+from barrelfit.acquire.journal.session import INDEX_NAME, USUAL_FOLDER
+from barrelfit.rules.model import Verdict
+
+_DAY: Final = re.compile(r"\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])")
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is looked for; an empty text asks for nothing. Days are UTC, both included."""
+
+    part: str = ""
+    job: str = ""
+    verdict: str = ""
+    since: str = ""
+    until: str = ""
+
+    @classmethod
+    def of(cls, **given: str) -> "Wanted":
+        """Check what the user gave.
+
+        Raises:
+            UserError: an unknown verdict or a day that is none.
+        """
+        problems = [
+            f"--{name} '{given[name]}' is no day; write 2026-11-25"
+            for name in ("since", "until")
+            if given[name] and not _DAY.fullmatch(given[name])
+        ]
+        choices = [v.value for v in Verdict]
+        if given["verdict"] and given["verdict"] not in choices:
+            problems.append(f"no verdict is '{given['verdict']}'; there are: {', '.join(choices)}")
+        if problems:
+            raise UserError(problems)
+        return cls(**given)
+
+
+def open_index(folder: Path | None, url: str, *, anew: bool) -> tuple[Store, list[str]]:
+    """Open the index and bring it up to date; gives it with what could not be taken.
+
+    Args:
+        folder: where the journals are, None for the usual folder.
+        url: of a database; empty for the file in that folder.
+        anew: build the file anew.
+
+    Raises:
+        UserError: there is no such folder.
+    """
+    where = (folder or USUAL_FOLDER).expanduser()
+    if not where.is_dir():
+        raise UserError([f"{where}: no such folder; sessions are kept where the bench file says"])
+    if anew and not url:
+        problems = rebuild(where / INDEX_NAME, where)
+        return Store(where / INDEX_NAME), problems
+    store = Store(url or where / INDEX_NAME)
+    return store, update(store, where)
+
+
+def found_rows(store: Store, wanted: Wanted) -> list[dict[str, Any]]:
+    """Rows of sessions and parts that fit, oldest first.
+
+    A session whose set names no parts, or that has no verdict yet, is found by job and date.
+    """
+    last, decided = _latest(VERDICTS), _latest(DECISIONS)
+    query = (
+        select(
+            SESSIONS.c.session,
+            SESSIONS.c.file,
+            SESSIONS.c.bench,
+            SESSIONS.c.job,
+            SESSIONS.c.opened_utc,
+            SESSIONS.c.ended,
+            SESSIONS.c.sheet,
+            SESSIONS.c.head_hash,
+            last.c.about,
+            PARTS.c.serial,
+            last.c.verdict,
+            last.c.reasons,
+            decided.c.verdict.label("decided"),
+            decided.c.who.label("decided_by"),
+        )
+        .select_from(
+            SESSIONS.outerjoin(last, last.c.session == SESSIONS.c.session)
+            .outerjoin(
+                PARTS, and_(PARTS.c.session == SESSIONS.c.session, PARTS.c.part == last.c.about)
+            )
+            .outerjoin(
+                decided,
+                and_(decided.c.session == SESSIONS.c.session, decided.c.about == last.c.about),
+            )
+        )
+        .order_by(SESSIONS.c.opened_utc, SESSIONS.c.session, last.c.about)
+    )
+    if wanted.part:
+        query = query.where(
+            or_(last.c.about == wanted.part, PARTS.c.serial.contains(wanted.part, autoescape=True))
+        )
+    if wanted.job:
+        query = query.where(SESSIONS.c.job.contains(wanted.job, autoescape=True))
+    if wanted.verdict:
+        query = query.where(last.c.verdict == wanted.verdict)
+    if wanted.since:
+        query = query.where(SESSIONS.c.opened_utc >= wanted.since)
+    if wanted.until:
+        query = query.where(SESSIONS.c.opened_utc <= f"{wanted.until}T99")
+    return store.rows(query)
+
+
+def _latest(table: Table) -> Subquery:
+    """The last record about each part or pair of each session."""
+    newest = (
+        select(table.c.session, table.c.about, func.max(table.c.seq).label("seq"))
+        .group_by(table.c.session, table.c.about)
+        .subquery()
+    )
+    same = and_(table.c.session == newest.c.session, table.c.seq == newest.c.seq)
+    return select(table).join(newest, same).subquery()
+
+
+def line_of_row(row: dict[str, Any]) -> str:
+    """One found row as a line for people."""
+    serial = f" (serial {row['serial']})" if row["serial"] else ""
+    verdict = f"{row['about']}{serial}: {row['verdict']}" if row["about"] else "no verdict yet"
+    if row["decided"]:
+        verdict += f", overridden by {row['decided_by']}: {row['decided']}"
+    ended = row["ended"] or "not closed"
+    return (
+        f"{row['opened_utc'][:16]}Z  {row['bench']}  job {row['job']}  {verdict}  "
+        f"[{ended}]  {row['file']}"
+    )

@@ -1,0 +1,272 @@
+"""The bench file: which gauges stand where, which sheet applies, where sessions are kept.
+
+Every problem is reported at once, each with the file's line. Lengths are decimal texts in mm
+(`"0.001"`) or exact TOML decimals; they become whole nm here and nowhere else.
+"""
+
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationError,
+    model_validator,
+)
+
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.shelf import file_text, line_of, parse_toml
+from barrelfit.acquire.inputs.size_options import ANVIL_MAX_MM, DIGIT_MAX_MM
+from barrelfit.acquire.topics import BENCH_NAME
+
+if TYPE_CHECKING:
+    from pydantic_core import ErrorDetails
+
+SCHEMA = 1
+LONGEST_MM = 10_000
+
+
+def _name(text: str) -> str:
+    if not BENCH_NAME.fullmatch(text):
+        msg = "use letters, digits, dot, dash and underscore, at most 40, no space"
+        raise ValueError(msg)
+    return text
+
+
+def _decimal(value: object) -> object:
+    if isinstance(value, float):
+        msg = "write it as a text or a TOML decimal"
+        raise ValueError(msg)  # noqa: TRY004  pydantic reports ValueError with its place
+    return value
+
+
+def _millimetres(value: Decimal) -> Decimal:
+    if abs(value) > LONGEST_MM:
+        msg = f"no gauge measures more than {LONGEST_MM} mm"
+        raise ValueError(msg)
+    if (value * 1_000_000) % 1 != 0:
+        msg = "not a whole number of nanometres"
+        raise ValueError(msg)
+    return value
+
+
+def nm_of_mm(value: Decimal) -> int:
+    """Whole nanometres of an exact number of millimetres."""
+    return int(value * 1_000_000)
+
+
+Name = Annotated[str, AfterValidator(_name)]
+Exact = Annotated[Decimal, BeforeValidator(_decimal), Field(allow_inf_nan=False)]
+Millimetres = Annotated[Exact, AfterValidator(_millimetres)]
+
+
+class Table(BaseModel):
+    """A TOML table: unknown keys are refused, values never change."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class BrokerTable(Table):
+    """`[broker]`: the embedded broker, or one of the shop's own."""
+
+    embedded: bool = True
+    host: str = "127.0.0.1"
+    port: Annotated[int, Field(ge=1, le=65535)] = 1883
+    user: str = "barrelfit"
+    password_file: Path | None = None
+
+    @model_validator(mode="after")
+    def _embedded_is_local(self) -> "BrokerTable":
+        if self.embedded and self.host != "127.0.0.1":
+            msg = "the embedded broker listens on 127.0.0.1 only; set embedded = false for another"
+            raise ValueError(msg)
+        return self
+
+
+class TemperatureTable(Table):
+    """`[temperature]`: degrees Celsius of part, gauge and room, left out where unknown."""
+
+    part_c: Annotated[Exact, Field(ge=-20, le=90)] | None = None
+    gauge_c: Annotated[Exact, Field(ge=-20, le=90)] | None = None
+    room_c: Annotated[Exact, Field(ge=-20, le=90)] | None = None
+
+
+class SettingTable(Table):
+    """`gauge.setting`: how the gauge was set, with its standard uncertainty.
+
+    Two gauges set with the same standard share its error, which cancels in a clearance. What one
+    setting itself adds (`barrelfit setting` finds it) is each gauge's own.
+    """
+
+    standard: Name | None = None
+    u_um: Annotated[Exact, Field(ge=0, le=100)]
+    repeat_um: Annotated[Exact, Field(ge=0, le=100)] = Decimal(0)
+    repeat_dof: Annotated[int, Field(ge=1, le=10_000)] | None = None
+
+
+class LineTable(Table):
+    """`gauge.line`: how this gauge's port is set, where it is not as its profile says."""
+
+    baud: Annotated[int, Field(ge=50, le=4_000_000)] | None = None
+    bits: Literal[7, 8] | None = None
+    parity: Literal["none", "even", "odd"] | None = None
+    stop: Literal[1, 2] | None = None
+
+
+class GaugeTable(Table):
+    """`[[gauge]]`: one gauge, its wire and what it measures."""
+
+    id: Name
+    profile: str
+    port: str
+    measures: Literal["outside", "bore"]
+    movement: Literal["following", "screw", "bore"]
+    digit_mm: Annotated[Millimetres, Field(gt=0, le=DIGIT_MAX_MM)] = Decimal("0.001")
+    anvil_mm: Annotated[Millimetres, Field(gt=0, le=ANVIL_MAX_MM)] = Decimal("6.5")
+    range_mm: tuple[Millimetres, Millimetres] | None = None
+    passes: Annotated[int, Field(ge=3, le=50)] = 5
+    ask_ms: Annotated[int, Field(ge=10, le=60_000)] = 50
+    material: str = "gauge-steel"
+    force_n: Annotated[Exact, Field(ge=0, le=100)] | None = None
+    setting: SettingTable | None = None
+    line: LineTable | None = None
+    unit: Literal["mm", "in", "um"] | None = None
+
+    @model_validator(mode="after")
+    def _movement_fits(self) -> "GaugeTable":
+        if (self.measures == "bore") != (self.movement == "bore"):
+            msg = "a gauge that measures bore has movement bore, an outside one following or screw"
+            raise ValueError(msg)
+        if self.range_mm is not None and self.range_mm[0] >= self.range_mm[1]:
+            msg = "range_mm: the first length must be below the second"
+            raise ValueError(msg)
+        return self
+
+
+class PedalTable(Table):
+    """`[pedal]`: a foot pedal that the system sees as a USB keyboard."""
+
+    port: Annotated[str, Field(pattern=r"^usb:")]
+    press: Literal["next", "again", "undo", "nothing"] = "next"
+    long: Literal["next", "again", "undo", "nothing"] = "again"
+    double: Literal["next", "again", "undo", "nothing"] = "undo"
+    long_ms: Annotated[int, Field(ge=200, le=5_000)] = 700
+    double_ms: Annotated[int, Field(ge=100, le=2_000)] = 350
+
+
+class SetTable(Table):
+    """`[set]`: the engine's set on this bench, or a set file that describes every part."""
+
+    job: Name
+    file: Path | None = None
+    variant: str | None = None
+    group: str | None = None
+    barrel_kind: str | None = None
+
+    @model_validator(mode="after")
+    def _file_or_plain(self) -> "SetTable":
+        said = (self.variant, self.group, self.barrel_kind)
+        if self.file is not None and any(value is not None for value in said):
+            msg = "give either file, or variant, group and barrel_kind, not both"
+            raise ValueError(msg)
+        return self
+
+
+class VerdictTable(Table):
+    """`[verdict]`: the guard band's factor, 1.65 for 95 % after ISO 14253-1."""
+
+    guard_factor: Annotated[Exact, Field(ge=0, le=5)] = Decimal("1.65")
+
+
+class SimulationTable(Table):
+    """`[simulation]`: session time runs `speed` times as fast as life; never on a real bench."""
+
+    speed: Annotated[Exact, Field(gt=0, le=100)] = Decimal(1)
+
+
+class SignTable(Table):
+    """`[sign]`: sign every finished session with this private key (`barrelfit sign` makes one)."""
+
+    key: Path
+    who: Annotated[str, Field(min_length=1)]
+
+
+class BenchFile(Table):
+    """A whole bench file."""
+
+    format_version: Annotated[Literal[1], Field(alias="schema")]
+    bench: Name
+    sheet: str
+    who: str = ""
+    leads: Path | None = None
+    sessions: Path = Path("~/.local/share/barrelfit")
+    set: SetTable
+    gauge: Annotated[tuple[GaugeTable, ...], Field(min_length=1, max_length=64)]
+    pedal: PedalTable | None = None
+    broker: BrokerTable = BrokerTable()
+    temperature: TemperatureTable = TemperatureTable()
+    verdict: VerdictTable = VerdictTable()
+    simulation: SimulationTable | None = None
+    sign: SignTable | None = None
+
+    @model_validator(mode="after")
+    def _gauges_differ(self) -> "BenchFile":
+        problems: list[str] = []
+        for what in ("id", "port"):
+            values = [getattr(g, what) for g in self.gauge]
+            problems += [f"two gauges have the {what} '{v}'" for v in _repeated(values)]
+        if problems:
+            raise ValueError("; ".join(problems))
+        return self
+
+
+def _repeated(values: list[str]) -> list[str]:
+    return sorted({v for v in values if values.count(v) > 1})
+
+
+def bench_file(text: str, name: str) -> BenchFile:
+    """Check a bench file's text; raises UserError with every problem and its line.
+
+    Args:
+        text: the TOML text.
+        name: how messages call the file.
+    """
+    data = parse_toml(text, name)
+    if isinstance(data.get("schema"), int) and data["schema"] > SCHEMA:
+        raise UserError(
+            [f"{name}: schema {data['schema']} is newer than this barrelfit reads ({SCHEMA})"]
+        )
+    try:
+        return BenchFile.model_validate(data)
+    except ValidationError as error:
+        problems = [p for p in error.errors() if not _is_echo(p, error.errors())]
+        raise UserError([_sentence(problem, text, name) for problem in problems]) from None
+
+
+def _is_echo(problem: "ErrorDetails", problems: "list[ErrorDetails]") -> bool:
+    """Whether a list is called too short only because its entries were refused already."""
+    inside = [p for p in problems if p["loc"][:1] == problem["loc"] and len(p["loc"]) > 1]
+    return problem["type"] == "too_short" and bool(inside)
+
+
+def _sentence(problem: "ErrorDetails", text: str, name: str) -> str:
+    path = tuple(p for p in problem["loc"] if p != "function-after")
+    line = line_of(text, path) if path else None
+    place = f"{name}:{line}" if line else name
+    key = ".".join(str(p + 1) if isinstance(p, int) else p for p in path)
+    says = problem["msg"].removeprefix("Value error, ")
+    if problem["type"] == "extra_forbidden":
+        says = "unknown key; check the spelling"
+    if problem["type"] == "missing":
+        says = "missing; it has no default"
+    return f"{place}: {key}: {says}" if key else f"{place}: {says}"
+
+
+def load_bench(path: Path) -> tuple[BenchFile, str]:
+    """Read and check a bench file; returns it with its text (which goes into the journal)."""
+    text = file_text(path)
+    return bench_file(text, str(path)), text

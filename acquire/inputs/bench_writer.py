@@ -1,0 +1,86 @@
+"""Writes a bench file for a gauge that was identified, or adds the gauge to one."""
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.bench_file import bench_file
+from barrelfit.acquire.inputs.gauge_profiles import load_profile
+from barrelfit.acquire.inputs.shelf import file_text
+from barrelfit.drivers.recognise import Fit
+from barrelfit.rules.engine.sheet import Sheet
+
+
+@dataclass(frozen=True, slots=True)
+class GaugePlace:
+    """Where an identified gauge will stand: its name, what it measures, how its reading moves."""
+
+    name: str
+    port: str
+    measures: str
+    movement: str
+
+
+def gauge_table(place: GaugePlace, fit: Fit, baud: int) -> str:
+    """The bench file's `[[gauge]]` for an identified gauge; the line only where it differs."""
+    profile = fit.profile
+    lines = [
+        "[[gauge]]",
+        f"id = {json.dumps(place.name)}",
+        f"profile = {json.dumps(profile.id)}",
+        f"port = {json.dumps(place.port)}",
+        f"measures = {json.dumps(place.measures)}",
+        f"movement = {json.dumps(place.movement)}",
+        f'digit_mm = "{_millimetres(profile.digit_nm)}"',
+    ]
+    said = {"baud": baud, "bits": fit.bits, "parity": fit.parity}
+    differs = {k: v for k, v in said.items() if getattr(profile.port, k) != v}
+    if differs:
+        values = ", ".join(f"{key} = {json.dumps(value)}" for key, value in differs.items())
+        lines.append(f"line = {{ {values} }}")
+    return "\n".join(lines) + "\n"
+
+
+def new_bench_text(sheet_name: str, sheet: Sheet, gauge: str) -> str:
+    """A whole bench file with one gauge; what only the user knows is the sheet's first choice."""
+    variant = sheet.variants[0]
+    choices = {
+        "variant": [v.id for v in sheet.variants],
+        "group": [g.id for g in variant.groups],
+        "barrel_kind": [k.id for k in sheet.barrel.kinds],
+    }
+    lines = ["schema = 1", 'bench = "bench-1"', f"sheet = {json.dumps(sheet_name)}", ""]
+    lines += ["[set]", 'job = "job-1"']
+    for key, values in choices.items():
+        lines.append(f"{key} = {json.dumps(values[0])}  # the sheet has: {', '.join(values)}")
+    lines += ["", "# [temperature] part_c, gauge_c: without them the uncertainty is wider", ""]
+    return "\n".join(lines) + "\n" + gauge
+
+
+def write_gauge(path: Path, gauge: str, sheet_name: str, sheet: Sheet) -> str:
+    """Add a gauge to a bench file, or begin one; says in a sentence what was done.
+
+    Raises:
+        UserError: the file would not be right afterwards (a second gauge of that name or port).
+            It is left as it was.
+    """
+    if path.exists():
+        text = file_text(path).rstrip("\n") + "\n\n" + gauge
+        done = f"added to {path}"
+    else:
+        text = new_bench_text(sheet_name, sheet, gauge)
+        done = f"wrote {path}; look at its [set] before you run it"
+    bench = bench_file(text, str(path))
+    for table in bench.gauge:
+        load_profile(table.profile)
+    try:
+        path.write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise UserError([f"{path}: {error.strerror}"]) from None
+    return done
+
+
+def _millimetres(length_nm: int) -> str:
+    text = f"{length_nm // 1_000_000}.{length_nm % 1_000_000:06}".rstrip("0")
+    return text + "0" if text.endswith(".") else text

@@ -1,0 +1,150 @@
+"""Reads sheets and set files, with the files that a set names, and says what is wrong with them."""
+
+import hashlib
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.set_traces import swept_sizes
+from barrelfit.acquire.inputs.shelf import file_text, parse_toml, sheet_text, shipped_text
+from barrelfit.acquire.inputs.toml_places import Path as Place
+from barrelfit.acquire.inputs.toml_places import key_lines, line_at
+from barrelfit.rules.engine.form import FormError, Problem
+from barrelfit.rules.engine.parts import EngineSet, Photo
+from barrelfit.rules.engine.setfile import SetFile, set_from
+from barrelfit.rules.engine.sheet import Sheet, sheet_from
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.set_sizes import SizeDesk, sizes_of
+from barrelfit.rules.uncertainty.materials import Material, materials_from
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """A set, ready to be judged: the evidence, what had to be assumed, and the texts it is from."""
+
+    evidence: Evidence
+    notes: tuple[str, ...]
+    sheet_text: str
+    set_text: str
+
+
+def load_materials() -> dict[str, Material]:
+    """The shipped materials by name."""
+    text = shipped_text("rules", "data", "materials")
+    return materials_from(parse_toml(text, "materials.toml"))
+
+
+def sheet_of(text: str, name: str) -> Sheet:
+    """Build a sheet from its text; raises UserError with every problem's line and key."""
+    table = parse_toml(text, name)
+    try:
+        sheet = sheet_from(table, name)
+    except FormError as error:
+        raise _located(error.located, text, name) from None
+    named: list[tuple[Place, str]] = [(("piston", "material"), sheet.piston.material)]
+    for number, kind in enumerate(sheet.barrel.kinds):
+        named.append((("barrel", "kind", number, "material"), kind.material))
+    check_materials(named, load_materials(), text, name)
+    return sheet
+
+
+def check_materials(
+    named: Sequence[tuple[Place, str]], known: Collection[str], text: str, name: str
+) -> None:
+    """Raise UserError, with file, line and key, for each material named that there isn't.
+
+    Args:
+        named: where in the file a material is named, and its name.
+        known: the materials that there are.
+        text: the file's text.
+        name: how messages call the file.
+    """
+    there_are = f"is no material barrelfit knows; there are: {', '.join(known)}"
+    problems = [Problem(at, f"'{m}' {there_are}") for at, m in named if m not in known]
+    if problems:
+        raise _located(problems, text, name)
+
+
+def hash_photos(text: str, sheet: Sheet, path: Path) -> dict[str, str]:
+    """The SHA-256 of each photo that a set file names; raises UserError for a missing one."""
+    try:
+        return _hashes(set_of(text, sheet, str(path)), path.parent)
+    except FormError as error:
+        raise _located(error.located, text, str(path)) from None
+
+
+def set_of(text: str, sheet: Sheet, name: str) -> SetFile:
+    """Build a set from its text; raises UserError with every problem's line and key."""
+    table = parse_toml(text, name)
+    try:
+        return set_from(table, sheet, name)
+    except FormError as error:
+        raise _located(error.located, text, name) from None
+
+
+def load_set(path: Path, sheet_name: str, guard_factor: float) -> Loaded:
+    """Read a set file, its sheet, and the trace and photo files that it names.
+
+    Args:
+        path: the set file.
+        sheet_name: a shipped sheet's name, or the path of a sheet file.
+        guard_factor: guard band in standard uncertainties.
+
+    Raises:
+        UserError: a file is not as it must be; every problem with its file, line and key.
+    """
+    text_of_sheet = sheet_text(sheet_name)
+    sheet = sheet_of(text_of_sheet, sheet_name)
+    text = file_text(path)
+    file = set_of(text, sheet, str(path))
+    materials = load_materials()
+    named = (("measuring", "gauge_material"), file.measuring.gauge_material)
+    check_materials([named], materials, text, str(path))
+    found = sizes_of(file, sheet, materials)
+    try:
+        swept = swept_sizes(file, path.parent, SizeDesk(file, sheet, materials))
+        engine = with_photos(file, _hashes(file, path.parent))
+    except FormError as error:
+        raise _located(error.located, text, str(path)) from None
+    sizes = {**found.sizes, **swept.sizes}
+    questions = (*found.questions, *swept.questions)
+    notes = tuple(dict.fromkeys((*found.notes, *swept.notes)))
+    return Loaded(
+        Evidence(sheet, engine, sizes, guard_factor, questions), notes, text_of_sheet, text
+    )
+
+
+def _hashes(file: SetFile, folder: Path) -> dict[str, str]:
+    """The SHA-256 of every photo, by its name; raises FormError for each that can't be read."""
+    problems: list[Problem] = []
+    hashes: dict[str, str] = {}
+    for pictured in file.pictured:
+        try:
+            content = folder.joinpath(pictured.file).read_bytes()
+        except OSError as error:
+            problems.append(Problem(pictured.path, f"photo {pictured.file}: {error.strerror}"))
+            continue
+        hashes[pictured.file] = hashlib.sha256(content).hexdigest()
+    if problems:
+        raise FormError(str(folder), problems)
+    return hashes
+
+
+def with_photos(file: SetFile, hashes: Mapping[str, str]) -> EngineSet:
+    """The set's parts with their photos; a photo without a hash has an empty one."""
+    photos: dict[str, list[Photo]] = {}
+    for p in file.pictured:
+        photos.setdefault(p.part, []).append(Photo(p.file, hashes.get(p.file, "")))
+    parts = tuple(replace(p, photos=tuple(photos.get(p.id, ()))) for p in file.engine.parts)
+    return replace(file.engine, parts=parts)
+
+
+def _located(problems: Sequence[Problem], text: str, name: str) -> UserError:
+    lines = key_lines(text)
+    sentences = []
+    for problem in problems:
+        line = line_at(lines, problem.path)
+        where = f"{name}:{line}" if line else name
+        sentences.append(f"{where}: {problem}")
+    return UserError(sentences)

@@ -1,0 +1,88 @@
+"""Reads the data files shipped with the rooms, and finds the line a key stands on."""
+
+import re
+import tomllib
+from decimal import Decimal
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from barrelfit.acquire.errors import UserError
+
+
+def shipped_names(room: str, folder: str) -> tuple[str, ...]:
+    """Names (without `.toml`) of the data files in a room's folder, sorted."""
+    names = (entry.name for entry in files(f"barrelfit.{room}").joinpath(folder).iterdir())
+    return tuple(sorted(n.removesuffix(".toml") for n in names if n.endswith(".toml")))
+
+
+def shipped_text(room: str, folder: str, name: str) -> str:
+    """Text of one shipped data file; raises UserError naming the choices when there is none."""
+    if name not in shipped_names(room, folder):
+        choices = ", ".join(shipped_names(room, folder))
+        raise UserError([f"no {folder.rstrip('s')} is called '{name}'; there are: {choices}"])
+    return files(f"barrelfit.{room}").joinpath(folder, f"{name}.toml").read_text(encoding="utf-8")
+
+
+def system_text(name: str) -> str:
+    """Text of a file shipped for the operating system: the udev rule, the systemd unit."""
+    return files("barrelfit.acquire").joinpath("system", name).read_text(encoding="utf-8")
+
+
+def sheet_text(name_or_path: str) -> str:
+    """Text of an engine sheet: a file's when the name ends in `.toml`, else a shipped one's."""
+    if name_or_path.endswith(".toml"):
+        return file_text(Path(name_or_path))
+    return shipped_text("rules", "sheets", name_or_path)
+
+
+def file_text(path: Path) -> str:
+    """Text of a user's file; raises UserError saying what is wrong with it."""
+    try:
+        return path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise UserError([f"{path}: no such file"]) from None
+    except UnicodeDecodeError as error:
+        raise UserError([f"{path}: not UTF-8 text (byte {error.start})"]) from None
+    except OSError as error:
+        raise UserError([f"{path}: {error.strerror}"]) from None
+
+
+def parse_toml(text: str, name: str) -> dict[str, Any]:
+    """Parse TOML with exact decimals (`Decimal`, never float); raises UserError with the line."""
+    try:
+        return tomllib.loads(text, parse_float=Decimal)
+    except tomllib.TOMLDecodeError as error:
+        raise UserError([f"{name}: {error}"]) from None
+
+
+def line_of(text: str, path: tuple[str | int, ...]) -> int | None:
+    """Line (from 1) on which a key of a TOML text stands, None when it can't be told.
+
+    Args:
+        text: the TOML text.
+        path: keys from the root; a whole number picks from an array of tables, as in
+            `("gauge", 1, "profile")`.
+    """
+    header: list[str] = []
+    wanted_tables = [str(p) for p in path[:-1] if isinstance(p, str)]
+    index = next((p for p in path if isinstance(p, int)), None)
+    key = path[-1] if path and isinstance(path[-1], str) else None
+    seen = -1
+    best: int | None = None
+    for number, line in enumerate(text.splitlines(), start=1):
+        table = re.match(r"\s*\[\[?\s*([^\]]+?)\s*\]\]?", line)
+        if table:
+            header = [p.strip(" \"'") for p in table.group(1).split(".")]
+            if line.lstrip().startswith("[[") and header == wanted_tables[: len(header)]:
+                seen += 1
+            if header == wanted_tables and (index is None or seen == index):
+                best = number
+            if key is not None and [*wanted_tables, key] == header:
+                return number
+            continue
+        found = re.match(r"\s*([A-Za-z0-9_\"'-]+)\s*=", line)
+        in_table = header == wanted_tables and (index is None or seen == index)
+        if found and in_table and found.group(1).strip("\"'") == key:
+            return number
+    return best

@@ -1,0 +1,111 @@
+"""Options of `barrelfit size` as values: the gauge's traits, and what corrects to 20 °C."""
+
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.shelf import parse_toml, shipped_text
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep import GaugeTraits
+from barrelfit.rules.uncertainty.materials import Material, materials_from
+from barrelfit.rules.uncertainty.temperature import (
+    Body,
+    Temperatures,
+    check_temperature,
+    gauge_body,
+    part_body,
+)
+
+DIGIT_MAX_MM = 1
+ANVIL_MAX_MM = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """Gauge and part at the temperatures they had."""
+
+    gauge: Body
+    part: Body
+
+
+def traits_of(movement: str, digit_mm: str, anvil_mm: str, passes_min: int) -> GaugeTraits:
+    """The gauge that the options describe; raises UserError with every problem."""
+    problems: list[str] = []
+    if movement not in set(Movement):
+        known = ", ".join(Movement)
+        problems.append(f"--gauge: one of {known} was expected, not '{movement}'")
+    digit_nm = _length_nm("--digit-mm", digit_mm, DIGIT_MAX_MM, problems)
+    anvil_nm = _length_nm("--anvil-mm", anvil_mm, ANVIL_MAX_MM, problems)
+    if problems:
+        raise UserError(problems)
+    return GaugeTraits(Movement(movement), digit_nm, anvil_nm, passes_min=passes_min)
+
+
+def correction_of(
+    part_c: str | None, gauge_c: str | None, material: str | None, gauge_material: str
+) -> Correction | None:
+    """What corrects to 20 °C; None when no temperature and no material is given.
+
+    Raises:
+        UserError: a temperature is no number, or a material is missing or unknown.
+        RulesError: a temperature is out of all reason.
+    """
+    if part_c is None and gauge_c is None and material is None:
+        return None
+    problems: list[str] = []
+    temperatures = Temperatures(
+        part_milli_celsius=_milli("--part-temp", part_c, problems),
+        gauge_milli_celsius=_milli("--gauge-temp", gauge_c, problems),
+    )
+    materials = materials_from(
+        parse_toml(shipped_text("rules", "data", "materials"), "materials.toml")
+    )
+    part_of = _material("--material", material, materials, problems)
+    gauge_of = _material("--gauge-material", gauge_material, materials, problems)
+    if problems or part_of is None or gauge_of is None:
+        raise UserError(problems)
+    return Correction(
+        gauge_body("gauge", gauge_of, temperatures), part_body("part", part_of, temperatures)
+    )
+
+
+def _length_nm(option: str, text: str, most_mm: int, problems: list[str]) -> int:
+    number = _decimal(text)
+    if number is None or not 0 < number <= most_mm:
+        problems.append(f"{option}: mm above 0, at most {most_mm}, were expected, not '{text}'")
+        return 0
+    length = number.scaleb(6)
+    if length != length.to_integral_value():
+        problems.append(f"{option}: {text} is finer than a nanometre; write fewer decimals")
+    return int(length)
+
+
+def _milli(option: str, text: str | None, problems: list[str]) -> int | None:
+    if text is None:
+        return None
+    number = _decimal(text)
+    if number is None:
+        problems.append(f"{option}: a temperature in °C was expected, not '{text}'")
+        return None
+    milli = int(number.scaleb(3).to_integral_value())
+    check_temperature(milli, option)
+    return milli
+
+
+def _decimal(text: str) -> Decimal | None:
+    try:
+        number = Decimal(text.strip())
+    except InvalidOperation:
+        return None
+    return number if number.is_finite() and abs(number) < 10**6 else None
+
+
+def _material(
+    option: str, name: str | None, materials: dict[str, Material], problems: list[str]
+) -> Material | None:
+    if name in materials:
+        return materials[name]
+    known = ", ".join(materials)
+    said = f"not '{name}'" if name is not None else "to correct to 20 °C"
+    problems.append(f"{option}: one of {known} was expected, {said}")
+    return None

@@ -1,0 +1,79 @@
+"""Readings on standards, from a CSV file `standard_mm,round,reading_mm`: exact, every bad line."""
+
+import csv
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.shelf import file_text
+
+HEADER = ["standard_mm", "round", "reading_mm"]
+
+
+@dataclass(frozen=True, slots=True)
+class StandardReading:
+    """One reading of a gauge on a standard; `round_name` changes whenever the gauge is set anew."""
+
+    standard_nm: int
+    round_name: str
+    reading_nm: int
+
+
+def standard_readings(path: Path) -> tuple[StandardReading, ...]:
+    """Read the file; raises UserError with every line that is not as it must be."""
+    rows = list(csv.reader(file_text(path).splitlines()))
+    if not rows or [cell.strip() for cell in rows[0]] != HEADER:
+        expected = ",".join(HEADER)
+        raise UserError([f"{path}:1: the header {expected} was expected"])
+    problems: list[str] = []
+    found = [
+        reading
+        for number, row in enumerate(rows[1:], start=2)
+        if row and (reading := _reading(row, f"{path}:{number}", problems))
+    ]
+    if not found and not problems:
+        problems.append(f"{path}: no reading in it")
+    if problems:
+        raise UserError(problems)
+    return tuple(found)
+
+
+def rounds_of(readings: Iterable[StandardReading]) -> list[list[int]]:
+    """The readings in nm by round, in the order in which the rounds first appear."""
+    rounds: dict[str, list[int]] = {}
+    for reading in readings:
+        rounds.setdefault(reading.round_name, []).append(reading.reading_nm)
+    return list(rounds.values())
+
+
+def _reading(row: list[str], where: str, problems: list[str]) -> StandardReading | None:
+    if len(row) != len(HEADER):
+        problems.append(f"{where}: {len(HEADER)} columns were expected, not {len(row)}")
+        return None
+    standard_nm = _nm(row[0], f"{where}: standard_mm", problems)
+    reading_nm = _nm(row[2], f"{where}: reading_mm", problems)
+    if standard_nm is None or reading_nm is None:
+        return None
+    return StandardReading(standard_nm, row[1].strip(), reading_nm)
+
+
+def length_nm(text: str) -> int | None:
+    """Whole nm of a length above 0 in mm with at most six decimals, None for anything else."""
+    try:
+        length = Decimal(text.strip()) * 1_000_000
+    except InvalidOperation:
+        return None
+    whole = length.is_finite() and length > 0 and length == length.to_integral_value()
+    return int(length) if whole else None
+
+
+def _nm(text: str, where: str, problems: list[str]) -> int | None:
+    length = length_nm(text)
+    if length is None:
+        problems.append(
+            f"{where}: a length above 0 in mm, at most six decimals, was expected,"
+            f" not '{text.strip()}'"
+        )
+    return length

@@ -1,0 +1,104 @@
+"""Trace files: the readings of one sweep as a table `t_s,reading_mm`, read exactly.
+
+Seconds become whole ns and mm whole nm through decimals; what is finer is rounded half to even.
+Times that repeat or go back are no fault of the file: the sweep itself refuses them.
+"""
+
+import csv
+from collections.abc import Sequence
+from decimal import Decimal, InvalidOperation
+from pathlib import Path
+
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.shelf import file_text
+
+HEADER = ("t_s", "reading_mm")
+ROWS_MAX = 2_000_000
+PROBLEMS_MAX = 20  # lines named of one file; the rest is counted
+NANO = 9
+MM_TO_NM = 6
+TIME_MAX_S = 10**9
+LENGTH_MAX_MM = 10**5
+
+Sample = tuple[int, int]
+
+
+def trace_samples(path: Path) -> list[Sample]:
+    """Read one trace file as (time in ns, length in nm).
+
+    Raises:
+        UserError: the file is no trace; every bad line is named.
+    """
+    return samples_of(file_text(path), str(path))
+
+
+def all_samples(paths: Sequence[Path]) -> list[list[Sample]]:
+    """Read several trace files; raises one UserError with the problems of all of them."""
+    traces: list[list[Sample]] = []
+    problems: list[str] = []
+    for path in paths:
+        try:
+            traces.append(trace_samples(path))
+        except UserError as error:
+            problems += error.problems
+    if problems:
+        raise UserError(problems)
+    return traces
+
+
+def samples_of(text: str, name: str) -> list[Sample]:
+    """Samples of a trace's text.
+
+    Args:
+        text: the whole file.
+        name: what to call it in a problem's sentence.
+
+    Raises:
+        UserError: see `trace_samples`.
+    """
+    rows = csv.reader(text.removeprefix("\ufeff").splitlines())
+    head = tuple(cell.strip() for cell in next(rows, []))
+    if head != HEADER:
+        found = f"'{','.join(head)}'" if head else "nothing"
+        raise UserError([f"{name}:1: the header '{','.join(HEADER)}' was expected, not {found}"])
+    samples: list[Sample] = []
+    problems: list[str] = []
+    for row in rows:
+        if not row or row == [""]:
+            continue
+        if len(samples) >= ROWS_MAX:
+            raise UserError([f"{name}: more than {ROWS_MAX} readings; cut the trace into sweeps"])
+        sample = _sample(row)
+        if isinstance(sample, str):
+            problems.append(f"{name}:{rows.line_num}: {sample}")
+        else:
+            samples.append(sample)
+    if problems:
+        more = len(problems) - PROBLEMS_MAX
+        rest = [f"{name}: and {more} more lines like these"] if more > 0 else []
+        raise UserError(problems[:PROBLEMS_MAX] + rest)
+    return samples
+
+
+def _sample(row: Sequence[str]) -> Sample | str:
+    """One line's sample, or what is wrong with it."""
+    if len(row) != len(HEADER):
+        return f"two columns were expected, not {len(row)}"
+    t_ns = _whole(row[0], NANO, TIME_MAX_S)
+    length_nm = _whole(row[1], MM_TO_NM, LENGTH_MAX_MM)
+    if t_ns is None:
+        return f"t_s: a time in seconds was expected, not '{row[0].strip()}'"
+    if length_nm is None:
+        return f"reading_mm: a length in mm was expected, not '{row[1].strip()}'"
+    return t_ns, length_nm
+
+
+def _whole(text: str, places: int, most: int) -> int | None:
+    """The decimal times 10^places as a whole number; None when it is no number within ±most."""
+    try:
+        number = Decimal(text.strip())
+    except InvalidOperation:
+        return None
+    if not number.is_finite() or abs(number) > most:
+        return None
+    return int(number.scaleb(places).to_integral_value())

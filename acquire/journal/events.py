@@ -1,0 +1,350 @@
+"""Every kind of record a journal can hold: what the rules speak of, and what only this room knows.
+
+A kind is the snake_case name of its class. The rules' own classes stand in the journal as they
+are, but for `Reading` and `ReadingFault`: a reading is journaled with the exact bytes it came
+from (`ReadingTaken`, `FaultSeen`), and `to_input` makes the rules' event of it. All bytes of a
+gauge's wire are in its session's journal exactly once: the `raw` of its `ReadingTaken`,
+`FaultSeen` and `WireNote` records, in order, are the wire.
+
+Lengths are whole nm; `raw` is lower-case hex; `t_ns` is the monotonic time of the record.
+"""
+
+import re
+from typing import Final, get_args
+
+import msgspec
+
+from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
+from barrelfit.drivers.outcome import Fault, Outcome
+from barrelfit.drivers.outcome import Reading as WireReading
+from barrelfit.rules.events import (
+    Asked,
+    Contact,
+    EntryMade,
+    GaugeChanged,
+    Input,
+    Judged,
+    Matched,
+    NotCounted,
+    Output,
+    Passed,
+    PedalPressed,
+    Reading,
+    ReadingFault,
+    Refused,
+    SetDone,
+    Sized,
+    StillDoubtful,
+    TemperatureTaken,
+)
+
+
+class _Flat(msgspec.Struct, frozen=True, gc=False, omit_defaults=True, forbid_unknown_fields=True):
+    """A document of plain texts and numbers: never part of a cycle; empty fields are left out."""
+
+
+class _Document(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """A document that holds others."""
+
+
+# ---------------------------------------------------------------- the wire
+
+
+class ReadingTaken(_Flat, frozen=True):
+    """A gauge's frame became a length: `value` and `unit` as shown, `length_nm` exact.
+
+    Several values in one frame are several records: the first carries the bytes, the others an
+    empty `raw` and their place as `index`. `judgement` is the instrument's own mark, never ours;
+    `suspect` says why the reading is not taken for a measurement without a second look
+    (`suspected bounce`). `at_ns` is the monotonic time at which it was taken, where that is known
+    better than from the record's own time (several readings that one read of the port brought
+    together); 0 where it is not.
+    """
+
+    gauge: str
+    raw: str
+    value: str
+    unit: str
+    length_nm: int
+    channel: str = ""
+    judgement: str = ""
+    unit_assumed: bool = False
+    suspect: str = ""
+    at_ns: int = 0
+    index: int = 0
+
+
+class FaultSeen(_Flat, frozen=True):
+    """A gauge sent bytes that are no reading: `fault` is a code, `hint` what to look at."""
+
+    gauge: str
+    raw: str
+    fault: str
+    hint: str = ""
+    channel: str = ""
+    index: int = 0
+
+
+class WireNote(_Flat, frozen=True):
+    """Bytes that are neither a reading nor a fault: an echo, an identification, old readings."""
+
+    gauge: str
+    raw: str
+    note: str
+
+
+class WireOpened(_Flat, frozen=True):
+    """The gauge's port was opened; `port` is its name on this machine."""
+
+    gauge: str
+    port: str
+
+
+class WireSent(_Flat, frozen=True):
+    """Bytes that were sent to a gauge (a request)."""
+
+    gauge: str
+    raw: str
+
+
+class UnitChanged(_Flat, frozen=True):
+    """A gauge's readings come in another unit than before: each is still exact, but look at it."""
+
+    gauge: str
+    was: str
+    now: str
+
+
+# ---------------------------------------------------------------- the session
+
+
+class GaugeSetup(_Flat, frozen=True):
+    """A gauge as the session began: its profile's text is what decodes its bytes in a redo."""
+
+    profile: str
+    profile_text: str
+    movement: str
+    estimator: str = ""
+    port: str = ""
+
+
+class SessionOpened(_Document, frozen=True):
+    """All that a session depends on, whole: anyone can redo it from this file alone.
+
+    `sheet_text`, `set_text`, `config_text` and each gauge's profile text are the files' texts as
+    they were; `settings` is what else it depends on, by name (the materials' text, the hashes of
+    the set's photos); `simulated` marks a session that no part was ever touched in.
+    """
+
+    session: str
+    bench: str
+    who: str
+    job: str
+    code_version: str
+    sheet_id: str
+    sheet_revision: str
+    sheet_text: str
+    set_text: str
+    config_text: str
+    gauges: dict[str, GaugeSetup]
+    guard_factor: float
+    settings: dict[str, str] = msgspec.field(default_factory=dict)
+    simulated: bool = False
+
+
+class SessionResumed(_Flat, frozen=True):
+    """The daemon came back to a session that had not been closed.
+
+    `torn_bytes` of an unfinished last line were cut and kept in `torn_file`; they had never been
+    confirmed to anyone.
+    """
+
+    last_seq: int
+    torn_bytes: int = 0
+    torn_file: str = ""
+
+
+class SessionClosed(_Flat, frozen=True):
+    """The session's last word, but for a signature; `how` is `done`, `stopped` or `fault`."""
+
+    how: str
+
+
+class SessionSigned(_Flat, frozen=True):
+    """An Ed25519 signature (RFC 8032) over `head`, the hash of the record before this one."""
+
+    who: str
+    head: str
+    public_key: str
+    signature: str
+
+
+class HeadSeen(_Flat, frozen=True):
+    """Another bench published its head hash: a witness against rewriting that bench's journal."""
+
+    bench: str
+    session: str
+    seq: int
+    head: str
+
+
+# ---------------------------------------------------------------- the recorder's own faults
+
+
+class ClockStepped(_Flat, frozen=True):
+    """The wall clock was set: UTC minus monotonic time changed by `step_us` microseconds."""
+
+    step_us: int
+
+
+class ClockNotSet(_Flat, frozen=True):
+    """The wall clock shows a time before this program was written; order is still certain."""
+
+    utc: str
+
+
+class RecordingStopped(_Flat, frozen=True):
+    """Nothing can be written: what follows is not on disk until `RecordingResumed`."""
+
+    reason: str
+
+
+class RecordingResumed(_Flat, frozen=True):
+    """Writing works again; `refused` records had to be turned away, `file` is written now."""
+
+    refused: int
+    file: str
+
+
+class ReserveUsed(_Flat, frozen=True):
+    """The disk was full and the reserve file was given up: `freed_bytes` are all there is."""
+
+    freed_bytes: int
+
+
+class LimitReached(_Flat, frozen=True):
+    """A limit was met: `dropped` things were lost because of it, never silently."""
+
+    what: str
+    limit: int
+    dropped: int
+
+
+Event = (
+    ReadingTaken
+    | FaultSeen
+    | WireNote
+    | WireOpened
+    | WireSent
+    | UnitChanged
+    | SessionOpened
+    | SessionResumed
+    | SessionClosed
+    | SessionSigned
+    | HeadSeen
+    | ClockStepped
+    | ClockNotSet
+    | RecordingStopped
+    | RecordingResumed
+    | ReserveUsed
+    | LimitReached
+    | OverrideAsked
+    | Overridden
+    | OverrideRefused
+    | GaugeChanged
+    | PedalPressed
+    | EntryMade
+    | TemperatureTaken
+    | Output
+)
+
+VERSION_OF: Final[dict[type[Event], int]] = {
+    ReadingTaken: 1,
+    FaultSeen: 1,
+    WireNote: 1,
+    WireOpened: 1,
+    WireSent: 1,
+    UnitChanged: 1,
+    SessionOpened: 1,
+    SessionResumed: 1,
+    SessionClosed: 1,
+    SessionSigned: 1,
+    HeadSeen: 1,
+    ClockStepped: 1,
+    ClockNotSet: 1,
+    RecordingStopped: 1,
+    RecordingResumed: 1,
+    ReserveUsed: 1,
+    LimitReached: 1,
+    OverrideAsked: 1,
+    Overridden: 1,
+    OverrideRefused: 1,
+    GaugeChanged: 1,
+    PedalPressed: 1,
+    EntryMade: 1,
+    TemperatureTaken: 1,
+    Asked: 1,
+    Contact: 1,
+    Passed: 1,
+    StillDoubtful: 1,
+    NotCounted: 1,
+    Sized: 1,
+    Refused: 1,
+    Judged: 1,
+    Matched: 1,
+    SetDone: 1,
+}
+"""The list of kinds, with the version each is written in today (see `acquire.journal.codec`)."""
+
+OUTPUT_TYPES: Final[tuple[type[Output], ...]] = get_args(Output)
+
+
+def kind_of(event_type: type[Event]) -> str:
+    """Name of a kind: `ReadingTaken` is `reading_taken`."""
+    return re.sub(r"(?<!^)(?=[A-Z])", "_", event_type.__name__).lower()
+
+
+def of_outcome(gauge: str, outcome: Outcome, at_ns: int = 0) -> ReadingTaken | FaultSeen | WireNote:
+    """Make the journal's event of what a gauge's bytes turned out to be.
+
+    Args:
+        gauge: the gauge's name.
+        outcome: what its wire gave.
+        at_ns: when a reading was taken, where that is known better than by its arrival.
+    """
+    raw = outcome.raw.hex()
+    if isinstance(outcome, WireReading):
+        return ReadingTaken(
+            gauge=gauge,
+            raw=raw,
+            value=outcome.value,
+            unit=outcome.unit,
+            length_nm=outcome.length_nm,
+            channel=outcome.channel,
+            judgement=outcome.judgement,
+            unit_assumed=outcome.unit_assumed,
+            suspect=outcome.suspect,
+            at_ns=at_ns,
+            index=outcome.index,
+        )
+    if isinstance(outcome, Fault):
+        return FaultSeen(gauge, raw, outcome.fault, outcome.hint, outcome.channel, outcome.index)
+    return WireNote(gauge, raw, outcome.note)
+
+
+def to_input(event: Event, t_ns: int) -> Input | None:
+    """Make the rules' event of a journaled one; None for what the rules don't hear of.
+
+    A suspect reading is kept and shown, but no part is judged by it.
+
+    Args:
+        event: the journaled event.
+        t_ns: the record's monotonic time, in ns.
+    """
+    if isinstance(event, ReadingTaken):
+        return None if event.suspect else Reading(event.gauge, event.at_ns or t_ns, event.length_nm)
+    if isinstance(event, FaultSeen):
+        return ReadingFault(event.gauge, t_ns, event.fault)
+    if isinstance(event, GaugeChanged | PedalPressed | EntryMade | TemperatureTaken):
+        return event
+    return None

@@ -1,0 +1,149 @@
+"""Puts events into the session's journal and tells when they are on disk.
+
+`record` is called from the event loop and only seals the record in memory; one task writes all
+that waits in one go and asks the disk to keep it, a few milliseconds after the first of them
+arrived. Nothing leaves for the bus before that.
+"""
+
+import asyncio
+import logging
+from collections import deque
+from collections.abc import Callable
+from typing import Final
+
+from barrelfit.acquire.clock import Clock, utc_text
+from barrelfit.acquire.journal.clock_watch import ClockWatch
+from barrelfit.acquire.journal.events import Event, SessionClosed, SessionSigned
+from barrelfit.acquire.journal.lines import Stamp
+from barrelfit.acquire.journal.writer import JournalFile, JournalRefusedError
+
+GATHER_S: Final = 0.004
+RETRY_S: Final = 0.25
+
+log = logging.getLogger("barrelfit")
+
+Signer = Callable[[str], SessionSigned]
+"""Signs a head hash."""
+
+
+def stamp_of(clock: Clock) -> Stamp:
+    """The present moment as a journal stamps it."""
+    return Stamp(clock.monotonic_ns(), utc_text(clock.utc()))
+
+
+class Recorder:
+    """The daemon's way into the journal."""
+
+    def __init__(self, journal: JournalFile, clock: Clock, signer: Signer | None = None) -> None:
+        """Record into an open journal.
+
+        Args:
+            journal: the session's.
+            clock: for the records' times.
+            signer: signs a closed session's head hash, None where nobody does.
+        """
+        self._signer = signer
+        self.journal = journal
+        self._clock = clock
+        self._watch = ClockWatch()
+        self._waiting = asyncio.Event()
+        self._listeners: list[asyncio.Event] = []
+        self._hearers: list[Callable[[int, Event], None]] = []
+        self._tellers: list[Callable[[int, Event], None]] = []
+        self._untold: deque[tuple[int, Event]] = deque()
+
+    def record(
+        self, event: Event, *, because: int | None = None, t_ns: int | None = None
+    ) -> int | None:
+        """Seal one event; gives its seq, or None when nothing more can even wait.
+
+        Args:
+            event: what happened.
+            because: seq of its cause.
+            t_ns: monotonic time at which it happened, now when left out.
+        """
+        now = stamp_of(self._clock)
+        stamp = now if t_ns is None else Stamp(t_ns, now.utc)
+        try:
+            seq = self.journal.append(event, because, stamp)
+        except JournalRefusedError:
+            seq = None  # the journal counts it and says so once it writes again
+        self._waiting.set()
+        if seq is not None:
+            for hear in self._hearers:
+                hear(seq, event)
+            if self._tellers:
+                self._untold.append((seq, event))
+        return seq
+
+    def watch_clock(self) -> None:
+        """Journal a step of the wall clock against the monotonic one, or a clock never set."""
+        for event in self._watch.look(self._clock.monotonic_ns(), self._clock.utc()):
+            self.record(event)
+
+    def hear(self, hearer: Callable[[int, Event], None]) -> None:
+        """Have `hearer` called with the seq and event of every record, before it is on disk."""
+        self._hearers.append(hearer)
+
+    def tell(self, teller: Callable[[int, Event], None]) -> None:
+        """Have `teller` called with the seq and event of every record once it is on disk."""
+        self._tellers.append(teller)
+
+    def close(self, closed: SessionClosed | None = None) -> None:
+        """Bring what waits to disk, tell of it, and let the journal go.
+
+        Args:
+            closed: the session's last word, None when it is to be gone on with.
+        """
+        if closed is not None:
+            seq = self.record(closed)
+            if self._signer is not None and self.journal.flush(now=True) == seq:
+                self.record(self._signer(self.journal.head_hash))
+        self.journal.close()
+        self._tell_durable()
+
+    async def until_durable(self, seq: int) -> None:
+        """Wait until record `seq` is on disk."""
+        news = self.news()
+        try:
+            while self.journal.durable_seq < seq:
+                news.clear()
+                await news.wait()
+        finally:
+            self._listeners.remove(news)
+
+    def news(self) -> asyncio.Event:
+        """An event that is set whenever more records are on disk; its holder clears it."""
+        event = asyncio.Event()
+        self._listeners.append(event)
+        return event
+
+    async def run(self) -> None:
+        """Write what waits, until cancelled."""
+        while True:
+            await self._waiting.wait()
+            await asyncio.sleep(GATHER_S)
+            self._waiting.clear()
+            trouble = self.journal.trouble
+            await asyncio.to_thread(self.journal.flush)
+            if self.journal.trouble != trouble:
+                self._log_trouble()
+            self._tell_durable()
+            for listener in self._listeners:
+                listener.set()
+            if self.journal.durable_seq < self.journal.last_seq:
+                if self.journal.trouble:
+                    await asyncio.sleep(RETRY_S)
+                self._waiting.set()
+
+    def _log_trouble(self) -> None:
+        if self.journal.trouble:
+            log.error("not recording: %s: %s", self.journal.path, self.journal.trouble)
+        else:
+            log.warning("recording again: %s", self.journal.path)
+
+    def _tell_durable(self) -> None:
+        while self._untold and self._untold[0][0] <= self.journal.durable_seq:
+            seq, event = self._untold.popleft()
+            for teller in self._tellers:
+                teller(seq, event)

@@ -1,0 +1,181 @@
+"""Says of a session's journal whether it is whole, torn or altered, and on which line.
+
+Three things are checked: every line against its checksum and the chain; claims from outside (a
+head hash printed on a report, recorded by the index or by another bench) against the chain, which
+is how a chain that was rewritten from end to end is found; and the signatures in it.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from barrelfit.acquire.journal.codec import Record
+from barrelfit.acquire.journal.disk import Disk
+from barrelfit.acquire.journal.events import HeadSeen, SessionClosed, SessionOpened, SessionSigned
+from barrelfit.acquire.journal.lines import GENESIS, CorruptError, UnreadableError
+from barrelfit.acquire.journal.parts import JournalReader
+
+WHOLE: Final = "whole"
+TORN: Final = "torn"
+ALTERED: Final = "altered"
+UNREADABLE: Final = "unreadable"
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """Somebody's word about a chain: the record `seq` had the hash `head` (seq None: some record).
+
+    `source` says whose word it is, as it is shown to the user.
+    """
+
+    head: str
+    seq: int | None
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Verification:
+    """What was found; `line` and `problem` belong to the first thing that is wrong.
+
+    `records` and `head_hash` are those of the part that is whole.
+    """
+
+    outcome: str
+    session: str
+    records: int
+    head_hash: str
+    closed: bool
+    file: str
+    line: int | None = None
+    problem: str = ""
+    torn_bytes: int = 0
+    signed_by: tuple[str, ...] = ()
+    confirmed: tuple[str, ...] = ()
+
+
+class _Watch:
+    """Goes along the chain and compares it with what others say of it."""
+
+    def __init__(self, claims: Sequence[Claim]) -> None:
+        self.opened: SessionOpened | None = None
+        self.closed = False
+        self.signed: list[tuple[int, SessionSigned, str]] = []
+        self._wanted = {claim.seq for claim in claims if claim.seq is not None}
+        self._anywhere = {claim.head for claim in claims if claim.seq is None}
+        self._hash_at: dict[int, str] = {}
+        self._found: set[str] = set()
+
+    def take(self, records: Iterable[Record]) -> None:
+        """Take the chain's next records."""
+        for record in records:
+            seq, prev, event = record.seq - 1, record.prev, record.event
+            if seq in self._wanted:
+                self._hash_at[seq] = prev
+            if prev in self._anywhere:
+                self._found.add(prev)
+            if isinstance(event, SessionOpened) and self.opened is None:
+                self.opened = event
+            elif isinstance(event, SessionClosed):
+                self.closed = True
+            elif isinstance(event, SessionSigned):
+                self.signed.append((record.seq, event, prev))
+
+    def end(self, seq: int, head_hash: str) -> None:
+        """Take the hash of the last record, which no other record holds."""
+        self._hash_at[seq] = head_hash
+        self._found.add(head_hash)
+
+    def against(self, claim: Claim) -> str:
+        """What speaks against a claim; empty when it holds."""
+        if claim.seq is None:
+            if claim.head in self._found and claim.head != GENESIS:
+                return ""
+            return f"no record has the hash that {claim.source} names: this is another chain"
+        was = self._hash_at.get(claim.seq)
+        if was is None:
+            return f"{claim.source} saw {claim.seq} records; here are fewer: records are missing"
+        if was != claim.head:
+            return f"{claim.source} recorded another hash for it: the chain was rewritten"
+        return ""
+
+
+def verify_journal(
+    journal: Path, disk: Disk, claims: Sequence[Claim] = (), public_key: str = ""
+) -> Verification:
+    """Check a journal.
+
+    Args:
+        journal: its (first) file.
+        disk: where it is.
+        claims: what others say of its chain.
+        public_key: hex of the key that must have signed it; empty for none.
+
+    Raises:
+        OSError: it can't be read.
+    """
+    reader, watch = JournalReader(journal, disk), _Watch(claims)
+    outcome, line, problem = WHOLE, None, ""
+    try:
+        for records in reader.blocks():
+            watch.take(records)
+    except CorruptError as error:
+        outcome, line, problem = ALTERED, error.line, error.problem
+    except UnreadableError as error:
+        outcome, line, problem = UNREADABLE, error.line, error.problem
+    watch.end(reader.head.seq, reader.head.hash)
+    torn = sum(tail.length for tail in reader.torn)
+    file = reader.reading
+    if outcome == WHOLE and not reader.head.seq and not torn:
+        outcome, line, problem = TORN, 1, "nothing was ever recorded in it"
+    if outcome == WHOLE and torn:
+        outcome, line, file = TORN, reader.head.seq + 1, reader.torn[0].path
+        problem = f"the last line was never finished ({torn} bytes); all before it is whole"
+    confirmed: list[str] = []
+    signed_by: list[str] = []
+    if outcome in {WHOLE, TORN}:
+        against = [(claim, watch.against(claim)) for claim in claims]
+        confirmed = [claim.source for claim, word in against if not word]
+        broken = [(claim.seq, word) for claim, word in against if word]
+        signed_by, bad = _signatures(watch, public_key)
+        for place, word in [*broken, *bad]:
+            outcome, line, problem = ALTERED, place, word
+            break
+    return Verification(
+        outcome,
+        watch.opened.session if watch.opened else "",
+        reader.head.seq,
+        reader.head.hash,
+        watch.closed,
+        file.name,
+        line,
+        problem,
+        torn,
+        tuple(signed_by),
+        tuple(confirmed),
+    )
+
+
+def claims_of(records: Iterable[Record], session: str, source: str) -> list[Claim]:
+    """What another session's journal says of this one: the heads it saw on the bus."""
+    return [
+        Claim(record.event.head, record.event.seq, source)
+        for record in records
+        if isinstance(record.event, HeadSeen) and record.event.session == session
+    ]
+
+
+def _signatures(watch: _Watch, public_key: str) -> tuple[list[str], list[tuple[int | None, str]]]:
+    """Names of those who signed, and what is wrong with signatures (with the line)."""
+    from barrelfit.acquire.journal.signing import is_signed  # noqa: PLC0415  slow to load, seldom needed
+
+    names: list[str] = []
+    bad: list[tuple[int | None, str]] = []
+    for seq, signed, prev in watch.signed:
+        if signed.head != prev or not is_signed(signed):
+            bad.append((seq, f"the signature of {signed.who} does not fit"))
+        elif public_key in {"", signed.public_key}:
+            names.append(signed.who)
+    if public_key and not names and not bad:
+        bad.append((None, "no signature of the given key is in it"))
+    return names, bad

@@ -1,0 +1,405 @@
+"""Writes a session's journal so that what it confirms is on disk, whatever the disk does.
+
+`append` seals a record in memory; `flush` writes all waiting records in one go and asks the disk
+to keep them; only then do `durable` and `lines_since` speak of them, and only those may be shown
+to anyone as saved. What can go wrong, and what is done:
+
+- Short write, full disk, write error: the file is cut back to its last good length; a full disk
+  gets the reserve file's room; else recording has stopped (`trouble` says why), records wait in
+  memory up to a limit, and `flush` tries again.
+- fsync error: what the file holds is no longer certain and a second fsync would lie, so the file
+  is given up and the same records go into the session's next part (see `journal_parts`).
+- Crash, power cut: on opening, an unfinished last line is kept in a side file and cut.
+- A wrong line, terminated: refused, by name.
+
+Facts about the recording itself (resumed, stopped, reserve used) are journaled here.
+`append` and `flush` may be called from different threads.
+"""
+
+import contextlib
+import errno
+import threading
+from bisect import bisect_right
+from collections import deque
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Final
+
+from barrelfit.acquire.errors import BarrelfitError, UserError
+from barrelfit.acquire.journal.disk import Disk, DiskFile, write_all
+from barrelfit.acquire.journal.events import (
+    Event,
+    RecordingResumed,
+    RecordingStopped,
+    ReserveUsed,
+    SessionClosed,
+    SessionResumed,
+    SessionSigned,
+)
+from barrelfit.acquire.journal.lines import (
+    CorruptError,
+    Head,
+    Stamp,
+    UnreadableError,
+    after,
+    line_hash,
+    seal,
+)
+from barrelfit.acquire.journal.parts import SUFFIX, JournalReader, Span, part_path, set_aside
+
+WAITING_BYTES_MAX: Final = 32 * 1024 * 1024
+RESERVE_BYTES: Final = 256 * 1024
+RETRY_NS: Final = 500_000_000
+RECENT_LINES: Final = 8192
+SPAN_BYTES: Final = 256 * 1024
+_DISK_FULL: Final = (errno.ENOSPC, errno.EDQUOT)
+
+
+class JournalRefusedError(BarrelfitError):
+    """A record was turned away: nothing can be written and no more can wait in memory."""
+
+
+class JournalFile:
+    """The one writer of a session's journal. Make it with `create` or `resume`."""
+
+    def __init__(
+        self, path: Path, disk: Disk, stamp: Callable[[], Stamp], found: JournalReader
+    ) -> None:
+        self.path = path
+        self.trouble = ""
+        self._disk = disk
+        self._stamp = stamp
+        self._part = max(1, len(found.parts))
+        self._file: DiskFile | None = None
+        self._durable = found.head
+        self._sealed = found.head
+        self._spans = found.spans
+        self._waiting: list[bytes] = []
+        self._waiting_bytes = 0
+        self._refused = 0
+        self._recent: deque[bytes] = deque(maxlen=RECENT_LINES)
+        self._tried_ns: int | None = None
+        self._lock = threading.Lock()
+        self._flushing = threading.Lock()
+
+    @classmethod
+    def create(cls, path: Path, disk: Disk, stamp: Callable[[], Stamp]) -> "JournalFile":
+        """Begin the journal of a new session.
+
+        Args:
+            path: its file, ending in `.jsonl`; must not be there yet.
+            disk: where it is kept.
+            stamp: gives the time of a record that has none of its own.
+
+        Raises:
+            UserError: the file is there already, or the disk refuses.
+        """
+        with _saying(path):
+            if disk.size(path) is not None:
+                raise UserError([f"{path}: there is a session of that name already"])
+            made = cls(path, disk, stamp, JournalReader(path, disk))
+            made._start()
+        return made
+
+    @classmethod
+    def resume(cls, path: Path, disk: Disk, stamp: Callable[[], Stamp]) -> "JournalFile":
+        """Go on with a session that was not closed; journals that it was resumed.
+
+        Raises:
+            UserError: there is none, it was closed, it is damaged, or the disk refuses.
+        """
+        with _saying(path):
+            reader, last = _read(path, disk)
+            if isinstance(last, SessionClosed | SessionSigned):
+                raise UserError([f"{path}: this session was closed; begin a new one"])
+            torn = [set_aside(disk, path, piece.path, piece.start) for piece in reader.torn]
+            made = cls(path, disk, stamp, reader)
+            made._start()
+        if reader.head.seq:
+            names = ", ".join(name for name, _ in torn)
+            made.append(SessionResumed(reader.head.seq, sum(n for _, n in torn), names))
+        return made
+
+    @classmethod
+    def reopen_closed(cls, path: Path, disk: Disk, stamp: Callable[[], Stamp]) -> "JournalFile":
+        """Open a closed session, to add a signature to it.
+
+        Raises:
+            UserError: there is none, it is not closed, it is damaged, or the disk refuses.
+        """
+        with _saying(path):
+            reader, last = _read(path, disk)
+            if not isinstance(last, SessionClosed | SessionSigned) or reader.torn:
+                raise UserError([f"{path}: this session is not closed yet"])
+            made = cls(path, disk, stamp, reader)
+            made._start()
+        return made
+
+    @property
+    def last_seq(self) -> int:
+        """Seq of the last record appended, on disk or not."""
+        return self._sealed.seq
+
+    @property
+    def head(self) -> Head:
+        """Seq and hash of the last record on disk, in one: the hash stands for the session."""
+        return self._durable
+
+    @property
+    def durable_seq(self) -> int:
+        """Seq of the last record that is on disk."""
+        return self._durable.seq
+
+    @property
+    def head_hash(self) -> str:
+        """Hash of the last record that is on disk."""
+        return self._durable.hash
+
+    def append(self, event: Event, because: int | None = None, stamp: Stamp | None = None) -> int:
+        """Seal a record behind all others and let it wait for `flush`; gives its seq.
+
+        Args:
+            event: the document.
+            because: seq of the record that caused it.
+            stamp: when it happened; now, when left out.
+
+        Raises:
+            JournalRefusedError: the disk is in trouble and memory's share is used up.
+            CodecError: the document can't be written.
+        """
+        with self._lock:
+            if self._waiting_bytes > WAITING_BYTES_MAX:
+                self._refused += 1
+                message = f"nothing can be written ({self.trouble or 'the disk is too slow'})"
+                raise JournalRefusedError(message)
+            return self._append(event, because, stamp or self._stamp())
+
+    def flush(self, *, now: bool = False) -> int:
+        """Write all waiting records and make them outlive a power cut; gives `durable_seq`.
+
+        Never raises OSError: when the disk refuses, `trouble` says why and the records wait.
+
+        Args:
+            now: try at once, even when the last try failed less than half a second ago.
+        """
+        with self._flushing:
+            with self._lock:
+                waiting = self._waiting[:]
+            if not waiting or not (now or self._may_try()):
+                return self._durable.seq
+            try:
+                self._write_out(b"".join(waiting))
+            except OSError as error:
+                self._stopped(error)
+            else:
+                self._confirmed(waiting)
+            return self._durable.seq
+
+    def lines_since(self, seq: int, limit: int = 1000) -> list[bytes]:
+        """Sealed lines (newline included) that are on disk, from the one after `seq` on.
+
+        Args:
+            seq: 0 for the journal's beginning.
+            limit: how many lines at most.
+        """
+        with self._lock:
+            recent = tuple(self._recent)
+            last = self._durable.seq
+        missing = seq - (last - len(recent))
+        if missing >= 0:
+            return list(recent[missing : missing + limit])
+        return self._lines_from_disk(seq, limit)
+
+    def close(self) -> bool:
+        """Write what waits and let the file go; False when not everything is on disk."""
+        for _ in range(3):  # a fault's own records come after what it delayed
+            if self.flush(now=True) == self._sealed.seq:
+                break
+        if self._file is not None:
+            self._file.close()
+            self._file = None
+        complete = self._durable.seq == self._sealed.seq
+        if complete:
+            self._remove_reserve()
+        return complete
+
+    # ------------------------------------------------------------ inside
+
+    @property
+    def _reserve(self) -> Path:
+        return self.path.with_name(self.path.name.removesuffix(SUFFIX) + ".reserve")
+
+    def _start(self) -> None:
+        """Open the file for writing and lay the reserve aside."""
+        self._file = self._disk.append_to(part_path(self.path, self._part))
+        self._file.sync()
+        self._disk.remove(self._reserve)
+        reserve = self._disk.append_to(self._reserve)
+        try:
+            write_all(reserve, bytes(RESERVE_BYTES))
+            reserve.sync()
+        finally:
+            reserve.close()
+        self._disk.sync_folder(self.path.parent)
+
+    def _append(self, event: Event, because: int | None, stamp: Stamp) -> int:
+        """Seal a record and let it wait; the lock is held."""
+        line = seal(self._sealed, event, stamp, because)
+        self._sealed = after(self._sealed, line)
+        self._waiting.append(line)
+        self._waiting_bytes += len(line)
+        return self._sealed.seq
+
+    def _may_try(self) -> bool:
+        """Whether the disk, when in trouble, has been left alone for a while."""
+        if self._tried_ns is None:
+            return True
+        return self._stamp().t_ns - self._tried_ns >= RETRY_NS
+
+    def _write_out(self, data: bytes) -> None:
+        """Get `data` on disk, with one second try where there is another way to go."""
+        try:
+            self._try(data)
+        except OSError as error:
+            freed = error.errno in _DISK_FULL and self._give_up_reserve()
+            if not freed and self._file is not None:
+                raise
+            self._try(data)
+
+    def _try(self, data: bytes) -> None:
+        """Write and sync `data` once; on an error nothing of it is left where it would count."""
+        if self._file is None:
+            self._open_next_part()
+        file = self._file
+        if file is None:
+            raise OSError(errno.EIO, "no file to write to")
+        try:
+            write_all(file, data)
+        except OSError:
+            self._cut_back(file)
+            raise
+        try:
+            file.sync()
+        except OSError:
+            self._give_up(file)
+            raise
+
+    def _open_next_part(self) -> None:
+        """Begin the session's next file; one that never confirmed anything is begun anew."""
+        number = self._part + 1 if self._holds_lines(self._part) else self._part
+        path = part_path(self.path, number)
+        self._disk.remove(path)
+        file = self._disk.append_to(path)
+        try:
+            self._disk.sync_folder(path.parent)
+        except OSError:
+            file.close()
+            raise
+        self._file, self._part = file, number
+        self._durable = Head(self._durable.seq, self._durable.hash)
+
+    def _holds_lines(self, number: int) -> bool:
+        """Whether a part holds confirmed lines; the first part is never begun anew."""
+        return number == 1 or any(s.path == part_path(self.path, number) for s in self._spans)
+
+    def _cut_back(self, file: DiskFile) -> None:
+        """Cut half-written records away; where even that fails, give the file up."""
+        try:
+            file.truncate(self._durable.length)
+        except OSError:
+            self._give_up(file)
+
+    def _give_up(self, file: DiskFile) -> None:
+        """Never write to this file again; cut it back if it lets us."""
+        self._file = None
+        with contextlib.suppress(OSError):  # `journal_parts` reads past what may be left
+            file.truncate(self._durable.length)
+        with contextlib.suppress(OSError):
+            file.close()
+
+    def _give_up_reserve(self) -> bool:
+        """Free the reserve file's room; False when it has been given up before."""
+        try:
+            size = self._disk.size(self._reserve)
+            if size is None:
+                return False
+            self._disk.remove(self._reserve)
+        except OSError:
+            return False
+        with self._lock:
+            self._append(ReserveUsed(size), None, self._stamp())
+        return True
+
+    def _remove_reserve(self) -> None:
+        with contextlib.suppress(OSError):  # left over, it harms nobody
+            self._disk.remove(self._reserve)
+
+    def _stopped(self, error: OSError) -> None:
+        """Note that nothing can be written, once per stop."""
+        self._tried_ns = self._stamp().t_ns
+        if not self.trouble:
+            with self._lock:
+                reason = error.strerror or str(error)
+                self._append(RecordingStopped(reason), None, self._stamp())
+        self.trouble = error.strerror or str(error)
+
+    def _confirmed(self, lines: list[bytes]) -> None:
+        """Take lines for recorded: they are on disk."""
+        path = part_path(self.path, self._part)
+        size = sum(map(len, lines))
+        was = self._durable
+        now = Head(was.seq + len(lines), line_hash(lines[-1]), was.length + size)
+        last = self._spans[-1] if self._spans else None
+        if last and last.path == path and was.length - last.start < SPAN_BYTES:
+            self._spans[-1] = Span(last.first_seq, path, last.start, now.length)
+        else:
+            self._spans.append(Span(was.seq + 1, path, was.length, now.length))
+        with self._lock:
+            self._durable = now
+            del self._waiting[: len(lines)]
+            self._waiting_bytes -= size
+            self._recent.extend(lines)
+            if self.trouble:
+                self._append(RecordingResumed(self._refused, path.name), None, self._stamp())
+                self._refused = 0
+        self.trouble, self._tried_ns = "", None
+
+    def _lines_from_disk(self, seq: int, limit: int) -> list[bytes]:
+        """Read confirmed lines back from their files."""
+        index = bisect_right(self._spans, seq + 1, key=lambda span: span.first_seq) - 1
+        lines: list[bytes] = []
+        for span in self._spans[index:]:
+            stretch = self._disk.read(span.path, span.start, span.end - span.start)
+            found = stretch.splitlines(keepends=True)
+            lines += found[max(0, seq + 1 - span.first_seq) :]
+            if len(lines) >= limit:
+                break
+        return lines[:limit]
+
+
+@contextlib.contextmanager
+def _saying(path: Path) -> Iterator[None]:
+    """Turn a disk's refusal into a sentence for the user."""
+    try:
+        yield
+    except OSError as error:
+        raise UserError([f"{path}: can't record here: {error.strerror}"]) from None
+
+
+def _read(path: Path, disk: Disk) -> tuple[JournalReader, Event | None]:
+    """Read a journal through; gives its last event too.
+
+    Raises:
+        UserError: there is none, or it is damaged.
+    """
+    reader = JournalReader(path, disk)
+    if not reader.parts:
+        raise UserError([f"{path}: no such session"])
+    last: Event | None = None
+    try:
+        for records in reader.blocks():
+            last = records[-1].event
+    except (CorruptError, UnreadableError) as error:
+        message = f"{reader.reading}: {error}; it can't be gone on with: begin a new session"
+        raise UserError([message]) from None
+    return reader, last

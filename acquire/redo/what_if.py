@@ -1,0 +1,142 @@
+"""What would the verdicts be with another sheet, variant, group or guard band?
+
+The sizes are the session's own; only what they are held against changes. Nothing of it is ever
+written into the session: the answer is marked as a what-if wherever it is shown.
+"""
+
+import json
+import re
+from dataclasses import dataclass
+from typing import Final
+
+import msgspec
+
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.set_file import sheet_of
+from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.acquire.inputs.shelf import parse_toml
+from barrelfit.acquire.journal.events import SessionOpened
+from barrelfit.rules.bench.sizing import part_material
+from barrelfit.rules.bench.state import Bench, Setup
+from barrelfit.rules.events import Judged
+from barrelfit.rules.judge import judge_pair, judge_set
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.model import Judgement
+
+_KEYS: Final = ("variant", "group")
+
+
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """What is to be different; None and empty: as it was.
+
+    `sheet_name` is how the user called the other sheet, for messages.
+    """
+
+    sheet_text: str = ""
+    sheet_name: str = ""
+    variant: str = ""
+    group: str = ""
+    guard_factor: float | None = None
+
+    @property
+    def sentence(self) -> str:
+        """The changes in words."""
+        said = [
+            f"sheet {self.sheet_name}" if self.sheet_text else "",
+            f"variant {self.variant}" if self.variant else "",
+            f"group {self.group}" if self.group else "",
+            "" if self.guard_factor is None else f"guard factor {self.guard_factor:g}",
+        ]
+        return ", ".join(filter(None, said))
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One part or pair: the verdict that was given, and what it would be."""
+
+    about: str
+    was: str
+    now: Judgement
+
+    @property
+    def changed(self) -> bool:
+        """Whether the verdict would be another."""
+        return self.was != self.now.verdict.value
+
+
+def changed_setup(opened: SessionOpened, changes: Changes) -> Setup:
+    """The session's setup with the changes in it.
+
+    Raises:
+        UserError: the set text names no variant or group that could be changed.
+        RulesError: the sheet is not right, or the set does not fit it.
+    """
+    set_text = opened.set_text
+    for key, value in zip(_KEYS, (changes.variant, changes.group), strict=True):
+        if value:
+            set_text = _with_key(set_text, key, value)
+    changed = msgspec.structs.replace(opened, set_text=set_text)
+    if changes.sheet_text:
+        sheet = sheet_of(changes.sheet_text, changes.sheet_name)
+        changed = msgspec.structs.replace(
+            changed,
+            sheet_text=changes.sheet_text,
+            sheet_id=sheet.id,
+            sheet_revision=sheet.revision,
+        )
+    if changes.guard_factor is not None:
+        changed = msgspec.structs.replace(changed, guard_factor=changes.guard_factor)
+    return setup_of(changed)
+
+
+def answers(bench: Bench, judged: dict[str, Judged], setup: Setup) -> list[Answer]:
+    """Judge every part and pair anew.
+
+    Args:
+        bench: the session's bench at its end, with its sizes.
+        judged: the last verdicts that were given, by part or pair.
+        setup: what to hold the sizes against.
+    """
+    evidence = Evidence(setup.sheet, setup.engine, bench.sizes, setup.guard_factor)
+    whole = judge_set(evidence)
+    pairs = {judgement.about: judgement for judgement in whole.pairs}
+    for about in judged:
+        piston, joined, barrel = about.partition("+")
+        if joined and about not in pairs:
+            pairs[about] = judge_pair(evidence, piston, barrel)
+    found = [*whole.parts, *(pairs[about] for about in sorted(pairs))]
+    return [
+        Answer(now.about, judged[now.about].verdict.value if now.about in judged else "", now)
+        for now in found
+    ]
+
+
+def pairing_of(bench: Bench, setup: Setup) -> str:
+    """Which piston would run in which barrel, in words."""
+    evidence = Evidence(setup.sheet, setup.engine, bench.sizes, setup.guard_factor)
+    pairing = judge_set(evidence).pairing
+    seats = [f"{s.piston or '?'} in {s.barrel or '?'}" for s in pairing.seats]
+    return "; ".join([f"pairing {pairing.outcome}", *seats, *pairing.sentences])
+
+
+def cautions(bench: Bench, setup: Setup) -> list[str]:
+    """What a reader must know: sizes that another material would have put elsewhere at 20 °C."""
+    other = Bench(setup, {}, bench.temperatures)
+    said: list[str] = []
+    for at in bench.sizes:
+        was, now = part_material(bench, at).name, part_material(other, at).name
+        if was != now:
+            said.append(
+                f"{at} was corrected to 20 °C as {was}; the other sheet says {now}: "
+                "its size is left as it was"
+            )
+    return said
+
+
+def _with_key(text: str, key: str, value: str) -> str:
+    """A set file's text with another value of one of its own keys."""
+    changed = re.sub(rf"(?m)^{key}\s*=.*$", f"{key} = {json.dumps(value)}", text, count=1)
+    if parse_toml(changed, "set") != {**parse_toml(text, "set"), key: value}:
+        raise UserError([f"the session's set names no {key} that could be changed"])
+    return changed

@@ -1,0 +1,176 @@
+"""The report's drawings: a verdict's shape, the bore's wear by depth, the clearances of a set."""
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from math import cos, pi, sin
+from typing import Any
+
+from barrelfit.acquire.report.blocks import (
+    FAINT,
+    INK,
+    TONES,
+    Box,
+    Dot,
+    Drawing,
+    Label,
+    Path,
+    Point,
+    Stroke,
+)
+from barrelfit.acquire.report.figures import microns
+
+_SERIES = ("#0b57a4", "#b86e00", "#00695c", "#7a1fa2")
+
+
+def verdict_shape(word: str, size: float = 10.0) -> Drawing:
+    """The shape that stands beside a verdict's word: told apart by outline, not by colour alone.
+
+    A whole crown for serviceable, a ring with its gap for rework, a crown broken in two for
+    discard, a crown only dotted out for undecided.
+    """
+    tone, scale = TONES.get(word, FAINT), size / 100
+    return Drawing(size, size, tuple(_shape(word, tone, scale)), word)
+
+
+def _shape(word: str, tone: str, scale: float) -> list[Stroke]:
+    def at(x: float, y: float) -> Point:
+        return x * scale, y * scale
+
+    if word == "serviceable":
+        return [Dot(at(50, 50), 45 * scale, tone)]
+    if word == "rework":
+        arc = tuple(at(50 + 38 * sin(a), 50 - 38 * cos(a)) for a in _angles(0.4, 2 * pi - 0.4))
+        return [Path(arc, tone, 17 * scale)]
+    if word == "discard":
+        left = [at(44 + 43 * sin(a), 48 - 43 * cos(a)) for a in _angles(pi, 2 * pi + 0.15)]
+        right = [at(56 + 43 * sin(a), 52 - 43 * cos(a)) for a in _angles(0.0, pi + 0.15)]
+        halves = ((*left, at(34, 50)), (*right, at(66, 50)))
+        return [Path(half, tone, 0.5 * scale, fill=tone) for half in halves]
+    spots = [at(50 + 38 * cos(i * pi / 4), 50 + 38 * sin(i * pi / 4)) for i in range(8)]
+    return [Dot(spot, 9 * scale, tone) for spot in spots]
+
+
+def _angles(start: float, end: float) -> list[float]:
+    return [start + (end - start) * n / 24 for n in range(25)]
+
+
+# ---------------------------------------------------------------- the bore by depth
+
+
+def bore_map(
+    sizes: Sequence[Mapping[str, Any]], sheet: Mapping[str, Any], original: str, limit: str
+) -> Drawing:
+    """Wear of a bore by depth, one line a direction, against the largest allowed.
+
+    Args:
+        sizes: the size lines of one barrel's bore.
+        sheet: the sheet line, with depths and directions.
+        original: original bore in mm.
+        limit: largest bore allowed in mm.
+    """
+    width, height, left, top = 250.0, 150.0, 62.0, 26.0
+    depths = {d["id"]: Decimal(d["below_top_mm"]) for d in sheet["depths"]}
+    wears = {(s["depth"], s["direction"]): microns(s["size_mm"], original) for s in sizes}
+    most = max([microns(limit, original), *wears.values()], default=Decimal(1)) * Decimal("1.1")
+    least = min([Decimal(0), *wears.values()])
+    deepest = max(depths.values(), default=Decimal(1)) * Decimal("1.08")
+
+    def x(wear_um: Decimal) -> float:
+        return left + float((wear_um - least) / (most - least)) * (width - left - 12)
+
+    def y(depth_mm: Decimal) -> float:
+        return top + float(depth_mm / deepest) * (height - top - 22)
+
+    strokes: list[Stroke] = [*_bore_frame(x, y, depths, (deepest, microns(limit, original)))]
+    for number, direction in enumerate(sheet["directions"]):
+        colour = _SERIES[number % len(_SERIES)]
+        points = [
+            (x(wears[d, direction]), y(below))
+            for d, below in depths.items()
+            if (d, direction) in wears
+        ]
+        key = (left + 4 + number * 70, height - 4)
+        strokes += [Path(tuple(points), colour, 1.4, dashed=number % 2 == 1)]
+        strokes += [_marker(number, p, colour) for p in (*points, key)]
+        strokes += [Label((key[0] + 6, height - 1), direction, 7.5)]
+    return Drawing(width, height, tuple(strokes), "wear of the bore by depth and direction")
+
+
+def _marker(number: int, at: Point, colour: str) -> Stroke:
+    """Dots and squares by turns, so that lines are told apart without colour."""
+    if number % 2 == 0:
+        return Dot(at, 2.2, colour)
+    return Box((at[0] - 2, at[1] - 2), 4, 4, colour)
+
+
+def _bore_frame(x: Any, y: Any, depths: Mapping[str, Decimal], ends: Any) -> list[Stroke]:  # noqa: ANN401
+    deepest, limit_um = ends
+    zero, bottom, top = x(Decimal(0)), y(deepest), y(Decimal(0))
+    strokes: list[Stroke] = [
+        Path(((zero, top), (zero, bottom)), FAINT),
+        Path(((x(limit_um), top), (x(limit_um), bottom)), TONES["discard"], 1.2, dashed=True),
+        Label((zero, top - 5), "new", 7.5, "middle"),
+        Label(
+            (x(limit_um), top - 5), f"largest allowed, + {limit_um.normalize():f} µm", 7.5, "end"
+        ),
+    ]
+    for name, below in depths.items():
+        strokes.append(Label((zero - 6, y(below) + 1), name, 7.5, "end"))
+        strokes.append(
+            Label((zero - 6, y(below) + 9), f"{below.normalize():f} mm", 6.5, "end", FAINT)
+        )
+        strokes.append(Path(((zero, y(below)), (x(limit_um), y(below))), "#e3e6ea", 0.6))
+    return strokes
+
+
+# ---------------------------------------------------------------- clearances of a set
+
+
+def clearance_chart(seats: Sequence[Mapping[str, Any]], limits: Sequence[str]) -> Drawing:
+    """Clearance of every pair from its smallest to its largest, between the sheet's limits.
+
+    Args:
+        seats: the seats of the pairing line that have a pair.
+        limits: the sheet's smallest and largest clearance in mm.
+    """
+    row, left, top, width = 18.0, 96.0, 24.0, 470.0
+    low, high = (Decimal(limit) * 1000 for limit in limits)
+    values = [
+        Decimal(s[key]) * 1000
+        for s in seats
+        for key in ("smallest_clearance_mm", "largest_clearance_mm")
+    ]
+    first, last = min([low, *values]), max([high, *values])
+    span = (last - first) or Decimal(1)
+    start, end = first - span / 12, last + span / 12
+    height = top + row * len(seats) + 6
+
+    def x(um: Decimal) -> float:
+        return left + float((um - start) / (end - start)) * (width - left - 8)
+
+    strokes: list[Stroke] = []
+    for limit, anchor, word in ((low, "start", "smallest"), (high, "end", "largest")):
+        line = ((x(limit), top - 4), (x(limit), height - 4))
+        strokes.append(Path(line, TONES["discard"], 1.2, dashed=True))
+        words = f"{word} allowed {limit.normalize():f} µm"
+        strokes.append(
+            Label((x(limit), top - 9), words, 7.5, "start" if anchor == "start" else "end")
+        )
+    for number, seat in enumerate(seats):
+        strokes += _clearance_row(seat, x, top + row * number + row / 2)
+    return Drawing(width, height, tuple(strokes), "clearance of every pair between its limits")
+
+
+def _clearance_row(seat: Mapping[str, Any], x: Any, middle: float) -> list[Stroke]:  # noqa: ANN401
+    small, large = (
+        Decimal(seat[key]) * 1000 for key in ("smallest_clearance_mm", "largest_clearance_mm")
+    )
+    name = f"{seat['cylinder']}: {seat['piston']} in {seat['barrel']}"
+    low, high = (Decimal(v) * 1000 for v in seat["interval95_mm"])
+    whisker = ((x(low), middle), (x(high), middle))
+    return [
+        Label((4, middle + 3), name, 8.5),
+        Box((x(small), middle - 4), max(1.0, x(large) - x(small)), 8, TONES["serviceable"]),
+        Path(whisker, INK, 1.0),
+        *(Path(((p[0], middle - 3), (p[0], middle + 3)), INK) for p in whisker),
+    ]

@@ -1,0 +1,123 @@
+"""Where a report comes from: a result that `judge --json` wrote, or a session's journal."""
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.shelf import file_text
+from barrelfit.acquire.report.blocks import Picture
+from barrelfit.acquire.report.set_result import FORMAT
+
+Line = dict[str, Any]
+
+_ONCE = ("set", "sheet", "pairing", "rework", "remaining", "summary")
+_MEDIA = {".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png"}
+
+
+def lines_of(name: str) -> list[Line]:
+    """The lines that a report is made of.
+
+    Args:
+        name: a result file (lines of JSON that begin with a `set` line), or a session.
+
+    Raises:
+        UserError: there is no such thing, or it is not what it should be.
+    """
+    path = Path(name).expanduser()
+    if path.is_file() and _is_result(path):
+        return _result_lines(path)
+    from barrelfit.acquire.report.from_session import session_lines  # noqa: PLC0415  the rules and the journal
+
+    return session_lines(name)
+
+
+def _is_result(path: Path) -> bool:
+    with path.open("rb") as file:
+        return file.read(14).startswith(b'{"kind": "set"')
+
+
+def _result_lines(path: Path) -> list[Line]:
+    lines: list[Line] = []
+    problems: list[str] = []
+    for number, text in enumerate(file_text(path).splitlines(), start=1):
+        try:
+            lines.append(json.loads(text, parse_constant=_refuse))
+        except ValueError as error:
+            problems.append(f"{path}:{number}: no JSON object ({error})")
+    kinds = [line.get("kind") for line in lines]
+    problems += [f"{path}: the '{k}' line is missing" for k in _ONCE if k not in kinds]
+    if lines and lines[0].get("format") != FORMAT:
+        wrong = lines[0].get("format")
+        problems.append(f"{path}:1: format {wrong} is none that this program knows ({FORMAT})")
+    if problems:
+        raise UserError(problems)
+    return lines
+
+
+def _refuse(constant: str) -> float:
+    msg = f"{constant} is no number"
+    raise ValueError(msg)
+
+
+def photos_of(lines: Iterable[Mapping[str, Any]], folder: Path) -> dict[str, list[Picture]]:
+    """Read the photos that the lines name, by part.
+
+    A photo that is not there, or is not the one that was judged (its SHA-256 differs), is left out;
+    `photo_troubles` says so.
+
+    Args:
+        lines: the report's lines.
+        folder: where the photo files lie.
+    """
+    found: dict[str, list[Picture]] = {}
+    for part, photo, path in _named(lines, folder):
+        data = _read(path)
+        media = _MEDIA.get(path.suffix.lower())
+        if data is not None and media and _is_same(data, photo):
+            caption = f"{part}: {photo['file']}"
+            found.setdefault(part, []).append(Picture(data, media, caption))
+    return found
+
+
+def photo_troubles(lines: Iterable[Mapping[str, Any]], folder: Path) -> list[str]:
+    """Why photos that the lines name are not in the report, in sentences."""
+    troubles = []
+    for part, photo, path in _named(lines, folder):
+        data = _read(path)
+        if data is None:
+            troubles.append(f"photo {photo['file']} of {part} is not in {folder}")
+        elif path.suffix.lower() not in _MEDIA:
+            troubles.append(f"photo {photo['file']} of {part}: only JPEG and PNG can be shown")
+        elif not _is_same(data, photo):
+            troubles.append(f"photo {photo['file']} of {part} is not the one that was judged")
+    return troubles
+
+
+def _named(
+    lines: Iterable[Mapping[str, Any]], folder: Path
+) -> list[tuple[str, Mapping[str, Any], Path]]:
+    parts = [line for line in lines if line["kind"] == "part"]
+    return [(p["part"], photo, folder / photo["file"]) for p in parts for photo in p["photos"]]
+
+
+def _read(path: Path) -> bytes | None:
+    try:
+        return path.read_bytes()
+    except OSError:
+        return None
+
+
+def _is_same(data: bytes, photo: Mapping[str, Any]) -> bool:
+    """Whether it is the file that was judged; a session knows no hash and takes what is there."""
+    return not photo["sha256"] or bool(hashlib.sha256(data).hexdigest() == photo["sha256"])
+
+
+def with_notes(lines: Sequence[Line], notes: Sequence[str]) -> list[Line]:
+    """The lines with more notes on the set."""
+    return [
+        {**line, "notes": [*line["notes"], *notes]} if line["kind"] == "set" else line
+        for line in lines
+    ]

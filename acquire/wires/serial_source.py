@@ -1,0 +1,239 @@
+"""The one door to serial ports: a tty read by the event loop itself, lost and found again.
+
+Reads of a local tty by `add_reader` reach us within 0.1 ms of arrival. A dead descriptor reads
+as ready for ever, so it is taken out of the loop first and closed before anything is said; the
+descriptor must be closed before the device returns, or it comes back under another number.
+"""
+
+import asyncio
+import contextlib
+import errno
+import fcntl
+import logging
+import os
+import stat
+import termios
+from pathlib import Path
+from typing import Final
+
+import serial
+
+from barrelfit.acquire.clock import Clock
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.wires.busy_port import BusyError, FirstOpening
+from barrelfit.acquire.wires.byte_source import Changed, LineSettings, Received
+from barrelfit.acquire.wires.ports_found import ambiguous, group_of, holders
+
+LOOK_AGAIN_S: Final = 0.1
+BACK_OFF_MAX_S: Final = 2.0
+CHUNK_BYTES: Final = 4096
+PTY_MAJORS: Final = range(136, 144)
+
+log = logging.getLogger(__name__)
+
+
+def check_port(gauge: str, port: str) -> str | None:
+    """Say in one sentence what keeps a port from being opened; None when nothing does."""
+    path = Path(port)
+    if not path.exists():
+        return (
+            f"gauge '{gauge}': port {port} is not there; plug the gauge in or mend the bench file "
+            "(`barrelfit gauges` shows what is plugged in)"
+        )
+    if not stat.S_ISCHR(path.stat().st_mode):
+        return f"gauge '{gauge}': {port} is no serial port"
+    if not os.access(path, os.R_OK | os.W_OK):
+        return (
+            f"gauge '{gauge}': no permission for {port}; add this user to the group "
+            f"'{group_of(path)}' (sudo usermod -a -G {group_of(path)} $USER) and log in again"
+        )
+    either = ambiguous(port)
+    return f"gauge '{gauge}': {either}" if either else None
+
+
+def open_port(port: str, line: LineSettings) -> serial.Serial:
+    """Open a tty for us alone; raises BusyError when another program has it, OSError when gone.
+
+    A pseudo-terminal has no line to set: it is opened at 8N1, whatever `line` says.
+    """
+    pseudo = os.major(Path(port).stat().st_rdev) in PTY_MAJORS
+    handle = serial.Serial()
+    handle.port = port
+    handle.baudrate = line.baud
+    handle.bytesize = 8 if pseudo else line.bits
+    handle.parity = "N" if pseudo else line.parity
+    handle.stopbits = 1 if pseudo else line.stop
+    handle.timeout = 0
+    handle.exclusive = True
+    handle.xonxoff = False  # with it on, two byte values would vanish from readings
+    if not pseudo:
+        handle.dtr = line.dtr
+        handle.rts = line.rts
+    try:
+        handle.open()
+    except serial.SerialException as error:
+        busy = error.errno in {errno.EAGAIN, errno.EBUSY} or "exclusively lock" in str(error)
+        if busy:
+            others = ", ".join(holders(Path(port))) or "another program"
+            sentence = f"port {port} is in use by {others}"
+            raise BusyError(sentence, Path(port)) from None
+        raise
+    except termios.error as error:
+        raise OSError(*error.args) from None
+    _keep_others_out(handle.fileno(), termios.TIOCEXCL)
+    if line.parity != "N" and not pseudo:
+        _mark_wrong_parity(handle.fileno())
+    return handle
+
+
+def _mark_wrong_parity(descriptor: int) -> None:
+    """Have the system put FF 00 in front of a byte that came with a wrong parity bit.
+
+    pyserial has such bytes passed on as if they were right, and one flipped bit makes another
+    digit. With the mark in front no line fits its profile; the mark is journaled with the bytes.
+    """
+    with contextlib.suppress(termios.error):  # a line that can't: the frame check is left
+        attributes = termios.tcgetattr(descriptor)
+        attributes[0] |= termios.INPCK | termios.PARMRK
+        attributes[0] &= ~(termios.IGNPAR | termios.ISTRIP)
+        termios.tcsetattr(descriptor, termios.TCSANOW, attributes)
+
+
+def _keep_others_out(descriptor: int, how: int) -> None:
+    """Have the kernel refuse a second opening (TIOCEXCL), or allow it again (TIOCNXCL).
+
+    The lock that pyserial takes is only seen by programs that look for it. Root is never refused.
+    """
+    with contextlib.suppress(OSError):  # a line that knows no such mode
+        fcntl.ioctl(descriptor, how)
+
+
+class SerialSource:
+    """One gauge's tty: opened, read on arrival, watched for loss, opened again.
+
+    Args:
+        port: the tty, by a name that lasts.
+        line: how it is set.
+        clock: stamps what arrives.
+        received: hears of bytes.
+        changed: hears of the port coming and going.
+        first: how long another program may hold the port before we refuse to start.
+    """
+
+    def __init__(
+        self,
+        port: str,
+        line: LineSettings,
+        clock: Clock,
+        received: Received,
+        changed: Changed,
+        first: FirstOpening | None = None,
+    ) -> None:
+        self._port = port
+        self._line = line
+        self._clock = clock
+        self._received = received
+        self._changed = changed
+        self._first = first or FirstOpening()
+        self._handle: serial.Serial | None = None
+        self._ended: asyncio.Event = asyncio.Event()
+        self._reason = ""
+
+    async def run(self) -> None:
+        """Open, read and re-open until cancelled.
+
+        Raises:
+            UserError: another program had the port from the start and does not let go of it.
+        """
+        wait_s = LOOK_AGAIN_S
+        said = ""
+        while True:
+            try:
+                self._open()
+            except (OSError, UserError) as error:
+                reason = _in_words(error, self._port)
+                if reason != said:
+                    self._changed(self._clock.monotonic_ns(), False, reason)  # noqa: FBT003
+                    said = reason
+                self._first.failed(error, asyncio.get_running_loop().time())
+                await asyncio.sleep(wait_s)
+                # A path that is there but will not open is not asked ten times a second.
+                gone = isinstance(error, OSError) and error.errno == errno.ENOENT
+                wait_s = LOOK_AGAIN_S if gone else min(wait_s * 2, BACK_OFF_MAX_S)
+                continue
+            self._first.opened()
+            wait_s, said = LOOK_AGAIN_S, ""
+            try:
+                await self._ended.wait()
+            finally:
+                self._close()
+            self._changed(self._clock.monotonic_ns(), False, self._reason)  # noqa: FBT003
+            said = self._reason
+
+    def write(self, data: bytes) -> bool:
+        """Send bytes; False when the port is not open, takes nothing now, or was lost."""
+        if self._handle is None:
+            return False
+        try:
+            return os.write(self._handle.fileno(), data) == len(data)
+        except BlockingIOError:
+            return False  # the far side takes nothing now; that alone is no loss of the gauge
+        except (OSError, termios.error) as error:
+            self._end(_in_words(error, self._port))
+            return False
+
+    def _open(self) -> None:
+        if either := ambiguous(self._port):
+            raise UserError([either])
+        self._handle = open_port(self._port, self._line)
+        self._ended.clear()
+        asyncio.get_running_loop().add_reader(self._handle.fileno(), self._ready)
+        self._changed(self._clock.monotonic_ns(), True, "port open")  # noqa: FBT003
+
+    def _ready(self) -> None:
+        handle = self._handle
+        if handle is None:
+            return
+        t_ns = self._clock.monotonic_ns()
+        try:
+            data = os.read(handle.fileno(), CHUNK_BYTES)
+        except BlockingIOError:
+            return
+        except (OSError, termios.error) as error:
+            self._end(_in_words(error, self._port))
+            return
+        if data:
+            self._received(t_ns, data)
+        else:
+            self._end("the gauge or its cable is gone")
+
+    def _end(self, reason: str) -> None:
+        self._reason = reason
+        if self._handle is not None:
+            asyncio.get_running_loop().remove_reader(self._handle.fileno())
+        self._ended.set()
+
+    def _close(self) -> None:
+        handle, self._handle = self._handle, None
+        if handle is None:
+            return
+        asyncio.get_running_loop().remove_reader(handle.fileno())
+        try:
+            _keep_others_out(handle.fileno(), termios.TIOCNXCL)
+            handle.close()
+        except (OSError, termios.error) as error:
+            log.debug("closing %s: %s", self._port, error)
+
+
+def _in_words(error: Exception, port: str) -> str:
+    """One clause for the board, whatever of the four exception kinds a loss raised."""
+    number = getattr(error, "errno", None)
+    if isinstance(error, UserError):
+        return error.problems[0]
+    if number in {errno.EIO, errno.ENODEV, errno.ENXIO, errno.EBADF}:
+        return "the gauge or its cable is gone"
+    if number == errno.ENOENT or not Path(port).exists():
+        return f"port {port} is not there"
+    if number == errno.EACCES:
+        return f"no permission for {port}"
+    return f"port {port}: {error}"

@@ -1,0 +1,178 @@
+"""A byte source read by a thread: for lines that the event loop can't watch.
+
+Device servers, USB end points, and every port on systems whose loop can't watch one come this
+way. The thread only reads and stamps; everything else happens in the loop.
+"""
+
+import asyncio
+import logging
+import threading
+from collections.abc import Callable
+from typing import Final, Protocol
+
+from barrelfit.acquire.clock import Clock
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.wires.busy_port import FirstOpening
+from barrelfit.acquire.wires.byte_source import Changed, Received
+
+LOOK_AGAIN_S: Final = 0.2
+BACK_OFF_MAX_S: Final = 2.0
+JOIN_S: Final = 2.0
+
+log = logging.getLogger(__name__)
+
+
+class LineLostError(Exception):
+    """The far end of a line is gone; the text says so in one clause."""
+
+
+class Line(Protocol):
+    """An open line that blocks: three outcomes of a read are data, nothing yet and lost."""
+
+    def read(self) -> bytes:
+        """What arrived; empty for nothing yet, after a wait below half a second.
+
+        Raises:
+            LineLostError: the gauge, its cable or its server is gone.
+        """
+        ...
+
+    def write(self, data: bytes) -> None:
+        """Send bytes. Raises LineLostError as `read` does."""
+        ...
+
+    def close(self) -> None:
+        """Give the line back; never raises, and may be called twice."""
+        ...
+
+
+class ThreadSource:
+    """Opens a line, reads it in a thread, and opens it again when it was lost.
+
+    Args:
+        open_line: opens the line, blocking; raises UserError or OSError with the reason.
+        clock: stamps what arrives.
+        received: hears of bytes, in the loop.
+        changed: hears of the line coming and going, in the loop.
+        first: how long another program may hold the line before we refuse to start.
+    """
+
+    def __init__(
+        self,
+        open_line: Callable[[], Line],
+        clock: Clock,
+        received: Received,
+        changed: Changed,
+        first: FirstOpening | None = None,
+    ) -> None:
+        self._open_line = open_line
+        self._clock = clock
+        self._received = received
+        self._changed = changed
+        self._first = first or FirstOpening()
+        self._line: Line | None = None
+
+    async def run(self) -> None:
+        """Open, read and re-open until cancelled.
+
+        Raises:
+            UserError: another program had the line from the start and does not let go of it.
+        """
+        wait_s = LOOK_AGAIN_S
+        said = ""
+        while True:
+            try:
+                line = await self._open()
+            except (OSError, UserError) as error:
+                reason = _in_words(error)
+                if reason != said:
+                    self._say(present=False, reason=reason)
+                    said = reason
+                self._first.failed(error, asyncio.get_running_loop().time())
+                await asyncio.sleep(wait_s)
+                wait_s = min(wait_s * 2, BACK_OFF_MAX_S)
+                continue
+            self._first.opened()
+            wait_s = LOOK_AGAIN_S
+            said = await self._read(line)
+            self._say(present=False, reason=said)
+
+    def write(self, data: bytes) -> bool:
+        """Send bytes; False when the line is not open or was lost in the attempt."""
+        if self._line is None:
+            return False
+        try:
+            self._line.write(data)
+        except LineLostError:
+            return False  # the reader meets the same loss and tells of it
+        return True
+
+    async def _open(self) -> Line:
+        """Open the line in a thread; when we are cancelled meanwhile it is closed again."""
+        opening = asyncio.create_task(asyncio.to_thread(self._open_line))
+        try:
+            return await asyncio.shield(opening)
+        except asyncio.CancelledError:
+            opening.add_done_callback(_close_late)
+            raise
+
+    async def _read(self, line: Line) -> str:
+        """Read a line in a thread until it is lost; gives the reason."""
+        loop = asyncio.get_running_loop()
+        lost: asyncio.Future[str] = loop.create_future()
+        stop = threading.Event()
+        thread = threading.Thread(
+            target=self._pump, args=(line, loop, lost, stop), name="gauge reader", daemon=True
+        )
+        self._line = line
+        self._say(present=True, reason="line open")
+        thread.start()
+        try:
+            return await lost
+        finally:
+            self._line = None
+            stop.set()
+            await asyncio.to_thread(_end, thread, line)
+
+    def _pump(
+        self,
+        line: Line,
+        loop: asyncio.AbstractEventLoop,
+        lost: "asyncio.Future[str]",
+        stop: threading.Event,
+    ) -> None:
+        reason = ""
+        try:
+            while not stop.is_set():
+                data = line.read()
+                if data and not stop.is_set():
+                    loop.call_soon_threadsafe(self._received, self._clock.monotonic_ns(), data)
+        except LineLostError as error:
+            reason = str(error)
+        except Exception as error:  # a reader that ends unseen would look like a silent gauge
+            log.exception("gauge reader")
+            reason = f"the reader failed: {error}"
+        if not stop.is_set():
+            loop.call_soon_threadsafe(_tell, lost, reason)
+
+    def _say(self, *, present: bool, reason: str) -> None:
+        self._changed(self._clock.monotonic_ns(), present, reason)
+
+
+def _in_words(error: OSError | UserError) -> str:
+    return error.problems[0] if isinstance(error, UserError) else error.strerror or str(error)
+
+
+def _tell(lost: "asyncio.Future[str]", reason: str) -> None:
+    if not lost.done():
+        lost.set_result(reason)
+
+
+def _close_late(opening: "asyncio.Task[Line]") -> None:
+    if not opening.cancelled() and opening.exception() is None:
+        opening.result().close()
+
+
+def _end(thread: threading.Thread, line: Line) -> None:
+    thread.join(JOIN_S)
+    line.close()

@@ -1,0 +1,201 @@
+"""The one door to pyusb: gauges that type, and gauges with a vendor's own end point.
+
+Until we take it, the system's keyboard driver holds such a gauge and its keys reach whatever
+window is in front. It is detached here, again after every replug, and attached again at the end.
+"""
+
+import contextlib
+import errno
+import re
+from pathlib import Path
+from typing import Any, Final
+
+import usb.core
+import usb.util
+
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.wires.busy_port import BusyError
+from barrelfit.acquire.wires.ports_found import holders
+from barrelfit.acquire.wires.thread_source import LineLostError
+from barrelfit.acquire.wires.usb_listed import BOOT_KEYBOARD, HID_CLASS, NO_LIBRARY, NO_RIGHTS
+
+READ_MS: Final = 300
+REPORT_BYTES: Final = 8
+VENDOR_CLASS: Final = 0xFF
+PORT_NAME: Final = re.compile(r"usb:([0-9a-f]{4}):([0-9a-f]{4})(?::([^\s:]+))?")
+
+# "Nothing yet" has another number on each system, and pyusb's own class does not cover them all.
+_NOTHING_YET: Final = frozenset({errno.ETIMEDOUT, 110, 60, 10060})
+_GONE: Final = "the gauge or its cable is gone"
+_NO_OUTPUT: Final = "this gauge takes no bytes"
+_SET_PROTOCOL: Final = 0x0B
+_SET_IDLE: Final = 0x0A
+_TO_INTERFACE: Final = 0x21
+
+
+def is_usb(port: str) -> bool:
+    """Whether a port's name is a USB device's."""
+    return port.startswith("usb:")
+
+
+def check_usb(gauge: str, port: str) -> str | None:
+    """Say in one sentence what keeps a USB gauge from being read; None for nothing."""
+    if not PORT_NAME.fullmatch(port):
+        return f"gauge '{gauge}': {port}: expected usb:1209:0001 or usb:1209:0001:SERIAL"
+    try:
+        found_device(port)
+    except UserError as error:
+        return f"gauge '{gauge}': {error.problems[0]}"
+    except OSError as error:
+        return f"gauge '{gauge}': {error.strerror}"
+    return None
+
+
+def found_device(port: str, backend: Any = None) -> Any:  # noqa: ANN401  pyusb ships no types
+    """The one USB device of a port's name.
+
+    Raises:
+        UserError: two devices have the name, or libusb is missing.
+        OSError: there is none.
+    """
+    match = PORT_NAME.fullmatch(port)
+    if match is None:
+        raise UserError([f"{port}: expected usb:1209:0001 or usb:1209:0001:SERIAL"])
+    vendor, product, wanted = int(match[1], 16), int(match[2], 16), match[3]
+    try:
+        found = usb.core.find(find_all=True, idVendor=vendor, idProduct=product, backend=backend)
+        devices = list(found or [])
+    except usb.core.NoBackendError:
+        raise UserError([NO_LIBRARY]) from None
+    if wanted:
+        devices = [device for device in devices if _serial_number(device) == wanted]
+    if not devices:
+        raise OSError(errno.ENODEV, f"port {port} is not there; plug the gauge in")
+    if len(devices) > 1:
+        raise UserError([f"two devices are {port}: name one by its serial number, or unplug one"])
+    return devices[0]
+
+
+def _serial_number(device: Any) -> str:  # noqa: ANN401  pyusb ships no types
+    try:
+        return device.serial_number or ""
+    except (usb.core.USBError, ValueError):
+        return ""
+
+
+class UsbLine:
+    """An open USB gauge: one report of a keyboard, or one packet of a bulk end point, a read.
+
+    Args:
+        port: its name, `usb:1209:0001` or with a serial number behind.
+        types: whether it is a keyboard; else its vendor interface's end points carry bytes.
+        backend: of pyusb; None for libusb.
+
+    Raises:
+        UserError: no rights, no libusb, or two devices of that name.
+        BusyError: another program holds it.
+        OSError: it is not there.
+    """
+
+    def __init__(self, port: str, *, types: bool, backend: Any = None) -> None:  # noqa: ANN401
+        self._device = found_device(port, backend)
+        self._types = types
+        self._claimed: int | None = None
+        self._detached: list[int] = []
+        try:
+            self._take()
+        except usb.core.USBError as error:
+            self.close()
+            if error.errno == errno.EACCES:
+                raise UserError([f"port {port}: {NO_RIGHTS}"]) from None
+            if error.errno == errno.EBUSY:
+                raise self._busy(port) from None
+            raise OSError(error.errno or errno.EIO, f"port {port}: {error.strerror}") from None
+        except LookupError:
+            self.close()
+            kind = "keyboard" if types else "vendor"
+            raise UserError([f"port {port} has no {kind} interface with an input"]) from None
+
+    def read(self) -> bytes:
+        """What arrived; empty for nothing yet. Raises LineLostError when the gauge is gone."""
+        try:
+            data = bytes(self._input.read(self._input.wMaxPacketSize, READ_MS))
+        except usb.core.USBError as error:
+            if isinstance(error, usb.core.USBTimeoutError) or error.errno in _NOTHING_YET:
+                return b""
+            if error.errno == errno.EPIPE:
+                with contextlib.suppress(usb.core.USBError):
+                    self._input.clear_halt()
+                    return b""
+            raise LineLostError(_GONE) from None
+        if self._types and len(data) != REPORT_BYTES:
+            return b""  # a short or empty report is no key
+        return data
+
+    def write(self, data: bytes) -> None:
+        """Send bytes to the gauge's output end point. Raises LineLostError when it is gone."""
+        if self._output is None:
+            raise LineLostError(_NO_OUTPUT)
+        try:
+            self._output.write(data, READ_MS)
+        except usb.core.USBError:
+            raise LineLostError(_GONE) from None
+
+    def close(self) -> None:
+        """Give the gauge back to the system."""
+        if self._claimed is not None:
+            with contextlib.suppress(usb.core.USBError):
+                usb.util.release_interface(self._device, self._claimed)
+            self._claimed = None
+        while self._detached:
+            with contextlib.suppress(usb.core.USBError, NotImplementedError):
+                self._device.attach_kernel_driver(self._detached.pop())
+        with contextlib.suppress(usb.core.USBError):
+            usb.util.dispose_resources(self._device)
+
+    def _busy(self, port: str) -> BusyError:
+        node = Path(f"/dev/bus/usb/{self._device.bus:03d}/{self._device.address:03d}")
+        others = ", ".join(holders(node)) or "another program"
+        return BusyError(f"port {port} is in use by {others}", node)
+
+    def _take(self) -> None:
+        """Detach, configure where needed, claim, and choose the end points."""
+        interface = next((i for c in self._device for i in c if self._fits(i)), None)
+        if interface is None:
+            raise LookupError
+        number = interface.bInterfaceNumber
+        for held in {i.bInterfaceNumber for c in self._device for i in c}:
+            self._detach(held)
+        try:
+            self._device.get_active_configuration()
+        except usb.core.USBError as error:
+            if error.errno in {errno.EACCES, errno.ENODEV}:
+                raise
+            self._device.set_configuration()
+        usb.util.claim_interface(self._device, number)
+        self._claimed = number
+        inputs = [e for e in interface if e.bEndpointAddress & 0x80]
+        outputs = [e for e in interface if not e.bEndpointAddress & 0x80]
+        self._input = inputs[0]
+        self._output = outputs[0] if outputs else None
+        if self._types:
+            self._plain_reports(number)
+
+    def _detach(self, number: int) -> None:
+        with contextlib.suppress(NotImplementedError):  # systems without such drivers
+            if self._device.is_kernel_driver_active(number):
+                self._device.detach_kernel_driver(number)
+                self._detached.append(number)
+
+    def _plain_reports(self, number: int) -> None:
+        """Ask for eight-byte reports, sent on change only; a device may refuse either."""
+        for request in (_SET_PROTOCOL, _SET_IDLE):
+            with contextlib.suppress(usb.core.USBError):
+                self._device.ctrl_transfer(_TO_INTERFACE, request, 0, number, None, READ_MS)
+
+    def _fits(self, interface: Any) -> bool:  # noqa: ANN401  pyusb ships no types
+        has_input = any(e.bEndpointAddress & 0x80 for e in interface)
+        if not self._types:
+            return interface.bInterfaceClass == VENDOR_CLASS and has_input
+        boot = (interface.bInterfaceSubClass, interface.bInterfaceProtocol) == BOOT_KEYBOARD
+        return interface.bInterfaceClass == HID_CLASS and boot and has_input

@@ -1,0 +1,75 @@
+"""The shop's identity provider, where leads sign in with one: its file, and the board's own key.
+
+The file is what Streamlit's sign-in reads: a table `[auth]` with `redirect_uri`, `cookie_secret`,
+`client_id`, `client_secret` and `server_metadata_url`. The board's key lies beside it and is made
+when it is first needed.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib.util import find_spec
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.shelf import file_text, parse_toml
+from barrelfit.acquire.journal.signing import load_private_key, make_key
+
+if TYPE_CHECKING:
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+KEYS: Final = ("redirect_uri", "cookie_secret", "client_id", "client_secret", "server_metadata_url")
+SECRET_LEAST: Final = 32
+METADATA: Final = "/.well-known/openid-configuration"
+CLAIMS: Final = ("iss", "sub", "aud", "iat", "exp", "email", "email_verified")
+KEY_FILE: Final = "board-key.pem"
+
+
+@dataclass(frozen=True, slots=True)
+class Provider:
+    """An identity provider, ready to be used: its file, the client id, the board's key."""
+
+    path: Path
+    issuer: str
+    audience: str
+    key: "Ed25519PrivateKey"
+
+    @property
+    def public_key(self) -> str:
+        """The board's public key in hex, for the leads' file of each bench."""
+        return self.key.public_key().public_bytes_raw().hex()
+
+    def table(self) -> str:
+        """The `[sign_in]` table that a bench's leads' file needs."""
+        return (
+            f'[sign_in]\nissuer = "{self.issuer}"\naudience = "{self.audience}"\n'
+            f'boards = ["{self.public_key}"]\n'
+        )
+
+
+def read_provider(path: Path) -> Provider:
+    """Read a sign-in file and the board's key beside it; raises UserError with every problem."""
+    auth = parse_toml(file_text(path), str(path)).get("auth")
+    if not isinstance(auth, dict):
+        raise UserError([f"{path}: needs a table [auth]"])
+    problems = [
+        f"{path}: [auth] needs {key}, a text" for key in KEYS if not isinstance(auth.get(key), str)
+    ]
+    if not str(auth.get("redirect_uri", "")).endswith("/oauth2callback"):
+        problems.append(f"{path}: redirect_uri must end in /oauth2callback")
+    if len(str(auth.get("cookie_secret", ""))) < SECRET_LEAST:
+        problems.append(f"{path}: cookie_secret needs {SECRET_LEAST} random characters or more")
+    if find_spec("authlib") is None or find_spec("httpx") is None:
+        problems.append("signing in needs two more packages: pip install 'barrelfit[sign-in]'")
+    if problems:
+        raise UserError(problems)
+    key = path.with_name(KEY_FILE)
+    if not key.exists():
+        make_key(key)
+    issuer = auth["server_metadata_url"].removesuffix(METADATA)
+    return Provider(path, issuer, auth["client_id"], load_private_key(key))
+
+
+def claims_of(user: Mapping[str, Any]) -> dict[str, Any]:
+    """The claims a bench is told of who signed in; nothing else leaves the board."""
+    return {name: user[name] for name in CLAIMS if user.get(name) is not None}

@@ -1,0 +1,1 @@
+"""Folder dashboard/html."""

@@ -1,0 +1,75 @@
+"""The answers of the sessions page's tools as text and HTML. Pure."""
+
+from decimal import Decimal, InvalidOperation
+from html import escape
+from typing import Any, Final
+
+from barrelfit.dashboard.shown import Shown
+from barrelfit.dashboard.view.sentences import in_words
+from barrelfit.dashboard.words import say, say_or_raw
+
+SMALL_NM: Final = 100_000
+"""Below this a value in nm is a doubt or a difference, and is written as one."""
+MOST_MORE: Final = 8
+
+
+def difference_text(difference: dict[str, Any], shown: Shown) -> str:
+    """The first difference that a redo found, its lengths in the board's unit.
+
+    Args:
+        difference: `seq` (None at the session's end), `kind`, `field`, `was`, `now`, `because`.
+        shown: how lengths are written.
+    """
+    was, now = _values(difference, shown)
+    seq = difference["seq"]
+    place = say("redo_at_end") if seq is None else say("redo_at", seq=seq)
+    what = f"{difference['kind']} {difference['field']}".rstrip()
+    told = say("redo_differs", place=place, what=what, was=was, now=now)
+    because = difference["because"]
+    return f"{told} {say('redo_because', why=because)}" if because else told
+
+
+def _values(difference: dict[str, Any], shown: Shown) -> tuple[str, str]:
+    """Both values: as lengths where the field's name says nm, with decimals until they differ."""
+    texts: tuple[str, str] = (difference["was"], difference["now"])
+    try:
+        was, now = map(Decimal, texts)
+    except InvalidOperation:
+        return texts
+    if not difference["field"].endswith("_nm") or was == now:
+        return texts
+    if max(abs(was), abs(now)) >= SMALL_NM:
+        return shown.apart(int(was), int(now))
+    for more in range(MOST_MORE):
+        both = shown.small(float(was), more), shown.small(float(now), more)
+        if both[0] != both[1]:
+            return both
+    return texts
+
+
+def what_if_html(lines: list[dict[str, Any]], shown: Shown) -> str:
+    """The verdicts of a what-if beside the recorded ones; what would change stands out.
+
+    Args:
+        lines: one a part or pair: `about`, `was`, `now`, `changed`, `reasons`; others are left out.
+        shown: how lengths are written.
+    """
+    judged = [line for line in lines if "about" in line]
+    if not judged:
+        return ""
+    heads = "".join(f"<th>{escape(say(key))}</th>" for key in ("about", "was", "would_be", "why"))
+    rows = "".join(_what_if_row(line, shown) for line in judged)
+    return f'<table class="whatif"><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>'
+
+
+def _what_if_row(line: dict[str, Any], shown: Shown) -> str:
+    changed = bool(line["changed"])
+    why = [in_words(reason, shown) for reason in line["reasons"]] if changed else []
+    cells = [
+        escape(line["about"]),
+        escape(say_or_raw(line["was"] or "none")),
+        escape(say_or_raw(line["now"]) if changed else say("unchanged")),
+        "<br>".join(map(escape, why)),
+    ]
+    row = "".join(f"<td>{cell}</td>" for cell in cells)
+    return f'<tr class="changed">{row}</tr>' if changed else f"<tr>{row}</tr>"

@@ -1,0 +1,98 @@
+"""The board's pages: Streamlit runs this script for each open page.
+
+A page is a thin shell: what it shows is worked out by the pure modules of this room. The live
+parts (bench, floor) are one component each that listens on the board's own WebSocket.
+"""
+
+from urllib.parse import quote
+
+import streamlit as st
+
+from barrelfit.acquire.topics import BENCH_NAME
+from barrelfit.dashboard.board.hub import installed
+from barrelfit.dashboard.html.floor_html import floor_html, gauges_html
+from barrelfit.dashboard.html.page_html import (
+    asset,
+    bench_html,
+    live_data,
+    nav,
+    replay_html,
+    script,
+)
+from barrelfit.dashboard.html.set_html import choice_html, set_html
+from barrelfit.dashboard.pages.lead_pages import entry_page, override_page
+from barrelfit.dashboard.pages.sessions_page import sessions_page
+from barrelfit.dashboard.pages.shell import bench_meant, settings, way_back
+from barrelfit.dashboard.words import say
+
+
+def live(name: str, html: str, path: str, bench: str = "") -> None:
+    """Mount one of the live components; its data is constant, so it is sent once."""
+    here, word = ("sessions", "replayed") if name == "replay" else (name, "live")
+    shown, query = settings()
+    mount = st.components.v2.component(name, html=html, css=asset("live.css"), js=script())
+    mount(key=f"{name}-{bench}", data=live_data(path, shown, nav(here, bench, query), word))
+
+
+def bench_page() -> None:
+    """One bench, live; `?id=` names it."""
+    bench = st.query_params.get("id", "")
+    if BENCH_NAME.fullmatch(bench):
+        live("bench", bench_html(), f"/live/bench/{quote(bench)}", bench)
+    else:
+        floor_page()
+
+
+def home_page() -> None:
+    """The only bench, or the floor when there are several or none; a sign-in ends here."""
+    if installed().provider is not None and st.user.is_logged_in:
+        way_back(arrived=True)
+    names = installed().look(lambda boards, _now, _link: sorted(boards))
+    if len(names) == 1:
+        live("bench", bench_html(), f"/live/bench/{quote(names[0])}", names[0])
+    else:
+        floor_page()
+
+
+def floor_page() -> None:
+    """Every bench at once, and what waits for the lead."""
+    live("floor", floor_html(), "/live/floor")
+
+
+def set_page() -> None:
+    """One bench's set; without `?id=` the only bench's, or a choice of benches."""
+    bench = bench_meant()
+    path = f"/live/set/{quote(bench)}" if bench else "/live/set"
+    live("set", set_html() if bench else choice_html(), path, bench)
+
+
+def gauges_page() -> None:
+    """Every gauge of every bench."""
+    live("gauges", gauges_html(), "/live/gauges")
+
+
+def replay_page() -> None:
+    """A recorded session as the bench page showed it; `?file=` names its journal."""
+    file = st.query_params.get("file", "")
+    live("replay", replay_html(), f"/live/replay/{quote(file)}", file)
+
+
+def main() -> None:
+    """Choose the page by its address and run it."""
+    st.set_page_config(page_title="barrelfit", layout="wide", initial_sidebar_state="collapsed")
+    pages = [
+        st.Page(home_page, title="barrelfit", default=True),
+        st.Page(floor_page, title=say("page_floor"), url_path="floor"),
+        st.Page(bench_page, title=say("page_bench"), url_path="bench"),
+        st.Page(set_page, title=say("page_set"), url_path="set"),
+        st.Page(sessions_page, title=say("page_sessions"), url_path="sessions"),
+        st.Page(entry_page, title=say("page_entry"), url_path="entry"),
+        st.Page(replay_page, title=say("page_sessions"), url_path="replay"),
+        st.Page(override_page, title=say("page_override"), url_path="override"),
+        st.Page(gauges_page, title=say("page_gauges"), url_path="gauges"),
+    ]
+    st.navigation(pages, position="hidden").run()
+
+
+if __name__ == "__main__":
+    main()

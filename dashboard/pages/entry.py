@@ -1,0 +1,46 @@
+"""Commands from a bench's entry page: a size or temperature typed by hand, the pedal's words.
+
+The text goes to the bench as it was typed: the bench's rules read it, hold what looks like a slip,
+and the record keeps every character.
+"""
+
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from barrelfit.dashboard.board.model import Board, Place
+
+
+def entry_command(request: str, place: Place, text: str, unit: str, **said: str) -> dict[str, Any]:
+    """A size typed by hand; `said` has `who`, and `why` when a held entry is right after all."""
+    part, feature, depth, direction = place
+    return {
+        "kind": "entry",
+        "id": request,
+        "at": {"part": part, "feature": feature, "depth": depth, "direction": direction},
+        "text": text,
+        "unit": unit,
+        **said,
+    }
+
+
+def temperature_command(request: str, of: str, text: str) -> dict[str, Any] | None:
+    """A temperature in °C typed by hand, point or comma; None when it is no number."""
+    try:
+        celsius = Decimal(text.strip().replace(",", "."))
+    except InvalidOperation:
+        return None
+    if not celsius.is_finite():
+        return None
+    milli = int((celsius * 1000).to_integral_value())
+    return {"kind": "temperature", "id": request, "of": of, "milli_celsius": milli}
+
+
+def pedal_command(request: str, action: str) -> dict[str, Any]:
+    """What the foot pedal would have said: next, again or undo."""
+    return {"kind": "pedal", "id": request, "action": action}
+
+
+def open_first(board: Board) -> list[Place]:
+    """The plan's features: the one asked for first, then those without a size, then the others."""
+    places = [place for place, _ in board.features]
+    return sorted(places, key=lambda place: (place != board.place, place in board.sizes))

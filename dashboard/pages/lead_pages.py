@@ -1,0 +1,229 @@
+"""The lead's and the machinist's forms: overrides, entries by hand. Streamlit's parts alone."""
+
+import secrets
+from dataclasses import replace
+from functools import partial
+from html import escape
+
+import streamlit as st
+
+from barrelfit.dashboard.board.hub import installed
+from barrelfit.dashboard.board.model import Place
+from barrelfit.dashboard.board.places import place_words
+from barrelfit.dashboard.board.provider import claims_of
+from barrelfit.dashboard.html.blocks import verdict_html
+from barrelfit.dashboard.html.page_html import link_to
+from barrelfit.dashboard.pages.entry import (
+    entry_command,
+    open_first,
+    pedal_command,
+    temperature_command,
+)
+from barrelfit.dashboard.pages.override import (
+    Ask,
+    Reply,
+    Wish,
+    ask_lead,
+    override,
+    override_signed_in,
+    send,
+)
+from barrelfit.dashboard.pages.shell import bench_meant, plain_page, settings, way_back
+from barrelfit.dashboard.view.bench import verdict_view
+from barrelfit.dashboard.view.floor import by_name
+from barrelfit.dashboard.words import say, say_or_raw
+
+
+def override_page() -> None:
+    """One verdict: a lead decides otherwise, or somebody asks the lead to look."""
+    bench, about = st.query_params.get("id", ""), st.query_params.get("about", "")
+    plain_page("override", say("override_head", about=about, bench=bench))
+    shown, _ = settings()
+    session, judged, view = installed().look_at(
+        bench,
+        lambda board, _now, _link: (
+            board.session,
+            board.judged.get(about),
+            verdict_view(board, about, shown) if about in board.judged else None,
+        ),
+    )
+    _say_if_cut_off()
+    if judged is None or view is None:
+        st.warning(say("override_none", about=about, bench=bench))
+        return
+    # st.html leaves pictures out; every word in this block has been escaped.
+    st.markdown(f"<div class='verdictbox'>{verdict_html(view)}</div>", unsafe_allow_html=True)
+    st.caption(say("override_caution"))
+    wish = Wish(session, about, judged, "", "", "")
+    decide, ask = st.columns(2)
+    with decide:
+        _decide_form(bench, wish)
+    with ask:
+        _ask_form(bench, wish)
+
+
+def _decide_form(bench: str, wish: Wish) -> None:
+    """The lead's decision: signed in where a provider is configured, else by passphrase."""
+    st.subheader(say("override_decide"), anchor=False)
+    provider = installed().provider
+    if provider is not None:
+        if st.user.is_logged_in:
+            _signed_in_form(bench, wish)
+            return
+        if st.button(say("sign_in"), key="sign-in"):
+            st.login()
+        way_back(arrived=False)
+        st.subheader(say("or_passphrase"), anchor=False)
+    told = st.container()
+    with st.form("decide", clear_on_submit=False):
+        verdict = _verdict_choice(wish)
+        who = st.text_input(say("lead_name"), max_chars=62)
+        reason = st.text_area(say("reason"), max_chars=400)
+        passphrase = st.text_input(say("passphrase"), type="password", autocomplete="off")
+        if not st.form_submit_button(say("send_override")):
+            return
+    with told:
+        if not (verdict and who and reason and passphrase):
+            st.warning(say("all_fields"))
+            return
+        wanted = replace(wish, verdict=verdict, who=who, reason=reason)
+        _tell(override(wanted, passphrase, secrets.token_hex(8), _asker(bench)))
+
+
+def _verdict_choice(wish: Wish) -> str | None:
+    choices = [v for v in ("serviceable", "rework", "discard") if v != wish.judged["verdict"]]
+    return st.radio(say("new_verdict"), choices, format_func=say_or_raw, horizontal=True)
+
+
+def _signed_in_form(bench: str, wish: Wish) -> None:
+    claims, provider = claims_of(st.user.to_dict()), installed().provider
+    st.caption(say("signed_in", who=claims.get("email") or claims.get("sub", "")))
+    if st.button(say("sign_out")):
+        st.logout()
+    told = st.container()
+    with st.form("decide-signed", clear_on_submit=False):
+        verdict = _verdict_choice(wish)
+        reason = st.text_area(say("reason"), max_chars=400)
+        if not st.form_submit_button(say("send_override")):
+            return
+    with told:
+        if not (verdict and reason and provider):
+            st.warning(say("all_fields"))
+            return
+        wanted = replace(wish, verdict=verdict, reason=reason)
+        request = secrets.token_hex(8)
+        _tell(override_signed_in(wanted, claims, provider, request, _asker(bench)))
+
+
+def _ask_form(bench: str, wish: Wish) -> None:
+    st.subheader(say("override_ask_head"), anchor=False)
+    told = st.container()
+    with st.form("ask", clear_on_submit=False):
+        who = st.text_input(say("your_name"), max_chars=62)
+        reason = st.text_area(say("reason"), max_chars=400)
+        if not st.form_submit_button(say("send_ask")):
+            return
+    with told:
+        if not (who and reason):
+            st.warning(say("all_fields"))
+            return
+        wanted = replace(wish, who=who, reason=reason)
+        _tell(ask_lead(wanted, secrets.token_hex(8), _asker(bench)))
+
+
+def _say_if_cut_off() -> None:
+    """Say it where the bus is away: that nothing is known of a bench is no news of it then."""
+    if not installed().look(lambda _boards, _now, link: link.up):
+        st.error(say("broker_down"))
+
+
+def _tell(reply: Reply) -> None:
+    (st.success if reply.ok else st.error)(reply.sentence)
+
+
+def entry_page() -> None:
+    """What has no digital gauge: a size or temperature typed by hand, the pedal's words."""
+    bench = bench_meant()
+    if not bench:
+        _entry_choice()
+        return
+    plain_page("entry", say("entry_head", bench=bench), bench)
+    places = installed().look_at(bench, lambda board, _now, _link: open_first(board))
+    _say_if_cut_off()
+    if not places:
+        st.info(say("no_plan"))
+        return
+    value, other = st.columns((2, 1))
+    with value:
+        _value_form(bench, places)
+    with other:
+        _temperature_form(bench)
+        st.subheader(say("pedal"), anchor=False)
+        for action in ("next", "again", "undo"):
+            if st.button(say(f"pedal_{action}")):
+                _tell(send(pedal_command(secrets.token_hex(8), action), _asker(bench)))
+
+
+def _entry_choice() -> None:
+    """Without a bench: the benches there are, or that there is none."""
+    plain_page("entry", say("page_entry"))
+    _say_if_cut_off()
+    names = installed().look(lambda boards, _now, _link: sorted(boards, key=by_name))
+    if not names:
+        st.info(f"{say('no_bench')}. {say('no_bench_more')}")
+        return
+    _, query = settings()
+    st.subheader(say("bench_which"), anchor=False)
+    links = [
+        f'<a class="bigbutton" href="{escape(link_to("/entry", query, id=name))}">'
+        f"{escape(name)}</a>"
+        for name in names
+    ]
+    st.html(f'<div class="choice">{"".join(links)}</div>')
+
+
+def _value_form(bench: str, places: list[Place]) -> None:
+    st.subheader(say("entry_value"), anchor=False)
+    told = st.container()
+    shown, _ = settings()
+    with st.form("entry"):
+        place = st.selectbox(say("feature"), places, format_func=place_words)
+        text, unit = (
+            st.text_input(say("value"), max_chars=40),
+            st.radio(say("unit"), ("mm", "inch"), int(shown.unit == "inch"), horizontal=True),
+        )
+        who, why = st.text_input(say("who"), max_chars=62), st.text_input(say("why_again"))
+        if not st.form_submit_button(say("send")):
+            return
+    with told:
+        if not (text and who):
+            st.warning(say("all_fields"))
+            return
+        said = {"who": who, "why": why} if why else {"who": who}
+        command = entry_command(secrets.token_hex(8), place, text, unit, **said)
+        _tell(send(command, _asker(bench)))
+
+
+def _temperature_form(bench: str) -> None:
+    st.subheader(say("temperature"), anchor=False)
+    told = st.container()
+    with st.form("temperature"):
+        of = st.radio(
+            say("temperature"),
+            ("part", "gauge", "room"),
+            format_func=lambda of: say(f"of_{of}"),
+            label_visibility="collapsed",
+        )
+        text = st.text_input(say("celsius"), max_chars=10)
+        if not st.form_submit_button(say("send")):
+            return
+    command = temperature_command(secrets.token_hex(8), of, text)
+    with told:
+        if command is None:
+            st.warning(say("no_celsius", text=text))
+            return
+        _tell(send(command, _asker(bench)))
+
+
+def _asker(bench: str) -> Ask:
+    return partial(installed().ask, bench)

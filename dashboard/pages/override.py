@@ -1,0 +1,114 @@
+"""Sends a lead's override to a bench: the passphrase stays here, a proof goes over the bus."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from barrelfit.acquire.bench.override_desk import fingerprint
+from barrelfit.acquire.inputs.leads import Costs, prove
+from barrelfit.acquire.inputs.sign_in import vouch
+from barrelfit.dashboard.board.provider import Provider
+from barrelfit.dashboard.words import say
+
+Ask = Callable[[Mapping[str, Any]], Mapping[str, Any] | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What a lead wants: another verdict on `about`, whose present one is `judged`."""
+
+    session: str
+    about: str
+    judged: Mapping[str, Any]
+    verdict: str
+    who: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """How it went, in one sentence."""
+
+    ok: bool
+    sentence: str
+
+
+def override(wish: Wish, passphrase: str, request: str, ask: Ask) -> Reply:
+    """Ask for a challenge, prove the passphrase over the whole request, and send it.
+
+    Args:
+        wish: what is wanted.
+        passphrase: as typed; it is not sent.
+        request: a new id.
+        ask: sends a command to the bench and gives its answer, None when none came.
+    """
+    wanted = {"kind": "override_challenge", "id": request + "-c", "who": wish.who}
+    challenge = ask(wanted | {"about": wish.about})
+    if challenge is None or not challenge.get("ok"):
+        return _reply(challenge)
+    costs = Costs(challenge["time_cost"], challenge["memory_kib"], challenge["lanes"])
+    command = _wanted("override", wish, request, challenge["nonce"])
+    proof = prove(passphrase, bytes.fromhex(challenge["salt"]), costs, command)
+    return _reply(ask(command | {"proof": proof}))
+
+
+def override_signed_in(
+    wish: Wish, claims: Mapping[str, Any], provider: Provider, request: str, ask: Ask
+) -> Reply:
+    """Send an override of a lead who has signed in: the board vouches for the whole request.
+
+    Args:
+        wish: what is wanted; who wants it the bench tells from the claims.
+        claims: of the ID token, checked when the lead signed in.
+        provider: where, with the board's key.
+        request: a new id.
+        ask: sends a command to the bench and gives its answer, None when none came.
+    """
+    announced = {"kind": "override_sign_in", "id": request + "-c", "claims": claims}
+    challenge = ask(announced | {"about": wish.about})
+    if challenge is None or not challenge.get("ok"):
+        return _reply(challenge)
+    known = replace(wish, who=challenge["who"])
+    command = _wanted("override_vouched", known, request, challenge["nonce"])
+    return _reply(ask(vouch(provider.key, command | {"claims": claims})))
+
+
+def ask_lead(wish: Wish, request: str, ask: Ask) -> Reply:
+    """Ask for a lead's look at a verdict; anybody may."""
+    command = {
+        "kind": "override_ask",
+        "id": request,
+        "session": wish.session,
+        "about": wish.about,
+        "who": wish.who,
+        "reason": wish.reason,
+    }
+    return _reply(ask(command))
+
+
+def send(command: Mapping[str, Any], ask: Ask) -> Reply:
+    """Send any other command and put its answer into words."""
+    return _reply(ask(command))
+
+
+def _wanted(kind: str, wish: Wish, request: str, nonce: str) -> dict[str, Any]:
+    """A command for another verdict, still to be proved."""
+    return {
+        "kind": kind,
+        "id": request,
+        "session": wish.session,
+        "about": wish.about,
+        "judged": fingerprint(wish.judged),
+        "verdict": wish.verdict,
+        "who": wish.who,
+        "reason": wish.reason,
+        "nonce": nonce,
+    }
+
+
+def _reply(answer: Mapping[str, Any] | None) -> Reply:
+    if answer is None:
+        return Reply(ok=False, sentence=say("no_answer"))
+    if answer.get("ok"):
+        return Reply(ok=True, sentence=say("accepted"))
+    return Reply(ok=False, sentence=say("turned_down", why=str(answer.get("sentence", ""))))

@@ -1,0 +1,137 @@
+"""Recorded sessions for the sessions page: found through the index, read through their journals.
+
+A redo or a what-if runs as a child process of its own (`barrelfit replay`), because it would hold
+up the live pages for seconds; its answer is read as JSON lines.
+"""
+
+import json
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any, Final
+
+import msgspec
+
+from barrelfit.acquire.bus.plan_told import planned_features
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.index.search import Wanted, found_rows, open_index
+from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.acquire.inputs.shelf import shipped_names
+from barrelfit.acquire.journal.session import Session, journals_in
+from barrelfit.dashboard.words import say, say_or_raw
+
+COLUMNS: Final = (
+    "opened_utc", "bench", "job", "about", "serial", "verdict", "sheet", "ended", "file",
+)  # fmt: skip
+CHILD_S: Final = 120.0
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a search came to: rows for a table, and what could not be read."""
+
+    rows: list[dict[str, Any]]
+    problems: list[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Rerun:
+    """What a redo or a what-if said: JSON lines, and its words on standard error."""
+
+    lines: list[dict[str, Any]]
+    words: list[str]
+
+
+def find_sessions(folder: Path, **wanted: str) -> Found:
+    """Search a folder's sessions; raises UserError for a wrong day or verdict.
+
+    Args:
+        folder: where the journals are.
+        wanted: part, job, verdict, since, until; empty texts ask for nothing.
+    """
+    asked = Wanted.of(**{"part": "", "job": "", "verdict": "", "since": "", "until": ""} | wanted)
+    store, problems = open_index(folder, "", anew=False)
+    try:
+        return Found(found_rows(store, asked), problems)
+    finally:
+        store.close()
+
+
+def table_row(row: dict[str, Any]) -> dict[str, str]:
+    """A found row as a table shows it: our words for columns and verdicts, texts alone."""
+    shown = {key: str(row[key] or "") for key in COLUMNS}
+    shown["opened_utc"] = shown["opened_utc"][:16].replace("T", " ")
+    shown["verdict"] = say_or_raw(shown["verdict"])
+    return {say(f"col_{key}"): text for key, text in shown.items()}
+
+
+def journal_of(folder: Path, file: str) -> Path:
+    """Path of a session's journal by its file's name; raises UserError when there is none.
+
+    Only what lies in the folder is ever opened, whatever an address asks for.
+    """
+    for path in journals_in(folder):
+        if path.name == file:
+            return path
+    raise UserError([f"{file}: no such session in {folder}"])
+
+
+def records_of(path: Path) -> Iterator[dict[str, Any]]:
+    """A session's records as plain objects, as the bus carries them; raises UserError."""
+    for record in Session.open(path).records():
+        plain: dict[str, Any] = msgspec.to_builtins(record)
+        yield plain
+
+
+def plan_of(path: Path) -> list[dict[str, Any]]:
+    """What a session had to measure, in the plan's order; raises UserError or RulesError."""
+    setup = setup_of(Session.open(path).opening())
+    plain: list[dict[str, Any]] = msgspec.to_builtins(planned_features(setup))
+    return plain
+
+
+def sheets() -> tuple[str, ...]:
+    """Names of the shipped engine sheets."""
+    return shipped_names("rules", "sheets")
+
+
+def verify(path: Path) -> Rerun:
+    """Ask whether a session is whole, torn or altered, and where."""
+    return _child("verify", str(path), "--json")
+
+
+def redo(path: Path) -> Rerun:
+    """Run a session's bytes through today's code and compare."""
+    return _child("replay", str(path), "--redo", "--json")
+
+
+def what_if(path: Path, sheet: str, variant: str, guard_factor: float | None) -> Rerun:
+    """Judge a session's sizes against another sheet, variant or guard band."""
+    options = ["--sheet", sheet] if sheet else []
+    options += ["--variant", variant] if variant else []
+    options += [] if guard_factor is None else ["--guard-factor", f"{guard_factor:g}"]
+    return _child("replay", str(path), "--what-if", *options, "--json")
+
+
+def report(path: Path) -> bytes:
+    """The session's report as one HTML file; raises UserError when it can't be made."""
+    with TemporaryDirectory() as folder:
+        made = Path(folder) / "report.html"
+        done = _child("report", str(path), "-o", str(made))
+        if not made.exists():
+            raise UserError(done.words)
+        return made.read_bytes()
+
+
+def _child(*arguments: str) -> Rerun:
+    command = [sys.executable, "-m", "barrelfit.acquire", *arguments]
+    try:
+        done = subprocess.run(command, capture_output=True, timeout=CHILD_S, check=False)  # noqa: S603  our own program
+    except subprocess.TimeoutExpired:
+        raise UserError([f"{arguments[1]}: no answer within {CHILD_S:g} s"]) from None
+    lines = [json.loads(line) for line in done.stdout.decode().splitlines() if line[:1] == "{"]
+    words = [w.removeprefix("barrelfit: ") for w in done.stderr.decode().splitlines() if w]
+    return Rerun(lines, words)

@@ -1,0 +1,170 @@
+"""What the floor page shows: every bench at once, and what waits for the lead. Pure."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from barrelfit.dashboard.board.model import Board, Gauge, Link
+from barrelfit.dashboard.board.places import place_words
+from barrelfit.dashboard.shown import Shown, age_text
+from barrelfit.dashboard.view.bench import (
+    SILENT_MS,
+    bench_state,
+    finding_words,
+    gauge_lost_text,
+    job_text,
+    trouble,
+    verdict_key,
+)
+from barrelfit.dashboard.words import say, say_or_raw
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeLine:
+    """A gauge in one line: its name, state and the age of its last reading."""
+
+    name: str
+    state: str
+    age: str
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One bench on the floor page; `share` is how much of the set is measured, 0…1."""
+
+    bench: str
+    job: str
+    state: str
+    doing: str
+    progress: str
+    share: float
+    verdict: str
+    about: str
+    gauges: tuple[GaugeLine, ...]
+    alarm: str
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A verdict that waits for the lead: undecided, or asked for by the bench."""
+
+    bench: str
+    about: str
+    verdict: str
+    sentence: str
+    asked: str
+
+
+@dataclass(frozen=True, slots=True)
+class FloorView:
+    """All of the floor page."""
+
+    cards: tuple[Card, ...]
+    queue: tuple[Waiting, ...]
+    summary: str
+    trouble: str
+
+
+def by_name(name: str) -> list[tuple[int, str]]:
+    """Order of names as people count: bench-2 stands before bench-11."""
+    return [(int(part), "") if part.isdigit() else (-1, part) for part in re.split(r"(\d+)", name)]
+
+
+def floor_view(boards: Mapping[str, Board], now_ns: int, link: Link, shown: Shown) -> FloorView:
+    """Work out the floor page: benches by name, the queue with requests first."""
+    cards = tuple(card(boards[name], now_ns, link) for name in sorted(boards, key=by_name))
+    queue = [
+        entry for name in sorted(boards, key=by_name) for entry in waiting(boards[name], shown)
+    ]
+    alarms = sum(bool(c.alarm) for c in cards)
+    summary = say("floor_summary", benches=len(cards), waiting=len(queue), alarms=alarms)
+    return FloorView(
+        cards,
+        tuple(sorted(queue, key=lambda entry: not entry.asked)),
+        summary if cards else "",
+        "" if link.up else say("broker_down"),
+    )
+
+
+def card(board: Board, now_ns: int, link: Link) -> Card:
+    """One bench's card."""
+    done, state = board.set_done is not None, bench_state(board, now_ns, link)
+    return Card(
+        bench=board.bench,
+        job=job_text(board),
+        state=state,
+        doing=say("set_finished") if done else place_words(board.place) or say("wait_ask"),
+        progress=say("progress", done=board.done, total=board.total) if board.total else "",
+        share=1.0 if done else board.done / board.total if board.total else 0.0,
+        verdict=verdict_key(board, board.last_verdict),
+        about=board.last_verdict,
+        gauges=tuple(gauge_line(gauge, state, now_ns) for gauge in board.gauges.values()),
+        alarm=_alarm(board, now_ns, link),
+    )
+
+
+def _alarm(board: Board, now_ns: int, link: Link) -> str:
+    """The bench's trouble; here any lost gauge counts, not only the one in use."""
+    first = trouble(board, now_ns, link) if link.up else ""
+    if first:
+        return first
+    lost = [gauge for gauge in board.gauges.values() if gauge.state == "lost"]
+    return gauge_lost_text(lost[0]) if lost and link.up else ""
+
+
+def gauge_line(gauge: Gauge, bench: str, now_ns: int) -> GaugeLine:
+    """A gauge's state in words; one that answers but has been quiet is called silent.
+
+    Where its `bench` is not online, nothing is known of the gauge now, whatever was said last.
+    """
+    age_ms = None if gauge.seen_at_ns is None else (now_ns - gauge.seen_at_ns) // 1_000_000
+    state = gauge.state
+    if bench != "online":
+        state = "unknown"
+    elif state == "answering" and age_ms is not None and age_ms > SILENT_MS:
+        state = "present"
+    return GaugeLine(gauge.name, state, "" if age_ms is None else age_text(age_ms))
+
+
+def waiting(board: Board, shown: Shown) -> list[Waiting]:
+    """What of this bench waits for the lead."""
+    entries = []
+    for about, data in board.judged.items():
+        request, verdict = board.requests.get(about), str(data.get("verdict", ""))
+        if about in board.overrides:
+            continue
+        if request is None and not (verdict == "undecided" and board.measured(about)):
+            continue
+        findings = data.get("findings") or ()
+        asked = ""
+        if request is not None:
+            asked = say(
+                "override_asked", who=request.get("who", ""), reason=request.get("reason", "")
+            )
+        entries.append(
+            Waiting(
+                board.bench,
+                about,
+                verdict,
+                finding_words(findings[0], shown) if findings else say_or_raw(verdict),
+                asked,
+            )
+        )
+    return entries
+
+
+class FloorCues:
+    """Remembers what one floor page has shown, so that what is new is heard and seen once."""
+
+    def __init__(self) -> None:
+        self._known: tuple[frozenset[str], frozenset[str]] | None = None
+
+    def next(self, view: FloorView) -> list[list[str]]:
+        """Cues for benches newly in trouble and for what newly waits; none for the past."""
+        alarms = frozenset(card.bench for card in view.cards if card.alarm)
+        queue = frozenset(f"{entry.bench} {entry.about}" for entry in view.queue)
+        before, self._known = self._known, (alarms, queue)
+        if before is None:
+            return []
+        new_alarms = [["trouble", bench] for bench in sorted(alarms - before[0], key=by_name)]
+        return new_alarms + [["waiting", entry] for entry in sorted(queue - before[1], key=by_name)]

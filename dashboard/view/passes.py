@@ -1,0 +1,50 @@
+"""The present sweep's passes: how many, how near to one another, and whether they count."""
+
+from dataclasses import dataclass
+from typing import Final
+
+from barrelfit.dashboard.board.model import Board
+from barrelfit.dashboard.shown import Shown
+from barrelfit.dashboard.words import say
+
+RULERS_NM: Final = (2_000, 5_000, 10_000, 20_000, 50_000, 100_000, 500_000, 2_000_000)
+WINDOW_LEAST_NM: Final = 30_000  # the trace never zooms closer than ± 30 μm
+
+
+@dataclass(frozen=True, slots=True)
+class PassMarks:
+    """Passes so far: `marks` are places 0…1 on a ruler whose whole width is `ruler` long."""
+
+    text: str
+    marks: tuple[float, ...]
+    ruler: str
+
+
+def pass_marks(board: Board, shown: Shown) -> PassMarks:
+    """Passes of the present sweep on a ruler, smallest at its left."""
+    if board.not_counted:
+        return PassMarks(say("not_counted"), (), "")
+    sweep = board.sweep
+    sizes = [p.nm for p in sweep.passes] if sweep else []
+    if sweep is None or not sizes:
+        return PassMarks(say("no_pass"), (), "")
+    spread = max(sizes) - min(sizes)
+    ruler_nm = next(nm for nm in RULERS_NM if nm >= spread or nm == RULERS_NM[-1])
+    left = min(sizes) - (ruler_nm - min(spread, ruler_nm)) / 2
+    marks = tuple(min(max((size - left) / ruler_nm, 0.0), 1.0) for size in sizes)
+    text = say("passes", count=len(sizes), spread=shown.small(spread))
+    if len(sizes) == 1:
+        text = say("one_pass")
+    if sweep.doubt_nm is not None:
+        text = say("doubtful", count=len(sizes), half=shown.small(sweep.doubt_nm))
+    return PassMarks(text, marks, shown.small(ruler_nm))
+
+
+def window_nm(board: Board) -> tuple[int, int] | None:
+    """The trace's lowest and highest length: about the passes once there are any."""
+    sizes = [p.nm for p in board.sweep.passes] if board.sweep else []
+    if not sizes:
+        return None
+    spread = max(sizes) - min(sizes)
+    middle, half = (min(sizes) + max(sizes)) // 2, max(2 * spread, WINDOW_LEAST_NM)
+    return middle - half, middle + half

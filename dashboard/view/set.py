@@ -1,0 +1,232 @@
+"""What the set page shows: sizes by part, bores as maps, clearances with their limits. Pure.
+
+A clearance shown here is the plain difference of two sizes at 20 °C, in whole nm, as the rules
+take it; its limits are those of the finding that judged this very value. Verdicts, doubt and
+words are the rules' own.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from barrelfit.dashboard.board.model import Board, Event, Place
+from barrelfit.dashboard.board.places import feature_words
+from barrelfit.dashboard.shown import SIZE_DIGITS, Shown
+from barrelfit.dashboard.view.bench import VerdictView, verdict_key, verdict_view
+from barrelfit.dashboard.view.floor import by_name
+from barrelfit.dashboard.view.pairing import Pairing, pairing_view
+from barrelfit.dashboard.view.sentences import in_words
+
+BORE: Final = "bore"
+SKIRT: Final = "skirt"
+
+
+@dataclass(frozen=True, slots=True)
+class SizeCell:
+    """One size: its text, half its 95 % interval, or empty while there is none."""
+
+    text: str = ""
+    doubt: str = ""
+    now: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SetRow:
+    """One part: its cells in the columns' order, and its verdict's key."""
+
+    part: str
+    cells: tuple[SizeCell, ...]
+    verdict: str
+    overridden: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SetTable:
+    """Parts that have the same features: the columns' names, the rows, the unit of the sizes."""
+
+    columns: tuple[str, ...]
+    rows: tuple[SetRow, ...]
+    sign: str
+
+
+@dataclass(frozen=True, slots=True)
+class BorePoint:
+    """One bore size on a map: its depth's place (0 top … 1 bottom), nm above the smallest."""
+
+    depth: str
+    down: float
+    above_nm: int
+
+
+@dataclass(frozen=True, slots=True)
+class BoreMap:
+    """One barrel: a line for each direction, with the smallest size and the range as text."""
+
+    part: str
+    smallest: str
+    range_text: str
+    widest_nm: int
+    lines: tuple[tuple[str, tuple[BorePoint, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Clearance:
+    """One pair: smallest and largest clearance, the limits that judged them, the verdict's key."""
+
+    pair: str
+    low_nm: int
+    high_nm: int
+    low_limit_nm: int | None
+    high_limit_nm: int | None
+    text: str
+    origin: str
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetView:
+    """All of the set page."""
+
+    tables: tuple[SetTable, ...]
+    maps: tuple[BoreMap, ...]
+    clearances: tuple[Clearance, ...]
+    todo: tuple[VerdictView, ...]
+    pairing: Pairing | None
+
+
+def set_view(board: Board, shown: Shown) -> SetView:
+    """Work out the set page of one bench."""
+    return SetView(
+        tables=_tables(board, shown),
+        maps=tuple(_maps(board, shown)),
+        clearances=tuple(_clearances(board, shown)),
+        todo=_todo(board, shown),
+        pairing=pairing_view(board.matched, shown) if board.matched else None,
+    )
+
+
+def _places(board: Board) -> list[Place]:
+    planned = [place for place, _ in board.features]
+    return planned + [place for place in sorted(board.sizes) if place not in planned]
+
+
+def _tables(board: Board, shown: Shown) -> tuple[SetTable, ...]:
+    features: dict[str, list[Place]] = {}
+    for place in _places(board):
+        features.setdefault(place[0], []).append(place)
+    groups: dict[tuple[str, ...], list[str]] = {}
+    for part, places in features.items():
+        columns = tuple(sorted({feature_words(p) for p in places}, key=_column_order(places)))
+        groups.setdefault(columns, []).append(part)
+    return tuple(
+        SetTable(columns, tuple(_row(board, part, columns, shown) for part in parts), shown.sign)
+        for columns, parts in groups.items()
+    )
+
+
+def _column_order(places: list[Place]) -> Callable[[str], tuple[str, int, int]]:
+    """Columns by depth as the plan first meets them, then by direction, whatever the turn order."""
+    depths = list(dict.fromkeys(p[2] for p in places))
+    directions = list(dict.fromkeys(p[3] for p in places))
+    rank = {feature_words(p): (p[1], depths.index(p[2]), directions.index(p[3])) for p in places}
+    return rank.__getitem__
+
+
+def _row(board: Board, part: str, columns: tuple[str, ...], shown: Shown) -> SetRow:
+    sizes = {feature_words(place): data for place, data in board.sizes.items() if place[0] == part}
+    now = board.place
+    cells = tuple(
+        _cell(
+            sizes.get(column),
+            shown,
+            now=now is not None and now[0] == part and column == feature_words(now),
+        )
+        for column in columns
+    )
+    return SetRow(part, cells, verdict_key(board, part), part in board.overrides)
+
+
+def _cell(data: Event | None, shown: Shown, *, now: bool) -> SizeCell:
+    if data is None:
+        return SizeCell(now=now)
+    half = (int(data["high_nm"]) - int(data["low_nm"])) / 2
+    return SizeCell(
+        shown.number(int(data["size_nm"]), SIZE_DIGITS[shown.unit]), "± " + shown.small(half), now
+    )
+
+
+def _sizes_of(board: Board, part: str, feature: str) -> dict[Place, int]:
+    return {
+        place: int(data["size_nm"])
+        for place, data in board.sizes.items()
+        if place[0] == part and place[1] == feature
+    }
+
+
+def _maps(board: Board, shown: Shown) -> list[BoreMap]:
+    planned = [p for p in _places(board) if p[1] == BORE]
+    parts = dict.fromkeys(p[0] for p in planned)
+    sized = {part: _sizes_of(board, part, BORE) for part in parts}
+    widest = max((max(s.values()) - min(s.values()) for s in sized.values() if s), default=0)
+    maps = []
+    for part, sizes in sized.items():
+        if not sizes:
+            continue
+        smallest, largest = min(sizes.values()), max(sizes.values())
+        depths = list(dict.fromkeys(p[2] for p in planned if p[0] == part))
+        lines = tuple(
+            (direction, _line(sizes, depths, direction, smallest))
+            for direction in dict.fromkeys(p[3] for p in planned if p[0] == part)
+        )
+        maps.append(
+            BoreMap(part, shown.length(smallest), shown.small(largest - smallest), widest, lines)
+        )
+    return maps
+
+
+def _line(
+    sizes: Mapping[Place, int], depths: list[str], direction: str, smallest: int
+) -> tuple[BorePoint, ...]:
+    last = max(len(depths) - 1, 1)
+    points = [
+        BorePoint(p[2], depths.index(p[2]) / last, nm - smallest)
+        for p, nm in sizes.items()
+        if p[3] == direction
+    ]
+    return tuple(sorted(points, key=lambda point: point.down))
+
+
+def _clearances(board: Board, shown: Shown) -> list[Clearance]:
+    found = []
+    for about in sorted((a for a in board.judged if "+" in a), key=by_name):
+        piston, _, barrel = about.partition("+")
+        skirt = list(_sizes_of(board, piston, SKIRT).values())
+        bores = list(_sizes_of(board, barrel, BORE).values())
+        if not skirt or not bores:
+            continue
+        low, high = min(bores) - skirt[0], max(bores) - skirt[0]
+        findings = board.judged[about].get("findings") or ()
+        low_limit, low_from = _limit_of(findings, low)
+        high_limit, high_from = _limit_of(findings, high)
+        text = f"{shown.number(low)} … {shown.length(high)}"
+        origins = dict.fromkeys(in_words(o, shown) for o in (low_from, high_from) if o)
+        origin = " · ".join(origins)
+        verdict = verdict_key(board, about)
+        found.append(Clearance(about, low, high, low_limit, high_limit, text, origin, verdict))
+    return found
+
+
+def _limit_of(findings: Iterable[Event], value_nm: int) -> tuple[int | None, str]:
+    for finding in findings:
+        if finding.get("value_nm") == value_nm and isinstance(finding.get("limit_nm"), int):
+            return int(finding["limit_nm"]), str(finding.get("limit_from", "") or "")
+    return None, ""
+
+
+def _todo(board: Board, shown: Shown) -> tuple[VerdictView, ...]:
+    """What is not simply serviceable, worst first, with what to do."""
+    order = {"discard": 0, "rework": 1, "undecided": 2}
+    whole = [about for about in sorted(board.judged, key=by_name) if board.measured(about)]
+    views = [verdict_view(board, about, shown) for about in whole]
+    views = [view for view in views if view.verdict in order or view.overridden]
+    return tuple(sorted(views, key=lambda view: order.get(view.verdict, 3)))

@@ -1,0 +1,66 @@
+"""Tells when a measured part, or the gauge, has come away, so that the next sweep may begin.
+
+The last passes over one feature must never count for the next. A gauge is away when it reads far
+from what was measured, or (in a bore, where it need not come out to be turned) when it stopped
+rocking, for longer than anyone stops between two passes.
+"""
+
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep import GaugeTraits
+from barrelfit.rules.sweep.stillness import Stillness
+
+FAR_NM = 200_000  # from the size; a sweep's flanks come as far, but do not stay there
+GONE_NS = 1_200_000_000
+SILENT_NS = 3_000_000_000
+BACK_TIMES = 2  # back at the size so often, or rocked for so long in a bore: a pass or two more
+ROCKED_NS = 4_000_000_000
+
+
+class Departure:
+    """Watches the readings after a sweep's end, or where it may end at any time."""
+
+    def __init__(self, about_nm: int, traits: GaugeTraits, gone_ns: int = GONE_NS) -> None:
+        """Begin to watch.
+
+        Args:
+            about_nm: what was measured, or was read when the sweep ended, in nm.
+            traits: the gauge.
+            gone_ns: far away for so long is gone, in ns: longer than the hand swings away.
+        """
+        self._about_nm = about_nm
+        self._gone_ns = gone_ns
+        self._in_bore = traits.movement is Movement.BORE
+        self._stillness = Stillness(traits.digit_nm)
+        self._far_since_ns: int | None = None
+        self._last_ns: int | None = None
+        self._begin_ns: int | None = None
+        self._back = 0
+        self._told = False
+
+    def begins_to_linger(self) -> bool:
+        """Whether passes are made meanwhile that nobody counts; True once."""
+        if self._told or self._last_ns is None or self._begin_ns is None:
+            return False
+        rocked = self._in_bore and self._last_ns - self._begin_ns >= ROCKED_NS
+        self._told = rocked or self._back >= BACK_TIMES
+        return self._told
+
+    def gone(self, t_ns: int, length_nm: int) -> bool:
+        """Take one reading; True once the part or the gauge has come away."""
+        last_ns, self._last_ns = self._last_ns, t_ns
+        if self._begin_ns is None:
+            self._begin_ns = t_ns
+        if last_ns is not None and t_ns - last_ns > SILENT_NS:
+            return True
+        if self._in_bore and self._stillness.for_ns(t_ns, length_nm) >= GONE_NS:
+            return True
+        return self._far_for(t_ns, length_nm) >= self._gone_ns
+
+    def _far_for(self, t_ns: int, length_nm: int) -> int:
+        if abs(length_nm - self._about_nm) <= FAR_NM:
+            self._back += self._far_since_ns is not None
+            self._far_since_ns = None
+            return 0
+        if self._far_since_ns is None:
+            self._far_since_ns = t_ns
+        return t_ns - self._far_since_ns

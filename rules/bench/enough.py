@@ -1,0 +1,96 @@
+"""When a sweep under way has enough passes: what the bench does after each of them.
+
+A size comes with a doubt (one standard uncertainty), which shrinks with every pass. The asked
+number of passes is the least. A sweep whose size is less sure than `SURE_NM` goes on, up to
+`PASSES_MORE` times as many, because a following gauge shows the size only in the moments in which
+the part stands upright; screw and bore gauges are sure with the asked passes as a rule. Where other
+causes (how the gauge was set, temperatures) leave most of the doubt, more passes would not help.
+"""
+
+import math
+
+from barrelfit.rules.bench.departure import GONE_NS, Departure
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep import GaugeTraits, PassFound, Refused, Sized
+from barrelfit.rules.uncertainty.size_budget import digit_u_nm
+
+SURE_NM = 520.0  # with the last digit's share beside it
+# Of the whole uncertainty: passes without end would lessen it by 8 % at most.
+SHARE_LEFT = 0.4
+PASSES_MORE = 2
+GONE_MOST_NS = 6_000_000_000
+# A following gauge's crest to crest holds the flanks, where the part is not away; a thimble is
+# turned at leisure; a bore gauge that came out stands still, and needs no such time.
+LONGER = {Movement.FOLLOWING: 1.2, Movement.SCREW: 1.5, Movement.BORE: 1.5}
+
+# Refusals that more passes can't mend: the sweep is over as soon as they show.
+_AGREEMENT = frozenset({"passes-disagree", "drift", "part-exchanged"})
+_HOPELESS = _AGREEMENT | {"out-of-range", "frozen", "stale-times", "gap-in-crest"}
+
+
+class Looks:
+    """The looks at one sweep, after each pass from the asked number on.
+
+    `about_nm` is what the last pass read, None before the first.
+    """
+
+    def __init__(self, least: int, traits: GaugeTraits) -> None:
+        """Begin a sweep.
+
+        Args:
+            least: the asked number of passes.
+            traits: the gauge.
+        """
+        self._most = PASSES_MORE * least
+        self._traits = traits
+        self._agreed = False
+        self._end_ns: int | None = None
+        self._longest_ns = 0
+        self.about_nm: int | None = None
+
+    def passed(self, note: PassFound) -> None:
+        """Hear of a pass."""
+        if self._end_ns is not None:
+            self._longest_ns = max(self._longest_ns, note.start_ns - self._end_ns)
+        self._end_ns = note.end_ns
+        self.about_nm = note.size_nm
+
+    @property
+    def gone_ns(self) -> int:
+        """For how long the hand must stay off the crest to have taken the part away, in ns.
+
+        Some hands swing wide between two passes, and slowly: longer than the longest such time so
+        far, which is counted from crest to crest.
+        """
+        longer_ns = round(LONGER[self._traits.movement] * self._longest_ns)
+        return min(max(GONE_NS, longer_ns), GONE_MOST_NS)
+
+    def departure(self, last_nm: int) -> Departure:
+        """What watches for the part to leave; `last_nm` is the gauge's last reading."""
+        if self.about_nm is None:
+            return Departure(last_nm, self._traits)
+        return Departure(self.about_nm, self._traits, self.gone_ns)
+
+    def is_refused(self, found: Refused, passes: int) -> bool:
+        """Whether a sweep without a size ends after `passes` passes.
+
+        Passes that agreed are asked after each whether they still do. By chance alone a good sweep
+        says no at one of them; another part says no at the next one, too: so they are asked twice.
+        """
+        is_last = passes >= self._most
+        if self._agreed and found.reason in _AGREEMENT and not is_last:
+            self._agreed = False
+            return False
+        return is_last or found.reason in _HOPELESS
+
+    def is_enough(self, found: Sized, passes: int, u_nm: float) -> bool:
+        """Whether a size ends its sweep after `passes` passes.
+
+        Args:
+            found: what the sweep says so far.
+            passes: how many there were.
+            u_nm: the size's whole standard uncertainty, that of the sweep and of all else.
+        """
+        self._agreed = True
+        enough_nm = max(math.hypot(SURE_NM, digit_u_nm(self._traits.digit_nm)), SHARE_LEFT * u_nm)
+        return passes >= self._most or found.u_passes_nm <= enough_nm

@@ -1,0 +1,137 @@
+"""From a sweep's size as read, or a typed value, to a size at 20 °C with its whole budget."""
+
+from dataclasses import dataclass
+
+from barrelfit.rules.bench.state import Bench, GaugeOnBench
+from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.events import Sized
+from barrelfit.rules.judge.by_hand import ASSUMED, size_by_hand
+from barrelfit.rules.judge.plan import PlannedFeature
+from barrelfit.rules.model import FeatureId, Movement, Size
+from barrelfit.rules.sweep import GaugeTraits
+from barrelfit.rules.sweep import Sized as SweepSized
+from barrelfit.rules.uncertainty.materials import Material
+from barrelfit.rules.uncertainty.size_budget import (
+    BALLS,
+    FACES,
+    AsRead,
+    GaugeFacts,
+    PartFacts,
+    budget_lines,
+    size_budget,
+    typed_in,
+)
+
+# Of a part whose kind says nothing of its material: wide enough for steel and light alloy alike.
+ANY_METAL = Material("any-metal", 17_500, 6_500, "between steel and light alloy", "from memory")
+PIN_STEEL = "steel-4140"
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a size is made of: how it was read, by which estimator, over which passes."""
+
+    read: AsRead
+    estimator: str
+    rank: str
+    pass_sizes_nm: tuple[int, ...] = ()
+    source: str = "sweep"
+
+
+def of_sweep(swept: SweepSized) -> Found:
+    """Take over a sweep's result."""
+    read = AsRead(swept.size_nm, swept.u_sweep_nm, swept.dof, swept.u_digit_nm)
+    return Found(read, swept.estimator, swept.rank, swept.pass_sizes_nm)
+
+
+def of_entry(length_nm: int, digit_nm: int) -> Found:
+    """Take over a typed length, in nm, of a gauge that shows steps of `digit_nm`."""
+    return Found(typed_in(length_nm, digit_nm), "typed in", "one two-point size", source="hand")
+
+
+def size_at_20(
+    bench: Bench, at: FeatureId, gauge: GaugeOnBench, found: Found
+) -> tuple[Size, Sized]:
+    """Correct to 20 °C, assemble the budget, and say both as a size and as an event.
+
+    Args:
+        bench: where temperatures and materials are known.
+        at: the feature.
+        gauge: the gauge that read it.
+        found: what it read.
+    """
+    part = PartFacts(at.part, part_material(bench, at))
+    result = size_budget(found.read, gauge.facts, part, bench.temperatures)
+    budget = result.budget
+    low_nm, high_nm = budget.interval_nm(result.size_nm)
+    size = Size(at, result.size_nm, found.read.read_nm, budget, found.source)
+    event = Sized(
+        at=at,
+        size_nm=result.size_nm,
+        read_nm=found.read.read_nm,
+        u_nm=budget.u_nm,
+        low_nm=low_nm,
+        high_nm=high_nm,
+        pass_sizes_nm=found.pass_sizes_nm,
+        estimator=found.estimator,
+        rank=found.rank,
+        source=found.source,
+        budget=budget_lines(budget),
+        notes=result.notes,
+    )
+    return size, event
+
+
+def sized_by_hand(at: FeatureId, length_nm: int) -> tuple[Size, Sized]:
+    """A length typed in from a feeler, scale or caliper, both as a size and as an event."""
+    size = size_by_hand(at, length_nm)
+    low_nm, high_nm = size.budget.interval_nm(length_nm)
+    event = Sized(
+        at=at,
+        size_nm=length_nm,
+        read_nm=length_nm,
+        u_nm=size.budget.u_nm,
+        low_nm=low_nm,
+        high_nm=high_nm,
+        pass_sizes_nm=(),
+        estimator="typed in",
+        rank="one value by hand",
+        source=size.source,
+        budget=budget_lines(size.budget),
+        notes=(ASSUMED,),
+    )
+    return size, event
+
+
+def gauge_off_bench(bench: Bench, planned: PlannedFeature, digit_nm: int) -> GaugeOnBench:
+    """A gauge of which only a typed value is known: steel, its setting unknown.
+
+    Args:
+        bench: where the materials are known.
+        planned: what it measured.
+        digit_nm: last digit of the value as typed, in nm.
+    """
+    is_bore = planned.gauge_kind == "bore"
+    movement = Movement.BORE if is_bore else Movement.FOLLOWING
+    steel = bench.setup.materials.get("gauge-steel", ANY_METAL)
+    name = f"off the bench ({planned.gauge_kind})"
+    facts = GaugeFacts(name, steel, BALLS if is_bore else FACES)
+    return GaugeOnBench(name, planned.gauge_kind, GaugeTraits(movement, digit_nm), facts, 1)
+
+
+def part_material(bench: Bench, at: FeatureId) -> Material:
+    """What a feature's part is made of, as the sheet says; any metal where it says nothing."""
+    sheet, materials = bench.setup.sheet, bench.setup.materials
+    part = bench.setup.engine.part(at.part)
+    return materials.get(
+        _material_name(part, sheet.piston.material, _bore_material(bench, part)), ANY_METAL
+    )
+
+
+def _material_name(part: Part, piston: str, bore: str) -> str:
+    return {"piston": piston, "barrel": bore, "pin": PIN_STEEL}[part.kind]
+
+
+def _bore_material(bench: Bench, part: Part) -> str:
+    kind = bench.setup.sheet.barrel.kind(part.barrel_kind)
+    return kind.material if kind is not None else ""

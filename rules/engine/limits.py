@@ -1,0 +1,188 @@
+"""Which limit applies: a legible stamp on the part, then a signed override, then the sheet.
+
+Every limit carries its origin in words. Diameters of original parts follow from the stamp or from
+the size group; limits of wear follow from the original size.
+"""
+
+from dataclasses import dataclass
+
+from barrelfit.rules.engine.parts import EngineSet, Part
+from barrelfit.rules.engine.sheet import Allowance, Group, Sheet, Variant
+from barrelfit.rules.length import shown
+
+QUANTITIES = (
+    "skirt.size",
+    "skirt.wear_max",
+    "bore.size",
+    "bore.wear_max",
+    "taper.max",
+    "out_of_round.max",
+    "clearance.min",
+    "clearance.max",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Sourced:
+    """A length in nm with its origin: `stamp on P1`, `override by …`, `sheet … rev A`."""
+
+    nm: int
+    origin: str
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A lower and an upper limit in nm, either may be absent; each with its origin in words."""
+
+    lower_nm: int | None = None
+    upper_nm: int | None = None
+    lower_from: str = ""
+    upper_from: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Identity:
+    """What a piston or barrel is taken for: its original size, and the groups that size fits."""
+
+    size: Sourced | None
+    fits: tuple[str, ...] = ()
+
+
+def said_group(sheet: Sheet, engine: EngineSet) -> Group | None:
+    """The size group the engine is said to have, None when nobody says."""
+    variant = sheet.variant(engine.variant)
+    return variant.group(engine.group) if variant else None
+
+
+def groups_of_size(sheet: Sheet, part: Part, size_nm: int) -> tuple[str, ...]:
+    """All variants, groups and oversizes of the sheet whose original size is `size_nm`, in words.
+
+    A piston is compared with piston sizes, a barrel with bores.
+    """
+    over_nm = (0, *sheet.rework.oversizes_nm)
+    every = ((v, g, o) for v in sheet.variants for g in v.groups for o in over_nm)
+    return tuple(
+        group_words(variant, group, oversize_nm)
+        for variant, group, oversize_nm in every
+        if _original_nm(group, part) + oversize_nm == size_nm
+    )
+
+
+def _original_nm(group: Group, part: Part) -> int:
+    return group.piston_nm if part.kind == "piston" else group.bore_nm
+
+
+def group_words(variant: Variant, group: Group, oversize_nm: int = 0) -> str:
+    """Name a size group: `variant B, group 0`, with its oversize where it has one."""
+    words = f"variant {variant.id}, group {group.id}"
+    return f"{words}, oversize {shown(oversize_nm)}" if oversize_nm else words
+
+
+def original_size(sheet: Sheet, engine: EngineSet, part: Part) -> Identity:
+    """Original skirt or bore diameter of a part, by stamp, then override, then size group."""
+    quantity = "skirt.size" if part.kind == "piston" else "bore.size"
+    marks = part.marks
+    if marks.size_nm is not None:
+        size = Sourced(marks.size_nm, f"stamp on {part.id}")
+        return Identity(size, groups_of_size(sheet, part, marks.size_nm))
+    override = _override(engine, quantity, part.id)
+    if override is not None:
+        return Identity(override, groups_of_size(sheet, part, override.nm))
+    return _by_group(sheet, engine, part)
+
+
+def _by_group(sheet: Sheet, engine: EngineSet, part: Part) -> Identity:
+    variant = sheet.variant(engine.variant)
+    mark = part.marks.group or engine.group
+    group = variant.group(mark) if variant else None
+    if variant is None or group is None:
+        return Identity(None)
+    original_nm = _original_nm(group, part)
+    words = group_words(variant, group, engine.oversize_nm)
+    where = f"group stamp on {part.id}: " if part.marks.group else ""
+    size = Sourced(original_nm + engine.oversize_nm, f"{where}{sheet.name}, {words}")
+    return Identity(size, (words,))
+
+
+def skirt_limit(sheet: Sheet, engine: EngineSet, piston: Part) -> Limit | None:
+    """Smallest and largest sound skirt of a piston, None when its original size is unknown."""
+    size = original_size(sheet, engine, piston).size
+    if size is None:
+        return None
+    wear = _wear(sheet, engine, piston, "skirt.wear_max", sheet.piston.wear, size)
+    lower_nm = max(0, size.nm - wear.nm)
+    lower_from = f"{size.origin} ({shown(size.nm)}) less wear of {shown(wear.nm)} ({wear.origin})"
+    upper_from = (
+        f"{size.origin} ({shown(size.nm)}) plus {shown(sheet.piston.over_nm)} ({sheet.name})"
+    )
+    return Limit(lower_nm, size.nm + sheet.piston.over_nm, lower_from, upper_from)
+
+
+def bore_limit(sheet: Sheet, engine: EngineSet, barrel: Part) -> Limit | None:
+    """Smallest and largest sound bore of a barrel, None when its original size is unknown."""
+    size = original_size(sheet, engine, barrel).size
+    if size is None:
+        return None
+    wear = _wear(sheet, engine, barrel, "bore.wear_max", sheet.barrel.wear, size)
+    under_nm = sheet.barrel.under_nm
+    lower_from = f"{size.origin} ({shown(size.nm)}) less {shown(under_nm)} ({sheet.name})"
+    upper_from = f"{size.origin} ({shown(size.nm)}) plus wear of {shown(wear.nm)} ({wear.origin})"
+    return Limit(max(0, size.nm - under_nm), size.nm + wear.nm, lower_from, upper_from)
+
+
+def clearance_limit(sheet: Sheet, engine: EngineSet, piston: Part) -> Limit:
+    """Smallest and largest clearance of a piston in any barrel."""
+    upper = _override(engine, "clearance.max", piston.id)
+    upper = upper or Sourced(sheet.clearance_max_nm, sheet.name)
+    lower = _clearance_min(sheet, engine, piston)
+    return Limit(lower.nm, upper.nm, lower.origin, upper.origin)
+
+
+def _clearance_min(sheet: Sheet, engine: EngineSet, piston: Part) -> Sourced:
+    stamped_nm = piston.marks.clearance_min_nm
+    if stamped_nm is not None:
+        return Sourced(stamped_nm, f"stamp on {piston.id}")
+    override = _override(engine, "clearance.min", piston.id)
+    if override is not None:
+        return override
+    variant = sheet.variant(engine.variant)
+    if variant is not None and variant.clearance_min_nm is not None:
+        return Sourced(variant.clearance_min_nm, f"{sheet.name}, variant {variant.id}")
+    return Sourced(sheet.clearance_min_nm, sheet.name)
+
+
+def form_limit(sheet: Sheet, engine: EngineSet, barrel: Part, quantity: str) -> Limit:
+    """Largest taper (`taper.max`) or out-of-round (`out_of_round.max`) of a bore."""
+    override = _override(engine, quantity, barrel.id)
+    if override is not None:
+        return Limit(upper_nm=override.nm, upper_from=override.origin)
+    if quantity == "taper.max":
+        rule = f", {sheet.barrel.taper_rule}" if sheet.barrel.taper_rule else ""
+        return Limit(upper_nm=sheet.barrel.taper_max_nm, upper_from=f"{sheet.name}{rule}")
+    return Limit(upper_nm=sheet.barrel.out_of_round_max_nm, upper_from=sheet.name)
+
+
+def _wear(
+    sheet: Sheet,
+    engine: EngineSet,
+    part: Part,
+    quantity: str,
+    allowance: Allowance,
+    size: Sourced,
+) -> Sourced:
+    override = _override(engine, quantity, part.id)
+    if override is not None:
+        return override
+    rule = f", {allowance.rule}" if allowance.rule else ""
+    return Sourced(allowance.of(size.nm), f"{sheet.name}{rule}")
+
+
+def _override(engine: EngineSet, quantity: str, part_id: str) -> Sourced | None:
+    """The last override of a quantity that holds for a part; one for the part beats one for all."""
+    own = [o for o in engine.overrides if o.quantity == quantity and o.part == part_id]
+    common = [o for o in engine.overrides if o.quantity == quantity and not o.part]
+    for found in (own, common):
+        if found:
+            last = found[-1]
+            return Sourced(last.value_nm, f"override by {last.signed_by}: {last.why}")
+    return None

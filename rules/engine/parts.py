@@ -1,0 +1,119 @@
+"""An engine's parts as they came in: marks, what the eye saw, and facts that are no length."""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+PartKind = Literal["piston", "barrel", "pin"]
+
+# What a job may leave out; whatever is left out is named in every verdict and report.
+LEAVABLE = ("looked-at", "rings", "pins", "mass", "height-groups", "head-seal")
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """What is stamped on a part, lengths in nm.
+
+    `direction` is the mark of how the piston stands in the engine, in words; `unreadable` names
+    marks that can't be read.
+    """
+
+    size_nm: int | None = None
+    group: str = ""
+    clearance_min_nm: int | None = None
+    pin_class: str = ""
+    weight_class: str = ""
+    direction: str = ""
+    unreadable: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Feeler:
+    """One leaf of a feeler tried in a ring's groove: thickness in nm, and whether it went in.
+
+    One answer a place, in the order in which the places were tried.
+    """
+
+    ring: str
+    leaf_nm: int
+    went_in: tuple[bool, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A photo of a part: the file's name and its SHA-256."""
+
+    name: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part.
+
+    `looked` holds the reason codes of the look before cleaning (see `rules.engine.gate`), None when
+    nobody has looked yet. `mate` is the id of the part it came with: a barrel's piston, a pin's
+    piston. `play` is a pin's play in its piston by feel: `none`, `perceptible`, or "" (not tried).
+    """
+
+    id: str
+    kind: PartKind
+    serial: str = ""
+    spare: bool = False
+    looked: tuple[str, ...] | None = None
+    marks: Marks = field(default=Marks())
+    mass_mg: int | None = None
+    barrel_kind: str = ""
+    seal: str = ""
+    height_group: str = ""
+    mate: str = ""
+    play: str = ""
+    feelers: tuple[Feeler, ...] = ()
+    photos: tuple[Photo, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Override:
+    """A limit or size set by hand and signed; a legible stamp still comes before it.
+
+    `quantity` is a name of `rules.engine.limits.QUANTITIES`; `part` is empty when it holds for all.
+    """
+
+    quantity: str
+    value_nm: int
+    signed_by: str
+    why: str
+    part: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class EngineSet:
+    """The parts of one engine and what the engine is said to be."""
+
+    job: str
+    variant: str
+    group: str = ""
+    oversize_nm: int = 0
+    head_seal: str = ""
+    parts: tuple[Part, ...] = ()
+    overrides: tuple[Override, ...] = ()
+    left_out: tuple[str, ...] = ()
+    measured_by: str = ""
+
+    def part(self, part_id: str) -> Part:
+        """Find a part by its id; raises KeyError when the set has none of that id."""
+        for part in self.parts:
+            if part.id == part_id:
+                return part
+        raise KeyError(part_id)
+
+    def of_kind(self, kind: PartKind) -> tuple[Part, ...]:
+        """All parts of one kind, in the set's order."""
+        return tuple(p for p in self.parts if p.kind == kind)
+
+    def asks(self, topic: str) -> bool:
+        """Whether the job asks for a topic of `LEAVABLE`."""
+        return topic not in self.left_out
+
+    def pin_of(self, piston_id: str) -> Part | None:
+        """The pin that belongs to a piston, None when the set has none."""
+        return next((p for p in self.of_kind("pin") if p.mate == piston_id), None)

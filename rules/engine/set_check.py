@@ -1,0 +1,220 @@
+"""What must hold between the keys of a set file, and between it and the sheet."""
+
+from collections.abc import Iterator, Sequence
+
+from barrelfit.rules.engine.form import Filled, Problem
+from barrelfit.rules.engine.gate import codes_for
+from barrelfit.rules.engine.parts import PartKind
+from barrelfit.rules.engine.sheet import Sheet
+from barrelfit.rules.length import NM_PER_UNIT, shown
+
+FAR_OFF = 20  # a diameter further than 1/20 from every size of the sheet is no such part's
+_KINDS: tuple[PartKind, ...] = ("piston", "barrel", "pin")
+
+
+def set_problems(filled: Filled, sheet: Sheet) -> list[Problem]:
+    """Find every contradiction; absent or wrong keys are passed over."""
+    return [
+        *_said(filled, sheet),
+        *_counts(filled, sheet),
+        *_names(filled),
+        *_looks(filled),
+        *_mates(filled),
+        *_group_stamps(filled, sheet),
+        *_places(filled, sheet),
+        *_rings(filled, sheet),
+        *_sizes(filled, sheet),
+        *_overrides(filled),
+        *_measuring(filled.table("measuring")),
+    ]
+
+
+def _said(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
+    variant_id, group_id = filled.text("variant"), filled.text("group")
+    variant = sheet.variant(variant_id)
+    if variant_id and variant is None:
+        names = ", ".join(v.id for v in sheet.variants)
+        yield Problem(("variant",), f"'{variant_id}' is not on {sheet.name}; it has: {names}")
+    if variant is not None and group_id and variant.group(group_id) is None:
+        names = ", ".join(g.id for g in variant.groups)
+        sentence = f"'{group_id}' is no group of variant {variant_id}; it has: {names}"
+        yield Problem(("group",), sentence)
+    oversize_nm = filled.number("oversize")
+    if oversize_nm and oversize_nm not in sheet.rework.oversizes_nm:
+        names = ", ".join(shown(o) for o in sheet.rework.oversizes_nm) or "none"
+        sentence = f"{shown(oversize_nm)} is no oversize of {sheet.name}; it has: {names}"
+        yield Problem(("oversize",), sentence)
+
+
+def _counts(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
+    for kind in ("piston", "barrel"):
+        parts = filled.tables(kind)
+        ordinary = [p for p in parts if not p.flag("spare")]
+        if kind in filled.values and len(ordinary) != sheet.cylinders:
+            sentence = (
+                f"there are {len(ordinary)} {kind}s for {sheet.cylinders} cylinders; "
+                "give one for each cylinder, and mark what is more with spare = true"
+            )
+            yield Problem((kind,), sentence)
+
+
+def _names(filled: Filled) -> Iterator[Problem]:
+    seen: dict[str, str] = {}
+    for kind in _KINDS:
+        serials: dict[str, str] = {}
+        for part in filled.tables(kind):
+            name, serial = part.text("id"), part.text("serial")
+            if name and name in seen:
+                yield Problem((*part.path, "id"), f"'{name}' is there twice")
+            seen[name] = name
+            if serial and serial in serials:
+                sentence = f"'{serial}' is the serial of {serials[serial]} too; each has its own"
+                yield Problem((*part.path, "serial"), sentence)
+            serials.setdefault(serial, name)
+
+
+def _looks(filled: Filled) -> Iterator[Problem]:
+    for kind in _KINDS:
+        known = codes_for(kind)
+        for part in filled.tables(kind):
+            looked = part.texts("looked")
+            for code in looked:
+                if code not in known:
+                    sentence = f"'{code}' is no reason code for a {kind}; there are: "
+                    yield Problem((*part.path, "looked"), sentence + ", ".join(known))
+            if "looked" in part.values and (not looked or ("good" in looked and len(looked) > 1)):
+                sentence = 'write ["good"], or the reasons, not both and not nothing'
+                yield Problem((*part.path, "looked"), sentence)
+
+
+def _mates(filled: Filled) -> Iterator[Problem]:
+    pistons = {p.text("id") for p in filled.tables("piston")}
+    for kind in ("barrel", "pin"):
+        taken: dict[str, str] = {}
+        for part in filled.tables(kind):
+            mate = part.text("piston")
+            if mate and mate not in pistons:
+                yield Problem((*part.path, "piston"), f"no piston is called '{mate}'")
+            if mate and mate in taken:
+                sentence = f"'{mate}' has {taken[mate]} already"
+                yield Problem((*part.path, "piston"), sentence)
+            taken.setdefault(mate, part.text("id"))
+
+
+def _group_stamps(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
+    known = list(dict.fromkeys(g.id for v in sheet.variants for g in v.groups))
+    for kind in ("piston", "barrel"):
+        for part in filled.tables(kind):
+            mark = part.text("group_stamp")
+            if mark and mark not in known:
+                sentence = (
+                    f"'{mark}' is no group of any variant on {sheet.name}; it has: "
+                    f'{", ".join(known)}; if it can\'t be read, write unreadable = ["group"]'
+                )
+                yield Problem((*part.path, "group_stamp"), sentence)
+
+
+def _places(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
+    depths = [d.id for d in sheet.barrel.depths]
+    for barrel in filled.tables("barrel"):
+        measured, traced = barrel.grid("bore"), barrel.names("bore_trace")
+        for key, places in (("bore", list(measured)), ("bore_trace", list(traced))):
+            for depth, direction in places:
+                yield from _place((*barrel.path, key), (depth, direction), depths, sheet)
+        for depth, direction in set(measured) & set(traced):
+            sentence = f"{depth}.{direction} is given in bore too; give one of them"
+            yield Problem((*barrel.path, "bore_trace"), sentence)
+    for piston in filled.tables("piston"):
+        if "skirt" in piston.values and "skirt_trace" in piston.values:
+            yield Problem((*piston.path, "skirt_trace"), "skirt is given too; give one of them")
+
+
+def _place(
+    path: tuple[str | int, ...], place: tuple[str, str], depths: Sequence[str], sheet: Sheet
+) -> Iterator[Problem]:
+    depth, direction = place
+    if depth not in depths:
+        yield Problem(path, f"'{depth}' is no depth of {sheet.name}; it has: {', '.join(depths)}")
+    if direction not in sheet.barrel.directions:
+        names = ", ".join(sheet.barrel.directions)
+        yield Problem(path, f"'{direction}' is no direction of {sheet.name}; it has: {names}")
+
+
+def _rings(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
+    known = [r.id for r in sheet.rings]
+    for piston in filled.tables("piston"):
+        seen: set[str] = set()
+        for ring in piston.tables("ring"):
+            name = ring.text("id")
+            if name and name not in known:
+                sentence = f"'{name}' is no ring of {sheet.name}; it has: {', '.join(known)}"
+                yield Problem((*ring.path, "id"), sentence)
+            if name in seen:
+                yield Problem((*ring.path, "id"), f"'{name}' is there twice on one piston")
+            seen.add(name)
+            if ("groove_width" in ring.values) != ("ring_width" in ring.values):
+                sentence = "give groove_width and ring_width together"
+                yield Problem((*ring.path, "ring_width"), sentence)
+
+
+def _sizes(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
+    pistons_nm = [g.piston_nm for v in sheet.variants for g in v.groups]
+    bores_nm = [g.bore_nm for v in sheet.variants for g in v.groups]
+    for part in filled.tables("piston"):
+        for key in ("skirt", "size_stamp"):
+            yield from _size(part, key, part.number(key), pistons_nm)
+    for part in filled.tables("barrel"):
+        yield from _size(part, "size_stamp", part.number("size_stamp"), bores_nm)
+        for (depth, direction), size_nm in part.grid("bore").items():
+            found = _size(part, "bore", size_nm, bores_nm)
+            yield from (Problem(p.path, f"{depth}.{direction} {p.sentence}") for p in found)
+    if sheet.pin.diameter_nm is not None:
+        for part in filled.tables("pin"):
+            yield from _size(part, "diameter", part.number("diameter"), [sheet.pin.diameter_nm])
+
+
+def _size(
+    part: Filled, key: str, size_nm: int | None, known_nm: Sequence[int]
+) -> Iterator[Problem]:
+    if size_nm is None or _near(size_nm, known_nm):
+        return
+    inch, mm = NM_PER_UNIT["inch"], NM_PER_UNIT["mm"]
+    hint = ""
+    if _near(size_nm * inch // mm, known_nm):
+        hint = "; it looks like inches in a file whose unit is mm: one file has one unit"
+    elif _near(size_nm * mm // inch, known_nm):
+        hint = "; it looks like millimetres in a file whose unit is inch: one file has one unit"
+    elif _near(size_nm * 10, known_nm) or _near(size_nm // 10, known_nm):
+        hint = "; is the decimal mark one place off?"
+    span = f"{shown(min(known_nm))} to {shown(max(known_nm))}"
+    sentence = f"is {shown(size_nm)}, far from every size of the sheet ({span}){hint}"
+    yield Problem((*part.path, key), sentence)
+
+
+def _near(size_nm: int, known_nm: Sequence[int]) -> bool:
+    return any(abs(size_nm - k) * FAR_OFF <= k for k in known_nm)
+
+
+def _overrides(filled: Filled) -> Iterator[Problem]:
+    parts = {p.text("id") for kind in _KINDS for p in filled.tables(kind)}
+    limits: dict[tuple[str, str], int] = {}
+    for override in filled.tables("override"):
+        part = override.text("part")
+        if part and part not in parts:
+            yield Problem((*override.path, "part"), f"no part is called '{part}'")
+        value_nm = override.number("value")
+        if value_nm is not None:
+            limits[override.text("quantity"), part] = value_nm
+        low_nm, high_nm = limits.get(("clearance.min", part)), limits.get(("clearance.max", part))
+        if low_nm is not None and high_nm is not None and high_nm < low_nm:
+            sentence = f"clearance.max {shown(high_nm)} is below clearance.min {shown(low_nm)}"
+            yield Problem((*override.path, "value"), sentence)
+
+
+def _measuring(measuring: Filled) -> Iterator[Problem]:
+    if ("standard" in measuring.values) != ("standard_u" in measuring.values):
+        yield Problem((*measuring.path, "standard_u"), "give standard and standard_u together")
+    temps = [k for k in ("gauge_temp_c", "part_temp_c", "room_temp_c") if k in measuring.values]
+    if measuring.flag("at_20") and temps:
+        sentence = f"the sizes are said to be at 20 °C already; leave out {', '.join(temps)}"
+        yield Problem((*measuring.path, "at_20"), sentence)

@@ -1,0 +1,261 @@
+"""A set file: one engine's parts, what was measured on them, and how."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from barrelfit.rules.engine.features import pin_at, ring_at, skirt_at, wall_at
+from barrelfit.rules.engine.form import Filled, FormError, Path, Problem, fill
+from barrelfit.rules.engine.parts import EngineSet, Feeler, Marks, Override, Part, PartKind
+from barrelfit.rules.engine.set_check import set_problems
+from barrelfit.rules.engine.set_form import SCHEMA, SET
+from barrelfit.rules.engine.sheet import Sheet
+from barrelfit.rules.model import FeatureId
+
+By = Literal["outside", "bore", "hand"]
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A length as measured, in nm; `path` is its key in the file."""
+
+    at: FeatureId
+    read_nm: int
+    by: By
+    path: Path
+
+
+@dataclass(frozen=True, slots=True)
+class Traced:
+    """A feature whose sweep lies in a trace file beside the set file."""
+
+    at: FeatureId
+    file: str
+    by: By
+    path: Path
+
+
+@dataclass(frozen=True, slots=True)
+class Pictured:
+    """A photo file of a part, named in the set file."""
+
+    part: str
+    file: str
+    path: Path
+
+
+@dataclass(frozen=True, slots=True)
+class Measuring:
+    """How the sizes of a set file were measured.
+
+    Standard uncertainties in nm and temperatures in thousandths of a degree Celsius, None where the
+    file does not say. `at_20` means that the sizes are corrected to 20 °C already. `warm` holds the
+    parts that have a temperature of their own.
+    """
+
+    outside_u_nm: int | None = None
+    bore_u_nm: int | None = None
+    hand_u_nm: int | None = None
+    standard: str = ""
+    standard_u_nm: int = 0
+    gauge_milli_celsius: int | None = None
+    part_milli_celsius: int | None = None
+    room_milli_celsius: int | None = None
+    at_20: bool = False
+    gauge_material: str = "gauge-steel"
+    outside_movement: str = "following"
+    digit_nm: int = 1_000
+    warm: tuple[tuple[str, int], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SetFile:
+    """What a set file holds; `unit` is the unit it is written in."""
+
+    engine: EngineSet
+    measuring: Measuring
+    measured: tuple[Measured, ...]
+    traced: tuple[Traced, ...]
+    pictured: tuple[Pictured, ...]
+    confirmed: tuple[str, ...]
+    unit: str
+
+
+def set_from(table: Mapping[str, object], sheet: Sheet, name: str) -> SetFile:
+    """Build a set from a parsed TOML file (decimals as `Decimal`).
+
+    Args:
+        table: the parsed file.
+        sheet: the engine's sheet, whose names and sizes the file must keep to.
+        name: name of the file, for the problems' sentences.
+
+    Returns:
+        The set, all lengths in nm.
+
+    Raises:
+        FormError: the file is not as it must be; all problems at once, each with its key.
+    """
+    schema = table.get("schema")
+    if isinstance(schema, int) and schema > SCHEMA:
+        sentence = f"{schema} is newer than this program knows ({SCHEMA}); update the program"
+        raise FormError(name, [Problem(("schema",), sentence)])
+    unit = table.get("unit")
+    filling = fill(SET, table, unit if isinstance(unit, str) else "")
+    filled = filling.filled
+    # Without a unit every length is in doubt: sizes are not held against the sheet then.
+    known_unit = bool(filled.text("unit"))
+    problems = [*filling.problems, *(set_problems(filled, sheet) if known_unit else ())]
+    if problems:
+        raise FormError(name, problems)
+    return SetFile(
+        engine=_engine(filled),
+        measuring=_measuring(filled),
+        measured=tuple(_measured(filled)),
+        traced=tuple(_traced(filled)),
+        pictured=tuple(_pictured(filled)),
+        confirmed=filled.texts("confirmed"),
+        unit=filled.text("unit"),
+    )
+
+
+def _engine(filled: Filled) -> EngineSet:
+    return EngineSet(
+        job=filled.text("job"),
+        variant=filled.text("variant"),
+        group=filled.text("group"),
+        oversize_nm=filled.number("oversize") or 0,
+        head_seal=filled.text("head_seal"),
+        parts=tuple(_parts(filled)),
+        overrides=tuple(_override(o) for o in filled.tables("override")),
+        left_out=filled.texts("left_out"),
+        measured_by=filled.text("measured_by"),
+    )
+
+
+def _parts(filled: Filled) -> Iterator[Part]:
+    for piston in filled.tables("piston"):
+        yield _part(piston, "piston")
+    for barrel in filled.tables("barrel"):
+        yield _part(barrel, "barrel")
+    for pin in filled.tables("pin"):
+        yield _part(pin, "pin")
+
+
+def _part(filled: Filled, kind: PartKind) -> Part:
+    return Part(
+        id=filled.text("id"),
+        kind=kind,
+        serial=filled.text("serial"),
+        spare=filled.flag("spare") or False,
+        looked=filled.texts("looked") if "looked" in filled.values else None,
+        marks=_marks(filled),
+        mass_mg=filled.number("mass_g"),
+        barrel_kind=filled.text("kind"),
+        seal=filled.text("seal"),
+        height_group=filled.text("height_group"),
+        mate=filled.text("piston"),
+        play=filled.text("play"),
+        feelers=tuple(_feelers(filled)),
+    )
+
+
+def _marks(filled: Filled) -> Marks:
+    return Marks(
+        size_nm=filled.number("size_stamp"),
+        group=filled.text("group_stamp"),
+        clearance_min_nm=filled.number("clearance_stamp"),
+        pin_class=filled.text("pin_class") or filled.text("class"),
+        weight_class=filled.text("weight_stamp"),
+        direction=filled.text("direction_stamp"),
+        unreadable=filled.texts("unreadable"),
+    )
+
+
+def _feelers(piston: Filled) -> Iterator[Feeler]:
+    for ring in piston.tables("ring"):
+        for feeler in ring.tables("feeler"):
+            yield Feeler(ring.text("id"), feeler.number("leaf") or 0, feeler.flags("went_in"))
+
+
+def _override(filled: Filled) -> Override:
+    return Override(
+        quantity=filled.text("quantity"),
+        value_nm=filled.number("value") or 0,
+        signed_by=filled.text("signed_by"),
+        why=filled.text("why"),
+        part=filled.text("part"),
+    )
+
+
+def _measuring(filled: Filled) -> Measuring:
+    table, usual = filled.table("measuring"), Measuring()
+    warm = [
+        (part.text("id"), part.number("temp_c") or 0)
+        for kind in ("piston", "barrel")
+        for part in filled.tables(kind)
+        if "temp_c" in part.values
+    ]
+    return Measuring(
+        outside_u_nm=table.number("outside_u"),
+        bore_u_nm=table.number("bore_u"),
+        hand_u_nm=table.number("hand_u"),
+        standard=table.text("standard"),
+        standard_u_nm=table.number("standard_u") or 0,
+        gauge_milli_celsius=table.number("gauge_temp_c"),
+        part_milli_celsius=table.number("part_temp_c"),
+        room_milli_celsius=table.number("room_temp_c"),
+        at_20=table.flag("at_20") or False,
+        gauge_material=table.text("gauge_material", usual.gauge_material),
+        outside_movement=table.text("outside_movement", usual.outside_movement),
+        digit_nm=table.number("digit") or usual.digit_nm,
+        warm=tuple(warm),
+    )
+
+
+def _measured(filled: Filled) -> Iterator[Measured]:
+    for piston in filled.tables("piston"):
+        yield from _one(piston, "skirt", skirt_at(piston.text("id")), "outside")
+        for ring in piston.tables("ring"):
+            yield from _ring(piston.text("id"), ring)
+    for barrel in filled.tables("barrel"):
+        name = barrel.text("id")
+        yield from _one(barrel, "wall", wall_at(name), "hand")
+        for (depth, direction), read_nm in barrel.grid("bore").items():
+            path = (*barrel.path, "bore", depth, direction)
+            yield Measured(FeatureId(name, "bore", depth, direction), read_nm, "bore", path)
+    for pin in filled.tables("pin"):
+        yield from _one(pin, "diameter", pin_at(pin.text("id")), "outside")
+
+
+def _ring(piston: str, ring: Filled) -> Iterator[Measured]:
+    name = ring.text("id")
+    yield from _one(ring, "groove_width", ring_at(piston, "groove", name), "hand")
+    yield from _one(ring, "ring_width", ring_at(piston, "ring", name), "hand")
+    yield from _one(ring, "gap", ring_at(piston, "gap", name), "hand")
+    yield from _one(ring, "gap_bore", ring_at(piston, "gap-bore", name), "bore")
+
+
+def _one(filled: Filled, key: str, at: FeatureId, by: By) -> Iterator[Measured]:
+    read_nm = filled.number(key)
+    if read_nm is not None:
+        yield Measured(at, read_nm, by, (*filled.path, key))
+
+
+def _traced(filled: Filled) -> Iterator[Traced]:
+    for piston in filled.tables("piston"):
+        file = piston.text("skirt_trace")
+        if file:
+            path = (*piston.path, "skirt_trace")
+            yield Traced(skirt_at(piston.text("id")), file, "outside", path)
+    for barrel in filled.tables("barrel"):
+        for (depth, direction), file in barrel.names("bore_trace").items():
+            path = (*barrel.path, "bore_trace", depth, direction)
+            at = FeatureId(barrel.text("id"), "bore", depth, direction)
+            yield Traced(at, file, "bore", path)
+
+
+def _pictured(filled: Filled) -> Iterator[Pictured]:
+    for kind in ("piston", "barrel", "pin"):
+        for part in filled.tables(kind):
+            for file in part.texts("photos"):
+                yield Pictured(part.text("id"), file, (*part.path, "photos"))

@@ -1,0 +1,78 @@
+"""A barrel's bore as measured: largest, smallest, taper and out-of-round, and where each is."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from barrelfit.rules.compare import Value
+from barrelfit.rules.engine.features import bore_places
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.model import FeatureId, Size
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A deviation of form as a difference of two diameters, and where it was seen."""
+
+    value: Value
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bore:
+    """The measured places of one bore; `missing` are those without a size yet."""
+
+    sizes: tuple[Size, ...]
+    missing: tuple[FeatureId, ...]
+
+    @property
+    def largest(self) -> Size | None:
+        """The place with the largest diameter, the deepest wear."""
+        return max(self.sizes, key=lambda s: s.size_nm, default=None)
+
+    @property
+    def smallest(self) -> Size | None:
+        """The place with the smallest diameter."""
+        return min(self.sizes, key=lambda s: s.size_nm, default=None)
+
+
+def bore_of(evidence: Evidence, barrel_id: str) -> Bore:
+    """Gather the measured places of a barrel's bore."""
+    places = bore_places(evidence.sheet, barrel_id)
+    sizes = tuple(evidence.sizes[p] for p in places if p in evidence.sizes)
+    return Bore(sizes, tuple(p for p in places if p not in evidence.sizes))
+
+
+def place(at: FeatureId) -> str:
+    """Write a place of a bore: `top/thrust`."""
+    return f"{at.depth}/{at.direction}"
+
+
+def taper(evidence: Evidence, bore: Bore) -> Form | None:
+    """Taper: the largest difference of diameters along the bore in one direction.
+
+    Half of it is the local taper of ISO 12180. None until one direction has two depths.
+    """
+    directions = evidence.sheet.barrel.directions
+    rows = [(d, [s for s in bore.sizes if s.at.direction == d]) for d in directions]
+    return _widest(evidence, rows)
+
+
+def out_of_round(evidence: Evidence, bore: Bore) -> Form | None:
+    """Out-of-round: the largest difference of diameters at one depth, over its directions.
+
+    None until one depth has two directions.
+    """
+    depths = [d.id for d in evidence.sheet.barrel.depths]
+    rows = [(d, [s for s in bore.sizes if s.at.depth == d]) for d in depths]
+    return _widest(evidence, rows)
+
+
+def _widest(evidence: Evidence, rows: Sequence[tuple[str, Sequence[Size]]]) -> Form | None:
+    forms = [_spread(evidence, where, sizes) for where, sizes in rows if len(sizes) > 1]
+    return max(forms, key=lambda f: f.value.nm, default=None)
+
+
+def _spread(evidence: Evidence, where: str, sizes: Sequence[Size]) -> Form:
+    large = max(sizes, key=lambda s: s.size_nm)
+    small = min(sizes, key=lambda s: s.size_nm)
+    return Form(evidence.less(large, small), where)

@@ -1,0 +1,87 @@
+"""Collects what the rules found about one part or pair, and draws the verdict from it."""
+
+from barrelfit.rules.compare import Found, Value
+from barrelfit.rules.engine.limits import Limit
+from barrelfit.rules.length import shown
+from barrelfit.rules.model import Finding, Judgement, Severity, Verdict
+
+_VERDICTS = {
+    Severity.NOTE: Verdict.SERVICEABLE,
+    Severity.UNDECIDED: Verdict.UNDECIDED,
+    Severity.REWORK: Verdict.REWORK,
+    Severity.DISCARD: Verdict.DISCARD,
+}
+
+
+PASSED = "V100"  # code of the note that a measured value is within its limits
+
+
+class Docket:
+    """The findings about one part (`P1`) or pair (`P1+B1`), in the order they were added."""
+
+    def __init__(self, about: str) -> None:
+        self.about = about
+        self._findings: list[Finding] = []
+
+    def add(self, *founds: Found | None) -> bool:
+        """Add what rules found; returns whether any of them found something beyond a note."""
+        found = [f for f in founds if f is not None]
+        self._findings.extend(self._finding(f) for f in found)
+        return any(f.severity > Severity.NOTE for f in found)
+
+    def check(self, what: str, value: Value, limit: Limit, *founds: Found | None) -> None:
+        """Add what the rules about a measured value found; a note of what it met when nothing.
+
+        A value that passes is put down with its limits and their origin, so that a verdict of
+        serviceable shows what it stands on.
+        """
+        if any(f is not None for f in founds):
+            self.add(*founds)
+            return
+        self.add(passed(what, value, limit))
+
+    @property
+    def worst(self) -> Severity:
+        """The heaviest weight so far."""
+        return max((f.severity for f in self._findings), default=Severity.NOTE)
+
+    def judgement(self) -> Judgement:
+        """Draw the verdict: the worst finding's, with its advice as what to do."""
+        worst = self.worst
+        todo = next((f.advice for f in self._findings if f.severity is worst and f.advice), "")
+        ordered = sorted(self._findings, key=lambda f: -f.severity)
+        return Judgement(self.about, _VERDICTS[worst], tuple(ordered), todo)
+
+    def _finding(self, found: Found) -> Finding:
+        return Finding(
+            code=found.code,
+            severity=found.severity,
+            about=self.about,
+            sentence=found.sentence,
+            value_nm=found.value_nm,
+            limit_nm=found.limit_nm,
+            limit_from=found.limit_from,
+            advice=found.advice,
+        )
+
+
+def passed(what: str, value: Value, limit: Limit) -> Found:
+    """V100: the note that a measured value is within its limits, with the nearer limit."""
+    nearer_nm, origin = _nearer(value.nm, limit)
+    room = shown(abs(value.nm - nearer_nm))
+    sentence = f"{what} {value.words}; {_range(limit)} allowed, {room} left"
+    return Found(PASSED, Severity.NOTE, sentence, "", value.nm, nearer_nm, origin)
+
+
+def _nearer(value_nm: int, limit: Limit) -> tuple[int, str]:
+    sides = [(limit.lower_nm, limit.lower_from), (limit.upper_nm, limit.upper_from)]
+    given = [(nm, origin) for nm, origin in sides if nm is not None]
+    return min(given, key=lambda side: abs(value_nm - side[0]))
+
+
+def _range(limit: Limit) -> str:
+    if limit.lower_nm is None:
+        return f"at most {shown(limit.upper_nm or 0)}"
+    if limit.upper_nm is None:
+        return f"at least {shown(limit.lower_nm)}"
+    return f"{shown(limit.lower_nm)} to {shown(limit.upper_nm)}"

@@ -1,0 +1,218 @@
+"""Values typed by hand: read exactly, and held with a question when a slip is likely.
+
+Nothing is ever corrected here. A held entry stays in the journal as it was typed; it counts only
+when the person types it again, or gives a reason for it. What cannot be read at all is held too,
+and no repetition makes it readable. A gauge's own size is held to the same expectation: a gauge
+that sends no unit, or was switched to inches within a run, is as wrong as a finger.
+"""
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from barrelfit.rules.length import NM_PER_UNIT, shown, to_nm
+
+POINT, COMMA = ".", ","
+CHARACTERS_MAX = 20
+_NM_PER_UNIT = {**NM_PER_UNIT, "µm": 1_000, "um": 1_000}
+_NUMBER = {
+    POINT: re.compile(r"[+-]?([0-9]+(\.[0-9]+)?|\.[0-9]+)", re.ASCII),
+    COMMA: re.compile(r"[+-]?([0-9]+(,[0-9]+)?|,[0-9]+)", re.ASCII),
+}
+# What the typed number may have to be multiplied by, likeliest first.
+_SLIPS = tuple(Fraction(10) ** power for power in (-1, 1, -2, 2))
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """Where the value should lie: by the limits that apply, or by a value computed before.
+
+    Attributes:
+        low_nm: least expected, in nm, or None.
+        high_nm: greatest expected, in nm, or None.
+        by: what expects it, for the question ("skirt less bore computed as 0.0130 mm").
+        near_nm: what the value is about (a nominal size), in nm, None for a value that may be
+            anything, such as a clearance. It closes the side on which there is no limit.
+    """
+
+    low_nm: int | None
+    high_nm: int | None
+    by: str
+    near_nm: int | None = None
+
+    def holds(self, value_nm: Fraction | int) -> bool:
+        """Whether a value lies where it should, the edges included."""
+        above = self.low_nm is None or self.low_nm <= value_nm
+        below = self.high_nm is None or value_nm <= self.high_nm
+        return above and below and self.resembles(value_nm)
+
+    def resembles(self, value_nm: Fraction | int) -> bool:
+        """Whether a value can be one of this feature at all: within a fifth of its nominal."""
+        if self.near_nm is None:
+            return True
+        return 4 * self.near_nm <= 5 * value_nm <= 6 * self.near_nm
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """An entry as typed, with the unit it is in and whether it repeats or explains a held one."""
+
+    text: str
+    unit: str
+    confirms: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Accepted:
+    """The entry counts: its length in nm."""
+
+    length_nm: int
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """The entry does not count yet: why, and the question to the person who typed it.
+
+    Attributes:
+        reason: `unreadable`, `decimal-mark`, `unit`, `too-fine`, `decimal-slip`, `unit-slip`, or
+            `unlike` (nothing like the feature, and no slip explains it).
+        question: one sentence.
+        confirmable: whether typing it again, or a reason, makes it count.
+    """
+
+    reason: str
+    question: str
+    confirmable: bool
+
+
+def check_entry(typed: Typed, expected: Expected, decimal_mark: str = POINT) -> Accepted | Held:
+    """Read an entry and hold it when it looks like a slip.
+
+    A value out of what is expected is held when it would be as expected with the decimal mark one
+    or two places further, or in another unit. A value that is out and fits nowhere else counts: it
+    is a measurement, and the rules judge it.
+
+    Args:
+        typed: the entry.
+        expected: where its value should lie.
+        decimal_mark: the shop's, "." or ","; the other one is asked about, never read as a
+            thousands mark.
+    """
+    length = read_length(typed.text, typed.unit, decimal_mark)
+    if isinstance(length, Held) or typed.confirms or expected.holds(length):
+        return length if isinstance(length, Held) else Accepted(length)
+    return _doubt(length, typed, expected) or Accepted(length)
+
+
+def check_gauge_size(size_nm: int, expected: Expected) -> Held | None:
+    """Hold a size from a gauge that would be as expected in another unit or decimal place.
+
+    Args:
+        size_nm: the size as read, in nm.
+        expected: where it should lie; with `near_nm`, since no gauge is told what it measures.
+
+    Returns:
+        The question, or None for a size that may be judged, good or bad.
+    """
+    if expected.holds(size_nm):
+        return None
+    in_inch = (Decimal(size_nm) / NM_PER_UNIT["inch"]).quantize(Decimal("0.0001"))
+    in_mm = shown(size_nm).removesuffix(" mm")
+    for as_shown in (Typed(in_mm, "mm"), Typed(str(in_inch), "inch")):
+        slip = _slip(size_nm, as_shown, expected)
+        if slip is not None:
+            return slip
+    return _doubt(size_nm, Typed(in_mm, "mm"), expected)
+
+
+def read_length(text: str, unit: str, decimal_mark: str = POINT) -> int | Held:
+    """Whole nm of a typed decimal number, or why it cannot be read.
+
+    Args:
+        text: as typed; spaces around it do not matter.
+        unit: `mm`, `inch`, `µm` or `um`.
+        decimal_mark: "." or ",".
+    """
+    number = text.strip()
+    if unit not in _NM_PER_UNIT:
+        choices = ", ".join(NM_PER_UNIT)
+        return Held("unit", f"'{text}': in which unit? {choices} or µm", confirmable=False)
+    other = COMMA if decimal_mark == POINT else POINT
+    if len(number) > CHARACTERS_MAX or not _NUMBER[decimal_mark].fullmatch(number):
+        if _NUMBER[other].fullmatch(number) and len(number) <= CHARACTERS_MAX:
+            question = (
+                f"'{number}' has a '{other}', but the decimal mark here is '{decimal_mark}':"
+                " please type it again"
+            )
+            return Held("decimal-mark", question, confirmable=False)
+        question = f"'{number[:CHARACTERS_MAX]}' is not a decimal number: please type it again"
+        return Held("unreadable", question, confirmable=False)
+    return _exact_nm(Decimal(number.replace(COMMA, POINT)), number, unit)
+
+
+def last_digit_nm(text: str, unit: str) -> int:
+    """The last digit of a number as typed, in whole nm: 10 µm for `84.93` in mm.
+
+    Args:
+        text: a number that `read_length` reads.
+        unit: its unit.
+    """
+    decimals = re.split("[.,]", text.strip())[1:]
+    digit = Decimal(_NM_PER_UNIT[unit]).scaleb(-len("".join(decimals)))
+    return max(1, int(digit.to_integral_value()))
+
+
+def _exact_nm(value: Decimal, number: str, unit: str) -> int | Held:
+    if unit in NM_PER_UNIT:
+        try:
+            return to_nm(value, unit)
+        except ValueError as error:
+            return Held("too-fine", f"'{number}': {error}", confirmable=False)
+    length = value * _NM_PER_UNIT[unit]
+    if length != length.to_integral_value():
+        question = f"'{number}': finer than a nanometre; write fewer decimals"
+        return Held("too-fine", question, confirmable=False)
+    return int(length)
+
+
+def _doubt(length_nm: int, typed: Typed, expected: Expected) -> Held | None:
+    slip = _slip(length_nm, typed, expected)
+    if slip is not None or expected.resembles(length_nm):
+        return slip
+    question = (
+        f"{typed.text.strip()} {typed.unit} is nothing like this feature ({expected.by}):"
+        " which feature, which gauge? measure again, or say why"
+    )
+    return Held("unlike", question, confirmable=True)
+
+
+def _slip(length_nm: int, typed: Typed, expected: Expected) -> Held | None:
+    """The likeliest slip that would make the value as expected, as a question."""
+    start = f"{typed.text.strip()} {typed.unit} is not as expected ({expected.by})"
+    ask = "type it again, or say why"
+    for factor in _SLIPS[:2]:
+        if expected.holds(length_nm * factor):
+            question = f"{start}, {_mm(length_nm * factor)} would be: decimal slip? {ask}"
+            return Held("decimal-slip", question, confirmable=True)
+    unit = _unit_slip(length_nm, typed.unit, expected)
+    if unit is not None:
+        question = f"{start}, {typed.text.strip()} {unit} would be: which unit? {ask}"
+        return Held("unit-slip", question, confirmable=True)
+    for factor in _SLIPS[2:]:
+        if expected.holds(length_nm * factor):
+            question = f"{start}, {_mm(length_nm * factor)} would be: decimal slip? {ask}"
+            return Held("decimal-slip", question, confirmable=True)
+    return None
+
+
+def _unit_slip(length_nm: int, unit: str, expected: Expected) -> str | None:
+    here_nm = _NM_PER_UNIT[unit]
+    for other, there_nm in _NM_PER_UNIT.items():
+        if there_nm != here_nm and expected.holds(Fraction(length_nm * there_nm, here_nm)):
+            return other
+    return None
+
+
+def _mm(length_nm: Fraction) -> str:
+    return shown(round(length_nm))

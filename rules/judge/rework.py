@@ -1,0 +1,188 @@
+"""What rework a bore allows, by the kind of barrel, and the one oversize for a whole set.
+
+Iron is honed true at its present size while the limit allows, else bored to the smallest oversize
+that cleans it up and leaves the wall. A plated bore is never honed or bored to a size: it is
+replated where that is possible, else replaced. Lengths are diameters in nm unless named wall.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from barrelfit.rules.compare import Found
+from barrelfit.rules.engine.limits import Limit
+from barrelfit.rules.engine.sheet import BarrelKind, ReworkLimits
+from barrelfit.rules.length import shown
+from barrelfit.rules.model import Severity
+
+
+class Work(StrEnum):
+    """What is done to a barrel."""
+
+    HONE = "hone"
+    OVERSIZE = "oversize"
+    REPLATE = "replate"
+    REPLACE = "replace"
+
+
+@dataclass(frozen=True, slots=True)
+class WornBore:
+    """What the choice of rework needs to know of one barrel.
+
+    `standard_nm` is the bore the oversizes are counted from, `original_nm` what the barrel was last
+    made to (an oversize above standard, perhaps). `wall_nm` is the thinnest wall at `original_nm`.
+    `limit` is what the bore may measure. `bad_form`: taper or out-of-round is above its limit.
+    `whole`: every place has been measured.
+    """
+
+    part: str
+    kind: BarrelKind
+    standard_nm: int
+    original_nm: int
+    largest_nm: int
+    limit: Limit
+    wall_nm: int | None
+    bad_form: bool = False
+    whole: bool = True
+
+    @property
+    def oversize_now_nm(self) -> int:
+        """How far the barrel's present original size is above standard."""
+        return self.original_nm - self.standard_nm
+
+    @property
+    def over_limit(self) -> bool:
+        """The deepest wear is above the limit."""
+        return self.limit.upper_nm is not None and self.largest_nm > self.limit.upper_nm
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """What to do with one barrel; `to_nm` is the bore aimed at, None for replate and replace."""
+
+    part: str
+    work: Work
+    sentence: str
+    to_nm: int | None = None
+    oversize_nm: int | None = None
+
+
+def remedy(bore: WornBore, rework: ReworkLimits) -> Remedy:
+    """Choose the least rework that brings a bore back, seen for this barrel alone."""
+    if bore.kind.plated:
+        return _plated(bore)
+    honed_nm = bore.largest_nm + rework.honing_nm
+    if bore.limit.upper_nm is not None and honed_nm <= bore.limit.upper_nm:
+        sentence = f"hone true to {shown(honed_nm)}, still within {shown(bore.limit.upper_nm)}"
+        return Remedy(bore.part, Work.HONE, sentence, honed_nm)
+    for oversize_nm in rework.oversizes_nm:
+        if cleans_up(bore, rework, oversize_nm) and wall_left(bore, oversize_nm):
+            to_nm = bore.standard_nm + oversize_nm
+            sentence = f"bore and hone to oversize {shown(oversize_nm)}, that is {shown(to_nm)}"
+            return Remedy(bore.part, Work.OVERSIZE, sentence, to_nm, oversize_nm)
+    return Remedy(bore.part, Work.REPLACE, _why_none(bore, rework))
+
+
+def _plated(bore: WornBore) -> Remedy:
+    if bore.kind.replate:
+        sentence = "replate or replace; a plated bore is never honed to a size"
+        return Remedy(bore.part, Work.REPLATE, sentence)
+    sentence = "replace; a plated bore is never honed to a size, and this one can't be replated"
+    return Remedy(bore.part, Work.REPLACE, sentence)
+
+
+def cleans_up(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> bool:
+    """Whether boring to an oversize reaches below the deepest wear with the stock it needs."""
+    larger = oversize_nm > bore.oversize_now_nm
+    return larger and bore.standard_nm + oversize_nm >= bore.largest_nm + rework.boring_nm
+
+
+def wall_left(bore: WornBore, oversize_nm: int) -> bool:
+    """Whether boring to an oversize leaves the wall; half of the growth comes off it."""
+    if bore.wall_nm is None or bore.kind.wall_min_nm is None:
+        return False
+    growth_nm = bore.standard_nm + oversize_nm - bore.original_nm
+    return 2 * (bore.wall_nm - bore.kind.wall_min_nm) >= growth_nm
+
+
+def _why_none(bore: WornBore, rework: ReworkLimits) -> str:
+    if not rework.oversizes_nm:
+        return "replace; it can't be honed within its limit, and the sheet has no oversize"
+    deep = [o for o in rework.oversizes_nm if cleans_up(bore, rework, o)]
+    if not deep:
+        largest_nm = bore.standard_nm + rework.oversizes_nm[-1]
+        need_nm = bore.largest_nm + rework.boring_nm
+        most = f"the largest oversize is {shown(largest_nm)}"
+        return f"replace; it needs {shown(need_nm)} to clean up, and {most}"
+    return f"replace; oversize {shown(deep[0])} would clean it up but leaves too little wall"
+
+
+def remedy_found(chosen: Remedy, *, whole: bool) -> Found:
+    """A remedy as a finding on its barrel: Q101 rework, or Q102 where nothing can be done."""
+    doubt = "" if whole else " (provisional: the bore is not measured everywhere)"
+    if chosen.work is Work.REPLACE:
+        return Found("Q102", Severity.DISCARD, f"no rework can save it: {chosen.sentence}{doubt}")
+    sentence = f"rework: {chosen.sentence}{doubt}"
+    return Found("Q101", Severity.REWORK, sentence, chosen.sentence, chosen.to_nm)
+
+
+@dataclass(frozen=True, slots=True)
+class SetRework:
+    """The rework of all barrels of a set together.
+
+    `oversize_nm` is the one oversize that the whole set goes to, None when no barrel needs one.
+    """
+
+    remedies: tuple[Remedy, ...]
+    oversize_nm: int | None
+    sentences: tuple[str, ...]
+
+
+def set_rework(
+    worn: Sequence[WornBore], sound: Sequence[WornBore], rework: ReworkLimits
+) -> SetRework:
+    """Plan the rework of a set: if one bore needs an oversize, all bores go to the same one.
+
+    Args:
+        worn: barrels with a bore beyond a limit.
+        sound: barrels with a bore within limits.
+        rework: oversizes and allowances of the sheet.
+    """
+    alone = [remedy(bore, rework) for bore in worn]
+    if not any(r.work is Work.OVERSIZE for r in alone):
+        return SetRework(tuple(alone), None, tuple(f"{r.part}: {r.sentence}" for r in alone))
+    savable = [b for b, r in zip(worn, alone, strict=True) if r.work is not Work.REPLACE]
+    iron = [b for b in (*savable, *sound) if not b.kind.plated]
+    chosen_nm = _common_oversize(iron, rework)
+    remedies = [r for r in alone if r.work is Work.REPLACE]
+    remedies += [_at_oversize(bore, rework, chosen_nm) for bore in iron]
+    return SetRework(tuple(remedies), chosen_nm, tuple(_sentences(remedies, chosen_nm)))
+
+
+def _common_oversize(iron: Sequence[WornBore], rework: ReworkLimits) -> int:
+    """The smallest oversize that the most barrels can go to."""
+
+    def fitting(oversize_nm: int) -> int:
+        return sum(cleans_up(b, rework, oversize_nm) and wall_left(b, oversize_nm) for b in iron)
+
+    return max(rework.oversizes_nm, key=lambda o: (fitting(o), -o))
+
+
+def _at_oversize(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> Remedy:
+    to_nm = bore.standard_nm + oversize_nm
+    if cleans_up(bore, rework, oversize_nm) and wall_left(bore, oversize_nm):
+        sentence = f"bore and hone to oversize {shown(oversize_nm)}, that is {shown(to_nm)}"
+        return Remedy(bore.part, Work.OVERSIZE, sentence, to_nm, oversize_nm)
+    why = (
+        "leaves too little wall" if cleans_up(bore, rework, oversize_nm) else "does not clean it up"
+    )
+    sentence = f"replace; the set's oversize {shown(oversize_nm)} {why}"
+    return Remedy(bore.part, Work.REPLACE, sentence)
+
+
+def _sentences(remedies: Iterable[Remedy], oversize_nm: int) -> list[str]:
+    head = (
+        f"one oversize for the whole set: {shown(oversize_nm)}, with new pistons and rings of that "
+        "size; match again by the stamps of the new pistons"
+    )
+    return [head, *(f"{r.part}: {r.sentence}" for r in remedies)]

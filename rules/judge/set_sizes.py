@@ -1,0 +1,167 @@
+"""From the lengths of a set file to sizes at 20 °C with their budgets.
+
+A gauge whose uncertainty the file states stands for itself; for one that says nothing the widths
+of `rules.uncertainty.size_budget` are assumed and said. A typed value that looks like a slip
+becomes a question, not a size.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from barrelfit.rules.engine.setfile import By, Measured, Measuring, SetFile
+from barrelfit.rules.engine.sheet import Sheet
+from barrelfit.rules.judge.by_hand import ASSUMED, expected_by_hand, size_by_hand
+from barrelfit.rules.judge.entry import Held, Typed, check_entry
+from barrelfit.rules.judge.evidence import Question
+from barrelfit.rules.length import NM_PER_UNIT
+from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.uncertainty.budget import Budget, Component
+from barrelfit.rules.uncertainty.materials import Material
+from barrelfit.rules.uncertainty.size_budget import (
+    BALLS,
+    FACES,
+    AsRead,
+    GaugeFacts,
+    PartFacts,
+    Setting,
+    size_budget,
+    typed_in,
+)
+from barrelfit.rules.uncertainty.temperature import (
+    REFERENCE_MILLI_CELSIUS,
+    Temperatures,
+    gauge_body,
+    part_body,
+    temperature_components,
+    temperature_notes,
+    to_20_nm,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SetSizes:
+    """The sizes of a set file, what was held, and what had to be assumed (in sentences)."""
+
+    sizes: dict[FeatureId, Size]
+    questions: tuple[Question, ...]
+    notes: tuple[str, ...]
+
+
+def sizes_of(file: SetFile, sheet: Sheet, materials: Mapping[str, Material]) -> SetSizes:
+    """Turn every length of a set file into a size, or into a question where it looks like a slip.
+
+    Args:
+        file: the set file.
+        sheet: its engine's sheet; its materials must be in `materials`.
+        materials: materials by name.
+    """
+    desk = SizeDesk(file, sheet, materials)
+    sizes: dict[FeatureId, Size] = {}
+    questions: list[Question] = []
+    read = {m.at: m.read_nm for m in file.measured}
+    for measured in file.measured:
+        held = _held(file, sheet, measured, read)
+        if held is not None:
+            questions.append(Question(measured.at, held.question))
+        else:
+            sizes[measured.at] = desk.size(measured)
+    return SetSizes(sizes, tuple(questions), tuple(desk.notes))
+
+
+class SizeDesk:
+    """Makes sizes of one set file's lengths; gathers each note once, in `notes`."""
+
+    def __init__(self, file: SetFile, sheet: Sheet, materials: Mapping[str, Material]) -> None:
+        self._measuring = file.measuring
+        self._sheet = sheet
+        self._kinds = {p.id: p.barrel_kind for p in file.engine.parts}
+        self._materials = materials
+        self.notes: list[str] = []
+
+    def size(self, measured: Measured) -> Size:
+        """Size at 20 °C of a typed length."""
+        if measured.by == "hand":
+            return self._by_hand(measured)
+        stated_nm = _stated_u_nm(self._measuring, measured.by)
+        if stated_nm is None:
+            read = typed_in(measured.read_nm, self._measuring.digit_nm)
+            return self.size_as_read(measured.at, measured.by, read, "file")
+        return self._stated(measured, stated_nm)
+
+    def size_as_read(self, at: FeatureId, by: By, read: AsRead, source: str) -> Size:
+        """Size at 20 °C of what a gauge showed, with the gauge's assumed or given setting.
+
+        A gauge's stated uncertainty stands here for its calibration: the sweep has its own.
+        """
+        contact = BALLS if by == "bore" else FACES
+        gauge = GaugeFacts(by, self._gauge_material(), contact, self._setting(by))
+        part = PartFacts(at.part, self._material(at))
+        found = size_budget(read, gauge, part, self._temperatures(at.part))
+        self._note(*found.notes)
+        return Size(at, found.size_nm, read.read_nm, found.budget, source)
+
+    def _stated(self, measured: Measured, u_nm: int) -> Size:
+        at, read_nm = measured.at, measured.read_nm
+        components = [Component(f"{measured.by} gauge, as stated", float(u_nm))]
+        if self._measuring.standard:
+            name = f"standard {self._measuring.standard}"
+            components.append(Component(name, float(self._measuring.standard_u_nm), shared=name))
+        if self._measuring.at_20:
+            return Size(at, read_nm, read_nm, Budget(tuple(components)), "file")
+        temperatures = self._temperatures(at.part)
+        gauge = gauge_body(f"gauge {measured.by}", self._gauge_material(), temperatures)
+        part = part_body(at.part, self._material(at), temperatures)
+        components += temperature_components(read_nm, gauge, part)
+        self._note(*temperature_notes(gauge, part))
+        return Size(at, to_20_nm(read_nm, gauge, part), read_nm, Budget(tuple(components)), "file")
+
+    def _by_hand(self, measured: Measured) -> Size:
+        if self._measuring.hand_u_nm is None:
+            self._note(ASSUMED)
+        return size_by_hand(measured.at, measured.read_nm, self._measuring.hand_u_nm)
+
+    def _setting(self, by: By) -> Setting | None:
+        if self._measuring.standard:
+            return Setting(self._measuring.standard, float(self._measuring.standard_u_nm))
+        stated_nm = _stated_u_nm(self._measuring, by)
+        return None if stated_nm is None else Setting("", float(stated_nm))
+
+    def _gauge_material(self) -> Material:
+        return self._materials[self._measuring.gauge_material]
+
+    def _material(self, at: FeatureId) -> Material:
+        if at.feature in {"bore", "gap-bore"}:
+            kind = self._sheet.barrel.kind(self._kinds.get(at.part, ""))
+            return self._materials[(kind or self._sheet.barrel.kinds[0]).material]
+        if at.feature == "diameter":
+            return self._materials["steel-4140"]
+        return self._materials[self._sheet.piston.material]
+
+    def _temperatures(self, part: str) -> Temperatures:
+        if self._measuring.at_20:
+            return Temperatures(REFERENCE_MILLI_CELSIUS, REFERENCE_MILLI_CELSIUS)
+        own = dict(self._measuring.warm).get(part, self._measuring.part_milli_celsius)
+        return Temperatures(
+            own, self._measuring.gauge_milli_celsius, self._measuring.room_milli_celsius
+        )
+
+    def _note(self, *notes: str) -> None:
+        self.notes.extend(n for n in dict.fromkeys(notes) if n not in self.notes)
+
+
+def _stated_u_nm(measuring: Measuring, by: By) -> int | None:
+    return measuring.bore_u_nm if by == "bore" else measuring.outside_u_nm
+
+
+def _held(
+    file: SetFile, sheet: Sheet, measured: Measured, read: Mapping[FeatureId, int]
+) -> Held | None:
+    """Why a length typed by hand does not count yet, None when it does."""
+    expected = expected_by_hand(sheet, measured.at, read) if measured.by == "hand" else None
+    if expected is None:
+        return None
+    text = format((Decimal(measured.read_nm) / NM_PER_UNIT[file.unit]).normalize(), "f")
+    typed = Typed(text, file.unit, confirms=str(measured.at) in file.confirmed)
+    answer = check_entry(typed, expected)
+    return answer if isinstance(answer, Held) else None
