@@ -8,7 +8,7 @@ to anyone as saved. What can go wrong, and what is done:
   gets the reserve file's room; else recording has stopped (`trouble` says why), records wait in
   memory up to a limit, and `flush` tries again.
 - fsync error: what the file holds is no longer certain and a second fsync would lie, so the file
-  is given up and the same records go into the session's next part (see `journal_parts`).
+  is given up and the same records go into the session's next part (see `journal.parts`).
 - Crash, power cut: on opening, an unfinished last line is kept in a side file and cut.
 - A wrong line, terminated: refused, by name.
 
@@ -17,16 +17,14 @@ Facts about the recording itself (resumed, stopped, reserve used) are journaled 
 """
 
 import contextlib
-import errno
 import threading
-from bisect import bisect_right
 from collections import deque
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Final
 
 from barrelfit.acquire.errors import BarrelfitError, UserError
-from barrelfit.acquire.journal.disk import Disk, DiskFile, write_all
+from barrelfit.acquire.journal.disk import Disk
 from barrelfit.acquire.journal.events import (
     Event,
     RecordingResumed,
@@ -45,14 +43,12 @@ from barrelfit.acquire.journal.lines import (
     line_hash,
     seal,
 )
-from barrelfit.acquire.journal.parts import SUFFIX, JournalReader, Span, part_path, set_aside
+from barrelfit.acquire.journal.part_files import PartFiles, is_full
+from barrelfit.acquire.journal.parts import JournalReader, set_aside
 
 WAITING_BYTES_MAX: Final = 32 * 1024 * 1024
-RESERVE_BYTES: Final = 256 * 1024
 RETRY_NS: Final = 500_000_000
 RECENT_LINES: Final = 8192
-SPAN_BYTES: Final = 256 * 1024
-_DISK_FULL: Final = (errno.ENOSPC, errno.EDQUOT)
 
 
 class JournalRefusedError(BarrelfitError):
@@ -67,13 +63,10 @@ class JournalFile:
     ) -> None:
         self.path = path
         self.trouble = ""
-        self._disk = disk
         self._stamp = stamp
-        self._part = max(1, len(found.parts))
-        self._file: DiskFile | None = None
+        self._parts = PartFiles(path, disk, found)
         self._durable = found.head
         self._sealed = found.head
-        self._spans = found.spans
         self._waiting: list[bytes] = []
         self._waiting_bytes = 0
         self._refused = 0
@@ -98,7 +91,7 @@ class JournalFile:
             if disk.size(path) is not None:
                 raise UserError([f"{path}: there is a session of that name already"])
             made = cls(path, disk, stamp, JournalReader(path, disk))
-            made._start()
+            made._parts.start()
         return made
 
     @classmethod
@@ -114,7 +107,7 @@ class JournalFile:
                 raise UserError([f"{path}: this session was closed; begin a new one"])
             torn = [set_aside(disk, path, piece.path, piece.start) for piece in reader.torn]
             made = cls(path, disk, stamp, reader)
-            made._start()
+            made._parts.start()
         if reader.head.seq:
             names = ", ".join(name for name, _ in torn)
             made.append(SessionResumed(reader.head.seq, sum(n for _, n in torn), names))
@@ -132,7 +125,7 @@ class JournalFile:
             if not isinstance(last, SessionClosed | SessionSigned) or reader.torn:
                 raise UserError([f"{path}: this session is not closed yet"])
             made = cls(path, disk, stamp, reader)
-            made._start()
+            made._parts.start()
         return made
 
     @property
@@ -208,39 +201,18 @@ class JournalFile:
         missing = seq - (last - len(recent))
         if missing >= 0:
             return list(recent[missing : missing + limit])
-        return self._lines_from_disk(seq, limit)
+        return self._parts.lines(seq, limit)
 
     def close(self) -> bool:
         """Write what waits and let the file go; False when not everything is on disk."""
         for _ in range(3):  # a fault's own records come after what it delayed
             if self.flush(now=True) == self._sealed.seq:
                 break
-        if self._file is not None:
-            self._file.close()
-            self._file = None
         complete = self._durable.seq == self._sealed.seq
-        if complete:
-            self._remove_reserve()
+        self._parts.close(complete=complete)
         return complete
 
     # ------------------------------------------------------------ inside
-
-    @property
-    def _reserve(self) -> Path:
-        return self.path.with_name(self.path.name.removesuffix(SUFFIX) + ".reserve")
-
-    def _start(self) -> None:
-        """Open the file for writing and lay the reserve aside."""
-        self._file = self._disk.append_to(part_path(self.path, self._part))
-        self._file.sync()
-        self._disk.remove(self._reserve)
-        reserve = self._disk.append_to(self._reserve)
-        try:
-            write_all(reserve, bytes(RESERVE_BYTES))
-            reserve.sync()
-        finally:
-            reserve.close()
-        self._disk.sync_folder(self.path.parent)
 
     def _append(self, event: Event, because: int | None, stamp: Stamp) -> int:
         """Seal a record and let it wait; the lock is held."""
@@ -259,80 +231,21 @@ class JournalFile:
     def _write_out(self, data: bytes) -> None:
         """Get `data` on disk, with one second try where there is another way to go."""
         try:
-            self._try(data)
+            self._parts.write(data)
         except OSError as error:
-            freed = error.errno in _DISK_FULL and self._give_up_reserve()
-            if not freed and self._file is not None:
+            freed = is_full(error) and self._give_up_reserve()
+            if not freed and self._parts.writable:
                 raise
-            self._try(data)
-
-    def _try(self, data: bytes) -> None:
-        """Write and sync `data` once; on an error nothing of it is left where it would count."""
-        if self._file is None:
-            self._open_next_part()
-        file = self._file
-        if file is None:
-            raise OSError(errno.EIO, "no file to write to")
-        try:
-            write_all(file, data)
-        except OSError:
-            self._cut_back(file)
-            raise
-        try:
-            file.sync()
-        except OSError:
-            self._give_up(file)
-            raise
-
-    def _open_next_part(self) -> None:
-        """Begin the session's next file; one that never confirmed anything is begun anew."""
-        number = self._part + 1 if self._holds_lines(self._part) else self._part
-        path = part_path(self.path, number)
-        self._disk.remove(path)
-        file = self._disk.append_to(path)
-        try:
-            self._disk.sync_folder(path.parent)
-        except OSError:
-            file.close()
-            raise
-        self._file, self._part = file, number
-        self._durable = Head(self._durable.seq, self._durable.hash)
-
-    def _holds_lines(self, number: int) -> bool:
-        """Whether a part holds confirmed lines; the first part is never begun anew."""
-        return number == 1 or any(s.path == part_path(self.path, number) for s in self._spans)
-
-    def _cut_back(self, file: DiskFile) -> None:
-        """Cut half-written records away; where even that fails, give the file up."""
-        try:
-            file.truncate(self._durable.length)
-        except OSError:
-            self._give_up(file)
-
-    def _give_up(self, file: DiskFile) -> None:
-        """Never write to this file again; cut it back if it lets us."""
-        self._file = None
-        with contextlib.suppress(OSError):  # `journal_parts` reads past what may be left
-            file.truncate(self._durable.length)
-        with contextlib.suppress(OSError):
-            file.close()
+            self._parts.write(data)
 
     def _give_up_reserve(self) -> bool:
         """Free the reserve file's room; False when it has been given up before."""
-        try:
-            size = self._disk.size(self._reserve)
-            if size is None:
-                return False
-            self._disk.remove(self._reserve)
-        except OSError:
+        size = self._parts.give_up_reserve()
+        if size is None:
             return False
         with self._lock:
             self._append(ReserveUsed(size), None, self._stamp())
         return True
-
-    def _remove_reserve(self) -> None:
-        with contextlib.suppress(OSError):  # left over, it harms nobody
-            self._disk.remove(self._reserve)
 
     def _stopped(self, error: OSError) -> None:
         """Note that nothing can be written, once per stop."""
@@ -345,36 +258,19 @@ class JournalFile:
 
     def _confirmed(self, lines: list[bytes]) -> None:
         """Take lines for recorded: they are on disk."""
-        path = part_path(self.path, self._part)
         size = sum(map(len, lines))
         was = self._durable
-        now = Head(was.seq + len(lines), line_hash(lines[-1]), was.length + size)
-        last = self._spans[-1] if self._spans else None
-        if last and last.path == path and was.length - last.start < SPAN_BYTES:
-            self._spans[-1] = Span(last.first_seq, path, last.start, now.length)
-        else:
-            self._spans.append(Span(was.seq + 1, path, was.length, now.length))
+        self._parts.confirm(was.seq + 1, size)
         with self._lock:
-            self._durable = now
+            self._durable = Head(was.seq + len(lines), line_hash(lines[-1]), was.length + size)
             del self._waiting[: len(lines)]
             self._waiting_bytes -= size
             self._recent.extend(lines)
             if self.trouble:
-                self._append(RecordingResumed(self._refused, path.name), None, self._stamp())
+                resumed = RecordingResumed(self._refused, self._parts.name)
+                self._append(resumed, None, self._stamp())
                 self._refused = 0
         self.trouble, self._tried_ns = "", None
-
-    def _lines_from_disk(self, seq: int, limit: int) -> list[bytes]:
-        """Read confirmed lines back from their files."""
-        index = bisect_right(self._spans, seq + 1, key=lambda span: span.first_seq) - 1
-        lines: list[bytes] = []
-        for span in self._spans[index:]:
-            stretch = self._disk.read(span.path, span.start, span.end - span.start)
-            found = stretch.splitlines(keepends=True)
-            lines += found[max(0, seq + 1 - span.first_seq) :]
-            if len(lines) >= limit:
-                break
-        return lines[:limit]
 
 
 @contextlib.contextmanager

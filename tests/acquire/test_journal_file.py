@@ -332,7 +332,7 @@ def test_a_session_that_is_not_there():
 
 def test_lines_are_found_again_from_any_seq(monkeypatch):
     monkeypatch.setattr("barrelfit.acquire.journal.writer.RECENT_LINES", 5)
-    monkeypatch.setattr("barrelfit.acquire.journal.writer.SPAN_BYTES", 1000)
+    monkeypatch.setattr("barrelfit.acquire.journal.part_files.SPAN_BYTES", 1000)
     disk, confirmed = FakeDisk(12, "error", 3), []
     run_session(disk, confirmed)
     journal = JournalFile.create(PATH.with_name("t.jsonl"), disk, clock())
