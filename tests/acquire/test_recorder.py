@@ -40,10 +40,9 @@ async def test_a_record_is_told_as_durable_only_when_it_is_on_disk():
 
 
 async def test_many_records_go_to_disk_together_and_in_order():
-    made = recorder()
-    told = []
+    disk, told = FakeDisk(), []
+    made = recorder(disk)
     made.tell(lambda seq, event: told.append((seq, event.value)))
-    disk = made.journal._disk
     before = disk.log.count("sync")
     for number in range(100):
         made.record(reading(f"12.{number:03d}"))

@@ -7,10 +7,10 @@ import pytest
 
 from barrelfit.acquire.journal.disk import RealDisk
 from barrelfit.acquire.journal.events import VERSION_OF
-from barrelfit.acquire.redo.redo_journal import redo_session
-from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.journal.sentences import line_of
+from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.journal.verify import verify_journal
+from barrelfit.acquire.redo.redo_journal import redo_session
 from tests.journals.make_fixture import VERSION
 
 FOLDER = Path(__file__).parent
