@@ -1,1 +1,1 @@
-"""Folder acquire/demo."""
+"""The demonstration: simulated gauges and a simulated hand before a real daemon."""

@@ -1,1 +1,1 @@
-"""Folder acquire/index."""
+"""The index of sessions: a database made of journals alone, to find parts and verdicts again."""

@@ -1,1 +1,1 @@
-"""Folder acquire/redo."""
+"""The record through today's code: redo it, name the first difference, ask what if."""

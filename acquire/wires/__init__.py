@@ -1,1 +1,1 @@
-"""Folder acquire/wires."""
+"""Ports: serial lines, device servers and USB, each a source of stamped bytes."""

@@ -1,1 +1,1 @@
-"""Folder dashboard/board."""
+"""What has been heard of the benches: the hub, the fold, what is kept for the pages."""

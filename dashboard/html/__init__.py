@@ -1,1 +1,1 @@
-"""Folder dashboard/html."""
+"""The live pages' HTML, styles and scripts, written from the views."""

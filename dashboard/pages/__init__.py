@@ -1,1 +1,1 @@
-"""Folder dashboard/pages."""
+"""Streamlit's pages and their forms."""

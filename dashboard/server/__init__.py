@@ -1,1 +1,1 @@
-"""Folder dashboard/server."""
+"""The process that serves the pages and the live WebSockets."""

@@ -1,1 +1,1 @@
-"""Folder dashboard/view."""
+"""What a page shows, worked out from the board: pure."""

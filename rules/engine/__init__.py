@@ -1,1 +1,1 @@
-"""Folder rules/engine."""
+"""Engines: sheets, sets, parts, what can be measured, which limit applies."""

@@ -1,1 +1,1 @@
-"""Folder rules/uncertainty."""
+"""20 °C, uncertainty budgets after the GUM, calibration, decision rules."""
