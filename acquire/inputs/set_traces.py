@@ -49,5 +49,8 @@ def _size(samples: list[Sample], traced: Traced, file: SetFile, desk: SizeDesk) 
     swept = size_trace(samples, GaugeTraits(movement, file.measuring.digit_nm))
     if isinstance(swept, Refused):
         return Question(traced.at, f"{traced.file}: {swept.sentence}; {swept.advice}")
+    held = desk.held_sweep(traced.at, swept.size_nm)
+    if held is not None:
+        return Question(traced.at, f"{traced.file}: {held.question}")
     read = AsRead(swept.size_nm, swept.u_sweep_nm, swept.dof, swept.u_digit_nm)
     return desk.size_as_read(traced.at, traced.by, read, f"trace {traced.file}")

@@ -9,7 +9,6 @@ readings through here); given the same setup and events, the same things come ou
 """
 
 from barrelfit.rules.bench.enough import Looks
-from barrelfit.rules.bench.expected import expected_at
 from barrelfit.rules.bench.sizing import (
     Found,
     gauge_off_bench,
@@ -48,6 +47,7 @@ from barrelfit.rules.judge.entry import (
     check_gauge_size,
     last_digit_nm,
 )
+from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId, Judgement, Size, Verdict
 from barrelfit.rules.sweep import Contact as SweepContact

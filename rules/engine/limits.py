@@ -130,6 +130,14 @@ def bore_limit(sheet: Sheet, engine: EngineSet, barrel: Part) -> Limit | None:
     return Limit(max(0, size.nm - under_nm), size.nm + wear.nm, lower_from, upper_from)
 
 
+def pin_limit(sheet: Sheet) -> Limit | None:
+    """Smallest sound wrist pin, None where the sheet gives no diameter."""
+    pin = sheet.pin
+    if pin.diameter_nm is None or pin.wear_nm is None:
+        return None
+    return Limit(lower_nm=pin.diameter_nm - pin.wear_nm, lower_from=sheet.name)
+
+
 def clearance_limit(sheet: Sheet, engine: EngineSet, piston: Part) -> Limit:
     """Smallest and largest clearance of a piston in any barrel."""
     upper = _override(engine, "clearance.max", piston.id)

@@ -3,7 +3,7 @@
 from barrelfit.rules.checks import pins, pistons
 from barrelfit.rules.compare import Value
 from barrelfit.rules.engine.features import pin_at, skirt_at
-from barrelfit.rules.engine.limits import Limit, original_size, skirt_limit
+from barrelfit.rules.engine.limits import Limit, original_size, pin_limit, skirt_limit
 from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.judge.docket import Docket
 from barrelfit.rules.judge.evidence import Evidence
@@ -51,15 +51,8 @@ def _add_fit(docket: Docket, evidence: Evidence, piston: Part) -> None:
 
 
 def _pin_sound(evidence: Evidence, pin: Part) -> bool:
-    value, limit = evidence.value(pin_at(pin.id)), _pin_limit(evidence)
+    value, limit = evidence.value(pin_at(pin.id)), pin_limit(evidence.sheet)
     return value is not None and limit is not None and pins.pin_worn(value, limit) is None
-
-
-def _pin_limit(evidence: Evidence) -> Limit | None:
-    pin = evidence.sheet.pin
-    if pin.diameter_nm is None or pin.wear_nm is None:
-        return None
-    return Limit(lower_nm=pin.diameter_nm - pin.wear_nm, lower_from=evidence.sheet.name)
 
 
 def add_pin(docket: Docket, evidence: Evidence, pin: Part) -> None:
@@ -71,7 +64,7 @@ def add_pin(docket: Docket, evidence: Evidence, pin: Part) -> None:
         mark = mate.marks.pin_class
         docket.add(pins.class_of_another(pin.marks.pin_class, mark, mate.id))
     docket.add(pins.play_untried(pin.play))
-    value, limit = evidence.value(pin_at(pin.id)), _pin_limit(evidence)
+    value, limit = evidence.value(pin_at(pin.id)), pin_limit(evidence.sheet)
     sound = _pin_sound(evidence, pin)
     if pin.play == "perceptible" and not sound:
         docket.add(pins.play_perceptible(pin.play, pin_sound=sound))

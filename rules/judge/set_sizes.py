@@ -9,11 +9,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+from barrelfit.rules.engine.features import ring_at
 from barrelfit.rules.engine.setfile import By, Measured, Measuring, SetFile
 from barrelfit.rules.engine.sheet import Sheet
-from barrelfit.rules.judge.by_hand import ASSUMED, expected_by_hand, size_by_hand
-from barrelfit.rules.judge.entry import Held, Typed, check_entry
-from barrelfit.rules.judge.evidence import Question
+from barrelfit.rules.judge.by_hand import ASSUMED, size_by_hand
+from barrelfit.rules.judge.entry import Held, Typed, check_entry, check_gauge_size
+from barrelfit.rules.judge.evidence import Evidence, Question
+from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.length import NM_PER_UNIT
 from barrelfit.rules.model import FeatureId, Size
 from barrelfit.rules.uncertainty.budget import Budget, Component
@@ -61,7 +63,7 @@ def sizes_of(file: SetFile, sheet: Sheet, materials: Mapping[str, Material]) -> 
     questions: list[Question] = []
     read = {m.at: m.read_nm for m in file.measured}
     for measured in file.measured:
-        held = _held(file, sheet, measured, read)
+        held = desk.held(measured, read)
         if held is not None:
             questions.append(Question(measured.at, held.question))
         else:
@@ -75,9 +77,31 @@ class SizeDesk:
     def __init__(self, file: SetFile, sheet: Sheet, materials: Mapping[str, Material]) -> None:
         self._measuring = file.measuring
         self._sheet = sheet
+        self._evidence = Evidence(sheet, file.engine, {})
+        self._unit, self._confirmed = file.unit, file.confirmed
         self._kinds = {p.id: p.barrel_kind for p in file.engine.parts}
         self._materials = materials
         self.notes: list[str] = []
+
+    def held(self, measured: Measured, read: Mapping[FeatureId, int]) -> Held | None:
+        """Why a length typed into the file does not count yet, None when it does.
+
+        Args:
+            measured: the length.
+            read: every length of the file, in nm.
+        """
+        ring_nm = read.get(ring_at(measured.at.part, "ring", measured.at.depth))
+        expected = expected_at(self._evidence, measured.at, ring_nm)
+        text = format((Decimal(measured.read_nm) / NM_PER_UNIT[self._unit]).normalize(), "f")
+        typed = Typed(text, self._unit, confirms=str(measured.at) in self._confirmed)
+        answer = check_entry(typed, expected)
+        return answer if isinstance(answer, Held) else None
+
+    def held_sweep(self, at: FeatureId, read_nm: int) -> Held | None:
+        """Why what a sweep read does not count: another unit or feature; None when it does."""
+        if str(at) in self._confirmed:
+            return None
+        return check_gauge_size(read_nm, expected_at(self._evidence, at))
 
     def size(self, measured: Measured) -> Size:
         """Size at 20 °C of a typed length."""
@@ -152,16 +176,3 @@ class SizeDesk:
 
 def _stated_u_nm(measuring: Measuring, by: By) -> int | None:
     return measuring.bore_u_nm if by == "bore" else measuring.outside_u_nm
-
-
-def _held(
-    file: SetFile, sheet: Sheet, measured: Measured, read: Mapping[FeatureId, int]
-) -> Held | None:
-    """Why a length typed by hand does not count yet, None when it does."""
-    expected = expected_by_hand(sheet, measured.at, read) if measured.by == "hand" else None
-    if expected is None:
-        return None
-    text = format((Decimal(measured.read_nm) / NM_PER_UNIT[file.unit]).normalize(), "f")
-    typed = Typed(text, file.unit, confirms=str(measured.at) in file.confirmed)
-    answer = check_entry(typed, expected)
-    return answer if isinstance(answer, Held) else None

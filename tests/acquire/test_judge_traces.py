@@ -59,6 +59,22 @@ def test_a_refused_sweep_is_a_question_and_the_part_undecided(tmp_path, capsys):
     assert [m["at"] for m in remaining["measure"]] == ["P1/skirt"]
 
 
+def test_a_trace_of_a_gauge_in_another_unit_is_a_question(tmp_path, capsys):
+    """The sweep itself is sound; its gauge showed inches, and they were written down as mm."""
+    bore = make_trace("bore", rate_hz=20, seed=2, size_mm=85.020, bounce_share=0.0)
+    write(tmp_path, "b1-top.csv", [(t_ns, nm / 25.4) for t_ns, nm in bore.samples_ns])
+    text = GOOD.replace(
+        "bore.top = { thrust = 85.020, pin = 85.010 }",
+        'bore.top = { pin = 85.010 }\nbore_trace.top.thrust = "b1-top.csv"',
+    )
+    code, lines, _ = judged(tmp_path, capsys, text)
+    part = next(line for line in lines if line.get("part") == "B1" and line["kind"] == "part")
+    assert (code, part["verdict"]) == (1, "undecided")
+    (asked,) = [f for f in part["findings"] if f["code"] == "T101"]
+    assert "which unit?" in asked["sentence"]
+    assert "B1/bore/top/thrust" not in {line.get("at") for line in lines if line["kind"] == "size"}
+
+
 def test_a_trace_that_is_none_is_named_with_its_key(tmp_path, capsys):
     (tmp_path / "p1.csv").write_text("t_s,reading_mm\n0.0,84.9\n0.1,abc\n", encoding="utf-8")
     text = GOOD.replace("skirt = 84.915", 'skirt_trace = "p1.csv"')

@@ -10,19 +10,16 @@ from collections.abc import Iterable
 from copy import deepcopy
 from dataclasses import replace
 from functools import cache
-from typing import TYPE_CHECKING
 
 import pytest
 
 from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.rules.bench.state import Bench, Setup
 from barrelfit.rules.bench.step import begin, step
 from barrelfit.rules.events import EntryMade, Input, Output, Reading, Refused, Sized
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.uncertainty.size_budget import Setting
 from tests.acquire.recorded import opening
-
-if TYPE_CHECKING:
-    from barrelfit.rules.bench.state import Bench
 
 P1, P2, P3 = (FeatureId(name, "skirt") for name in ("P1", "P2", "P3"))
 GOOD_MM = 84.92
@@ -40,12 +37,16 @@ class Hand:
         seed: int = 1,
         *,
         set_to_nm: float | None = None,
+        setup: Setup | None = None,
         stroke_s: float = STROKE_S,
         reach_mm: float = REACH_MM,
     ) -> None:
-        """A hand; `set_to_nm` is how surely the gauges were set, not given where None."""
+        """A hand; `set_to_nm` is how surely the gauges were set, not given where None.
+
+        `setup` is the bench's, where it is not the one of every test.
+        """
         self.stroke_s, self.reach_mm = stroke_s, reach_mm
-        setup = setup_of(opening())
+        setup = setup or setup_of(opening())
         if set_to_nm is not None:
             setting = Setting("ring", set_to_nm)
             gauges = {

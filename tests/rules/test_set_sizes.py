@@ -122,6 +122,22 @@ def test_a_ten_fold_slip_is_held_and_never_becomes_a_size(ring, at):
     assert at not in {str(a) for a in sizes.sizes}
 
 
+@pytest.mark.parametrize("mm", ["45", "0.45", "0.177"])
+def test_a_slip_in_a_wall_never_tells_that_boring_leaves_enough(mm):
+    barrels = deepcopy(TABLE["barrel"])
+    barrels[0]["wall"] = D(mm)
+    sizes = found({"at_20": True}, barrel=barrels)
+    assert [str(q.at) for q in sizes.questions] == ["B1/wall"]
+    assert FeatureId("B1", "wall") not in sizes.sizes
+    barrels[0]["wall"] = D("4.3")
+    assert found({"at_20": True}, barrel=barrels).questions == ()
+
+
+def test_a_slip_in_the_bore_of_a_gap_is_held():
+    sizes = found({"at_20": True}, [{"id": "top", "gap": D("0.5"), "gap_bore": D("8.402")}])
+    assert [str(q.at) for q in sizes.questions] == ["P1/gap-bore/top"]
+
+
 def test_a_held_value_leaves_the_part_undecided_with_the_question():
     table = deepcopy(TABLE)
     table["measuring"] = {"at_20": True}
