@@ -16,6 +16,7 @@ from typing import Final, Literal
 import msgspec
 
 from barrelfit.acquire.bench.override_desk import COMMAND_BYTES_MAX, Answer, OverrideDesk
+from barrelfit.acquire.bus.payloads import RefusedError, decoded
 from barrelfit.acquire.journal.events import Event
 from barrelfit.rules.errors import RulesError
 from barrelfit.rules.events import EntryMade, PedalPressed, TemperatureTaken
@@ -65,13 +66,11 @@ class CommandDesk:
             now_ns: monotonic time.
             utc_s: wall time in seconds since 1970.
         """
-        if len(payload) <= COMMAND_BYTES_MAX:
-            try:
-                command = _OWN.decode(payload)
-            except (msgspec.MsgspecError, UnicodeDecodeError):
-                return self._overrides.take(payload, now_ns, utc_s)
-            return _own(command, now_ns)
-        return self._overrides.take(payload, now_ns, utc_s)
+        try:
+            command = decoded(payload, _OWN, COMMAND_BYTES_MAX)
+        except RefusedError:
+            return self._overrides.take(payload, now_ns, utc_s)
+        return _own(command, now_ns)
 
 
 def _own(command: _Entry | _Temperature | _Pedal, now_ns: int) -> tuple[Answer, Event | None]:

@@ -15,21 +15,30 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Final
 
-import msgspec
-
 from barrelfit.acquire.bench.command_desk import CommandDesk
 from barrelfit.acquire.bench.gauge import BenchGauge
+from barrelfit.acquire.bench.override_desk import COMMAND_BYTES_MAX
 from barrelfit.acquire.bench.pedal import BenchPedal
 from barrelfit.acquire.bench.results_gate import ResultsGate
 from barrelfit.acquire.bus.broker import BrokerAddress, EmbeddedBroker
 from barrelfit.acquire.bus.mqtt_bus import BusDownError, BusLink, BusMessage, Testament
-from barrelfit.acquire.bus.payloads import CURSORS, ENCODE, HEARTBEATS, Heartbeat, State
+from barrelfit.acquire.bus.payloads import (
+    CURSORS,
+    ENCODE,
+    HEARTBEATS,
+    OBJECTS,
+    Door,
+    Heartbeat,
+    Refusal,
+    State,
+)
 from barrelfit.acquire.bus.publisher import Publisher
 from barrelfit.acquire.bus.snapshot import Snapshot
 from barrelfit.acquire.clock import Clock, utc_text
 from barrelfit.acquire.inputs.bench_file import BenchFile
 from barrelfit.acquire.journal.events import Event, SessionClosed
 from barrelfit.acquire.journal.head_watch import HeadWatch
+from barrelfit.acquire.journal.record_events import MessageRefused
 from barrelfit.acquire.journal.recorder import Recorder
 from barrelfit.acquire.topics import (
     ANSWER,
@@ -107,6 +116,7 @@ class Daemon:
         self._snapshot_due = asyncio.Event()
         self._commands: asyncio.Queue[bytes] = asyncio.Queue(COMMANDS_MAX)
         self._heads = HeadWatch(bench.bench)
+        self._door = Door(self._refused)
         self._gate = ResultsGate(session.id, session.findings, self._record_finding)
 
     async def run(self, address: BrokerAddress, broker: EmbeddedBroker | None) -> None:
@@ -158,10 +168,13 @@ class Daemon:
             self._snapshot_due.set()
 
     def _receive(self, message: BusMessage) -> None:
+        came = (message.topic, message.payload)
         if message.topic.endswith(RESULTS) and not message.retained:
             if problem := self._gate.take(message.payload):
-                log.warning("%s", problem)
+                self._door.refuse(*came, problem)
         elif message.topic.endswith(COMMAND) and not message.retained:
+            if self._door.take(*came, OBJECTS, COMMAND_BYTES_MAX) is None:
+                return  # nobody could be answered: it has no id
             if self._commands.full():
                 log.warning("more commands than can be taken: one was passed over")
             else:
@@ -172,24 +185,24 @@ class Daemon:
             self._heard_beat(message)
 
     def _heard_cursor(self, message: BusMessage) -> None:
-        try:
-            cursor = CURSORS.decode(message.payload)
-        except (msgspec.MsgspecError, UnicodeDecodeError):
-            return
-        if cursor.session == self._session.id:
+        cursor = self._door.take(message.topic, message.payload, CURSORS)
+        if cursor is not None and cursor.session == self._session.id:
             self._publisher.heard_cursor(cursor.seq)
 
     def _heard_beat(self, message: BusMessage) -> None:
         """Record another bench's head hash when it is time to."""
         parsed = parse_topic(message.topic)
-        try:
-            beat = HEARTBEATS.decode(message.payload)
-        except (msgspec.MsgspecError, UnicodeDecodeError):
-            return
-        if parsed is not None:
+        beat = self._door.take(message.topic, message.payload, HEARTBEATS)
+        if parsed is not None and beat is not None:
             head = (beat.session, beat.seq, beat.head)
             for event in self._heads.heard(parsed[0], head, _life_ns()):
                 self._recorder.record(event)
+
+    def _refused(self, refusal: Refusal) -> None:
+        if refusal.worth_telling:
+            place, problem, count = refusal.place, refusal.problem, refusal.count
+            log.warning("%s: refused (%d): %s", place, count, problem)
+            self._recorder.record(MessageRefused(place, problem, refusal.start, count))
 
     async def _answer_commands(self) -> None:
         """Take commands one by one; what they lead to is on disk before they are answered."""

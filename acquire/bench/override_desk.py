@@ -24,6 +24,7 @@ from typing import Any, Final, Literal
 
 import msgspec
 
+from barrelfit.acquire.bus.payloads import OBJECTS, RefusedError, decoded
 from barrelfit.acquire.inputs.leads import Lead, is_proved
 from barrelfit.acquire.inputs.sign_in import Claims, SignIn, claims_problem, is_vouched, lead_of
 from barrelfit.acquire.journal.events import Event, SessionOpened
@@ -144,11 +145,9 @@ class OverrideDesk:
             now_ns: monotonic time, for what may be a minute old.
             utc_s: wall time in seconds since 1970, for how long a sign-in is good.
         """
-        if len(payload) > COMMAND_BYTES_MAX:
-            return _no("", "malformed", ""), None
         try:
-            command: _Command = _COMMANDS.decode(payload)
-        except (msgspec.MsgspecError, UnicodeDecodeError):
+            command: _Command = decoded(payload, _COMMANDS, COMMAND_BYTES_MAX)
+        except RefusedError:
             return _no(_id_of(payload), "malformed", SENTENCES["malformed"]), None
         match command:
             case _Challenge():
@@ -299,7 +298,7 @@ def _no(request: str, code: str, sentence: str) -> Answer:
 def _id_of(payload: bytes) -> str:
     """The id of a command that could not be read whole, so that its sender hears of it."""
     try:
-        found = msgspec.json.decode(payload, type=dict[str, object]).get("id", "")
-    except (msgspec.MsgspecError, UnicodeDecodeError):
+        found = decoded(payload, OBJECTS, COMMAND_BYTES_MAX).get("id", "")
+    except RefusedError:
         return ""
     return found[:TEXT_MOST] if isinstance(found, str) else ""

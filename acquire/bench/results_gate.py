@@ -2,9 +2,7 @@
 
 from collections.abc import Callable
 
-import msgspec
-
-from barrelfit.acquire.bus.payloads import RESULTS
+from barrelfit.acquire.bus.payloads import RESULTS, RefusedError, decoded
 from barrelfit.acquire.journal.codec import CodecError, decode
 from barrelfit.acquire.journal.events import OUTPUT_TYPES, Event
 
@@ -27,8 +25,8 @@ class ResultsGate:
     def take(self, payload: bytes) -> str:
         """Let the new findings of a message in; says what is wrong with the message, else ""."""
         try:
-            message = RESULTS.decode(payload)
-        except (msgspec.MsgspecError, UnicodeDecodeError) as error:
+            message = decoded(payload, RESULTS)
+        except RefusedError as error:
             return f"results that are none: {error}"
         if message.session != self._session:
             return ""  # an earlier session's findings, sent again by a broker

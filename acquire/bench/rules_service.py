@@ -22,8 +22,17 @@ from barrelfit.acquire.bench.findings_queue import FindingsQueue, GapError
 from barrelfit.acquire.bench.parent import until_parent_ends
 from barrelfit.acquire.bus.broker import BrokerAddress
 from barrelfit.acquire.bus.mqtt_bus import BusDownError, BusLink, BusMessage
-from barrelfit.acquire.bus.payloads import BATCHES, ENCODE, HEARTBEATS, BusEvent, Cursor
+from barrelfit.acquire.bus.payloads import (
+    BATCHES,
+    ENCODE,
+    HEARTBEATS,
+    BusEvent,
+    Cursor,
+    Door,
+    Refusal,
+)
 from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.acquire.journal.codec import CodecError
 from barrelfit.acquire.journal.disk import RealDisk
 from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.acquire.journal.parts import JournalReader
@@ -58,6 +67,7 @@ class RulesService:
         self._path = Path(order.journal)
         self._queue, self._session = self._from_journal()
         self._sent = 0
+        self._door = Door(_tell_refused)
         self._work = asyncio.Event()
         self._durable = self._queue.seq
         address = BrokerAddress(order.host, order.port, order.user, order.password)
@@ -99,17 +109,17 @@ class RulesService:
             self._work.set()
 
     def _receive(self, message: BusMessage) -> None:
-        try:
-            if message.topic.endswith(HEARTBEAT):
-                beat = HEARTBEATS.decode(message.payload)
-                if beat.session == self._session:
-                    self._durable = max(self._durable, beat.seq)
-            elif not message.retained:
-                batch = BATCHES.decode(message.payload)
-                if batch.session == self._session:
+        if message.topic.endswith(HEARTBEAT):
+            beat = self._door.take(message.topic, message.payload, HEARTBEATS)
+            if beat is not None and beat.session == self._session:
+                self._durable = max(self._durable, beat.seq)
+        elif not message.retained:
+            batch = self._door.take(message.topic, message.payload, BATCHES)
+            if batch is not None and batch.session == self._session:
+                try:
                     self._take(batch.events)
-        except (msgspec.MsgspecError, UnicodeDecodeError) as error:
-            log.warning("a message on %s is none of ours: %s", message.topic, error)
+                except CodecError as error:
+                    self._door.refuse(message.topic, message.payload, str(error))
 
     def _take(self, events: list[BusEvent]) -> None:
         for event in events:
@@ -130,6 +140,8 @@ class RulesService:
             for record in records:
                 if record.seq <= last:
                     self._queue.take(record.seq, record.event, record.t_ns, record.because)
+        # Whoever claimed more than the journal holds was not the daemon.
+        self._durable = min(self._durable, self._queue.seq)
 
     async def _send(self) -> None:
         wanted = topic(self._order.bench, RESULTS)
@@ -174,6 +186,11 @@ class RulesService:
                         wanted, ENCODE(Cursor(self._session, seq)), retain=True
                     )
                     told = seq
+
+
+def _tell_refused(refusal: Refusal) -> None:
+    if refusal.worth_telling:
+        log.warning("%s: refused (%d): %s", refusal.place, refusal.count, refusal.problem)
 
 
 async def _serve(order: Order) -> None:

@@ -42,8 +42,8 @@ class Publisher:
             self._send_again_from(min(self._told, self._read))
 
     def heard_cursor(self, seq: int) -> None:
-        """Hear how far the rules service has read."""
-        if seq > self._read:
+        """Hear how far the rules service has read; a claim to what is not on disk is none."""
+        if self._read < seq <= self._recorder.journal.durable_seq:
             self._read = seq
             self._read_at = asyncio.get_running_loop().time()
 

@@ -15,6 +15,12 @@ from typing import Final, get_args
 import msgspec
 
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
+from barrelfit.acquire.journal.record_events import (
+    EndUnsaved,
+    MessageRefused,
+    RecordGone,
+    VersionChanged,
+)
 from barrelfit.drivers.outcome import Fault, Outcome
 from barrelfit.drivers.outcome import Reading as WireReading
 from barrelfit.rules.events import (
@@ -248,6 +254,10 @@ Event = (
     | RecordingResumed
     | ReserveUsed
     | LimitReached
+    | MessageRefused
+    | RecordGone
+    | EndUnsaved
+    | VersionChanged
     | OverrideAsked
     | Overridden
     | OverrideRefused
@@ -276,6 +286,10 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     RecordingResumed: 1,
     ReserveUsed: 1,
     LimitReached: 1,
+    MessageRefused: 1,
+    RecordGone: 1,
+    EndUnsaved: 1,
+    VersionChanged: 1,
     OverrideAsked: 1,
     Overridden: 1,
     OverrideRefused: 1,

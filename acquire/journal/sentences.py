@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Any, Final
 
 from barrelfit.acquire.journal import events as kept
+from barrelfit.acquire.journal import record_events as recorded
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.rules import events as said
@@ -77,6 +78,14 @@ def _opened(event: kept.SessionOpened) -> str:
     return f"session {event.session}{simulated} of job {event.job} opened by {event.who}, {sheet}"
 
 
+def _record_gone(event: recorded.RecordGone) -> str:
+    lost = ""
+    if event.lost_from:
+        lost = f", records {event.lost_from} to {event.lost_to} are lost"
+    aside = f", the other file is kept as {event.aside}" if event.aside else ""
+    return f"JOURNAL {event.what.upper()} from outside: {event.file}{aside}{lost}"
+
+
 def _reading(event: kept.ReadingTaken) -> str:
     suspect = f" ({event.suspect})" if event.suspect else ""
     return f"{event.gauge}: {event.value} {event.unit}{suspect}"
@@ -123,5 +132,11 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     kept.RecordingStopped: lambda e: f"RECORDING STOPPED: {e.reason}",
     kept.ReserveUsed: lambda e: f"disk full: the reserve of {e.freed_bytes} bytes was given up",
     kept.RecordingResumed: lambda e: f"recording resumed; {e.refused} records were turned away",
+    recorded.MessageRefused: lambda e: f"{e.topic}: refused ({e.count}): {e.problem}",
+    recorded.RecordGone: _record_gone,
+    recorded.EndUnsaved: lambda e: (
+        f"ENDED UNSAVED: {e.records} records, {e.readings} readings among them: {e.reason}"
+    ),
+    recorded.VersionChanged: lambda e: f"barrelfit {e.now} goes on; before it was {e.was}",
     kept.LimitReached: lambda e: f"limit of {e.limit} reached: {e.what}, {e.dropped} dropped",
 }

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from barrelfit.acquire.bus.broker import BrokerAddress
 from barrelfit.acquire.bus.mqtt_bus import BusDownError, BusLink, BusMessage
+from barrelfit.acquire.bus.payloads import OBJECTS, RefusedError, decoded
 from barrelfit.acquire.clock import Clock
 from barrelfit.acquire.topics import (
     ANSWER,
@@ -100,7 +101,7 @@ class Hub:
             board = self._boards.setdefault(bench, Board(bench))
             try:
                 self._fold(board, leaf, message, now_ns)
-            except (MalformedError, TypeError, ValueError, KeyError, AttributeError):
+            except (RefusedError, MalformedError, TypeError, ValueError, KeyError, AttributeError):
                 board.bad += 1
                 board.slow += 1
         self._wake(bench)
@@ -108,9 +109,7 @@ class Hub:
     def _fold(self, board: Board, leaf: str, message: BusMessage, now_ns: int) -> None:
         if not message.payload:
             return  # a retained message was cleared
-        payload = json.loads(message.payload, parse_constant=_refuse_constant)
-        if not isinstance(payload, dict):
-            raise MalformedError(leaf)
+        payload = decoded(message.payload, OBJECTS)
         if leaf == SNAPSHOT:
             fold_snapshot(board, payload, now_ns)
         elif leaf == STATE:
@@ -193,10 +192,6 @@ class Hub:
         with self._answered:
             self._answered.wait_for(lambda: request in self._answers, ANSWER_S)
             return self._answers.get(request)
-
-
-def _refuse_constant(name: str) -> None:
-    raise ValueError(name)
 
 
 _installed: Hub | None = None

@@ -24,13 +24,19 @@ from barrelfit.acquire.journal.events import (
     WireSent,
 )
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
+from barrelfit.acquire.journal.record_events import (
+    EndUnsaved,
+    MessageRefused,
+    RecordGone,
+    VersionChanged,
+)
 from barrelfit.acquire.journal.signing import sign_head
 from barrelfit.rules.events import EntryMade, PedalPressed, TemperatureTaken
 from barrelfit.rules.model import FeatureId
 from tests.acquire.recorded import CONFIG, Recording, opening, sweep
 from tests.acquire.test_signing import KEY
 
-VERSION = 2
+VERSION = 3
 FOLDER = Path(__file__).parent
 # So that a sweep goes on while its size is doubtful.
 WELL_SET = CONFIG.replace(
@@ -64,6 +70,10 @@ def record(folder: Path) -> Path:
         Overridden("P1", "rework", "serviceable", 9, "B. Jones", "hone it", "r1"),
         OverrideRefused("P2", "C. Clark", "passphrase", "the passphrase is not right", "r2"),
         LimitReached("records waiting", 100, 3),
+        MessageRefused("barrelfit/b/heartbeat", "nested deeper than 32", "[[[[[[[[", 1),
+        RecordGone(f"v{VERSION}.jsonl", "replaced", f"v{VERSION}.strange1", 3, 4),
+        EndUnsaved(7, 5, "No space left on device"),
+        VersionChanged("0.3.0", "0.4.0"),
         SessionResumed(recording.journal.last_seq),
     ):
         recording.journal.append(event)

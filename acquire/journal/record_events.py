@@ -1,0 +1,51 @@
+"""What happens to the record itself and to its copy on the bus; see `acquire.journal.events`."""
+
+import msgspec
+
+
+class _Fact(msgspec.Struct, frozen=True, gc=False, omit_defaults=True, forbid_unknown_fields=True):
+    """A document of plain texts and numbers."""
+
+
+class MessageRefused(_Fact, frozen=True):
+    """The bus brought something that is none of ours: nothing was taken from it.
+
+    `topic` it came on, what is the `problem`, its `start` (200 bytes at most, as text), and how
+    many messages of that kind had been refused by then: of a flood, the first, the tenth, the
+    hundredth and so on are recorded.
+    """
+
+    topic: str
+    problem: str
+    start: str
+    count: int
+
+
+class RecordGone(_Fact, frozen=True):
+    """The journal's file was taken away or changed while it was written: `what` was done to it.
+
+    `removed`: no file of its name is there. `replaced`: another one is, which is kept as `aside`.
+    `cut` or `grown`: it is shorter or longer than what was written. Records from `lost_from` to
+    `lost_to` could not be put back; 0 where none was lost. A sweep that went over this is void.
+    """
+
+    file: str
+    what: str
+    aside: str = ""
+    lost_from: int = 0
+    lost_to: int = 0
+
+
+class EndUnsaved(_Fact, frozen=True):
+    """The session was left with `records` records, of them `readings` readings, not on disk."""
+
+    records: int
+    readings: int
+    reason: str
+
+
+class VersionChanged(_Fact, frozen=True):
+    """Another version of barrelfit goes on with the session: what follows is `now`'s work."""
+
+    was: str
+    now: str
