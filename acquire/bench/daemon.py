@@ -52,6 +52,7 @@ from barrelfit.acquire.topics import (
     topic,
 )
 from barrelfit.acquire.wires.byte_source import ByteSource
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.drivers.identity import Identity
 
 HEARTBEAT_S: Final = 0.5
@@ -71,7 +72,7 @@ class Session:
     """An open session: its id and journal, and what its record held when it was opened.
 
     `findings` counts the rules' findings that are journaled already; `identities` is what each
-    gauge has called itself.
+    gauge has called itself, `ports` where it is and on which adapter.
     """
 
     id: str
@@ -80,6 +81,7 @@ class Session:
     findings: int
     desk: CommandDesk
     identities: dict[str, Identity] = field(default_factory=dict)
+    ports: dict[str, GaugePort] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

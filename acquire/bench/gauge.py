@@ -3,11 +3,19 @@
 import asyncio
 from typing import Final
 
+from barrelfit.acquire.bench.adapters import adapter_taken
 from barrelfit.acquire.bus.payloads import GaugeHealth
 from barrelfit.acquire.clock import Clock
-from barrelfit.acquire.journal.events import UnitChanged, WireOpened, WireSent, of_outcome
+from barrelfit.acquire.journal.events import (
+    NameShared,
+    UnitChanged,
+    WireOpened,
+    WireSent,
+    of_outcome,
+)
 from barrelfit.acquire.journal.recorder import Recorder
 from barrelfit.acquire.wires.byte_source import ByteSource
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.drivers.ask import AskedWire
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.identity import NOT_THE_SAME, OTHER_GAUGE
@@ -17,6 +25,9 @@ from barrelfit.rules.events import GaugeChanged
 ASK_LOOK_S: Final = 0.005
 """How often it is looked whether a request is due; an answer takes longer than that."""
 
+WATCH_NS: Final = 1_000_000_000
+"""How often it is looked whether the port's name has come to mean another adapter as well."""
+
 STEADY_NS: Final = 1_000_000_000
 """A gauge that sends all the time sends at least once in this time."""
 
@@ -24,18 +35,19 @@ STEADY_NS: Final = 1_000_000_000
 class BenchGauge:
     """Stands between a byte source and the journal; knows whether the gauge answers."""
 
-    def __init__(self, name: str, port: str, wire: Wire, recorder: Recorder, clock: Clock) -> None:
+    def __init__(self, port: GaugePort, wire: Wire, recorder: Recorder, clock: Clock) -> None:
         """Put a gauge together.
 
         Args:
-            name: the gauge's id.
-            port: its port, for the journal.
+            port: its port, with its id and what is known of its adapter.
             wire: decodes its bytes, and knows when a gauge that must be asked is asked.
             recorder: takes what comes of them.
             clock: the session's.
         """
-        self.name = name
+        self.name = port.gauge
         self._port = port
+        self._shared = port.shared
+        self._watched_ns = 0
         self._wire = wire
         self._recorder = recorder
         self._clock = clock
@@ -64,17 +76,24 @@ class BenchGauge:
         """Hear that the port came or went."""
         self._taken_ns = None
         if present:
-            self._recorder.record(WireOpened(self.name, self._port), t_ns=t_ns)
+            self._recorder.record(WireOpened(self.name, self._port.name), t_ns=t_ns)
+            self._record_adapter(t_ns)
             self._journal(self._wire.opened(t_ns))
             self._say("present", reason, t_ns)
         else:
+            if self._state != "lost":
+                self._port.lost()
             self._journal(self._wire.closed(t_ns))
             self._say("lost", reason, t_ns)
 
     def tick(self) -> None:
         """Call now and then: a frame that waits too long for its rest is given up."""
+        now_ns = self._clock.monotonic_ns()
         if self._state != "lost":
-            self._journal(self._wire.idle(self._clock.monotonic_ns()))
+            self._journal(self._wire.idle(now_ns))
+        if now_ns - self._watched_ns >= WATCH_NS:
+            self._watched_ns = now_ns
+            self._watch_name(now_ns)
 
     def health(self) -> GaugeHealth:
         """The gauge's state and the age of its last reading, for the heartbeat."""
@@ -82,6 +101,22 @@ class BenchGauge:
             return GaugeHealth(self._state, self._reason)
         age_ms = (self._clock.monotonic_ns() - self._last_ns) // 1_000_000
         return GaugeHealth(self._state, self._reason, age_ms)
+
+    def _watch_name(self, t_ns: int) -> None:
+        """Tell once that the port's name has come to mean more than one adapter."""
+        sentence = self._port.watch() if self._state != "lost" else ""
+        if self._port.shared == self._shared:
+            return
+        self._shared = self._port.shared
+        shared = NameShared(self.name, self._port.name, " and ".join(self._shared))
+        self._recorder.record(shared, t_ns=t_ns)
+        if sentence:
+            self._say(self._state, sentence, t_ns)
+
+    def _record_adapter(self, t_ns: int) -> None:
+        taken = adapter_taken(self._port)
+        if taken is not None:
+            self._recorder.record(taken, t_ns=t_ns)
 
     def _say(self, state: str, reason: str, t_ns: int) -> None:
         self._state, self._reason = state, reason

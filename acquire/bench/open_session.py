@@ -5,16 +5,18 @@ All problems are found before a port, a broker or a file is touched, and told to
 
 import re
 import secrets
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from functools import partial
 from getpass import getuser
 from importlib.metadata import version
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, TypeVar
 
 import msgspec
 
+from barrelfit.acquire.bench.adapters import recall_adapter
 from barrelfit.acquire.bench.command_desk import CommandDesk
 from barrelfit.acquire.bench.daemon import Session, Wires
 from barrelfit.acquire.bench.gauge import BenchGauge
@@ -49,6 +51,7 @@ from barrelfit.acquire.journal.parts import SUFFIX, JournalReader
 from barrelfit.acquire.journal.recorder import Recorder, Signer, stamp_of
 from barrelfit.acquire.journal.session import journals_in
 from barrelfit.acquire.journal.writer import JournalFile
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.sources import check_source, shared_ports, source_for, typing_source
 from barrelfit.drivers.errors import DriverError
 from barrelfit.drivers.identity import Identity
@@ -77,6 +80,7 @@ class Opening:
     leads: dict[str, Lead]
     sign_in: SignIn | None
     signer: Signer | None = None
+    taken: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +93,13 @@ class _Texts:
     settings: dict[str, str]
 
 
-def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) -> Opening:
+def read_opening(
+    bench: BenchFile,
+    config_text: str,
+    name: str,
+    clock: Clock,
+    taken: Mapping[str, str] = MappingProxyType({}),
+) -> Opening:
     """Read everything a bench file points at.
 
     Args:
@@ -97,6 +107,7 @@ def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) ->
         config_text: its text.
         name: how messages call it.
         clock: for the session's name.
+        taken: ports at which a person says that gauges are, by gauge id.
 
     Raises:
         UserError: with every problem of profiles, sheet, set, materials and ports.
@@ -113,11 +124,13 @@ def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) ->
             profiles[table.id] = profile
             movement = str(table.movement)
             setups[table.id] = GaugeSetup(table.profile, text, movement, movement, table.port)
-        if problem := check_source(table.id, table.port):
+        if problem := check_source(table.id, taken.get(table.id, table.port)):
             problems.append(problem)
     named = [(("gauge", n, "material"), table.material) for n, table in enumerate(bench.gauge)]
     _gather(problems, partial(check_materials, named, load_materials(), config_text, name))
-    problems += shared_ports({table.id: table.port for table in bench.gauge})
+    ports = {table.id: table.port for table in bench.gauge}
+    problems += shared_ports({**ports, **taken})
+    problems += [f"--take {gauge}=…: no gauge '{gauge}'" for gauge in taken.keys() - ports.keys()]
     if bench.pedal is not None and (problem := check_source("pedal", bench.pedal.port)):
         problems.append(problem)
     leads, sign_in = _gather(problems, partial(_leads, bench)) or ({}, None)
@@ -128,7 +141,7 @@ def read_opening(bench: BenchFile, config_text: str, name: str, clock: Clock) ->
     setup = _gather(problems, partial(setup_of, document))
     if setup is None:
         raise UserError(problems)
-    return Opening(bench, document, profiles, setup, leads, sign_in, signer)
+    return Opening(bench, document, profiles, setup, leads, sign_in, signer, taken)
 
 
 def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -> Session:
@@ -155,6 +168,7 @@ def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -
         session, findings = unfinished.name.removesuffix(SUFFIX), 0
     snapshot = _empty_snapshot(opening, session)
     identities = {table.id: Identity() for table in opening.bench.gauge}
+    ports = {table.id: GaugePort(table.id, table.port) for table in opening.bench.gauge}
     overrides = OverrideDesk(
         session, opening.leads, lambda: secrets.token_urlsafe(18), opening.sign_in
     )
@@ -165,13 +179,16 @@ def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -
                 snapshot.take(record.event)
                 desk.hear(record.seq, record.event)
                 _recall(identities, record.event)
+                recall_adapter(ports, record.event)
                 findings += isinstance(record.event, OUTPUT_TYPES)
     else:
         journal.append(opening.document)
         snapshot.take(opening.document)
         desk.hear(1, opening.document)
+    for gauge, port in opening.taken.items():
+        ports[gauge].choose(port, opening.document.who)
     recorder = Recorder(journal, clock, opening.signer)
-    return Session(session, recorder, snapshot, findings, desk, identities)
+    return Session(session, recorder, snapshot, findings, desk, identities, ports)
 
 
 def _recall(identities: dict[str, Identity], event: Event) -> None:
@@ -205,9 +222,10 @@ def make_wires(opening: Opening, session: Session, clock: Clock) -> Wires:
         profile = opening.profiles[table.id]
         wire = wire_on_bench(profile, table)
         wire.identity = session.identities[table.id]
-        gauge = BenchGauge(table.id, table.port, wire, recorder, clock)
+        port = session.ports[table.id]
+        gauge = BenchGauge(port, wire, recorder, clock)
         gauges[table.id] = gauge
-        sources[table.id] = source_for(table.port, profile, clock, gauge.received, gauge.changed)
+        sources[table.id] = source_for(port, profile, clock, gauge.received, gauge.changed)
     return Wires(gauges, sources, _pedal(opening.bench, recorder, clock))
 
 
@@ -220,7 +238,9 @@ def _pedal(
         return None
     actions = {"press": table.press, "long": table.long, "double": table.double}
     pedal = BenchPedal(Pedal(actions, table.long_ms, table.double_ms), recorder, clock)
-    return pedal, typing_source(table.port, clock, pedal.received, pedal.changed)
+    # A pedal measures nothing: whichever is there under its name will do.
+    port = GaugePort("pedal", table.port, listed=list)
+    return pedal, typing_source(port, clock, pedal.received, pedal.changed)
 
 
 def _signer(bench: BenchFile) -> Signer | None:

@@ -4,7 +4,7 @@ import asyncio
 import contextlib
 import os
 import signal
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
@@ -26,12 +26,16 @@ WATCH_STDIN: Final = "BARRELFIT_WATCH_STDIN"
 
 @dataclass(frozen=True, slots=True)
 class RunOptions:
-    """What the command line asks for; `board_port` is None when no board is wanted."""
+    """What the command line asks for; `board_port` is None when no board is wanted.
+
+    `taken` are the ports at which a person says that gauges are, by gauge id.
+    """
 
     bench_file: Path
     fresh: bool
     board_port: int | None
     as_json: bool
+    taken: dict[str, str] = field(default_factory=dict)
 
 
 def run_bench(options: RunOptions) -> int:
@@ -39,7 +43,7 @@ def run_bench(options: RunOptions) -> int:
     bench, text = load_bench(options.bench_file)
     speed = float(bench.simulation.speed) if bench.simulation else 1.0
     clock = RunningClock(speed)
-    opening = read_opening(bench, text, str(options.bench_file), clock)
+    opening = read_opening(bench, text, str(options.bench_file), clock, options.taken)
     folder = bench.sessions.expanduser()
     try:
         folder.mkdir(parents=True, exist_ok=True)

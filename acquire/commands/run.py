@@ -16,6 +16,13 @@ def run(
     ] = False,
     board: Annotated[bool, typer.Option("--board", help="Start the board as well.")] = False,
     board_port: Annotated[int, typer.Option(help="Port of the board.")] = 8501,
+    take: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="GAUGE=PORT",
+            help="Say which adapter is a gauge's, where its port could mean another.",
+        ),
+    ] = None,
     as_json: Annotated[
         bool, typer.Option("--json", help="One JSON object a line for everything but readings.")
     ] = False,
@@ -34,4 +41,13 @@ def run(
 
     if not 1 <= board_port <= 65535:  # noqa: PLR2004
         raise UserError([f"--board-port {board_port}: a port is a number from 1 to 65535"])
-    return run_bench(RunOptions(bench_file, fresh, board_port if board else None, as_json))
+    taken = dict(_taken(text) for text in take or ())
+    options = RunOptions(bench_file, fresh, board_port if board else None, as_json, taken)
+    return run_bench(options)
+
+
+def _taken(text: str) -> tuple[str, str]:
+    gauge, mark, port = text.partition("=")
+    if not (gauge and mark and port):
+        raise UserError([f"--take {text}: expected GAUGE=PORT"])
+    return gauge, port

@@ -106,6 +106,32 @@ class WireOpened(_Flat, frozen=True):
     port: str
 
 
+class AdapterTaken(_Flat, frozen=True):
+    """The USB adapter behind a gauge's port (see `acquire.wires.usb_tree.Plugged`).
+
+    After a loss or a restart only this one is the gauge's. `chosen_by` is who said that it is,
+    where the port's name could have meant another; `port` is then the name that was given.
+    """
+
+    gauge: str
+    port: str
+    usb: str
+    serial_number: str
+    socket: str
+    plug: str
+    since_us: int = 0
+    interface: str = ""
+    chosen_by: str = ""
+
+
+class NameShared(_Flat, frozen=True):
+    """`adapters` were there at one time under the name of a gauge's port."""
+
+    gauge: str
+    port: str
+    adapters: str
+
+
 class WireSent(_Flat, frozen=True):
     """Bytes that were sent to a gauge (a request)."""
 
@@ -241,6 +267,8 @@ Event = (
     | FaultSeen
     | WireNote
     | WireOpened
+    | AdapterTaken
+    | NameShared
     | WireSent
     | UnitChanged
     | SessionOpened
@@ -273,6 +301,8 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     FaultSeen: 1,
     WireNote: 1,
     WireOpened: 1,
+    AdapterTaken: 1,
+    NameShared: 1,
     WireSent: 1,
     UnitChanged: 1,
     SessionOpened: 1,

@@ -121,6 +121,8 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     OverrideRefused: lambda e: f"override of {e.about} by {e.who} refused: {e.sentence}",
     kept.WireSent: lambda e: f"{e.gauge} was sent {e.raw}",
     kept.WireOpened: lambda e: f"{e.gauge}: port {e.port} opened",
+    kept.AdapterTaken: lambda e: f"{e.gauge}: adapter {e.usb} {e.serial_number} in {e.socket}",
+    kept.NameShared: lambda e: f"{e.gauge}: port {e.port} could be more than one: {e.adapters}",
     kept.UnitChanged: lambda e: f"{e.gauge} CHANGED ITS UNIT from {e.was} to {e.now}: look at it",
     kept.SessionOpened: _opened,
     kept.SessionResumed: lambda e: f"resumed after record {e.last_seq}; {e.torn_bytes} bytes torn",

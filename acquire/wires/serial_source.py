@@ -22,6 +22,7 @@ from barrelfit.acquire.clock import Clock
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.wires.busy_port import BusyError, FirstOpening
 from barrelfit.acquire.wires.byte_source import Changed, LineSettings, Received
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.ports_found import ambiguous, group_of, holders
 
 LOOK_AGAIN_S: Final = 0.1
@@ -112,7 +113,7 @@ class SerialSource:
     """One gauge's tty: opened, read on arrival, watched for loss, opened again.
 
     Args:
-        port: the tty, by a name that lasts.
+        port: the tty, by a name that lasts, and what is known of its adapter.
         line: how it is set.
         clock: stamps what arrives.
         received: hears of bytes.
@@ -122,14 +123,15 @@ class SerialSource:
 
     def __init__(
         self,
-        port: str,
+        port: GaugePort,
         line: LineSettings,
         clock: Clock,
         received: Received,
         changed: Changed,
         first: FirstOpening | None = None,
     ) -> None:
-        self._port = port
+        self._adapter = port
+        self._port = port.name
         self._line = line
         self._clock = clock
         self._received = received
@@ -183,9 +185,14 @@ class SerialSource:
             return False
 
     def _open(self) -> None:
-        if either := ambiguous(self._port):
-            raise UserError([either])
+        found = self._adapter.at(Path(self._port).resolve())
+        self._adapter.check(found)
         self._handle = open_port(self._port, self._line)
+        if self._adapter.at(Path(self._port).resolve()) != found:
+            self._close()
+            message = "it was just exchanged"
+            raise OSError(message)
+        self._adapter.opened(found)
         self._ended.clear()
         asyncio.get_running_loop().add_reader(self._handle.fileno(), self._ready)
         self._changed(self._clock.monotonic_ns(), True, "port open")  # noqa: FBT003

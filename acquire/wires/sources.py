@@ -14,6 +14,7 @@ from typing import Final
 from barrelfit.acquire.clock import Clock
 from barrelfit.acquire.wires.blocking_line import PortLine, check_server, is_server, open_server
 from barrelfit.acquire.wires.byte_source import ByteSource, Changed, LineSettings, Received
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.thread_source import ThreadSource
 from barrelfit.drivers.profile import PortSettings, Profile
 
@@ -55,28 +56,30 @@ def shared_ports(ports: Mapping[str, str]) -> list[str]:
 
 
 def source_for(
-    port: str, profile: Profile, clock: Clock, received: Received, changed: Changed
+    port: GaugePort, profile: Profile, clock: Clock, received: Received, changed: Changed
 ) -> ByteSource:
     """The byte source of a gauge's port."""
-    line = line_settings(profile.port)
-    if is_server(port):
-        return ThreadSource(partial(open_server, port, line), clock, received, changed)
-    if port.startswith(USB):
+    line, name = line_settings(profile.port), port.name
+    if is_server(name):
+        return ThreadSource(partial(open_server, name, line), clock, received, changed)
+    if name.startswith(USB):
         return _usb_source(port, clock, received, changed, types=profile.is_keyboard)
     if not LOOP_WATCHES:
-        return ThreadSource(partial(PortLine, port, line), clock, received, changed)
+        return ThreadSource(partial(PortLine, name, line), clock, received, changed)
     from barrelfit.acquire.wires.serial_source import SerialSource  # noqa: PLC0415  POSIX only
 
     return SerialSource(port, line, clock, received, changed)
 
 
-def typing_source(port: str, clock: Clock, received: Received, changed: Changed) -> ByteSource:
+def typing_source(
+    port: GaugePort, clock: Clock, received: Received, changed: Changed
+) -> ByteSource:
     """The source of a USB device that types, as a foot pedal does."""
     return _usb_source(port, clock, received, changed, types=True)
 
 
 def _usb_source(
-    port: str, clock: Clock, received: Received, changed: Changed, *, types: bool
+    port: GaugePort, clock: Clock, received: Received, changed: Changed, *, types: bool
 ) -> ByteSource:
     from barrelfit.acquire.wires.usb_line import UsbLine  # noqa: PLC0415  only benches with USB need it
 

@@ -15,14 +15,19 @@ import usb.util
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.wires.busy_port import BusyError
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.ports_found import holders
 from barrelfit.acquire.wires.thread_source import LineLostError
 from barrelfit.acquire.wires.usb_listed import BOOT_KEYBOARD, HID_CLASS, NO_LIBRARY, NO_RIGHTS
+from barrelfit.acquire.wires.usb_tree import Plugged
 
 READ_MS: Final = 300
 REPORT_BYTES: Final = 8
 VENDOR_CLASS: Final = 0xFF
-PORT_NAME: Final = re.compile(r"usb:([0-9a-f]{4}):([0-9a-f]{4})(?::([^\s:]+))?")
+PORT_NAME: Final = re.compile(
+    r"usb:([0-9a-f]{4}):([0-9a-f]{4})(?::([^\s:@]+))?(?:@(\d+-\d+(?:\.\d+)*))?"
+)
+EXPECTED: Final = "expected usb:1209:0001, with :SERIAL or @SOCKET behind where there are two"
 
 # "Nothing yet" has another number on each system, and pyusb's own class does not cover them all.
 _NOTHING_YET: Final = frozenset({errno.ETIMEDOUT, 110, 60, 10060})
@@ -41,7 +46,7 @@ def is_usb(port: str) -> bool:
 def check_usb(gauge: str, port: str) -> str | None:
     """Say in one sentence what keeps a USB gauge from being read; None for nothing."""
     if not PORT_NAME.fullmatch(port):
-        return f"gauge '{gauge}': {port}: expected usb:1209:0001 or usb:1209:0001:SERIAL"
+        return f"gauge '{gauge}': {port}: {EXPECTED}"
     try:
         found_device(port)
     except UserError as error:
@@ -58,10 +63,19 @@ def found_device(port: str, backend: Any = None) -> Any:  # noqa: ANN401  pyusb 
         UserError: two devices have the name, or libusb is missing.
         OSError: there is none.
     """
+    devices = _devices(port, backend)
+    if len(devices) > 1:
+        raise UserError(
+            [f"two devices are {port}: name one by its serial number or socket, or unplug one"]
+        )
+    return devices[0]
+
+
+def _devices(port: str, backend: Any) -> list[Any]:  # noqa: ANN401  pyusb ships no types
     match = PORT_NAME.fullmatch(port)
     if match is None:
-        raise UserError([f"{port}: expected usb:1209:0001 or usb:1209:0001:SERIAL"])
-    vendor, product, wanted = int(match[1], 16), int(match[2], 16), match[3]
+        raise UserError([f"{port}: {EXPECTED}"])
+    vendor, product, wanted, socket = int(match[1], 16), int(match[2], 16), match[3], match[4]
     try:
         found = usb.core.find(find_all=True, idVendor=vendor, idProduct=product, backend=backend)
         devices = list(found or [])
@@ -69,11 +83,34 @@ def found_device(port: str, backend: Any = None) -> Any:  # noqa: ANN401  pyusb 
         raise UserError([NO_LIBRARY]) from None
     if wanted:
         devices = [device for device in devices if _serial_number(device) == wanted]
+    if socket:
+        devices = [device for device in devices if _socket(device) == socket]
     if not devices:
         raise OSError(errno.ENODEV, f"port {port} is not there; plug the gauge in")
-    if len(devices) > 1:
-        raise UserError([f"two devices are {port}: name one by its serial number, or unplug one"])
-    return devices[0]
+    return devices
+
+
+def _socket(device: Any) -> str:  # noqa: ANN401  pyusb ships no types
+    return f"{device.bus}-{'.'.join(map(str, device.port_numbers or ()))}"
+
+
+def _plugged(port: GaugePort, device: Any) -> Plugged | None:  # noqa: ANN401
+    """What the system's tree says of a device; None where it says nothing."""
+    plug = f"{device.bus}:{device.address}"
+    return next((p for p in port.listed() if p.plug == plug), None)
+
+
+def _gauges_own(port: GaugePort, backend: Any) -> tuple[Any, Plugged | None]:  # noqa: ANN401
+    """The device of a gauge's port, and what the system's tree says of it.
+
+    Raises:
+        UserError: there are two, or it is not the one that was read before.
+        OSError: there is none.
+    """
+    for device in _devices(port.name, backend):
+        port.check(_plugged(port, device))
+    device = found_device(port.name, backend)
+    return device, _plugged(port, device)
 
 
 def _serial_number(device: Any) -> str:  # noqa: ANN401  pyusb ships no types
@@ -87,18 +124,24 @@ class UsbLine:
     """An open USB gauge: one report of a keyboard, or one packet of a bulk end point, a read.
 
     Args:
-        port: its name, `usb:1209:0001` or with a serial number behind.
+        port: of a name like `usb:1209:0001`, and what is known of the device there.
         types: whether it is a keyboard; else its vendor interface's end points carry bytes.
         backend: of pyusb; None for libusb.
 
     Raises:
-        UserError: no rights, no libusb, or two devices of that name.
+        UserError: no rights, no libusb, two devices of that name, or another than before.
         BusyError: another program holds it.
         OSError: it is not there.
     """
 
-    def __init__(self, port: str, *, types: bool, backend: Any = None) -> None:  # noqa: ANN401
-        self._device = found_device(port, backend)
+    def __init__(
+        self,
+        port: GaugePort,
+        *,
+        types: bool,
+        backend: Any = None,  # noqa: ANN401  pyusb ships no types
+    ) -> None:
+        self._device, found = _gauges_own(port, backend)
         self._types = types
         self._claimed: int | None = None
         self._detached: list[int] = []
@@ -107,14 +150,16 @@ class UsbLine:
         except usb.core.USBError as error:
             self.close()
             if error.errno == errno.EACCES:
-                raise UserError([f"port {port}: {NO_RIGHTS}"]) from None
+                raise UserError([f"port {port.name}: {NO_RIGHTS}"]) from None
             if error.errno == errno.EBUSY:
-                raise self._busy(port) from None
-            raise OSError(error.errno or errno.EIO, f"port {port}: {error.strerror}") from None
+                raise self._busy(port.name) from None
+            why = f"port {port.name}: {error.strerror}"
+            raise OSError(error.errno or errno.EIO, why) from None
         except LookupError:
             self.close()
             kind = "keyboard" if types else "vendor"
-            raise UserError([f"port {port} has no {kind} interface with an input"]) from None
+            raise UserError([f"port {port.name} has no {kind} interface with an input"]) from None
+        port.opened(found)
 
     def read(self) -> bytes:
         """What arrived; empty for nothing yet. Raises LineLostError when the gauge is gone."""

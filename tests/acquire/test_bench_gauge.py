@@ -7,15 +7,19 @@ from barrelfit.acquire.inputs.bench_file import bench_file
 from barrelfit.acquire.inputs.gauge_profiles import profile_of_text, profile_text
 from barrelfit.acquire.inputs.gauge_wire import profile_on_bench, wire_on_bench
 from barrelfit.acquire.journal.events import (
+    AdapterTaken,
     FaultSeen,
+    NameShared,
     ReadingTaken,
     WireNote,
     WireOpened,
     WireSent,
     to_input,
 )
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.rules.events import GaugeChanged
 from tests.acquire.daemon_parts import Heard, Ticks
+from tests.acquire.usb_folder import UsbFolder
 
 MS = 1_000_000
 BENCH = """schema = 1
@@ -33,12 +37,15 @@ movement = "following"
 
 
 class Wired:
-    def __init__(self, profile: str = "signed-decimal-streaming-crlf") -> None:
+    def __init__(
+        self, profile: str = "signed-decimal-streaming-crlf", port: GaugePort | None = None
+    ) -> None:
         table = bench_file(BENCH.format(profile=profile), "b").gauge[0]
         made = profile_on_bench(profile_of_text(profile_text(profile), profile), table)
         self.heard, self.clock = Heard(), Ticks()
+        self.port = port or GaugePort("m", "/dev/ttyX")
         wire = wire_on_bench(made, table)
-        self.gauge = BenchGauge("m", "/dev/ttyX", wire, self.heard, self.clock)
+        self.gauge = BenchGauge(self.port, wire, self.heard, self.clock)
         self.line = next(e.raw for e in made.examples if "length_nm" in e.outcomes[0])
 
     @property
@@ -189,3 +196,24 @@ def test_another_gauge_on_the_port_is_told_and_its_readings_judge_nothing():
     assert fault.fault == "another gauge"
     assert wired.states[-1] == "present"
     assert "it calls itself 'SY233.2', but 'SY233.1' before" in wired.gauge.health().reason
+
+
+def test_a_name_that_comes_to_be_shared_is_told_while_the_gauge_is_read(tmp_path):
+    usb = UsbFolder(tmp_path)
+    usb.plug("1-2")
+    port = usb.port("/dev/serial/by-id/usb-adapter_SN1")
+    wired = Wired(port=port)
+    port.opened(usb.at("1-2"))
+    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
+    assert [event.socket for event in wired.heard.of(AdapterTaken)] == ["1-2"]
+    wired.gauge.received(1_100 * MS, wired.line)
+    usb.plug("1-3")
+    wired.clock.now_ns = 2_200 * MS
+    wired.gauge.tick()
+    (shared,) = wired.heard.of(NameShared)
+    assert shared.adapters.endswith("with serial number SN1 in socket 1-3")
+    assert wired.gauge.health().state == "answering"
+    assert "have been there under one name" in wired.gauge.health().reason
+    wired.clock.now_ns = 9_000 * MS
+    wired.gauge.tick()
+    assert len(wired.heard.of(NameShared)) == 1

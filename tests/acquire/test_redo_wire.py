@@ -11,6 +11,7 @@ from barrelfit.acquire.journal.codec import RECORD_TYPES, Record
 from barrelfit.acquire.journal.events import FaultSeen, ReadingTaken, WireSent
 from barrelfit.acquire.redo.redo import Redo
 from barrelfit.acquire.redo.redo_journal import wire_of
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.simulators.errors import SimulatorError
 from barrelfit.simulators.line import Encoder
 from tests.acquire.recorded import one_gauge
@@ -77,7 +78,7 @@ def test_what_was_journaled_is_found_in_the_bytes_again(profile, seed):
     chance = random.Random(f"{profile}{seed}")  # noqa: S311  a test's chance
     document = one_gauge(profile)
     records, clock = Records(document), Ticks()
-    gauge = BenchGauge("g", "/dev/x", wire_of(document, "g"), records, clock)
+    gauge = BenchGauge(GaugePort("g", "/dev/x"), wire_of(document, "g"), records, clock)
     clock.now_ns = 1_000_000_000
     gauge.changed(clock.now_ns, present=True, reason="")
     sent = b""

@@ -18,6 +18,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.gauge_profiles import load_profile
 from barrelfit.acquire.wires.busy_port import FirstOpening
 from barrelfit.acquire.wires.byte_source import LineSettings
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.serial_source import SerialSource, check_port, open_port
 from barrelfit.drivers.decode import BEFORE, Wire
 from barrelfit.drivers.outcome import Note, Reading
@@ -74,7 +75,11 @@ class Hearer:
 async def running(plug):
     hearer = Hearer()
     source = SerialSource(
-        str(plug.link), LineSettings(4800), RunningClock(), hearer.received, hearer.changed
+        GaugePort("g", str(plug.link)),
+        LineSettings(4800),
+        RunningClock(),
+        hearer.received,
+        hearer.changed,
     )
     task = asyncio.create_task(source.run())
     try:
@@ -239,7 +244,13 @@ def test_a_port_that_another_program_keeps_ends_the_first_opening_with_its_name(
     async def play(other):
         hearer = Hearer()
         source = SerialSource(
-            *(str(plug.link), LineSettings(), RunningClock(), hearer.received, hearer.changed),
+            *(
+                GaugePort("g", str(plug.link)),
+                LineSettings(),
+                RunningClock(),
+                hearer.received,
+                hearer.changed,
+            ),
             FirstOpening(patience_s=0.2),
         )
         with pytest.raises(UserError, match=rf"in use by process {other.pid} .*end that program"):
@@ -269,7 +280,13 @@ def test_a_port_lost_to_another_program_is_waited_for_without_end(plug):
     async def play():
         hearer = Hearer()
         source = SerialSource(
-            *(str(plug.link), LineSettings(), RunningClock(), hearer.received, hearer.changed),
+            *(
+                GaugePort("g", str(plug.link)),
+                LineSettings(),
+                RunningClock(),
+                hearer.received,
+                hearer.changed,
+            ),
             FirstOpening(patience_s=0.0),
         )
         task = asyncio.create_task(source.run())

@@ -24,6 +24,7 @@ from barrelfit.acquire.wires.blocking_line import (
 )
 from barrelfit.acquire.wires.busy_port import BusyError, FirstOpening
 from barrelfit.acquire.wires.byte_source import LineSettings
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.thread_source import LineLostError, ThreadSource
 
 GONE = "gone"
@@ -265,7 +266,9 @@ async def test_where_no_loop_can_watch_a_port_a_thread_reads_it(monkeypatch):
     assert sources.check_source("g", name) is None
     hearer, clock = Hearer(), RunningClock()
     profile = load_profile("signed-decimal-cr")
-    source = sources.source_for(name, profile, clock, hearer.received, hearer.changed)
+    source = sources.source_for(
+        GaugePort("g", name), profile, clock, hearer.received, hearer.changed
+    )
     assert isinstance(source, ThreadSource)
     task = asyncio.create_task(source.run())
     await hearer.until(lambda h: h.states)

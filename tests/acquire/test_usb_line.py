@@ -11,6 +11,7 @@ from barrelfit.acquire.clock import RunningClock
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.gauge_profiles import load_profile
 from barrelfit.acquire.wires.busy_port import BusyError
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.thread_source import LineLostError, ThreadSource
 from barrelfit.acquire.wires.usb_line import UsbLine, check_usb, found_device
 from barrelfit.acquire.wires.usb_listed import NO_LIBRARY, NO_RIGHTS, typists
@@ -27,7 +28,7 @@ def typed(text):
 
 
 def opened(device, *, types=True):
-    return UsbLine(PORT, types=types, backend=VirtualBackend(device))
+    return UsbLine(GaugePort("g", PORT, listed=list), types=types, backend=VirtualBackend(device))
 
 
 def test_a_typing_gauge_is_taken_from_the_kernel_and_given_back():
@@ -162,7 +163,7 @@ def test_nothing_leaks_over_255_openings():
     device = VirtualDevice()
     backend = VirtualBackend(device)
     for _ in range(255):
-        UsbLine(PORT, types=True, backend=backend).close()
+        UsbLine(GaugePort("g", PORT, listed=list), types=True, backend=backend).close()
     assert (device.open, device.claimed, device.driver) == (0, False, True)
 
 
@@ -193,8 +194,12 @@ async def replugged(device):
                 news.clear()
                 await news.wait()
 
+    port = GaugePort("g", PORT, listed=list)
     source = ThreadSource(
-        lambda: UsbLine(PORT, types=True, backend=backend), RunningClock(), received, changed
+        lambda: UsbLine(port, types=True, backend=backend),
+        RunningClock(),
+        received,
+        changed,
     )
     task = asyncio.create_task(source.run())
     device.gives(*typed("12.345\n"))

@@ -17,6 +17,7 @@ import pytest
 from barrelfit.acquire.clock import RunningClock
 from barrelfit.acquire.wires.blocking_line import open_server
 from barrelfit.acquire.wires.byte_source import LineSettings
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.thread_source import ThreadSource
 
 LINE = LineSettings()
@@ -32,7 +33,9 @@ class Terminal:
         serial_source = pytest.importorskip(
             "barrelfit.acquire.wires.serial_source", reason="POSIX only"
         )
-        return serial_source.SerialSource(str(self._link), LINE, clock, received, changed)
+        return serial_source.SerialSource(
+            GaugePort("g", str(self._link)), LINE, clock, received, changed
+        )
 
     async def plug(self) -> None:
         self._near, self._far = pty.openpty()

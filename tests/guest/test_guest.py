@@ -26,6 +26,7 @@ import asyncio, glob, json, os, subprocess, termios, threading, time
 from dataclasses import replace
 from barrelfit.acquire.clock import RunningClock
 from barrelfit.acquire.inputs.gauge_profiles import load_profile
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.sources import check_source, source_for
 from barrelfit.drivers.decode import Wire
 
@@ -40,7 +41,7 @@ def read(port, profile):
             wire.opened(t_ns)
         seen.append(present)
     async def run():
-        await source_for(port, profile, RunningClock(), received, changed).run()
+        await source_for(GaugePort("g", port), profile, RunningClock(), received, changed).run()
     threading.Thread(target=asyncio.run, args=(run(),), daemon=True).start()
     return seen
 

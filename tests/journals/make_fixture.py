@@ -10,10 +10,12 @@ import tempfile
 from pathlib import Path
 
 from barrelfit.acquire.journal.events import (
+    AdapterTaken,
     ClockNotSet,
     ClockStepped,
     HeadSeen,
     LimitReached,
+    NameShared,
     RecordingResumed,
     RecordingStopped,
     ReserveUsed,
@@ -57,6 +59,8 @@ def record(folder: Path) -> Path:
         recording.input(EntryMade(recording.t_ns, skirt, text, "mm", "A. Smith"))
     recording.input(PedalPressed(recording.t_ns, "undo"))
     for event in (
+        AdapterTaken("bore", "/dev/serial/by-id/x", "1209:0002", "SN1", "1-2", "1:4", 5, "00"),
+        NameShared("bore", "/dev/serial/by-id/x", "the adapter a and the adapter b"),
         WireSent("bore", "3f0d"),
         WireNote("bore", "3f0d", "acknowledgement"),
         UnitChanged("bore", "mm", "in"),

@@ -6,6 +6,7 @@ import sys
 
 from barrelfit.acquire.clock import RunningClock
 from barrelfit.acquire.inputs.gauge_profiles import load_profile
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.sources import check_source, source_for
 from barrelfit.acquire.wires.usb_listed import typists
 from barrelfit.drivers.decode import Wire
@@ -29,7 +30,7 @@ async def main(port):
     def changed(t_ns, present, reason):
         say(present=present, reason=reason)
 
-    await source_for(port, profile, RunningClock(), received, changed).run()
+    await source_for(GaugePort("g", port), profile, RunningClock(), received, changed).run()
 
 
 asyncio.run(main(sys.argv[1]))

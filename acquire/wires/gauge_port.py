@@ -1,0 +1,141 @@
+"""A gauge's port, and whether what stands there is the adapter that was read before.
+
+A name by serial number can be another adapter's as well, and its link points to whichever is
+there. After a loss only this adapter is taken again: the same plugging, the same socket, or, where
+no other adapter ever had its serial number, one that was plugged in after the loss. Anything else
+is told and left alone until a person says which adapter is the gauge's (`barrelfit run --take`):
+else another gauge's readings would come under this one's name.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.wires.usb_tree import Plugged, all_plugged, plugged_at, sockets_taken
+
+BY_NUMBERS: Final = ("/dev/serial/by-id/", "usb:")
+"""Ports whose names say what an adapter calls itself, not where it is."""
+
+BY_PATH: Final = "/dev/serial/by-path/"
+
+
+@dataclass(slots=True)
+class GaugePort:
+    """One gauge's port with what is known of its adapter; outlives losses, and restarts as told.
+
+    `known` is the adapter that was read last; `shared` names adapters that were there at the same
+    time and can't be told apart; `chosen_by` is who said which adapter is the gauge's.
+
+    Args:
+        gauge: the gauge's id.
+        name: the port's name, in the bench file or as a person said.
+        at: finds the USB device behind a tty's node.
+        listed: lists the USB devices that are plugged in.
+        taken: names the sockets that something is in.
+    """
+
+    gauge: str
+    name: str
+    at: Callable[[Path], Plugged | None] = plugged_at
+    listed: Callable[[], Sequence[Plugged]] = all_plugged
+    taken: Callable[[], Sequence[str]] = sockets_taken
+    known: Plugged | None = None
+    shared: tuple[str, ...] = ()
+    chosen_by: str = ""
+    _stood: tuple[str, ...] = ()
+    _sockets: Sequence[str] = field(default=())
+
+    def choose(self, name: str, who: str) -> None:
+        """Take a person's word: what stands at the port of this name is the gauge's adapter."""
+        self.name, self.chosen_by = name, who
+        self.known, self.shared = None, ()
+
+    def check(self, found: Plugged | None) -> None:
+        """Look at what stands at the port, before it is opened.
+
+        Raises:
+            UserError: it is not the gauge's adapter, or it could be another one.
+        """
+        if found is None:
+            return
+        self._look(found)
+        if why := self._why_not(found):
+            raise UserError([f"port {self.name}: {why}; {self._what_to_do()}"])
+
+    def opened(self, found: Plugged | None) -> None:
+        """The port was opened, with this adapter behind it."""
+        self.known, self._stood = found or self.known, ()
+
+    def lost(self) -> None:
+        """The port was lost: what stands there now under the same name is not the gauge's."""
+        if self.known is not None:
+            self._stood = tuple(p.plug for p in self._alike(self.known))
+
+    def watch(self) -> str:
+        """Call now and then while the port is open: a sentence once its name comes to be shared."""
+        before, self._sockets = self._sockets, self.taken()
+        if self.known is None or self._sockets == before or not self._look(self.known):
+            return ""
+        return f"{self._both()}: once this one is unplugged, {self._what_to_do()}"
+
+    @property
+    def _by_numbers(self) -> bool:
+        return self.name.startswith(BY_NUMBERS) and "@" not in self.name
+
+    def _look(self, own: Plugged) -> bool:
+        """Note who else has the numbers of `own` now, where the port goes by them; whether so."""
+        if self.shared or not self._by_numbers:
+            return False
+        others = [p for p in self._alike(own) if p.socket != own.socket]
+        if others:
+            self.shared = tuple(p.called for p in (own, *others))
+        return bool(others)
+
+    def _alike(self, own: Plugged) -> list[Plugged]:
+        numbers = (own.usb, own.serial_number)
+        return [p for p in self.listed() if (p.usb, p.serial_number) == numbers]
+
+    def _why_not(self, found: Plugged) -> str:
+        """Why the adapter there is not taken; empty where it is."""
+        known = self.known
+        if known is not None and _same_plugging(known, found):
+            return ""
+        if self.shared:
+            return self._both()
+        if known is None:
+            return ""
+        if _numbers(known) != _numbers(found):
+            return f"{found.called} is there now, but it was {known.called}"
+        if known.socket == found.socket or self.name.startswith(BY_PATH) or "@" in self.name:
+            return ""
+        return self._why_not_moved(known, found)
+
+    def _why_not_moved(self, known: Plugged, found: Plugged) -> str:
+        """Why an adapter of the same numbers in another socket is not taken; empty where it is."""
+        if not found.serial_number:
+            return f"{found.called} has no serial number, and the gauge's was in {known.socket}"
+        if found.plug in self._stood:
+            return f"{found.called} stood there before {known.called} was lost"
+        return ""
+
+    def _both(self) -> str:
+        return f"{' and '.join(self.shared)} have been there under one name"
+
+    def _what_to_do(self) -> str:
+        return (
+            "it is not read until you say which is the gauge's: end barrelfit and run it again "
+            f"with --take {self.gauge}=PORT, by its socket (`barrelfit gauges` lists them)"
+        )
+
+
+def _numbers(plugged: Plugged) -> tuple[str, str, str]:
+    return plugged.usb, plugged.serial_number, plugged.interface
+
+
+def _same_plugging(one: Plugged, other: Plugged) -> bool:
+    """Whether an adapter has not been unplugged since; a restart of the system is an unplugging."""
+    times = {one.since_us, other.since_us} - {0}
+    place = (other.socket, other.plug, *_numbers(other))
+    return len(times) <= 1 and (one.socket, one.plug, *_numbers(one)) == place
