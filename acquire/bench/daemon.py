@@ -33,13 +33,13 @@ from barrelfit.acquire.bus.payloads import (
     State,
 )
 from barrelfit.acquire.bus.publisher import Publisher
-from barrelfit.acquire.bus.snapshot import Snapshot
+from barrelfit.acquire.bus.snapshot import Telling
 from barrelfit.acquire.clock import Clock, utc_text
 from barrelfit.acquire.inputs.bench_file import BenchFile
 from barrelfit.acquire.journal.events import Event, SessionClosed
 from barrelfit.acquire.journal.head_watch import HeadWatch
 from barrelfit.acquire.journal.record_events import MessageRefused
-from barrelfit.acquire.journal.recorder import Recorder
+from barrelfit.acquire.journal.recorder import JustRecorded, Recorder
 from barrelfit.acquire.topics import (
     ANSWER,
     COMMAND,
@@ -77,7 +77,7 @@ class Session:
 
     id: str
     recorder: Recorder
-    snapshot: Snapshot
+    snapshot: Telling
     findings: int
     desk: CommandDesk
     identities: dict[str, Identity] = field(default_factory=dict)
@@ -164,9 +164,9 @@ class Daemon:
     def _record_finding(self, event: Event, because: int) -> None:
         self._recorder.record(event, because=because)
 
-    def _recorded(self, seq: int, event: Event) -> None:
-        self._session.desk.hear(seq, event)
-        if self._session.snapshot.take(event):
+    def _recorded(self, recorded: JustRecorded) -> None:
+        self._session.desk.hear(recorded.seq, recorded.event)
+        if self._session.snapshot.take(recorded):
             self._snapshot_due.set()
 
     def _receive(self, message: BusMessage) -> None:

@@ -23,7 +23,7 @@ from barrelfit.acquire.bench.gauge import BenchGauge
 from barrelfit.acquire.bench.override_desk import OverrideDesk
 from barrelfit.acquire.bench.pedal import BenchPedal
 from barrelfit.acquire.bus.plan_told import planned_features
-from barrelfit.acquire.bus.snapshot import Snapshot
+from barrelfit.acquire.bus.snapshot import Telling
 from barrelfit.acquire.clock import Clock, utc_text
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_file import BenchFile
@@ -48,7 +48,7 @@ from barrelfit.acquire.journal.events import (
 )
 from barrelfit.acquire.journal.lines import CorruptError, Stamp, UnreadableError
 from barrelfit.acquire.journal.parts import SUFFIX, JournalReader
-from barrelfit.acquire.journal.recorder import Recorder, Signer, stamp_of
+from barrelfit.acquire.journal.recorder import JustRecorded, Recorder, Signer, stamp_of
 from barrelfit.acquire.journal.session import journals_in
 from barrelfit.acquire.journal.writer import JournalFile
 from barrelfit.acquire.wires.gauge_port import GaugePort
@@ -176,15 +176,15 @@ def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -
     if unfinished is not None:
         for records in JournalReader(unfinished, RealDisk()).blocks():
             for record in records:
-                snapshot.take(record.event)
+                snapshot.take(record)
                 desk.hear(record.seq, record.event)
                 _recall(identities, record.event)
                 recall_adapter(ports, record.event)
                 findings += isinstance(record.event, OUTPUT_TYPES)
     else:
-        journal.append(opening.document)
-        snapshot.take(opening.document)
-        desk.hear(1, opening.document)
+        seq = journal.append(opening.document)
+        snapshot.take(JustRecorded(seq, None, opening.document))
+        desk.hear(seq, opening.document)
     for gauge, port in opening.taken.items():
         ports[gauge].choose(port, opening.document.who)
     recorder = Recorder(journal, clock, opening.signer)
@@ -323,8 +323,8 @@ def _same(was: SessionOpened, wanted: SessionOpened) -> bool:
     )
 
 
-def _empty_snapshot(opening: Opening, session: str) -> Snapshot:
-    return Snapshot(opening.bench.bench, session, planned_features(opening.setup))
+def _empty_snapshot(opening: Opening, session: str) -> Telling:
+    return Telling(opening.bench.bench, session, planned_features(opening.setup))
 
 
 def _stamper(clock: Clock) -> Callable[[], Stamp]:

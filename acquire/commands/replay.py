@@ -128,19 +128,18 @@ def _redo(recorded: Any, *, as_json: bool) -> int:  # noqa: ANN401  a Session
 def _what_if(recorded: Any, changes: "Changes", *, as_json: bool) -> int:  # noqa: ANN401  a Session
     import sys
 
-    from barrelfit.acquire.redo.redo_journal import redo_session
-    from barrelfit.acquire.redo.what_if import answers, cautions, changed_setup, pairing_of
+    from barrelfit.acquire.redo.what_if import (
+        answers,
+        as_recorded,
+        cautions,
+        changed_setup,
+        pairing_of,
+    )
 
-    done = redo_session(recorded)
-    setup = changed_setup(done.opening, changes)
-    found = answers(done.bench, done.judged, setup)
-    said = cautions(done.bench, setup)
-    if done.difference is not None:
-        said.insert(
-            0,
-            "today's code does not redo this session as recorded: redo it to see where it differs",
-        )
-    for sentence in said:
+    own = as_recorded(recorded.records())
+    setup = changed_setup(own.opening, changes)
+    found = answers(own, setup)
+    for sentence in cautions(own, setup):
         print(f"barrelfit: {sentence}", file=sys.stderr)
     if not as_json:
         print(f"WHAT IF {changes.sentence}: not the session's verdicts, never recorded")
@@ -162,7 +161,7 @@ def _what_if(recorded: Any, changes: "Changes", *, as_json: bool) -> int:  # noq
         if answer.changed:
             for finding in answer.now.findings:
                 print(f"      {finding.sentence}")
-    pairing = pairing_of(done.bench, setup)
+    pairing = pairing_of(own, setup)
     print(json.dumps({"what_if": changes.sentence, "pairing": pairing}) if as_json else pairing)
     return FINDING if any(answer.changed for answer in found) else FINE
 

@@ -7,6 +7,8 @@ from typing import Any
 from sqlalchemy import Table
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.fold.handlers import take
+from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.index.tables import (
     DECISIONS,
     ENTRIES,
@@ -21,12 +23,9 @@ from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.events import (
     FaultSeen,
     ReadingTaken,
-    SessionClosed,
     SessionOpened,
-    SessionSigned,
 )
 from barrelfit.acquire.journal.override_events import Overridden
-from barrelfit.acquire.journal.standing_sizes import Standing
 from barrelfit.rules.engine.parts import EngineSet, Marks
 from barrelfit.rules.errors import RulesError
 from barrelfit.rules.events import EntryMade, Judged, Sized
@@ -51,9 +50,9 @@ class SessionRows:
         self._known = known
         self._rows: list[Row] = []
         self._waiting: Row | None = None
-        self._standing = Standing()
+        self._state = SessionState()
         self._hash_then = ""
-        self._session: dict[str, Any] = {"ended": "", "signed_by": "", "readings": 0, "faults": 0}
+        self._session: dict[str, Any] = {"readings": 0, "faults": 0}
 
     @property
     def session(self) -> str:
@@ -65,16 +64,12 @@ class SessionRows:
         for record in records:
             self._hash(record.seq - 1, record.prev)
             self._session["last_utc"] = record.utc
-            self._standing.hear(record)
+            take(self._state, record)
             match record.event:
                 case ReadingTaken():
                     self._session["readings"] += 1
                 case FaultSeen():
                     self._session["faults"] += 1
-                case SessionClosed(how):
-                    self._session["ended"] = how
-                case SessionSigned(who):
-                    self._session["signed_by"] = who
                 case SessionOpened() as event if self.opening is None:
                     self.opening = event
                     self._session["opened_utc"] = record.utc
@@ -112,8 +107,10 @@ class SessionRows:
             "records": seq,
             "bytes": size,
             "head_hash": head_hash,
+            "ended": self._state.closed,
+            "signed_by": self._state.signed_by,
         }
-        stand = {seq for seq, _ in self._standing.sizes().values()}
+        stand = {stood.seq for stood in self._state.sizes.values()}
         for table, found in self._rows:
             if table is SIZES:
                 found["stands"] = found["seq"] in stand

@@ -9,6 +9,7 @@ import asyncio
 import logging
 from collections import deque
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Final
 
 from barrelfit.acquire.clock import Clock, utc_text
@@ -31,6 +32,15 @@ def stamp_of(clock: Clock) -> Stamp:
     return Stamp(clock.monotonic_ns(), utc_text(clock.utc()))
 
 
+@dataclass(frozen=True, slots=True)
+class JustRecorded:
+    """A record as it was sealed: its number, the number of its cause, its document."""
+
+    seq: int
+    because: int | None
+    event: Event
+
+
 class Recorder:
     """The daemon's way into the journal."""
 
@@ -48,7 +58,7 @@ class Recorder:
         self._watch = ClockWatch()
         self._waiting = asyncio.Event()
         self._listeners: list[asyncio.Event] = []
-        self._hearers: list[Callable[[int, Event], None]] = []
+        self._hearers: list[Callable[[JustRecorded], None]] = []
         self._tellers: list[Callable[[int, Event], None]] = []
         self._untold: deque[tuple[int, Event]] = deque()
 
@@ -71,7 +81,7 @@ class Recorder:
         self._waiting.set()
         if seq is not None:
             for hear in self._hearers:
-                hear(seq, event)
+                hear(JustRecorded(seq, because, event))
             if self._tellers:
                 self._untold.append((seq, event))
         return seq
@@ -81,8 +91,8 @@ class Recorder:
         for event in self._watch.look(self._clock.monotonic_ns(), self._clock.utc()):
             self.record(event)
 
-    def hear(self, hearer: Callable[[int, Event], None]) -> None:
-        """Have `hearer` called with the seq and event of every record, before it is on disk."""
+    def hear(self, hearer: Callable[[JustRecorded], None]) -> None:
+        """Have `hearer` called with every record, before it is on disk."""
         self._hearers.append(hearer)
 
     def tell(self, teller: Callable[[int, Event], None]) -> None:

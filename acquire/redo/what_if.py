@@ -6,22 +6,27 @@ written into the session: the answer is marked as a what-if wherever it is shown
 
 import json
 import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
 import msgspec
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.fold.handlers import take
+from barrelfit.acquire.fold.sizes import standing_sizes
+from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.inputs.set_file import sheet_of
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.inputs.shelf import parse_toml
+from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.rules.bench.sizing import part_material
 from barrelfit.rules.bench.state import Bench, Setup
 from barrelfit.rules.events import Judged
 from barrelfit.rules.judge import judge_pair, judge_set
 from barrelfit.rules.judge.evidence import Evidence
-from barrelfit.rules.model import Judgement
+from barrelfit.rules.model import FeatureId, Judgement, Size
 
 _KEYS: Final = ("variant", "group")
 
@@ -52,6 +57,15 @@ class Changes:
 
 
 @dataclass(frozen=True, slots=True)
+class AsRecorded:
+    """A session's own: what it was opened with, the sizes that stand, the last verdicts given."""
+
+    opening: SessionOpened
+    sizes: Mapping[FeatureId, Size]
+    judged: Mapping[str, Judged]
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """One part or pair: the verdict that was given, and what it would be."""
 
@@ -63,6 +77,22 @@ class Answer:
     def changed(self) -> bool:
         """Whether the verdict would be another."""
         return self.was != self.now.verdict.value
+
+
+def as_recorded(records: Iterable[Record]) -> AsRecorded:
+    """Fold a session's records.
+
+    Raises:
+        UserError: they do not begin with a session's opening.
+    """
+    state, opening = SessionState(), None
+    for record in records:
+        opening = opening or record.event
+        take(state, record)
+    if not isinstance(opening, SessionOpened):
+        raise UserError(["this journal does not begin with a session's opening"])
+    judged = {about: stood.event for about, stood in state.judged.items()}
+    return AsRecorded(opening, standing_sizes(state), judged)
 
 
 def changed_setup(opened: SessionOpened, changes: Changes) -> Setup:
@@ -90,15 +120,10 @@ def changed_setup(opened: SessionOpened, changes: Changes) -> Setup:
     return setup_of(changed)
 
 
-def answers(bench: Bench, judged: dict[str, Judged], setup: Setup) -> list[Answer]:
-    """Judge every part and pair anew.
-
-    Args:
-        bench: the session's bench at its end, with its sizes.
-        judged: the last verdicts that were given, by part or pair.
-        setup: what to hold the sizes against.
-    """
-    evidence = Evidence(setup.sheet, setup.engine, bench.sizes, setup.guard_factor)
+def answers(recorded: AsRecorded, setup: Setup) -> list[Answer]:
+    """Judge every part and pair anew, holding the session's sizes against another setup."""
+    judged = recorded.judged
+    evidence = _evidence(recorded, setup)
     whole = judge_set(evidence)
     pairs = {judgement.about: judgement for judgement in whole.pairs}
     for about in judged:
@@ -112,19 +137,19 @@ def answers(bench: Bench, judged: dict[str, Judged], setup: Setup) -> list[Answe
     ]
 
 
-def pairing_of(bench: Bench, setup: Setup) -> str:
+def pairing_of(recorded: AsRecorded, setup: Setup) -> str:
     """Which piston would run in which barrel, in words."""
-    evidence = Evidence(setup.sheet, setup.engine, bench.sizes, setup.guard_factor)
-    pairing = judge_set(evidence).pairing
+    pairing = judge_set(_evidence(recorded, setup)).pairing
     seats = [f"{s.piston or '?'} in {s.barrel or '?'}" for s in pairing.seats]
     return "; ".join([f"pairing {pairing.outcome}", *seats, *pairing.sentences])
 
 
-def cautions(bench: Bench, setup: Setup) -> list[str]:
+def cautions(recorded: AsRecorded, setup: Setup) -> list[str]:
     """What a reader must know: sizes that another material would have put elsewhere at 20 °C."""
-    other = Bench(setup, {}, bench.temperatures)
+    own = setup_of(recorded.opening)
+    bench, other = (Bench(each, {}, each.temperatures) for each in (own, setup))
     said: list[str] = []
-    for at in bench.sizes:
+    for at in recorded.sizes:
         was, now = part_material(bench, at).name, part_material(other, at).name
         if was != now:
             said.append(
@@ -132,6 +157,10 @@ def cautions(bench: Bench, setup: Setup) -> list[str]:
                 "its size is left as it was"
             )
     return said
+
+
+def _evidence(recorded: AsRecorded, setup: Setup) -> Evidence:
+    return Evidence(setup.sheet, setup.engine, recorded.sizes, setup.guard_factor)
 
 
 def _with_key(text: str, key: str, value: str) -> str:

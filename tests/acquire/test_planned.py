@@ -8,8 +8,8 @@ from tests.acquire.recorded import opening
 def test_skirts_have_their_height_and_bores_their_depth_from_the_sheet():
     setup = setup_of(opening())
     told = planned_features(setup)
-    skirts = {p["from_edge_nm"] for p in told if p["at"].feature == "skirt"}
+    skirts = {p.from_edge_nm for p in told if p.at.feature == "skirt"}
     assert skirts == {setup.sheet.piston.skirt_height_nm}
-    depths = {p["at"].depth: p["from_edge_nm"] for p in told if p["at"].feature == "bore"}
+    depths = {p.at.depth: p.from_edge_nm for p in told if p.at.feature == "bore"}
     assert depths == {d.id: d.below_top_nm for d in setup.sheet.barrel.depths}
-    assert all(isinstance(p["gauge"], str) for p in told)
+    assert all(isinstance(p.gauge, str) for p in told)

@@ -27,7 +27,7 @@ async def writing(made):
 async def test_a_record_is_told_as_durable_only_when_it_is_on_disk():
     made = recorder()
     heard, told = [], []
-    made.hear(lambda seq, _: heard.append((seq, made.journal.durable_seq)))
+    made.hear(lambda new: heard.append((new.seq, made.journal.durable_seq)))
     made.tell(lambda seq, _: told.append((seq, made.journal.durable_seq >= seq)))
     seq = made.record(reading())
     assert seq == 1
@@ -118,7 +118,7 @@ def test_a_wall_clock_that_is_set_is_journaled(seconds, stepped):
     clock = Jumping()
     made = recorder(clock=clock)
     found = []
-    made.hear(lambda _, event: found.append(event))
+    made.hear(lambda new: found.append(new.event))
     made.watch_clock()
     clock.now_ns += 500_000_000
     clock.step = timedelta(seconds=seconds)

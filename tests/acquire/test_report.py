@@ -15,7 +15,8 @@ from barrelfit.acquire.report.figures import length, with_interval
 from barrelfit.acquire.report.html import html_of
 from barrelfit.acquire.report.pdf import pdf_of
 from barrelfit.acquire.report.source import lines_of, photo_troubles
-from barrelfit.rules.events import PedalPressed
+from barrelfit.rules.events import EntryMade, PedalPressed
+from barrelfit.rules.model import FeatureId
 from tests.acquire.recorded import Recording, opening, record_set, sweep
 
 SETS = Path(__file__).parents[1] / "sets"
@@ -262,6 +263,44 @@ def test_an_undo_pressed_while_a_size_was_on_its_way_takes_that_size_back(tmp_pa
     recording.close("stopped")
     sizes = {s["at"] for s in lines_of(str(path)) if s["kind"] == "size"}
     assert sizes == {str(first)}
+
+
+def typed(recording, *parts):
+    for part in parts:
+        at = FeatureId(part, "skirt")
+        recording.input(EntryMade(recording.t_ns, at, "84.931", "mm", "A. Smith"))
+
+
+def test_an_undo_that_was_never_answered_takes_nothing_back_and_is_told(tmp_path):
+    path = tmp_path / "session.jsonl"
+    recording = Recording(path, opening())
+    typed(recording, "P1", "P2")
+    recording.hold_back()
+    for _ in range(2):
+        recording.input(PedalPressed(recording.t_ns, "undo"))
+    recording.journal.flush(now=True)
+    lines = lines_of(str(path))
+    assert {s["at"] for s in lines if s["kind"] == "size"} == {"P1/skirt", "P2/skirt"}
+    assert sum("had not been answered" in note for note in lines[0]["notes"]) == 2
+    recording.let_through()
+    recording.close("stopped")
+    lines = lines_of(str(path))
+    assert [s for s in lines if s["kind"] == "size"] == []
+    assert not any("had not been answered" in note for note in lines[0]["notes"])
+
+
+def test_a_decision_on_a_verdict_that_was_given_anew_is_told_and_does_not_stand(tmp_path):
+    path = tmp_path / "session.jsonl"
+    recording = Recording(path, opening())
+    typed(recording, "P1")
+    recording.journal.append(
+        Overridden("P1", "rework", "serviceable", 9, "Q. Lead", "skirt coating", "r1")
+    )
+    recording.input(PedalPressed(recording.t_ns, "undo"))
+    recording.close("stopped")
+    lines = lines_of(str(path))
+    assert [line for line in lines if line["kind"] == "overridden"] == []
+    assert any("Q. Lead's decision on P1 (rework)" in note for note in lines[0]["notes"])
 
 
 @pytest.mark.slow

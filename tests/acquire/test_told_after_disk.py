@@ -26,7 +26,7 @@ def recorder(disk, path=PATH, signer=None):
 async def test_tellers_hear_of_records_once_they_are_on_disk_and_hearers_before():
     disk, order = FakeDisk(), []
     recording = recorder(disk)
-    recording.hear(lambda seq, _: order.append(("heard", seq, recording.journal.durable_seq)))
+    recording.hear(lambda made: order.append(("heard", made.seq, recording.journal.durable_seq)))
     recording.tell(lambda seq, _: order.append(("told", seq, recording.journal.durable_seq)))
     task = asyncio.create_task(recording.run())
     recording.record(opened())

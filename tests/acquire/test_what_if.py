@@ -8,8 +8,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.inputs.shelf import shipped_text
 from barrelfit.acquire.journal.session import Session
-from barrelfit.acquire.redo.redo_journal import redo_session
-from barrelfit.acquire.redo.what_if import Changes, answers, cautions, changed_setup
+from barrelfit.acquire.redo.what_if import Changes, answers, as_recorded, cautions, changed_setup
 from barrelfit.rules.errors import RulesError
 from tests.acquire.recorded import SHEET, record_set
 
@@ -19,16 +18,16 @@ pytestmark = pytest.mark.slow  # a whole set is recorded
 @pytest.fixture(scope="module")
 def done(tmp_path_factory):
     """A whole set: piston P2 measures 84.850 mm where 84.860 is the least allowed."""
-    return redo_session(Session.open(record_set(tmp_path_factory.mktemp("sessions"))))
+    return as_recorded(Session.open(record_set(tmp_path_factory.mktemp("sessions"))).records())
 
 
 def asked(done, **changes):
     setup = changed_setup(done.opening, Changes(**changes))
-    return {a.about: a for a in answers(done.bench, done.judged, setup)}, setup
+    return {a.about: a for a in answers(done, setup)}, setup
 
 
 def test_nothing_changed_gives_the_recorded_verdicts(done):
-    found = answers(done.bench, done.judged, setup_of(done.opening))
+    found = answers(done, setup_of(done.opening))
     assert [a.about for a in found if a.changed] == []
     assert {a.about: a.was for a in found} == {k: j.verdict.value for k, j in done.judged.items()}
 
@@ -45,7 +44,7 @@ def test_another_sheet_s_limit_decides(done):
     sheet = shipped_text("rules", "sheets", SHEET).replace("wear_max = 0.080", "wear_max = 0.100")
     found, setup = asked(done, sheet_text=sheet, sheet_name="other.toml")
     assert found["P2"].now.verdict.value == "serviceable"
-    assert cautions(done.bench, setup) == []
+    assert cautions(done, setup) == []
 
 
 def test_another_variant_and_group_are_judged_by_their_own_sizes(done):
@@ -61,7 +60,7 @@ def test_another_material_is_told_as_a_caution(done):
         'material = "aluminium-12-silicon-cast"', 'material = "steel-4140"', 1
     )
     _, setup = asked(done, sheet_text=sheet, sheet_name="other.toml")
-    said = cautions(done.bench, setup)
+    said = cautions(done, setup)
     assert len(said) == 4
     assert "P1/skirt was corrected to 20 °C as aluminium-12-silicon-cast" in said[0]
 
@@ -79,11 +78,10 @@ def test_a_set_that_names_no_group_to_change(done):
         changed_setup(without, Changes(group="I"))
 
 
-def test_the_session_s_own_bench_is_left_alone(done):
-    before = dataclasses.replace(done.bench)
+def test_what_the_session_recorded_is_left_alone(done):
+    before = dataclasses.replace(done, sizes=dict(done.sizes), judged=dict(done.judged))
     asked(done, guard_factor=4.0)
-    assert done.bench.sizes == before.sizes
-    assert done.bench.setup.guard_factor == 1.65
+    assert done == before
 
 
 def test_the_changes_in_words():

@@ -1,0 +1,306 @@
+"""What each kind of record does to a session's state: one small function a kind, in one table.
+
+What the rules find stands in the record after what happened meanwhile, in the order of its causes
+(`because`). So a pedal's `undo` acts when the rules answer it, not when it is pressed: what they
+had found until then they take back one by one. Sessions recorded before the rules said which size
+an undo took back tell it by that order alone: the last size of those found for earlier causes.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any, Final, Protocol, TypeVar
+
+from barrelfit.acquire.fold.state import (
+    Doubt,
+    NoSize,
+    Opened,
+    SessionState,
+    Stood,
+    Sweeping,
+    Undone,
+)
+from barrelfit.acquire.journal.events import (
+    OUTPUT_TYPES,
+    ClockNotSet,
+    ClockStepped,
+    Event,
+    FaultSeen,
+    HeadSeen,
+    LimitReached,
+    ReadingTaken,
+    RecordingResumed,
+    RecordingStopped,
+    ReserveUsed,
+    SessionClosed,
+    SessionOpened,
+    SessionResumed,
+    SessionSigned,
+    UnitChanged,
+    WireNote,
+    WireOpened,
+    WireSent,
+)
+from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
+from barrelfit.acquire.journal.record_events import (
+    EndUnsaved,
+    MessageRefused,
+    RecordGone,
+    VersionChanged,
+)
+from barrelfit.rules.events import (
+    Asked,
+    Contact,
+    EntryMade,
+    GaugeChanged,
+    Judged,
+    Matched,
+    NotCounted,
+    Passed,
+    PedalPressed,
+    Refused,
+    SetDone,
+    Sized,
+    StillDoubtful,
+    TemperatureTaken,
+)
+
+T = TypeVar("T", bound=Event)
+
+
+class Noted(Protocol):
+    """A session's numbered document, from its journal or from the bus's copy of it."""
+
+    @property
+    def seq(self) -> int:
+        """Its number in the session, from 1."""
+        ...
+
+    @property
+    def because(self) -> int | None:
+        """The number of the record that led to it."""
+        ...
+
+    @property
+    def event(self) -> Any:  # noqa: ANN401  one of acquire.journal.events.Event
+        """The document."""
+        ...
+
+
+def take(state: SessionState, noted: Noted) -> bool:
+    """Fold the session's next record; tells whether it is of a kind that bears on the state."""
+    known = type(noted.event)
+    state.seq = noted.seq
+    if known in _FOUND_BY_RULES and (state.undos or state.entries):
+        _answer(state, noted)
+    handler = HANDLERS.get(known)
+    if handler is None:
+        return False
+    handler(state, noted, noted.event)
+    return True
+
+
+def _answer(state: SessionState, noted: Noted) -> None:
+    """The rules have come as far as this finding's cause: what was pressed before it has acted."""
+    cause = noted.because or noted.seq
+    while state.undos and state.undos[0] <= cause:
+        _take_back_last(state, state.undos.pop(0), noted.seq)
+    state.entries = [entry for entry in state.entries if entry.seq >= cause]
+
+
+def _take_back_last(state: SessionState, pressed_seq: int, seq: int) -> None:
+    """Take back the size that the rules took last; of none there is nothing to take back."""
+    if not state.history:
+        return
+    at = state.history.pop()
+    stood = state.sizes.pop(at, None)
+    if stood is not None:
+        state.undone.append(Undone(at, stood.seq, pressed_seq, seq))
+
+
+# ---------------------------------------------------------------- the session
+
+
+def _opened(state: SessionState, _noted: Noted, event: SessionOpened) -> None:
+    state.opened = Opened.of(event)
+
+
+def _closed(state: SessionState, _noted: Noted, event: SessionClosed) -> None:
+    state.closed = event.how
+
+
+def _resumed(state: SessionState, _noted: Noted, _event: SessionResumed) -> None:
+    state.closed = ""
+
+
+def _signed(state: SessionState, _noted: Noted, event: SessionSigned) -> None:
+    state.signed_by = event.who
+
+
+def _gauge(state: SessionState, _noted: Noted, event: GaugeChanged) -> None:
+    state.gauges[event.gauge] = event
+
+
+def _temperature(state: SessionState, _noted: Noted, event: TemperatureTaken) -> None:
+    state.milli_celsius[event.of] = event.milli_celsius
+
+
+def _pedal(state: SessionState, noted: Noted, event: PedalPressed) -> None:
+    if event.action == "undo":
+        state.undos.append(noted.seq)
+
+
+def _entry(state: SessionState, noted: Noted, event: EntryMade) -> None:
+    state.entries.append(Stood(noted.seq, event))
+
+
+# ---------------------------------------------------------------- what the rules find
+
+
+def _asked(state: SessionState, noted: Noted, event: Asked) -> None:
+    state.asked = Stood(noted.seq, event)
+    state.not_counted = False
+    if event.at is not None:  # what is asked for is not finished, and no pairing rests on it
+        state.done = state.matched = None
+
+
+def _contact(state: SessionState, _noted: Noted, event: Contact) -> None:
+    state.sweep = Sweeping(event.at, event.t_ns)
+    state.not_counted = False
+
+
+def _passed(state: SessionState, _noted: Noted, event: Passed) -> None:
+    sweep = state.sweep
+    if sweep is None or sweep.at != event.at:
+        sweep = Sweeping(event.at, event.start_ns)
+    state.sweep = replace(sweep, passes=(*sweep.passes, event))
+
+
+def _still_doubtful(state: SessionState, _noted: Noted, event: StillDoubtful) -> None:
+    if state.sweep is not None and state.sweep.at == event.at:
+        doubt = Doubt(event.passes, event.size_nm, event.low_nm, event.high_nm)
+        state.sweep = replace(state.sweep, doubt=doubt)
+
+
+def _not_counted(state: SessionState, _noted: Noted, _event: NotCounted) -> None:
+    state.not_counted = True
+
+
+def _sized(state: SessionState, noted: Noted, event: Sized) -> None:
+    _swept(state)
+    state.sizes[event.at] = Stood(noted.seq, event)
+    state.history.append(event.at)
+    state.refused.pop(event.at, None)
+    entry = _entry_behind(state, noted)
+    if entry is not None:
+        state.held.pop((entry.event.at, entry.event.who), None)
+
+
+def _refused(state: SessionState, noted: Noted, event: Refused) -> None:
+    _swept(state)
+    before = state.refused.get(event.at)
+    state.refused[event.at] = NoSize(noted.seq, event, before.times + 1 if before else 1)
+    entry = _entry_behind(state, noted)
+    if entry is not None:
+        state.held[entry.event.at, entry.event.who] = entry
+
+
+def _swept(state: SessionState) -> None:
+    """The sweep came to an end, with a size or without one."""
+    if state.sweep is not None and state.sweep.doubt is not None:
+        state.sweep = replace(state.sweep, doubt=None)
+
+
+def _entry_behind(state: SessionState, noted: Noted) -> Stood[EntryMade] | None:
+    """The typed value that a finding answers, None where it answers something else."""
+    return next((entry for entry in state.entries if entry.seq == noted.because), None)
+
+
+def _judged(state: SessionState, noted: Noted, event: Judged) -> None:
+    state.judged[event.about] = Stood(noted.seq, event)
+    state.override_asked.pop(event.about, None)
+    _outdate(state, event.about)
+
+
+def _outdate(state: SessionState, about: str) -> None:
+    was = state.overridden.pop(about, None)
+    if was is not None:
+        state.outdated.append(was)
+
+
+def _matched(state: SessionState, noted: Noted, event: Matched) -> None:
+    state.matched = Stood(noted.seq, event)
+
+
+def _done(state: SessionState, noted: Noted, event: SetDone) -> None:
+    state.done = Stood(noted.seq, event)
+
+
+# ---------------------------------------------------------------- overrides
+
+
+def _override_asked(state: SessionState, noted: Noted, event: OverrideAsked) -> None:
+    state.override_asked[event.about] = Stood(noted.seq, event)
+
+
+def _overridden(state: SessionState, noted: Noted, event: Overridden) -> None:
+    state.override_asked.pop(event.about, None)
+    _outdate(state, event.about)
+    state.overridden[event.about] = Stood(noted.seq, event)
+
+
+# ---------------------------------------------------------------- the table
+
+Handler = Callable[[SessionState, Noted, Any], None]
+
+HANDLERS: Final[dict[type[Event], Handler]] = {
+    SessionOpened: _opened,
+    SessionClosed: _closed,
+    SessionResumed: _resumed,
+    SessionSigned: _signed,
+    GaugeChanged: _gauge,
+    TemperatureTaken: _temperature,
+    PedalPressed: _pedal,
+    EntryMade: _entry,
+    Asked: _asked,
+    Contact: _contact,
+    Passed: _passed,
+    StillDoubtful: _still_doubtful,
+    NotCounted: _not_counted,
+    Sized: _sized,
+    Refused: _refused,
+    Judged: _judged,
+    Matched: _matched,
+    SetDone: _done,
+    OverrideAsked: _override_asked,
+    Overridden: _overridden,
+}
+
+BEARS_ON_NOTHING: Final[frozenset[type[Event]]] = frozenset(
+    {
+        # the wire: what was read is shown as it comes, and is no state of the session
+        ReadingTaken,
+        FaultSeen,
+        WireNote,
+        WireOpened,
+        WireSent,
+        UnitChanged,
+        # the recorder's own: how it is now, its heartbeat says
+        ClockStepped,
+        ClockNotSet,
+        RecordingStopped,
+        RecordingResumed,
+        ReserveUsed,
+        LimitReached,
+        MessageRefused,
+        RecordGone,
+        EndUnsaved,
+        VersionChanged,
+        # of another bench
+        HeadSeen,
+        # a request that was turned down
+        OverrideRefused,
+    }
+)
+"""Kinds that leave the state as it is. Every kind stands here or in `HANDLERS`: a test says so."""
+
+_FOUND_BY_RULES: Final = frozenset(OUTPUT_TYPES)
