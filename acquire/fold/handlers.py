@@ -21,12 +21,14 @@ from barrelfit.acquire.fold.state import (
 )
 from barrelfit.acquire.journal.events import (
     OUTPUT_TYPES,
+    AdapterTaken,
     ClockNotSet,
     ClockStepped,
     Event,
     FaultSeen,
     HeadSeen,
     LimitReached,
+    NameShared,
     ReadingTaken,
     RecordingResumed,
     RecordingStopped,
@@ -282,6 +284,8 @@ BEARS_ON_NOTHING: Final[frozenset[type[Event]]] = frozenset(
         FaultSeen,
         WireNote,
         WireOpened,
+        AdapterTaken,
+        NameShared,
         WireSent,
         UnitChanged,
         # the recorder's own: how it is now, its heartbeat says
