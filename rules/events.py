@@ -1,7 +1,7 @@
 """What goes into the bench's one `step` and what comes out: the vocabulary of a session.
 
-Every class here is a journal kind (see `acquire.journal.events`). Times are monotonic nanoseconds
-of the session, lengths are whole nm.
+Every class here is a journal kind, or is made of one (see `acquire.journal.events`). Times are
+monotonic nanoseconds of the session, lengths are whole nm.
 """
 
 from dataclasses import dataclass, field
@@ -73,7 +73,11 @@ class TemperatureTaken:
     milli_celsius: int
 
 
-Input = Reading | ReadingFault | GaugeChanged | PedalPressed | EntryMade | TemperatureTaken
+@dataclass(frozen=True, slots=True)
+class WentOn:
+    """The session goes on after its recording had ended: what was said last may never have come."""
+
+    t_ns: int
 
 
 # ---------------------------------------------------------------- what comes out
@@ -218,4 +222,15 @@ Output = (
     | Judged
     | Matched
     | SetDone
+)
+
+Input = (
+    Reading
+    | ReadingFault
+    | GaugeChanged
+    | PedalPressed
+    | EntryMade
+    | TemperatureTaken
+    | WentOn
+    | Asked  # come back as a record
 )
