@@ -85,13 +85,18 @@ class WentOn:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What to do now: the feature, the gauge to take, and one line for the board."""
+    """What to do now: the feature, the gauge to take, and one line for the board.
+
+    `ask` counts the session's asks, so that one that comes back as a record is known again; 0 in
+    records of a version that did not count them.
+    """
 
     at: FeatureId | None
     gauge: str
     sentence: str
     done: int
     total: int
+    ask: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -328,7 +328,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     PedalPressed: 1,
     EntryMade: 1,
     TemperatureTaken: 1,
-    Asked: 1,
+    Asked: 2,
     Contact: 1,
     Passed: 1,
     StillDoubtful: 1,

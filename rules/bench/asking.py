@@ -34,43 +34,40 @@ def ask_next(bench: Bench) -> list[Output]:
         bench.asked_again.add(planned.at)
     gauge = bench.setup.gauge_for(planned.gauge_kind, planned.about_nm)
     wanted = Ask(planned, gauge, "undecided" if again else "first")
-    if not isinstance(bench.phase, Done) and bench.phase.ask == wanted:
-        return [_said(bench, wanted)]
-    return ask(bench, wanted)
+    if isinstance(bench.phase, Done) or bench.phase.ask != wanted:
+        return ask(bench, wanted)
+    said = _said(bench, wanted)
+    if isinstance(bench.phase, Waiting):
+        bench.phase.number = bench.asks
+    return [said]
 
 
 def ask(bench: Bench, wanted: Ask) -> list[Output]:
     """Ask for a feature; what was swept since the ask before is dropped."""
-    bench.phase = _phase_of(wanted, bench.hold)
-    return [_said(bench, wanted)]
+    hold = bench.hold
+    said = _said(bench, wanted)
+    bench.phase = _phase_of(wanted, bench.asks, hold)
+    return [said]
 
 
 def _said(bench: Bench, wanted: Ask) -> Asked:
-    bench.unheard.append(wanted.at)
+    bench.asks += 1
     plan = bench.plan
     done = sum(p.at in bench.sizes for p in plan)
     name = wanted.gauge.name if wanted.gauge is not None else ""
-    return Asked(wanted.at, name, _sentence(wanted), done, len(plan))
+    return Asked(wanted.at, name, _sentence(wanted), done, len(plan), bench.asks)
 
 
-def heard(bench: Bench, phase: Phase, event: Asked) -> Outputs:
-    """An ask stands in the record: what was swept before it is of nothing that was asked.
-
-    Asks come back in the order in which they were said. One that was never said (by another
-    version of the rules, in a session that goes on) is none of them.
-    """
-    if event.at in bench.unheard:
-        while bench.unheard.popleft() != event.at:
-            pass
-    if bench.unheard or not isinstance(phase, Waiting):
+def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
+    """An ask stands in the record: what was swept before it is of nothing that was asked."""
+    if event.at != waiting.ask.at or event.ask not in {0, waiting.number}:
         return ()
-    swept = None if phase.watch is None else phase.watch.stays
-    hold = phase.leaves if swept is None else Hold(phase.gauge, None, swept)
+    hold, swept = waiting.leaves or waiting.swept, waiting.swept
     if hold is None:
-        bench.phase = Armed.fresh(phase.ask, phase.gauge)
+        bench.phase = Armed.fresh(waiting.ask, waiting.gauge)
         return ()
-    bench.phase = Leaving(phase.ask, phase.gauge, hold)
-    return () if swept is None else (NotCounted(phase.ask.at),)
+    bench.phase = Leaving(waiting.ask, waiting.gauge, hold)
+    return () if swept is None else (NotCounted(waiting.ask.at),)
 
 
 def went_on(bench: Bench, waiting: Waiting, _event: WentOn) -> Outputs:
@@ -78,15 +75,15 @@ def went_on(bench: Bench, waiting: Waiting, _event: WentOn) -> Outputs:
     return tuple(ask(bench, waiting.ask))
 
 
-def _phase_of(wanted: Ask, hold: Hold | None) -> Phase:
+def _phase_of(wanted: Ask, number: int, hold: Hold | None) -> Phase:
     gauge = wanted.gauge
     if gauge is None:
         return ByHand(wanted)
     if hold is None or hold.gauge is not gauge:
-        return Waiting(wanted, gauge, watch=Watch(gauge))
+        return Waiting(wanted, gauge, number, watch=Watch(gauge))
     if hold.at == wanted.at:  # the right part is there already
-        return Waiting(wanted, gauge)
-    return Waiting(wanted, gauge, leaves=hold)
+        return Waiting(wanted, gauge, number)
+    return Waiting(wanted, gauge, number, leaves=hold)
 
 
 def _sentence(wanted: Ask) -> str:
@@ -116,8 +113,10 @@ def _put_off(bench: Bench, at: FeatureId) -> int:
 
 def _end(bench: Bench) -> list[Output]:
     bench.phase = Done()
-    bench.unheard.append(None)
+    bench.asks += 1
     said, done = judge_all(bench)
     total = len(bench.plan)
-    nothing = Asked(None, "", "the set is measured; nothing is left to do", total, total)
+    nothing = Asked(
+        None, "", "the set is measured; nothing is left to do", total, total, bench.asks
+    )
     return [*said, nothing, done]

@@ -96,7 +96,7 @@ class Watch:
 
 @dataclass(slots=True)
 class Waiting:
-    """The ask has not come back as a record.
+    """The session's ask `number` has not come back as a record.
 
     `leaves` is what must come away from its gauge then. `watch` looks whether something is swept
     meanwhile: that is not what is asked for, since nobody could know; None where the right part
@@ -105,8 +105,15 @@ class Waiting:
 
     ask: Ask
     gauge: GaugeOnBench
+    number: int
     leaves: Hold | None = None
     watch: Watch | None = None
+
+    @property
+    def swept(self) -> Hold | None:
+        """What was swept meanwhile."""
+        stays = None if self.watch is None else self.watch.stays
+        return None if stays is None else Hold(self.gauge, None, stays)
 
 
 @dataclass(slots=True)

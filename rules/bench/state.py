@@ -1,6 +1,5 @@
 """A bench as the step knows it: its setup, and all that has happened so far."""
 
-from collections import deque
 from dataclasses import dataclass, field, replace
 
 from barrelfit.rules.bench.phases import Armed, ByHand, Done, Hold, Leaving, Phase, Waiting
@@ -16,16 +15,16 @@ from barrelfit.rules.uncertainty.temperature import Temperatures
 class Bench:
     """Everything a session has come to; owned by `rules.bench.step`, which changes it in place.
 
-    `unheard` are the asks that have not come back as records, oldest first. `asked_again` holds
-    features that were measured twice for a verdict's sake, `put_off` those the pedal put off,
-    `wanted` the one that was asked for by a person or whose size was taken back.
+    `asks` counts what was asked for. `asked_again` holds features that were measured twice for a
+    verdict's sake, `put_off` those the pedal put off, `wanted` the one that was asked for by a
+    person or whose size was taken back.
     """
 
     setup: Setup
     sizes: dict[FeatureId, Size]
     temperatures: Temperatures
     phase: Phase = field(default=Done())
-    unheard: deque[FeatureId | None] = field(default_factory=deque)
+    asks: int = 0
     judged: dict[str, Judged] = field(default_factory=dict)
     asked_again: set[FeatureId] = field(default_factory=set)
     put_off: list[FeatureId] = field(default_factory=list)
@@ -62,8 +61,8 @@ class Bench:
                 return Hold(armed.gauge, armed.ask.at, armed.stays)
             case Leaving(hold=hold):
                 return hold
-            case Waiting(leaves=hold):
-                return hold
+            case Waiting() as waiting:
+                return waiting.leaves or waiting.swept
             case _:
                 return None
 

@@ -64,7 +64,6 @@ def nothing(_bench: Bench, _phase: Phase, _event: Input) -> Outputs:
 # Each cell takes the bench, its phase and the event, of the very types that its place says.
 Cell = Callable[[Bench, Never, Never], Outputs]
 _ALWAYS: Final[Mapping[type[Input], Cell]] = {
-    Asked: heard,
     EntryMade: entry,
     PedalPressed: pressed,
     TemperatureTaken: temperature,
@@ -75,6 +74,7 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
         ReadingFault: nothing,
         GaugeChanged: nothing,
         WentOn: went_on,
+        Asked: heard,
         **_ALWAYS,
     },
     Armed: {
@@ -82,6 +82,7 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
         ReadingFault: fault_armed,
         GaugeChanged: gauge_armed,
         WentOn: nothing,
+        Asked: nothing,
         **_ALWAYS,
     },
     Leaving: {
@@ -89,6 +90,7 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
         ReadingFault: nothing,
         GaugeChanged: gauge_leaving,
         WentOn: nothing,
+        Asked: nothing,
         **_ALWAYS,
     },
     ByHand: {
@@ -96,6 +98,7 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
         ReadingFault: nothing,
         GaugeChanged: nothing,
         WentOn: nothing,
+        Asked: nothing,
         **_ALWAYS,
     },
     Done: {
@@ -103,6 +106,7 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
         ReadingFault: nothing,
         GaugeChanged: nothing,
         WentOn: nothing,
+        Asked: nothing,
         **_ALWAYS,
     },
 }
