@@ -86,10 +86,13 @@ class Teller:
         """Say how the session stands at the end."""
         journal = session.recorder.journal
         how = "finished" if session.snapshot.finished else "unfinished, goes on next time"
+        missing = session.recorder.missing
         if self._as_json:
             self._json({"kind": "ended", "how": how, "seq": journal.durable_seq,
-                        "head": journal.head_hash})  # fmt: skip
+                        "head": journal.head_hash, "missing": missing})  # fmt: skip
         else:
+            if missing:
+                self._line(f"NOT ALL IS RECORDED: {missing}")
             self._line(f"session {session.id} {how}; head {journal.head_hash[:16]}…")
 
     def _json(self, message: object) -> None:

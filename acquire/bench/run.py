@@ -20,6 +20,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_file import BenchFile, load_bench
 from barrelfit.acquire.inputs.shelf import file_text
 
+NOT_ALL_RECORDED: Final = 1
 WATCH_STDIN: Final = "BARRELFIT_WATCH_STDIN"
 """Set by a parent that holds our standard input: its end is our end (`acquire.bench.parent`)."""
 
@@ -51,11 +52,11 @@ def run_bench(options: RunOptions) -> int:
         raise UserError([f"{folder}: can't keep sessions here: {error.strerror}"]) from None
     with BenchLock(folder / f"{bench.bench}.lock", bench.bench):
         try:
-            asyncio.run(_run(opening, folder, clock, options))
+            whole = asyncio.run(_run(opening, folder, clock, options))
         except* UserError as group:
             problems = [p for error in _leaves(group) for p in error.problems]
             raise UserError(problems) from None
-    return 0
+    return 0 if whole else NOT_ALL_RECORDED
 
 
 def broker_address(bench: BenchFile, folder: Path) -> BrokerAddress:
@@ -74,7 +75,8 @@ def password_file(bench: BenchFile, folder: Path) -> Path | None:
     return bench.broker.password_file or kept
 
 
-async def _run(opening: Opening, folder: Path, clock: RunningClock, options: RunOptions) -> None:
+async def _run(opening: Opening, folder: Path, clock: RunningClock, options: RunOptions) -> bool:
+    """Run the bench; gives whether everything it took in is on disk."""
     bench = opening.bench
     address = broker_address(bench, folder)
     broker = EmbeddedBroker(address, folder) if bench.broker.embedded else None
@@ -92,6 +94,7 @@ async def _run(opening: Opening, folder: Path, clock: RunningClock, options: Run
             teller.board(board.url)
         await _until_told(daemon, address, broker)
         teller.closed(session)
+        return not session.recorder.missing
     finally:
         if board is not None:
             await board.stop()

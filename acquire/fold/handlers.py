@@ -47,6 +47,7 @@ from barrelfit.acquire.journal.record_events import (
     EndUnsaved,
     MessageRefused,
     RecordGone,
+    RecordPutBack,
     VersionChanged,
 )
 from barrelfit.rules.events import (
@@ -297,6 +298,7 @@ BEARS_ON_NOTHING: Final[frozenset[type[Event]]] = frozenset(
         LimitReached,
         MessageRefused,
         RecordGone,
+        RecordPutBack,
         EndUnsaved,
         VersionChanged,
         # of another bench

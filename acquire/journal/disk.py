@@ -6,12 +6,34 @@ Every method may raise OSError. `write` may take fewer bytes than it was given a
 import contextlib
 import errno
 import os
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
+from typing import Final, Literal, Protocol
+
+OWNER_ONLY: Final = 0o600  # a record names who measured what for whom
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How an open file stands: whether its name is another file's now, or nobody's; its bytes.
+
+    A program may go on writing to a file that was deleted: all is well, and nothing is kept.
+    """
+
+    name: Literal["its", "nobody's", "another's"]
+    length: int
 
 
 class DiskFile(Protocol):
     """A file that only grows at its end."""
+
+    def standing(self) -> Standing:
+        """Tell whether the file is still the one that is found by its name, and how long it is."""
+        ...
+
+    def read(self, start: int, length: int) -> bytes:
+        """Read at most `length` bytes of this very file, whatever its name leads to by now."""
+        ...
 
     def write(self, data: bytes) -> int:
         """Append bytes; gives how many were taken."""
@@ -53,14 +75,41 @@ class Disk(Protocol):
         """Make files that were made or deleted in a folder outlive a power cut."""
         ...
 
+    def make_folder(self, folder: Path) -> None:
+        """Make a folder and those above it; one that is there is no error."""
+        ...
+
+    def rename(self, path: Path, to: Path) -> None:
+        """Give a file another name in the same folder."""
+        ...
+
 
 class _RealFile:
     """A file of this machine, unbuffered."""
 
     def __init__(self, path: Path) -> None:
-        flags = os.O_WRONLY | os.O_CREAT | os.O_APPEND
+        # Never through a link that somebody laid there: it would be another file that is written.
+        flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_NOFOLLOW", 0)
         flags |= getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_BINARY", 0)
-        self._fd = os.open(path, flags, 0o644)
+        self._path = path
+        self._fd = os.open(path, flags, OWNER_ONLY)
+
+    def standing(self) -> Standing:
+        own = os.fstat(self._fd)
+        try:
+            named = self._path.stat(follow_symlinks=False)
+        except (FileNotFoundError, NotADirectoryError):
+            return Standing("nobody's", own.st_size)
+        same = (named.st_ino, named.st_dev) == (own.st_ino, own.st_dev)
+        return Standing("its" if same else "another's", own.st_size)
+
+    def read(self, start: int, length: int) -> bytes:
+        os.lseek(self._fd, start, os.SEEK_SET)  # writing goes to the end in any case
+        pieces = []
+        while length > 0 and (piece := os.read(self._fd, length)):
+            pieces.append(piece)
+            length -= len(piece)
+        return b"".join(pieces)
 
     def write(self, data: bytes) -> int:
         return os.write(self._fd, data)
@@ -113,6 +162,14 @@ class RealDisk:
             os.fsync(fd)
         finally:
             os.close(fd)
+
+    def make_folder(self, folder: Path) -> None:
+        """Make a folder and those above it; one that is there is no error."""
+        folder.mkdir(parents=True, exist_ok=True)
+
+    def rename(self, path: Path, to: Path) -> None:
+        """Give a file another name in the same folder."""
+        path.rename(to)
 
 
 def write_all(file: DiskFile, data: bytes) -> None:

@@ -2,8 +2,8 @@
 
 `S.jsonl` is the journal of session S. After an fsync error the rest of it stands in
 `S.part2.jsonl`, then `S.part3.jsonl`: the same chain of lines, gone on with from the last line
-known to be on disk. Lines of an earlier part from the later part's first seq on don't count:
-they were never confirmed, and the later part holds them again.
+known to be on disk. Lines of an earlier part from a later part's first seq on don't count:
+they were never confirmed or are gone in part, and the later part holds them again.
 """
 
 import re
@@ -87,7 +87,7 @@ class JournalReader:
         for index, path in enumerate(self.parts):
             later = [seq for seq in starts[index + 1 :] if seq is not None]
             if starts[index] is not None:
-                yield from self._part(path, later[0] if later else None)
+                yield from self._part(path, min(later) if later else None)
             elif not later:
                 self._torn_part(path)
 

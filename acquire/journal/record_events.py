@@ -24,13 +24,22 @@ class MessageRefused(_Fact, frozen=True):
 class RecordGone(_Fact, frozen=True):
     """The journal's file was taken away or changed while it was written: `what` was done to it.
 
-    `removed`: no file of its name is there. `replaced`: another one is, which is kept as `aside`.
-    `cut` or `grown`: it is shorter or longer than what was written. Records from `lost_from` to
-    `lost_to` could not be put back; 0 where none was lost. A sweep that went over this is void.
+    `removed`: no file of its name is there any more. `replaced`: another one is. `cut`, `grown`:
+    it is shorter or longer than what was written to it. A sweep that goes over this is void.
     """
 
     file: str
     what: str
+
+
+class RecordPutBack(_Fact, frozen=True):
+    """What was recorded before `RecordGone` is on disk again, in `file` and those before it.
+
+    Another file that stood under its name is kept as `aside`. Records from `lost_from` to
+    `lost_to` could not be put back; 0 where none was lost.
+    """
+
+    file: str
     aside: str = ""
     lost_from: int = 0
     lost_to: int = 0

@@ -6,6 +6,7 @@ arrived. Nothing leaves for the bus before that.
 """
 
 import asyncio
+import contextlib
 import logging
 from collections import deque
 from collections.abc import Callable
@@ -20,6 +21,7 @@ from barrelfit.acquire.journal.writer import JournalFile, JournalRefusedError
 
 GATHER_S: Final = 0.004
 RETRY_S: Final = 0.25
+LOOK_S: Final = 0.5
 
 log = logging.getLogger("barrelfit")
 
@@ -109,8 +111,23 @@ class Recorder:
             seq = self.record(closed)
             if self._signer is not None and self.journal.flush(now=True) == seq:
                 self.record(self._signer(self.journal.head_hash))
-        self.journal.close()
+        self.journal.settle()
         self._tell_durable()
+        self.journal.close()
+
+    @property
+    def missing(self) -> str:
+        """What of the session is not on disk and never will be, as a sentence; empty for nothing.
+
+        Known once `close` has been called.
+        """
+        said: list[str] = []
+        if unsaved := self.journal.unsaved:
+            what = f"{unsaved.records} records, {unsaved.readings} readings among them"
+            said.append(f"{what}, were not saved: {unsaved.reason}")
+        if lost := self.journal.lost:
+            said.append(f"{lost} records were lost while nothing could be written")
+        return "; ".join(said)
 
     async def until_durable(self, seq: int) -> None:
         """Wait until record `seq` is on disk."""
@@ -131,7 +148,9 @@ class Recorder:
     async def run(self) -> None:
         """Write what waits, until cancelled."""
         while True:
-            await self._waiting.wait()
+            with contextlib.suppress(TimeoutError):  # nothing to write: look after the file
+                async with asyncio.timeout(LOOK_S):
+                    await self._waiting.wait()
             await asyncio.sleep(GATHER_S)
             self._waiting.clear()
             trouble = self.journal.trouble

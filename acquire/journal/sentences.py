@@ -78,12 +78,10 @@ def _opened(event: kept.SessionOpened) -> str:
     return f"session {event.session}{simulated} of job {event.job} opened by {event.who}, {sheet}"
 
 
-def _record_gone(event: recorded.RecordGone) -> str:
-    lost = ""
-    if event.lost_from:
-        lost = f", records {event.lost_from} to {event.lost_to} are lost"
+def _put_back(event: recorded.RecordPutBack) -> str:
+    lost = f", records {event.lost_from} to {event.lost_to} are LOST" if event.lost_from else ""
     aside = f", the other file is kept as {event.aside}" if event.aside else ""
-    return f"JOURNAL {event.what.upper()} from outside: {event.file}{aside}{lost}"
+    return f"the record is on disk again, in {event.file}{aside}{lost}"
 
 
 def _reading(event: kept.ReadingTaken) -> str:
@@ -135,7 +133,8 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     kept.ReserveUsed: lambda e: f"disk full: the reserve of {e.freed_bytes} bytes was given up",
     kept.RecordingResumed: lambda e: f"recording resumed; {e.refused} records were turned away",
     recorded.MessageRefused: lambda e: f"{e.topic}: refused ({e.count}): {e.problem}",
-    recorded.RecordGone: _record_gone,
+    recorded.RecordGone: lambda e: f"JOURNAL {e.what.upper()} from outside: {e.file}",
+    recorded.RecordPutBack: _put_back,
     recorded.EndUnsaved: lambda e: (
         f"ENDED UNSAVED: {e.records} records, {e.readings} readings among them: {e.reason}"
     ),

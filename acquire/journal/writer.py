@@ -9,6 +9,9 @@ to anyone as saved. What can go wrong, and what is done:
   memory up to a limit, and `flush` tries again.
 - fsync error: what the file holds is no longer certain and a second fsync would lie, so the file
   is given up and the same records go into the session's next part (see `journal.parts`).
+- The file is deleted, renamed, replaced, cut or written to by somebody else: `trouble` says so at
+  once, what was recorded is put back, from the open file and from memory, and a new file is begun;
+  what could not be put back is named. Looked for at each flush, also when nothing waits.
 - Crash, power cut: on opening, an unfinished last line is kept in a side file and cut.
 - A wrong line, terminated: refused, by name.
 
@@ -43,8 +46,9 @@ from barrelfit.acquire.journal.lines import (
     line_hash,
     seal,
 )
-from barrelfit.acquire.journal.part_files import PartFiles, is_full
+from barrelfit.acquire.journal.part_files import GoneError, PartFiles, is_full
 from barrelfit.acquire.journal.parts import JournalReader, set_aside
+from barrelfit.acquire.journal.record_events import EndUnsaved, RecordGone, RecordPutBack
 
 WAITING_BYTES_MAX: Final = 32 * 1024 * 1024
 RETRY_NS: Final = 500_000_000
@@ -70,6 +74,9 @@ class JournalFile:
         self._waiting: list[bytes] = []
         self._waiting_bytes = 0
         self._refused = 0
+        self._gone = False
+        self.lost = 0
+        self.unsaved: EndUnsaved | None = None
         self._recent: deque[bytes] = deque(maxlen=RECENT_LINES)
         self._tried_ns: int | None = None
         self._lock = threading.Lock()
@@ -163,12 +170,15 @@ class JournalFile:
         with self._lock:
             if self._waiting_bytes > WAITING_BYTES_MAX:
                 self._refused += 1
+                self.lost += 1
                 message = f"nothing can be written ({self.trouble or 'the disk is too slow'})"
                 raise JournalRefusedError(message)
             return self._append(event, because, stamp or self._stamp())
 
     def flush(self, *, now: bool = False) -> int:
         """Write all waiting records and make them outlive a power cut; gives `durable_seq`.
+
+        With nothing waiting it is only looked whether the file is still there.
 
         Never raises OSError: when the disk refuses, `trouble` says why and the records wait.
 
@@ -178,14 +188,14 @@ class JournalFile:
         with self._flushing:
             with self._lock:
                 waiting = self._waiting[:]
-            if not waiting or not (now or self._may_try()):
-                return self._durable.seq
             try:
-                self._write_out(b"".join(waiting))
+                if not waiting and not self.trouble:
+                    self._parts.check()
+                elif waiting and (now or self._may_try()):
+                    self._write_out(b"".join(waiting))
+                    self._confirmed(waiting)
             except OSError as error:
                 self._stopped(error)
-            else:
-                self._confirmed(waiting)
             return self._durable.seq
 
     def lines_since(self, seq: int, limit: int = 1000) -> list[bytes]:
@@ -201,14 +211,27 @@ class JournalFile:
         missing = seq - (last - len(recent))
         if missing >= 0:
             return list(recent[missing : missing + limit])
-        return self._parts.lines(seq, limit)
+        try:
+            return self._parts.lines(seq, limit)
+        except OSError:
+            return []  # taken away: the next flush says so
+
+    def settle(self) -> bool:
+        """Write what waits, trying more than once; False when not everything is on disk."""
+        for _ in range(5):  # a fault's own records come after what it delayed
+            self.flush(now=True)
+            if self._durable.seq == self._sealed.seq and not self.trouble:
+                return True
+        return False
 
     def close(self) -> bool:
-        """Write what waits and let the file go; False when not everything is on disk."""
-        for _ in range(3):  # a fault's own records come after what it delayed
-            if self.flush(now=True) == self._sealed.seq:
-                break
-        complete = self._durable.seq == self._sealed.seq
+        """Write what waits and let the file go; False when not everything is on disk.
+
+        `unsaved` then says what is not, and so does the journal itself where it can be written to.
+        """
+        complete = self.settle()
+        if not complete:
+            self._last_word()
         self._parts.close(complete=complete)
         return complete
 
@@ -230,6 +253,8 @@ class JournalFile:
 
     def _write_out(self, data: bytes) -> None:
         """Get `data` on disk, with one second try where there is another way to go."""
+        if self._gone:
+            self._put_back()
         try:
             self._parts.write(data)
         except OSError as error:
@@ -249,12 +274,43 @@ class JournalFile:
 
     def _stopped(self, error: OSError) -> None:
         """Note that nothing can be written, once per stop."""
-        self._tried_ns = self._stamp().t_ns
-        if not self.trouble:
-            with self._lock:
-                reason = error.strerror or str(error)
-                self._append(RecordingStopped(reason), None, self._stamp())
-        self.trouble = error.strerror or str(error)
+        now, reason = self._stamp(), error.strerror or str(error)
+        self._tried_ns = now.t_ns
+        with self._lock:
+            if not self.trouble:
+                self._append(RecordingStopped(reason), None, now)
+            if isinstance(error, GoneError) and not self._gone:
+                self._append(RecordGone(error.file, error.what), None, now)
+                self._gone = True
+        self.trouble = reason
+
+    def _put_back(self) -> None:
+        """After the file was taken away: bring what was confirmed on disk again; raises OSError."""
+        last = self._durable.seq
+        put = self._parts.put_back(last)
+        kept = list(self._recent)
+        oldest = last - len(kept) + 1
+        missing = kept[max(0, put.certain + 1 - oldest) :]
+        if missing:
+            self._parts.write(b"".join(missing))
+            self._parts.confirm(last - len(missing) + 1, sum(map(len, missing)))
+        first, end = put.certain + 1, last - len(missing)
+        lost = (first, end) if first <= end else (0, 0)
+        self.lost += max(0, end - put.certain)
+        with self._lock:
+            self._append(RecordPutBack(self._parts.name, put.aside, *lost), None, self._stamp())
+        self._gone = False
+
+    def _last_word(self) -> None:
+        """What waits can't be saved: say so in the journal, in its place, with the last room."""
+        with self._lock:
+            readings = sum(line.count(b',"kind":"reading_taken",', 0, 60) for line in self._waiting)
+            reason = self.trouble or "the disk is too slow"
+            self.unsaved = EndUnsaved(len(self._waiting), readings, reason)
+            self._waiting, self._waiting_bytes, self._sealed = [], 0, self._durable
+            self._append(self.unsaved, None, self._stamp())
+        self._parts.give_up_reserve(keep=0)
+        self.flush(now=True)
 
     def _confirmed(self, lines: list[bytes]) -> None:
         """Take lines for recorded: they are on disk."""

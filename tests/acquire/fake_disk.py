@@ -6,6 +6,8 @@ import errno
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from barrelfit.acquire.journal.disk import Standing
+
 if TYPE_CHECKING:
     import random
     from pathlib import Path
@@ -24,8 +26,9 @@ class PowerError(BaseException):
 
 
 class FakeFile:
-    def __init__(self, disk, node):
+    def __init__(self, disk, path, node):
         self._disk = disk
+        self._path = path
         self._node = node
         self._open = True
 
@@ -50,6 +53,16 @@ class FakeFile:
         assert self._open
         self._disk.step("truncate")
         del self._node.seen[length:]
+
+    def standing(self):
+        assert self._open
+        named = self._disk.files.get(self._path)
+        name = "its" if named is self._node else "nobody's" if named is None else "another's"
+        return Standing(name, len(self._node.seen))
+
+    def read(self, start, length):
+        assert self._open
+        return bytes(self._node.seen[start : start + length])
 
     def close(self):
         self._open = False
@@ -90,7 +103,7 @@ class FakeDisk:
 
     def append_to(self, path):
         self.step("open")
-        return FakeFile(self, self.files.setdefault(path, _Node()))
+        return FakeFile(self, path, self.files.setdefault(path, _Node()))
 
     def size(self, path):
         return len(self.files[path].seen) if path in self.files else None
@@ -107,6 +120,13 @@ class FakeDisk:
         for path, node in self.files.items():
             if path.parent == folder and node.kept is None:
                 node.kept = b""
+
+    def make_folder(self, folder):
+        self.step("make_folder")
+
+    def rename(self, path, to):
+        self.step("rename")
+        self.files[to] = self.files.pop(path)
 
     def power_cut(self, chance: random.Random, *, tail="prefix"):
         """What the next start finds: synced bytes, and by chance a part of the others.

@@ -30,6 +30,7 @@ from barrelfit.acquire.journal.record_events import (
     EndUnsaved,
     MessageRefused,
     RecordGone,
+    RecordPutBack,
     VersionChanged,
 )
 from barrelfit.acquire.journal.signing import sign_head
@@ -75,7 +76,8 @@ def record(folder: Path) -> Path:
         OverrideRefused("P2", "C. Clark", "passphrase", "the passphrase is not right", "r2"),
         LimitReached("records waiting", 100, 3),
         MessageRefused("barrelfit/b/heartbeat", "nested deeper than 32", "[[[[[[[[", 1),
-        RecordGone(f"v{VERSION}.jsonl", "replaced", f"v{VERSION}.strange1", 3, 4),
+        RecordGone(f"v{VERSION}.jsonl", "replaced"),
+        RecordPutBack(f"v{VERSION}.jsonl", f"v{VERSION}.strange1", 3, 4),
         EndUnsaved(7, 5, "No space left on device"),
         VersionChanged("0.3.0", "0.4.0"),
         SessionResumed(recording.journal.last_seq),

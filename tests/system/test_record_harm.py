@@ -1,0 +1,153 @@
+"""What somebody does to a running bench's record, its disk or its bus: told, and nothing lost."""
+
+import json
+import os
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from barrelfit.acquire.journal.disk import RealDisk
+from barrelfit.acquire.journal.parts import JournalReader
+from barrelfit.acquire.journal.verify import verify_journal
+from tests.system.bench_rig import (
+    Daemon,
+    FarEnd,
+    Listener,
+    bench_text,
+    ending,
+    free_port,
+    gauge_text,
+)
+from tests.system.board_rig import need
+
+pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
+
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(60)]
+
+DEEP = b'{"session":"s","events":' + b"[" * 1_100 + b"]" * 1_100 + b"}"
+
+
+@pytest.fixture
+def stand(tmp_path: Path):
+    """A bench file with one gauge, whose far end is played by another process."""
+    port, link, file = free_port(), tmp_path / "gauge", tmp_path / "bench.toml"
+    file.write_text(bench_text(tmp_path, port, gauge_text("micrometer", link)))
+    return file, link, port
+
+
+def login(folder: Path) -> tuple[str, str]:
+    return "barrelfit", (folder / "sessions" / "broker-password").read_text().strip()
+
+
+def events_of(journal: Path) -> dict[int, object]:
+    reader = JournalReader(journal, RealDisk())
+    return {r.seq: r.event for block in reader.blocks() for r in block}
+
+
+def remove_folder(journal: Path) -> None:
+    shutil.rmtree(journal.parent)
+
+
+def rename(journal: Path) -> None:
+    journal.rename(journal.with_name("elsewhere"))
+
+
+def cut(journal: Path) -> None:
+    os.truncate(journal, journal.stat().st_size // 2)
+
+
+@pytest.mark.parametrize("harm", [remove_folder, rename, cut])
+def test_a_record_that_is_taken_away_is_told_at_once_and_stands_on_disk_again(
+    stand, tmp_path, harm
+):
+    file, link, port = stand
+    far, daemon = FarEnd(link, 100.0), Daemon(file)
+    with ending(far, daemon):
+        journal = Path(daemon.ready()["journal"])
+        listener = Listener(port, *login(tmp_path))
+        with ending(listener):
+            listener.event("reading_taken")
+            harm(journal)
+            daemon.errors.find(lambda line: "not recording" in line and "somebody" in line)
+            daemon.errors.find(lambda line: "recording again" in line)
+            listener.event("record_gone")
+            moment, _ = listener.event("record_put_back")
+            listener.event("reading_taken", after=moment)
+            assert daemon.end() == 0
+        confirmed = {event["seq"]: event["data"] for _, event in listener.events()}
+    assert verify_journal(journal, RealDisk()).outcome == "whole"
+    events = events_of(journal)
+    assert confirmed.keys() <= events.keys()
+    raws = [e.raw for e in events.values() if hasattr(e, "length_nm") and e.raw]
+    assert len(raws) == len(set(raws))  # numbered readings: none twice
+
+
+def test_an_end_with_a_full_disk_is_told_and_is_no_success(stand, tmp_path):
+    file, link, _ = stand
+    sessions = tmp_path / "sessions"
+    sessions.mkdir()
+    mount = [need("mount"), "-t", "tmpfs", "-o", "size=640k", "barrelfit-test", str(sessions)]
+    if subprocess.run(mount, capture_output=True, check=False).returncode:  # noqa: S603
+        pytest.skip("no right to mount a small disk here")
+    try:
+        far, daemon = FarEnd(link, 100.0), Daemon(file)
+        with ending(far, daemon):
+            journal = Path(daemon.ready()["journal"])
+            daemon.told("gauge_changed")
+            with (sessions / "filler").open("wb", buffering=0) as filler:
+                while filler.write(bytes(4096)) == 4096:
+                    pass
+    except OSError:
+        pass
+    try:
+        with ending(far, daemon):
+            daemon.errors.find(lambda line: "not recording" in line)
+            assert daemon.end() == 1
+        ended = daemon.messages("ended")[0]
+        assert "No space left" in ended["missing"]
+        assert any("No space left" in line for line in daemon.errors.texts())
+        last = list(events_of(journal).values())[-1]
+        assert type(last).__name__ == "EndUnsaved"
+        assert last.readings > 0
+    finally:
+        subprocess.run([need("umount"), "-l", str(sessions)], check=True)  # noqa: S603
+
+
+@pytest.mark.parametrize(
+    ("topic", "payload"),
+    [
+        ("barrelfit/other/heartbeat", DEEP),
+        ("barrelfit/stand/heartbeat", DEEP),
+        ("barrelfit/stand/cursor", DEEP),
+        ("barrelfit/stand/results", DEEP),
+        ("barrelfit/stand/command", DEEP),
+        ("barrelfit/stand/journal", DEEP),
+        ("barrelfit/stand/cursor", b'{"session":"s","seq":' + b"9" * 4_000 + b"}"),
+        ("barrelfit/stand/journal", b'{"session":"\xff","events":[]}'),
+    ],
+)
+def test_no_message_on_the_bus_ends_a_bench_kept_or_not(stand, tmp_path, topic, payload):
+    file, link, port = stand
+    far, daemon = FarEnd(link), Daemon(file)
+    with ending(far, daemon):
+        daemon.ready()
+        user, password = login(tmp_path)
+        send = [need("mosquitto_pub"), "-h", "127.0.0.1", "-p", str(port), "-u", user]
+        send += ["-P", password, "-q", "1", "-t", topic, "-s"]
+        for kept in ([], ["-r"]):
+            subprocess.run([*send, *kept], input=payload, check=True, timeout=10)  # noqa: S603
+        listener = Listener(port, user, password)
+        with ending(listener):
+            if "journal" not in topic:
+                refused = listener.event("message_refused")[1]["data"]
+                assert refused["topic"] == topic
+                assert len(refused["start"]) <= 200
+            rules = daemon.child("rules")
+            moment, _ = listener.event("asked")
+            listener.event("reading_taken", after=moment)
+            assert daemon.child("rules") == rules
+        assert daemon.end() == 0
+    assert not any("Traceback" in line for line in daemon.errors.texts())
+    assert json.loads(daemon.lines.texts()[0])["kind"] == "ready"
