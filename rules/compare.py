@@ -15,6 +15,8 @@ from barrelfit.rules.uncertainty.budget import CONFIDENCE, Budget
 from barrelfit.rules.uncertainty.decide import GUARD_FACTOR, Decision, Zone, decide, p_conform
 from barrelfit.rules.uncertainty.student import t_quantile
 
+_LEAST_CHANCE = 0.01  # below it a chance is said as `less than`, not as a number
+
 
 @dataclass(frozen=True, slots=True)
 class Value:
@@ -89,7 +91,8 @@ def over(code: str, severity: Severity, what: str, value: Value, limit: Limit) -
     if zone is Zone.INSIDE or limit.upper_nm is None:
         return None
     found = _found(code, severity, zone, (what, value, limit.upper_nm, limit.upper_from))
-    return _with_chance(found, p_conform(value.nm, value.u_nm, None, limit.upper_nm, value.dof))
+    p = p_conform(value.nm, value.u_nm, None, limit.upper_nm, value.dof)
+    return _with_chance(found, p) if zone is Zone.UNDECIDED else found
 
 
 def under(code: str, severity: Severity, what: str, value: Value, limit: Limit) -> Found | None:
@@ -98,7 +101,8 @@ def under(code: str, severity: Severity, what: str, value: Value, limit: Limit) 
     if zone is Zone.INSIDE or limit.lower_nm is None:
         return None
     found = _found(code, severity, zone, (what, value, limit.lower_nm, limit.lower_from))
-    return _with_chance(found, p_conform(value.nm, value.u_nm, limit.lower_nm, None, value.dof))
+    p = p_conform(value.nm, value.u_nm, limit.lower_nm, None, value.dof)
+    return _with_chance(found, p) if zone is Zone.UNDECIDED else found
 
 
 def advised(found: Found | None, advice: str) -> Found | None:
@@ -123,8 +127,17 @@ def _found(code: str, severity: Severity, zone: Zone, about: tuple[str, Value, i
 
 
 def _with_chance(found: Found, p: float) -> Found:
-    """An undecided finding with the conformance probability of JCGM 106, in words."""
-    if found.severity is not Severity.UNDECIDED:
-        return found
-    chance = min(max(round(100 * p), 1), 99)
-    return replace(found, sentence=f"{found.sentence}, {chance} % likely to be within it")
+    """A finding too near its limit to tell, with JCGM 106's conformance probability in words.
+
+    A value that is clearly beyond its limit gets none: it would say no more than the verdict does.
+    """
+    return replace(found, sentence=f"{found.sentence}, {chance_words(p)} likely to be within it")
+
+
+def chance_words(p: float) -> str:
+    """A probability in whole per cent; its ends as what they are: `less than 1 %`."""
+    if p < _LEAST_CHANCE:
+        return "less than 1 %"
+    if p > 1 - _LEAST_CHANCE:
+        return "more than 99 %"
+    return f"{round(100 * p)} %"

@@ -1,7 +1,7 @@
 """What goes into the bench's one `step` and what comes out: the vocabulary of a session.
 
-Every class here is a journal kind (see `acquire.journal.events`). Times are monotonic nanoseconds
-of the session, lengths are whole nm.
+Every class here is a journal kind, or is made of one (see `acquire.journal.events`). Times are
+monotonic nanoseconds of the session, lengths are whole nm.
 """
 
 from dataclasses import dataclass, field
@@ -73,7 +73,11 @@ class TemperatureTaken:
     milli_celsius: int
 
 
-Input = Reading | ReadingFault | GaugeChanged | PedalPressed | EntryMade | TemperatureTaken
+@dataclass(frozen=True, slots=True)
+class WentOn:
+    """The session goes on after its recording had ended: what was said last may never have come."""
+
+    t_ns: int
 
 
 # ---------------------------------------------------------------- what comes out
@@ -81,13 +85,18 @@ Input = Reading | ReadingFault | GaugeChanged | PedalPressed | EntryMade | Tempe
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What to do now: the feature, the gauge to take, and one line for the board."""
+    """What to do now: the feature, the gauge to take, and one line for the board.
+
+    `ask` counts the session's asks, so that one that comes back as a record is known again; 0 in
+    records of a version that did not count them.
+    """
 
     at: FeatureId | None
     gauge: str
     sentence: str
     done: int
     total: int
+    ask: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,4 +227,15 @@ Output = (
     | Judged
     | Matched
     | SetDone
+)
+
+Input = (
+    Reading
+    | ReadingFault
+    | GaugeChanged
+    | PedalPressed
+    | EntryMade
+    | TemperatureTaken
+    | WentOn
+    | Asked  # come back as a record
 )

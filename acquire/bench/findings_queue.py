@@ -8,14 +8,18 @@ that version would have found more or less in what is recorded already.
 """
 
 from collections import deque
+from typing import TYPE_CHECKING
 
 import msgspec
 
 from barrelfit.acquire.bus.payloads import ENCODE, Result, Results
 from barrelfit.acquire.journal.events import OUTPUT_TYPES, VERSION_OF, Event, kind_of, to_input
-from barrelfit.rules.bench.state import Bench, Setup
+from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.step import begin, step
 from barrelfit.rules.events import Output
+
+if TYPE_CHECKING:
+    from barrelfit.rules.bench.state import Bench
 
 MESSAGE_RESULTS = 20
 
@@ -50,7 +54,6 @@ class FindingsQueue:
         self.seq = seq
         if isinstance(event, OUTPUT_TYPES):
             self._came_back(because or 0)
-            return
         known = to_input(event, t_ns)
         if known is not None:
             self._bench, found = step(self._bench, known)

@@ -57,7 +57,7 @@ from barrelfit.drivers.errors import DriverError
 from barrelfit.drivers.identity import Identity
 from barrelfit.drivers.pedal import Pedal
 from barrelfit.drivers.profile import Profile
-from barrelfit.rules.bench.state import Setup
+from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.errors import RulesError
 

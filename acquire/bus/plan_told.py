@@ -2,7 +2,7 @@
 
 import msgspec
 
-from barrelfit.rules.bench.state import Setup
+from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.judge.plan import features
 from barrelfit.rules.model import FeatureId

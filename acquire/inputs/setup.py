@@ -18,7 +18,7 @@ from barrelfit.acquire.inputs.bench_file import (
 )
 from barrelfit.acquire.inputs.shelf import parse_toml
 from barrelfit.acquire.journal.events import SessionOpened
-from barrelfit.rules.bench.state import GaugeOnBench, Setup
+from barrelfit.rules.bench.setup import GaugeOnBench, Setup
 from barrelfit.rules.engine.setfile import set_from
 from barrelfit.rules.engine.sheet import sheet_from
 from barrelfit.rules.model import Movement

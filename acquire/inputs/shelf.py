@@ -2,12 +2,17 @@
 
 import re
 import tomllib
-from decimal import Decimal
+from collections.abc import Mapping
+from decimal import Decimal, InvalidOperation
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 from barrelfit.acquire.errors import UserError
+
+_EXPONENT_MAX, _BITS_MAX, _DEPTH_MAX = 60, 256, 30  # beyond any use, and still shown in a message
+_SHOWN = 20
+_TOO_DEEP = "tables or lists in it are nested too deeply to be meant"
 
 
 def shipped_names(room: str, folder: str) -> tuple[str, ...]:
@@ -50,10 +55,55 @@ def file_text(path: Path) -> str:
 
 def parse_toml(text: str, name: str) -> dict[str, Any]:
     """Parse TOML with exact decimals (`Decimal`, never float); raises UserError with the line."""
+
+    def exact(written: str) -> Decimal:
+        number = _decimal(written)
+        if number is None:
+            raise UserError([f"{name}:{_line_with(text, written)}: {_far_out(written)}"])
+        return number
+
     try:
-        return tomllib.loads(text, parse_float=Decimal)
+        table = tomllib.loads(text, parse_float=exact)
     except tomllib.TOMLDecodeError as error:
         raise UserError([f"{name}: {error}"]) from None
+    except RecursionError:
+        raise UserError([f"{name}: {_TOO_DEEP}"]) from None
+    except ValueError:  # a whole number of thousands of digits
+        raise UserError([f"{name}: {_far_out('a whole number in it')}"]) from None
+    _check_reasonable(table, name)
+    return table
+
+
+def _decimal(written: str) -> Decimal | None:
+    """A decimal that can be computed with, None for one out of all reason."""
+    try:
+        number = Decimal(written)
+    except InvalidOperation:
+        return None
+    return number if not number.is_finite() or abs(number.adjusted()) <= _EXPONENT_MAX else None
+
+
+def _line_with(text: str, written: str) -> int:
+    return text.count("\n", 0, text.find(written)) + 1
+
+
+def _far_out(written: str) -> str:
+    return f"{written[:_SHOWN]}: out of all reason; write a plain number with few digits"
+
+
+def _check_reasonable(table: Mapping[str, Any], name: str) -> None:
+    """Refuse what could not even be shown in a message: endless numbers, endless nesting."""
+    open_now: list[tuple[object, int]] = [(table, 0)]
+    while open_now:
+        value, depth = open_now.pop()
+        if depth > _DEPTH_MAX:
+            raise UserError([f"{name}: {_TOO_DEEP}"])
+        if isinstance(value, int) and value.bit_length() > _BITS_MAX:
+            raise UserError([f"{name}: {_far_out('a whole number in it')}"])
+        if isinstance(value, dict):
+            open_now += ((item, depth + 1) for item in value.values())
+        elif isinstance(value, list):
+            open_now += ((item, depth + 1) for item in value)
 
 
 def line_of(text: str, path: tuple[str | int, ...]) -> int | None:

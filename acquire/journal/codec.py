@@ -19,7 +19,9 @@ from barrelfit.acquire.journal.events import VERSION_OF, Event, kind_of
 
 Data = dict[str, Any]
 
-UPCASTS: Final[Mapping[tuple[str, int], Callable[[Data], Data]]] = {}
+UPCASTS: Final[Mapping[tuple[str, int], Callable[[Data], Data]]] = {
+    ("asked", 1): lambda data: {**data, "ask": 0},  # asks were not counted
+}
 """(kind, version) -> the step to the next version; every version below today's has one."""
 
 TYPE_OF: Final[dict[str, type[Event]]] = {kind_of(known): known for known in VERSION_OF}

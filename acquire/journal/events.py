@@ -1,8 +1,8 @@
 """Every kind of record a journal can hold: what the rules speak of, and what only this room knows.
 
 A kind is the snake_case name of its class. The rules' own classes stand in the journal as they
-are, but for `Reading` and `ReadingFault`: a reading is journaled with the exact bytes it came
-from (`ReadingTaken`, `FaultSeen`), and `to_input` makes the rules' event of it. All bytes of a
+are, but for `Reading`, `ReadingFault` and `WentOn`: a reading is journaled with the exact bytes it
+came from (`ReadingTaken`, `FaultSeen`), and `to_input` makes the rules' event of it. All bytes of a
 gauge's wire are in its session's journal exactly once: the `raw` of its `ReadingTaken`,
 `FaultSeen` and `WireNote` records, in order, are the wire.
 
@@ -43,6 +43,7 @@ from barrelfit.rules.events import (
     Sized,
     StillDoubtful,
     TemperatureTaken,
+    WentOn,
 )
 
 
@@ -330,7 +331,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     PedalPressed: 1,
     EntryMade: 1,
     TemperatureTaken: 1,
-    Asked: 1,
+    Asked: 2,
     Contact: 1,
     Passed: 1,
     StillDoubtful: 1,
@@ -382,6 +383,7 @@ def of_outcome(gauge: str, outcome: Outcome, at_ns: int = 0) -> ReadingTaken | F
 def to_input(event: Event, t_ns: int) -> Input | None:
     """Make the rules' event of a journaled one; None for what the rules don't hear of.
 
+    Of what they said themselves they hear what they asked for: only then is it known to be said.
     A suspect reading is kept and shown, but no part is judged by it.
 
     Args:
@@ -392,6 +394,8 @@ def to_input(event: Event, t_ns: int) -> Input | None:
         return None if event.suspect else Reading(event.gauge, event.at_ns or t_ns, event.length_nm)
     if isinstance(event, FaultSeen):
         return ReadingFault(event.gauge, t_ns, event.fault)
-    if isinstance(event, GaugeChanged | PedalPressed | EntryMade | TemperatureTaken):
+    if isinstance(event, GaugeChanged | PedalPressed | EntryMade | TemperatureTaken | Asked):
         return event
+    if isinstance(event, SessionResumed):
+        return WentOn(t_ns)
     return None

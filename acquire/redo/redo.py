@@ -36,9 +36,10 @@ from barrelfit.acquire.redo.differences import Difference, difference_of, text_o
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.outcome import Outcome
 from barrelfit.drivers.outcome import Reading as WireReading
-from barrelfit.rules.bench.state import Bench, Setup
+from barrelfit.rules.bench.setup import Setup
+from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.step import begin, step
-from barrelfit.rules.events import GaugeChanged, Judged, Output, Reading, Sized
+from barrelfit.rules.events import Asked, GaugeChanged, Judged, Output, Reading, Sized
 
 NOTHING: Final = "nothing"
 _OUTPUTS: Final = frozenset(OUTPUT_TYPES)
@@ -146,6 +147,7 @@ class Redo:
             elif known in _OUTPUTS:
                 result.findings += 1
                 self._finding(result, record)
+                self._hear(result, record)
             else:
                 self._other(result, record)
 
@@ -213,6 +215,8 @@ class Redo:
             result.difference = Difference(record.seq, kind_of(type(was)), "", text, NOTHING, why)
             return
         now = self._found.popleft()
+        if isinstance(was, Asked) and isinstance(now, Asked) and not was.ask:
+            now = replace(now, ask=0)  # recorded by a version that did not count its asks
         if was == now:
             return
         found = difference_of(record.seq, was, now)
@@ -234,7 +238,11 @@ class Redo:
                 self._wire_event(result, record)
             except ValueError:
                 result.difference = _no_bytes(record)
-        known = to_input(event, t_ns)
+        self._hear(result, record)
+
+    def _hear(self, result: Redone, record: Record) -> None:
+        """What happened, or was asked: the rules hear of it in the record's order."""
+        known = to_input(record.event, record.t_ns)
         if known is not None:
             _, found = step(result.bench, known)
             self._found.extend(found)

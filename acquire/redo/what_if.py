@@ -21,8 +21,9 @@ from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.inputs.shelf import parse_toml
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.events import SessionOpened
+from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.sizing import part_material
-from barrelfit.rules.bench.state import Bench, Setup
+from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.events import Judged
 from barrelfit.rules.judge import judge_pair, judge_set
 from barrelfit.rules.judge.evidence import Evidence

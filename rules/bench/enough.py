@@ -8,6 +8,7 @@ causes (how the gauge was set, temperatures) leave most of the doubt, more passe
 """
 
 import math
+from dataclasses import dataclass
 
 from barrelfit.rules.bench.departure import GONE_NS, Departure
 from barrelfit.rules.model import Movement
@@ -26,6 +27,18 @@ LONGER = {Movement.FOLLOWING: 1.2, Movement.SCREW: 1.5, Movement.BORE: 1.5}
 # Refusals that more passes can't mend: the sweep is over as soon as they show.
 _AGREEMENT = frozenset({"passes-disagree", "drift", "part-exchanged"})
 _HOPELESS = _AGREEMENT | {"out-of-range", "frozen", "stale-times", "gap-in-crest"}
+
+
+@dataclass(frozen=True, slots=True)
+class Stays:
+    """What a gauge reads while a part stays in it (nm), and how long away from it is gone (ns)."""
+
+    about_nm: int
+    gone_ns: int = GONE_NS
+
+    def departure(self, traits: GaugeTraits) -> Departure:
+        """What watches for the part to leave."""
+        return Departure(self.about_nm, traits, self.gone_ns)
 
 
 class Looks:
@@ -65,11 +78,11 @@ class Looks:
         longer_ns = round(LONGER[self._traits.movement] * self._longest_ns)
         return min(max(GONE_NS, longer_ns), GONE_MOST_NS)
 
-    def departure(self, last_nm: int) -> Departure:
-        """What watches for the part to leave; `last_nm` is the gauge's last reading."""
+    def stays(self, crest_nm: int) -> Stays:
+        """How it shows that the part left; `crest_nm` is its size as far as that was read."""
         if self.about_nm is None:
-            return Departure(last_nm, self._traits)
-        return Departure(self.about_nm, self._traits, self.gone_ns)
+            return Stays(crest_nm)
+        return Stays(self.about_nm, self.gone_ns)
 
     def is_refused(self, found: Refused, passes: int) -> bool:
         """Whether a sweep without a size ends after `passes` passes.

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from barrelfit.rules.bench.state import Bench, GaugeOnBench
+from barrelfit.rules.bench.setup import GaugeOnBench
+from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.events import Sized
 from barrelfit.rules.judge.by_hand import ASSUMED, size_by_hand

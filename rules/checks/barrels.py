@@ -63,4 +63,18 @@ def height_unknown(mark: str, groups: tuple[str, ...]) -> Found | None:
     return Found("H104", Severity.UNDECIDED, sentence, advice)
 
 
-RULES = (kind_unknown, seal_unsuited, seal_not_of_kind, height_unknown)
+def look_not_of_kind(code: str, kind: str, *, belongs: bool) -> Found | None:
+    """H105: the eye saw what a barrel of this kind can't have: kind or look is wrong.
+
+    Okay: code peeling-plating kind plated belongs yes
+    Found undecided: code peeling-plating kind all-iron belongs no
+    Found undecided: code loose-liner kind all-iron belongs no
+    """
+    if belongs:
+        return None
+    sentence = f"'{code}' was seen, which a barrel of kind {kind} can't have"
+    advice = "find out how the bore is made (a magnet tells iron), and look again"
+    return Found("H105", Severity.UNDECIDED, sentence, advice)
+
+
+RULES = (kind_unknown, seal_unsuited, seal_not_of_kind, height_unknown, look_not_of_kind)

@@ -109,6 +109,55 @@ def stamp_of_another_variant(stamp_nm: int, variant: str, fits: tuple[str, ...])
     return Found("K107", Severity.NOTE, sentence, advice, stamp_nm)
 
 
+def group_mark_of_another(mark: str, said: str) -> Found | None:
+    """K108: the group stamped on the part is not the one the engine is said to have.
+
+    Okay: mark II said II
+    Okay: mark - said II
+    Okay: mark II said -
+    Found note: mark III said II
+    """
+    if not mark or not said or mark == said:
+        return None
+    sentence = (
+        f"stamped group {mark}, where the engine is said to be group {said}: "
+        "the part is judged against its stamp"
+    )
+    advice = "find out where this part comes from before it is mixed with the others"
+    return Found("K108", Severity.NOTE, sentence, advice)
+
+
+def read_and_unreadable(mark: str, *, given: bool) -> Found | None:
+    """K109: a mark is said to be unreadable, and what it says is given.
+
+    Okay: mark size given no
+    Found undecided: mark size given yes
+    """
+    if not given:
+        return None
+    sentence = f"the {mark} mark is said to be unreadable, and yet it is given"
+    return Found("K109", Severity.UNDECIDED, sentence, "look at the mark again, and put down one")
+
+
+def override_beyond_sheet(quantity: str, value_nm: int, sheet_nm: int, by: str) -> Found | None:
+    """K110: an override allows more than the sheet: it holds, and it is named.
+
+    Okay: quantity taper.max value 0.030 sheet 0.040 by QA
+    Okay: quantity clearance.min value 0.050 sheet 0.040 by QA
+    Found note: quantity taper.max value 0.060 sheet 0.040 by QA
+    Found note: quantity clearance.min value 0.030 sheet 0.040 by QA
+    """
+    looser = value_nm < sheet_nm if quantity == "clearance.min" else value_nm > sheet_nm
+    if not looser:
+        return None
+    sentence = (
+        f"the override of {quantity} by {by} allows {shown(value_nm)}, "
+        f"the sheet {shown(sheet_nm)}: the override holds"
+    )
+    advice = "the maker's limit is exceeded on somebody's word: see that it is meant so"
+    return Found("K110", Severity.NOTE, sentence, advice, value_nm, sheet_nm, f"override by {by}")
+
+
 RULES = (
     stamp_of_another_group,
     stamp_fits_nothing,
@@ -117,4 +166,7 @@ RULES = (
     size_unknown,
     override_beaten,
     stamp_of_another_variant,
+    group_mark_of_another,
+    read_and_unreadable,
+    override_beyond_sheet,
 )

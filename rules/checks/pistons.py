@@ -73,4 +73,28 @@ def weight_class_apart(weight_class: str, others: tuple[str, ...]) -> Found | No
     return Found("S105", Severity.NOTE, sentence, "weigh them; the masses decide")
 
 
-RULES = (skirt_worn, skirt_over_size, mass_missing, skirt_unmeasured, weight_class_apart)
+def direction_apart(direction: str, others: tuple[str, ...]) -> Found | None:
+    """S106: the pistons of the set carry different marks of direction.
+
+    Okay: direction arrow others Arrow
+    Okay: direction - others arrow
+    Found note: direction notch others arrow
+    """
+    mine = direction.strip().casefold()
+    apart = sorted({o for o in others if o and o.strip().casefold() != mine})
+    if not direction or not apart:
+        return None
+    names = "', '".join(apart)
+    sentence = f"direction mark '{direction}', where others of the set have '{names}'"
+    advice = "look at the marks again; a piston the wrong way round knocks, or is of another engine"
+    return Found("S106", Severity.NOTE, sentence, advice)
+
+
+RULES = (
+    skirt_worn,
+    skirt_over_size,
+    mass_missing,
+    skirt_unmeasured,
+    weight_class_apart,
+    direction_apart,
+)

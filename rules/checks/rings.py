@@ -1,9 +1,10 @@
 """Piston rings: side clearance in the groove, by feeler or from widths, and the closed gap."""
 
-from barrelfit.rules.compare import Found, Value, advised, over, under
+from barrelfit.rules.compare import Found, Value, above, advised, over, under
 from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.length import shown
 from barrelfit.rules.model import Severity
+from barrelfit.rules.uncertainty.decide import Zone
 
 PLACES_LEAST = 3  # a groove is tried in three or four places around the piston
 
@@ -79,13 +80,60 @@ def side_least_untried(ring: str, least_nm: int, *, tried: bool) -> Found | None
 
 
 def side_too_large(ring: str, side: Value, limit: Limit) -> Found | None:
-    """R104: the side clearance is above its limit.
+    """R104: a new ring would have too much side clearance as well: the groove is worn out.
 
     Okay: ring top side 0.06±0.002 limit ..0.12
     Found discard: ring top side 0.13±0.002 limit ..0.12
     Found undecided: ring top side 0.119±0.002 limit ..0.12
     """
-    return over("R104", Severity.DISCARD, f"{ring} ring: side clearance", side, limit)
+    what = f"{ring} ring: side clearance of a new ring in this groove"
+    found = over("R104", Severity.DISCARD, what, side, limit)
+    return advised(found, "another piston: its groove is worn out")
+
+
+def ring_thin(ring: str, side: Value, limit: Limit) -> Found | None:
+    """R110: the side clearance is above its limit: groove and ring are two parts.
+
+    A new ring is tried first; only if it has too much as well is the groove worn out.
+
+    Okay: ring top side 0.06±0.002 limit ..0.12
+    Found rework: ring top side 0.13±0.002 limit ..0.12
+    Found undecided: ring top side 0.119±0.002 limit ..0.12
+    """
+    found = over("R110", Severity.REWORK, f"{ring} ring: side clearance", side, limit)
+    advice = "try a new ring first; the piston's groove is worn out only if that has too much too"
+    return advised(found, advice)
+
+
+def side_contradicts(ring: str, thin_nm: int, thick_nm: int) -> Found | None:
+    """R111: a thicker leaf went in where a thinner one stayed out; both 0 when none did.
+
+    Okay: ring top thin 0 thick 0
+    Found undecided: ring top thin 0.12 thick 0.15
+    """
+    if not thick_nm:
+        return None
+    sentence = f"{ring} ring: the {shown(thick_nm)} leaf goes in where {shown(thin_nm)} stays out"
+    advice = "one of the two was put down wrongly: try both leaves again, in the same places"
+    return Found("R111", Severity.UNDECIDED, sentence, advice, thick_nm)
+
+
+def widths_contradict(ring: str, side: Value, leaf_nm: int) -> Found | None:
+    """R112: by its widths the groove would take a leaf that stayed out everywhere; 0 when none did.
+
+    Okay: ring top side 0.06±0.002 leaf 0.12
+    Okay: ring top side 0.13±0.002 leaf 0
+    Okay: ring top side 0.121±0.002 leaf 0.12
+    Found undecided: ring top side 0.20±0.002 leaf 0.12
+    """
+    if not leaf_nm or above(side, Limit(upper_nm=leaf_nm)) is not Zone.OUTSIDE:
+        return None
+    sentence = (
+        f"{ring} ring: side clearance {side.words} by its widths, "
+        f"and yet the {shown(leaf_nm)} leaf stays out everywhere"
+    )
+    advice = "measure groove and ring again, and try the leaf again"
+    return Found("R112", Severity.UNDECIDED, sentence, advice, leaf_nm)
 
 
 def side_too_small(ring: str, side: Value, limit: Limit) -> Found | None:
@@ -147,4 +195,7 @@ RULES = (
     gap_too_small,
     gap_unmeasured,
     side_least_untried,
+    ring_thin,
+    side_contradicts,
+    widths_contradict,
 )

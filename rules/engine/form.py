@@ -246,7 +246,7 @@ def _decimal(value: object, what: str) -> Decimal:
     if not number.is_finite():
         msg = f"must be a finite number ({what}), not {number}"
         raise _Wrong(msg)
-    if abs(number) > NUMBER_MAX:
+    if number.copy_abs() > NUMBER_MAX:  # abs() would overflow on the largest of them
         msg = f"is far too large ({what}): {number:.3g}"
         raise _Wrong(msg)
     return number

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from barrelfit.rules.engine.parts import PartKind
+from barrelfit.rules.engine.parts import Part, PartKind
 from barrelfit.rules.model import Severity
 
 GOOD = "good"
@@ -10,13 +10,17 @@ GOOD = "good"
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """One thing the eye may see on a kind of part."""
+    """One thing the eye may see on a kind of part.
+
+    `only_on` is the one kind of barrel that can have it, empty where every kind can.
+    """
 
     code: str
     kinds: tuple[PartKind, ...]
     severity: Severity
     sentence: str
     advice: str = ""
+    only_on: str = ""
 
 
 _ANY: tuple[PartKind, ...] = ("piston", "barrel", "pin")
@@ -34,10 +38,11 @@ REASONS = (
     Reason("scored-bore", ("barrel",), Severity.REWORK, "the bore is scored",
            "measure it; only rework that reaches the bottom of the score can save it"),
     Reason("peeling-plating", ("barrel",), Severity.REWORK, "the plating peels or is through",
-           "replate or replace"),
+           "replate or replace", only_on="plated"),
     Reason("broken-fins", ("barrel",), Severity.DISCARD, "cooling fins are broken off"),
     Reason("cracked-fin-root", ("barrel",), Severity.DISCARD, "a fin is cracked at its root"),
-    Reason("loose-liner", ("barrel",), Severity.DISCARD, "the liner has moved in its jacket"),
+    Reason("loose-liner", ("barrel",), Severity.DISCARD, "the liner has moved in its jacket",
+           only_on="iron-liner"),
     Reason("damaged-sealing-face", ("barrel",), Severity.REWORK,
            "the sealing face to the head is damaged", "dress all barrels of the bank alike"),
     Reason("damaged-foot", ("barrel",), Severity.REWORK, "the foot or its face is damaged",
@@ -58,7 +63,18 @@ def codes_for(kind: PartKind) -> tuple[str, ...]:
     return (GOOD, *(r.code for r in REASONS if kind in r.kinds))
 
 
-def stopped_at_gate(looked: tuple[str, ...] | None) -> bool:
+def belongs_to_kind(code: str, barrel_kind: str) -> bool:
+    """Whether a barrel of a kind can have what was seen; of an unknown kind it may."""
+    seen = reason(code)
+    return seen is None or not barrel_kind or seen.only_on in {"", barrel_kind}
+
+
+def seen_on(part: Part) -> tuple[str, ...]:
+    """What the eye saw on a part, without what its kind of barrel can't have."""
+    return tuple(c for c in part.looked or () if belongs_to_kind(c, part.barrel_kind))
+
+
+def stopped_at_gate(part: Part) -> bool:
     """Whether a part failed by eye, so that nothing more is measured on it."""
-    seen = (reason(code) for code in looked or ())
+    seen = (reason(code) for code in seen_on(part))
     return any(r is not None and r.severity is Severity.DISCARD for r in seen)

@@ -159,6 +159,26 @@ def _clearance_min(sheet: Sheet, engine: EngineSet, piston: Part) -> Sourced:
     return Sourced(sheet.clearance_min_nm, sheet.name)
 
 
+def sheet_value(sheet: Sheet, engine: EngineSet, part: Part, quantity: str) -> int | None:
+    """What the sheet alone gives for a quantity that an override may set, in nm.
+
+    None for a size, and for wear while the original size is unknown.
+    """
+    variant = sheet.variant(engine.variant)
+    own_min_nm = variant.clearance_min_nm if variant else None
+    plain = {
+        "taper.max": sheet.barrel.taper_max_nm,
+        "out_of_round.max": sheet.barrel.out_of_round_max_nm,
+        "clearance.min": sheet.clearance_min_nm if own_min_nm is None else own_min_nm,
+        "clearance.max": sheet.clearance_max_nm,
+    }
+    if quantity in plain:
+        return plain[quantity]
+    wear = {"skirt.wear_max": sheet.piston.wear, "bore.wear_max": sheet.barrel.wear}.get(quantity)
+    size = original_size(sheet, engine, part).size
+    return None if wear is None or size is None else wear.of(size.nm)
+
+
 def form_limit(sheet: Sheet, engine: EngineSet, barrel: Part, quantity: str) -> Limit:
     """Largest taper (`taper.max`) or out-of-round (`out_of_round.max`) of a bore."""
     override = _override(engine, quantity, barrel.id)

@@ -72,13 +72,14 @@ class PistonLimits:
 
 @dataclass(frozen=True, slots=True)
 class RingLimits:
-    """Side clearance in the groove and closed gap of one ring, in nm."""
+    """Side clearance in the groove and closed gap of one ring, in nm; a new ring's width."""
 
     id: str
     side_min_nm: int
     side_max_nm: int
     gap_min_nm: int
     gap_max_nm: int
+    width_nm: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,6 +269,7 @@ def _ring(filled: Filled) -> RingLimits:
         side_max_nm=filled.number("side_clearance_max") or 0,
         gap_min_nm=filled.number("gap_min") or 0,
         gap_max_nm=filled.number("gap_max") or 0,
+        width_nm=filled.number("width"),
     )
 
 

@@ -45,6 +45,7 @@ PISTON = Form(
 RING = Form(
     (
         Key("id", "text", "name of the ring, from the crown down: top, second, oil"),
+        Key("width", "size", "width of a new ring", required=False),
         Key("side_clearance_min", "length", "smallest clearance in the groove", required=False),
         Key("side_clearance_max", "size", "largest clearance in the groove"),
         Key("gap_min", "size", "smallest closed gap"),

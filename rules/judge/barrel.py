@@ -1,17 +1,21 @@
 """Judges a barrel: kind, seal and height, the bore and its form, and what rework it allows."""
 
+from dataclasses import dataclass
+
 from barrelfit.rules.checks import barrels, bores
 from barrelfit.rules.compare import Found, Value
 from barrelfit.rules.engine.features import wall_at
+from barrelfit.rules.engine.gate import seen_on
 from barrelfit.rules.engine.limits import Limit, bore_limit, form_limit, original_size
 from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.engine.sheet import BarrelKind
 from barrelfit.rules.judge.bore import Bore, bore_of, out_of_round, place, taper
-from barrelfit.rules.judge.docket import Docket
+from barrelfit.rules.judge.docket import Docket, doubted
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.marks import add_identity
 from barrelfit.rules.judge.rework import WornBore, remedy, remedy_found
 from barrelfit.rules.model import Severity
+from barrelfit.rules.uncertainty.decide import guard_band_nm
 
 _HONED_AWAY = {"scored-bore", "peeling-plating"}  # what the eye sees and rework of the bore mends
 
@@ -27,16 +31,20 @@ def add_barrel(docket: Docket, evidence: Evidence, barrel: Part) -> None:
             docket.add(barrels.seal_not_of_kind(barrel.seal, kind.seals))
     if engine.asks("height-groups") and limits.height_groups:
         docket.add(barrels.height_unknown(barrel.height_group, limits.height_groups))
-    add_identity(docket, evidence, barrel)
+    known = add_identity(docket, evidence, barrel)
     bore = bore_of(evidence, barrel.id)
     docket.add(bores.bore_unmeasured(tuple(place(at) for at in bore.missing)))
-    beyond = _add_bore(docket, evidence, barrel, bore)
+    beyond = _add_bore(docket, evidence, barrel, bore, doubtful=known.doubtful)
     beyond = _add_form(docket, evidence, barrel, bore) or beyond
-    if beyond or _HONED_AWAY & set(barrel.looked or ()):
+    if known.doubtful:  # rework counts from the original size
+        return
+    if beyond or _HONED_AWAY & set(seen_on(barrel)):
         _add_remedy(docket, evidence, barrel, bore)
 
 
-def _add_bore(docket: Docket, evidence: Evidence, barrel: Part, bore: Bore) -> bool:
+def _add_bore(
+    docket: Docket, evidence: Evidence, barrel: Part, bore: Bore, *, doubtful: bool
+) -> bool:
     """Add what the largest and smallest bore say; returns whether the bore is worn out."""
     limit = bore_limit(evidence.sheet, evidence.engine, barrel)
     if limit is None or bore.largest is None or bore.smallest is None:
@@ -44,6 +52,7 @@ def _add_bore(docket: Docket, evidence: Evidence, barrel: Part, bore: Bore) -> b
     largest = Value.of_size(bore.largest, evidence.guard_factor)
     smallest = Value.of_size(bore.smallest, evidence.guard_factor)
     worn = bores.bore_worn(largest, place(bore.largest.at), _upper(limit))
+    worn = doubted(worn, doubtful=doubtful)
     what = f"largest bore ({place(bore.largest.at)})"
     docket.check(what, largest, _upper(limit), worn)
     under = bores.bore_under_size(smallest, place(bore.smallest.at), _lower(limit))
@@ -92,6 +101,7 @@ def worn_bore(evidence: Evidence, barrel: Part, bore: Bore) -> WornBore | None:
     if kind is None or size is None or limit is None or bore.largest is None:
         return None
     standard_nm = _standard_nm(evidence, size.nm)
+    wall = _wall(evidence, bore, kind, (standard_nm, size.nm))
     return WornBore(
         part=barrel.id,
         kind=kind,
@@ -99,8 +109,10 @@ def worn_bore(evidence: Evidence, barrel: Part, bore: Bore) -> WornBore | None:
         original_nm=size.nm,
         largest_nm=bore.largest.size_nm,
         limit=limit,
-        wall_nm=_wall_nm(evidence, barrel, kind, size.nm - standard_nm),
+        wall_nm=wall.nm,
         whole=not bore.missing,
+        wall_at_nm=wall.at_nm,
+        wall_guard_nm=wall.guard_nm,
     )
 
 
@@ -113,9 +125,32 @@ def _standard_nm(evidence: Evidence, size_nm: int) -> int:
     return size_nm
 
 
-def _wall_nm(evidence: Evidence, barrel: Part, kind: BarrelKind, oversize_nm: int) -> int | None:
-    """Thinnest wall: as measured, else a new barrel's less what its present oversize took."""
-    measured = evidence.sizes.get(wall_at(barrel.id))
-    if measured is not None:
-        return measured.size_nm
-    return None if kind.wall_nm is None else kind.wall_nm - (oversize_nm + 1) // 2
+@dataclass(frozen=True, slots=True)
+class _Wall:
+    """The thinnest wall, the bore that it had then, and the measurement's guard band; all in nm."""
+
+    nm: int | None
+    at_nm: int
+    guard_nm: int = 0
+
+
+def _wall(evidence: Evidence, bore: Bore, kind: BarrelKind, sizes_nm: tuple[int, int]) -> _Wall:
+    """Thinnest wall: as measured, at the bore worn as it is; else a new barrel's, as it was made.
+
+    A wall is thinnest where the bore is worn most: a measured one stands beside the largest bore.
+
+    Args:
+        evidence: the set.
+        bore: the barrel's bore.
+        kind: its kind.
+        sizes_nm: standard and original bore.
+    """
+    standard_nm, original_nm = sizes_nm
+    measured = evidence.sizes.get(wall_at(bore.sizes[0].at.part)) if bore.sizes else None
+    if measured is not None and bore.largest is not None:
+        u_nm, dof = measured.budget.u_nm, measured.budget.dof
+        guard_nm = guard_band_nm(u_nm, evidence.guard_factor, dof)
+        return _Wall(measured.size_nm, bore.largest.size_nm, guard_nm)
+    if kind.wall_nm is None:
+        return _Wall(None, original_nm)
+    return _Wall(kind.wall_nm - (original_nm - standard_nm + 1) // 2, original_nm)

@@ -1,5 +1,7 @@
 """Collects what the rules found about one part or pair, and draws the verdict from it."""
 
+from dataclasses import replace
+
 from barrelfit.rules.compare import Found, Value
 from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.length import shown
@@ -63,6 +65,15 @@ class Docket:
             limit_from=found.limit_from,
             advice=found.advice,
         )
+
+
+def doubted(found: Found | None, *, doubtful: bool) -> Found | None:
+    """A finding against a limit that is itself in doubt decides nothing yet."""
+    if found is None or not doubtful or found.severity <= Severity.UNDECIDED:
+        return found
+    sentence = f"{found.sentence}, by an original size that is in doubt"
+    advice = "find out the original size first"
+    return replace(found, severity=Severity.UNDECIDED, sentence=sentence, advice=advice)
 
 
 def passed(what: str, value: Value, limit: Limit) -> Found:

@@ -1,26 +1,90 @@
 """Gathers what a part's marks, the overrides and the sheet say of its original size."""
 
+from collections.abc import Iterator
+from dataclasses import dataclass
+
 from barrelfit.rules.checks import marks
-from barrelfit.rules.engine.limits import Identity, Sourced, group_words, original_size, said_group
-from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.compare import Found
+from barrelfit.rules.engine.limits import (
+    Identity,
+    Sourced,
+    group_words,
+    original_size,
+    said_group,
+    sheet_value,
+)
+from barrelfit.rules.engine.parts import Override, Part
 from barrelfit.rules.judge.docket import Docket
 from barrelfit.rules.judge.evidence import Evidence
 
+_OF_KIND = {
+    "piston": ("skirt.wear_max", "clearance.min", "clearance.max"),
+    "barrel": ("bore.wear_max", "taper.max", "out_of_round.max"),
+}
 
-def add_identity(docket: Docket, evidence: Evidence, part: Part) -> Sourced | None:
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """The original size of a part, None when unknown; `doubtful` when marks speak against it."""
+
+    size: Sourced | None
+    doubtful: bool
+
+
+def add_identity(docket: Docket, evidence: Evidence, part: Part) -> Known:
     """Add what marks and sheet say of a piston's or barrel's size; returns the original size."""
     identity = original_size(evidence.sheet, evidence.engine, part)
-    docket.add(*(marks.mark_unreadable(mark) for mark in part.marks.unreadable))
+    add_unreadable(docket, part)
     docket.add(marks.size_unknown(known=identity.size is not None))
+    doubts = list(_size_doubts(evidence, part, identity))
+    docket.add(*doubts)
     if part.marks.size_nm is not None:
         _add_stamp(docket, evidence, part, identity)
         _add_beaten(docket, evidence, part)
-    return identity.size
+    else:
+        docket.add(marks.group_mark_of_another(part.marks.group, evidence.engine.group))
+    docket.add(*(_beyond(evidence, part, o) for o in evidence.engine.overrides))
+    mark = "size" if part.marks.size_nm is not None else "group"
+    doubtful = any(doubts) or (bool(_given(part, mark)) and mark in part.marks.unreadable)
+    return Known(identity.size, doubtful)
+
+
+def add_unreadable(docket: Docket, part: Part) -> None:
+    """Add the marks that can't be read, and those of them that are given all the same."""
+    for mark in part.marks.unreadable:
+        given = _given(part, mark)
+        docket.add(marks.read_and_unreadable(mark, given=given))
+        docket.add(None if given else marks.mark_unreadable(mark))
+
+
+def _given(part: Part, mark: str) -> bool:
+    found = part.marks
+    values: dict[str, object] = {
+        "size": found.size_nm,
+        "group": found.group,
+        "clearance": found.clearance_min_nm,
+        "pin-class": found.pin_class,
+        "weight-class": found.weight_class,
+        "direction": found.direction,
+        "height-group": part.height_group,
+    }
+    return bool(values.get(mark))
+
+
+def _size_doubts(evidence: Evidence, part: Part, identity: Identity) -> Iterator[Found]:
+    """What speaks against the size that is stamped on a part."""
+    stamp_nm = part.marks.size_nm
+    if stamp_nm is None:
+        return
+    founds = [marks.stamp_fits_nothing(stamp_nm, identity.fits)]
+    if part.marks.group:
+        sizes_nm = _sizes_of_mark(evidence, part)
+        founds.append(marks.marks_contradict(stamp_nm, part.marks.group, sizes_nm))
+    yield from (f for f in founds if f is not None)
 
 
 def _add_stamp(docket: Docket, evidence: Evidence, part: Part, identity: Identity) -> None:
     stamp_nm = part.marks.size_nm or 0
-    docket.add(marks.stamp_fits_nothing(stamp_nm, identity.fits))
     said, engine = said_group(evidence.sheet, evidence.engine), evidence.engine
     variant = evidence.sheet.variant(engine.variant)
     if said is not None and variant is not None:
@@ -33,9 +97,6 @@ def _add_stamp(docket: Docket, evidence: Evidence, part: Part, identity: Identit
         )
     else:
         docket.add(marks.stamp_of_another_variant(stamp_nm, engine.variant, identity.fits))
-    if part.marks.group:
-        sizes_nm = _sizes_of_mark(evidence, part)
-        docket.add(marks.marks_contradict(stamp_nm, part.marks.group, sizes_nm))
 
 
 def _sizes_of_mark(evidence: Evidence, part: Part) -> tuple[int, ...]:
@@ -50,3 +111,15 @@ def _add_beaten(docket: Docket, evidence: Evidence, part: Part) -> None:
     for override in evidence.engine.overrides:
         if override.quantity == quantity and override.part in {"", part.id}:
             docket.add(marks.override_beaten(quantity, override.signed_by, stamped=True))
+
+
+def _beyond(evidence: Evidence, part: Part, override: Override) -> Found | None:
+    """An override that holds for a part and allows more than the sheet does."""
+    about_it = override.quantity in _OF_KIND.get(part.kind, ())
+    if not about_it or override.part not in {"", part.id}:
+        return None
+    sheet_nm = sheet_value(evidence.sheet, evidence.engine, part, override.quantity)
+    if sheet_nm is None:
+        return None
+    quantity, value_nm = override.quantity, override.value_nm
+    return marks.override_beyond_sheet(quantity, value_nm, sheet_nm, override.signed_by)

@@ -17,7 +17,7 @@ def judge_pair(evidence: Evidence, piston_id: str, barrel_id: str) -> Judgement:
     """Judge a piston in a barrel; raises KeyError when the set has no such part."""
     piston, barrel = evidence.engine.part(piston_id), evidence.engine.part(barrel_id)
     docket = Docket(f"{piston_id}+{barrel_id}")
-    out = tuple(p.id for p in (piston, barrel) if stopped_at_gate(p.looked))
+    out = tuple(p.id for p in (piston, barrel) if stopped_at_gate(p))
     docket.add(clearances.part_out(out))
     if out:
         return docket.judgement()

@@ -1,7 +1,7 @@
 """Judges a part: the look first; a part that fails by eye is judged no further."""
 
-from barrelfit.rules.checks import entries, eyes
-from barrelfit.rules.engine.gate import stopped_at_gate
+from barrelfit.rules.checks import barrels, entries, eyes
+from barrelfit.rules.engine.gate import belongs_to_kind, stopped_at_gate
 from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.judge.barrel import add_barrel
 from barrelfit.rules.judge.docket import Docket
@@ -15,7 +15,7 @@ def judge_part(evidence: Evidence, part_id: str) -> Judgement:
     part = evidence.engine.part(part_id)
     docket = Docket(part.id)
     _add_look(docket, evidence, part)
-    if stopped_at_gate(part.looked):
+    if stopped_at_gate(part):
         return docket.judgement()
     if part.kind == "piston":
         add_piston(docket, evidence, part)
@@ -34,4 +34,7 @@ def _add_look(docket: Docket, evidence: Evidence, part: Part) -> None:
             docket.add(eyes.not_looked_at(looked=False))
         return
     for code in part.looked:
-        docket.add(eyes.failed_by_eye(code), eyes.doubtful_by_eye(code))
+        belongs = belongs_to_kind(code, part.barrel_kind)
+        docket.add(barrels.look_not_of_kind(code, part.barrel_kind, belongs=belongs))
+        if belongs:
+            docket.add(eyes.failed_by_eye(code), eyes.doubtful_by_eye(code))

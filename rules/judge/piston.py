@@ -1,20 +1,26 @@
 """Judges a piston and a wrist pin."""
 
-from barrelfit.rules.checks import pins, pistons
+from barrelfit.rules.checks import clearances, pins, pistons
 from barrelfit.rules.compare import Value
 from barrelfit.rules.engine.features import pin_at, skirt_at
-from barrelfit.rules.engine.limits import Limit, original_size, pin_limit, skirt_limit
+from barrelfit.rules.engine.limits import (
+    Limit,
+    clearance_limit,
+    original_size,
+    pin_limit,
+    skirt_limit,
+)
 from barrelfit.rules.engine.parts import Part
-from barrelfit.rules.judge.docket import Docket
+from barrelfit.rules.judge.docket import Docket, doubted
 from barrelfit.rules.judge.evidence import Evidence
-from barrelfit.rules.judge.marks import add_identity
+from barrelfit.rules.judge.marks import add_identity, add_unreadable
 from barrelfit.rules.judge.rings import add_rings
 from barrelfit.rules.length import shown
 
 
 def add_piston(docket: Docket, evidence: Evidence, piston: Part) -> None:
     """Add every finding about a piston itself."""
-    add_identity(docket, evidence, piston)
+    known = add_identity(docket, evidence, piston)
     skirt = evidence.value(skirt_at(piston.id))
     limit = skirt_limit(evidence.sheet, evidence.engine, piston)
     height_nm = evidence.sheet.piston.skirt_height_nm
@@ -22,8 +28,13 @@ def add_piston(docket: Docket, evidence: Evidence, piston: Part) -> None:
     if skirt is not None and limit is not None:
         least = Limit(lower_nm=limit.lower_nm, lower_from=limit.lower_from)
         words = _skirt_words(evidence, piston, skirt)
-        docket.check(words, skirt, least, pistons.skirt_worn(skirt, least))
+        worn = doubted(pistons.skirt_worn(skirt, least), doubtful=known.doubtful)
+        docket.check(words, skirt, least, worn)
         docket.add(pistons.skirt_over_size(skirt, limit))
+    limit = clearance_limit(evidence.sheet, evidence.engine, piston)
+    docket.add(clearances.limits_contradict(limit))
+    directions = tuple(p.marks.direction for p in evidence.engine.of_kind("piston"))
+    docket.add(pistons.direction_apart(piston.marks.direction, directions))
     if evidence.engine.asks("mass"):
         docket.add(pistons.mass_missing(weighed=piston.mass_mg is not None))
         classes = tuple(p.marks.weight_class for p in evidence.engine.of_kind("piston"))
@@ -57,6 +68,7 @@ def _pin_sound(evidence: Evidence, pin: Part) -> bool:
 
 def add_pin(docket: Docket, evidence: Evidence, pin: Part) -> None:
     """Add every finding about a wrist pin."""
+    add_unreadable(docket, pin)
     classes = evidence.sheet.pin.classes
     docket.add(pins.class_unknown(pin.marks.pin_class, classes))
     mate = next((p for p in evidence.engine.of_kind("piston") if p.id == pin.mate), None)

@@ -35,7 +35,7 @@ class PlannedFeature:
 
 def features(sheet: Sheet, engine: EngineSet) -> tuple[PlannedFeature, ...]:
     """Everything gauges must measure on a set, in order; parts that failed by eye are left out."""
-    sound = [p for p in engine.parts if not stopped_at_gate(p.looked)]
+    sound = [p for p in engine.parts if not stopped_at_gate(p)]
     plan = [_skirt(sheet, p) for p in sound if p.kind == "piston"]
     if engine.asks("pins") and sheet.pin.diameter_nm is not None:
         plan += [_pin(sheet, p) for p in sound if p.kind == "pin"]

@@ -23,6 +23,7 @@ class Work(StrEnum):
     OVERSIZE = "oversize"
     REPLATE = "replate"
     REPLACE = "replace"
+    MEASURE = "measure"  # the wall, before anybody can say
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +31,9 @@ class WornBore:
     """What the choice of rework needs to know of one barrel.
 
     `standard_nm` is the bore the oversizes are counted from, `original_nm` what the barrel was last
-    made to (an oversize above standard, perhaps). `wall_nm` is the thinnest wall at `original_nm`.
+    made to (an oversize above standard, perhaps). `wall_nm` is the thinnest wall while the bore is
+    `wall_at_nm` (a new wall: `original_nm`; one measured now: the worn bore), good to
+    `wall_guard_nm`.
     `limit` is what the bore may measure. `bad_form`: taper or out-of-round is above its limit.
     `whole`: every place has been measured.
     """
@@ -44,6 +47,8 @@ class WornBore:
     wall_nm: int | None
     bad_form: bool = False
     whole: bool = True
+    wall_at_nm: int | None = None
+    wall_guard_nm: int = 0
 
     @property
     def oversize_now_nm(self) -> int:
@@ -80,7 +85,18 @@ def remedy(bore: WornBore, rework: ReworkLimits) -> Remedy:
             to_nm = bore.standard_nm + oversize_nm
             sentence = f"bore and hone to oversize {shown(oversize_nm)}, that is {shown(to_nm)}"
             return Remedy(bore.part, Work.OVERSIZE, sentence, to_nm, oversize_nm)
+    for oversize_nm in rework.oversizes_nm:
+        if cleans_up(bore, rework, oversize_nm) and wall_may_be_left(bore, oversize_nm):
+            return _measure_wall(bore, oversize_nm)
     return Remedy(bore.part, Work.REPLACE, _why_none(bore, rework))
+
+
+def _measure_wall(bore: WornBore, oversize_nm: int) -> Remedy:
+    sentence = (
+        f"measure the wall with a better tool: whether oversize {shown(oversize_nm)} leaves "
+        f"{shown(bore.kind.wall_min_nm or 0)} of it is too near to tell"
+    )
+    return Remedy(bore.part, Work.MEASURE, sentence)
 
 
 def _plated(bore: WornBore) -> Remedy:
@@ -98,11 +114,24 @@ def cleans_up(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> bool:
 
 
 def wall_left(bore: WornBore, oversize_nm: int) -> bool:
-    """Whether boring to an oversize leaves the wall; half of the growth comes off it."""
+    """Whether boring to an oversize surely leaves the wall; half of the growth comes off it.
+
+    The growth counts from the bore at which the wall was measured: wear has thinned it already.
+    """
+    return _wall_left(bore, oversize_nm, bore.wall_guard_nm)
+
+
+def wall_may_be_left(bore: WornBore, oversize_nm: int) -> bool:
+    """Whether the wall as measured is good enough to say that too little would be left."""
+    return _wall_left(bore, oversize_nm, -bore.wall_guard_nm)
+
+
+def _wall_left(bore: WornBore, oversize_nm: int, guard_nm: int) -> bool:
     if bore.wall_nm is None or bore.kind.wall_min_nm is None:
         return False
-    growth_nm = bore.standard_nm + oversize_nm - bore.original_nm
-    return 2 * (bore.wall_nm - bore.kind.wall_min_nm) >= growth_nm
+    at_nm = bore.original_nm if bore.wall_at_nm is None else bore.wall_at_nm
+    growth_nm = bore.standard_nm + oversize_nm - at_nm
+    return 2 * (bore.wall_nm - guard_nm - bore.kind.wall_min_nm) >= growth_nm
 
 
 def _why_none(bore: WornBore, rework: ReworkLimits) -> str:
@@ -118,10 +147,13 @@ def _why_none(bore: WornBore, rework: ReworkLimits) -> str:
 
 
 def remedy_found(chosen: Remedy, *, whole: bool) -> Found:
-    """A remedy as a finding on its barrel: Q101 rework, or Q102 where nothing can be done."""
+    """A remedy as a finding: Q101 rework, Q102 nothing can be done, Q103 the wall must be known."""
     doubt = "" if whole else " (provisional: the bore is not measured everywhere)"
     if chosen.work is Work.REPLACE:
         return Found("Q102", Severity.DISCARD, f"no rework can save it: {chosen.sentence}{doubt}")
+    if chosen.work is Work.MEASURE:
+        sentence = f"the bore must be reworked{doubt}; {chosen.sentence}"
+        return Found("Q103", Severity.REWORK, sentence, chosen.sentence)
     sentence = f"rework: {chosen.sentence}{doubt}"
     return Found("Q101", Severity.REWORK, sentence, chosen.sentence, chosen.to_nm)
 
@@ -173,6 +205,8 @@ def _at_oversize(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> Reme
     if cleans_up(bore, rework, oversize_nm) and wall_left(bore, oversize_nm):
         sentence = f"bore and hone to oversize {shown(oversize_nm)}, that is {shown(to_nm)}"
         return Remedy(bore.part, Work.OVERSIZE, sentence, to_nm, oversize_nm)
+    if cleans_up(bore, rework, oversize_nm) and wall_may_be_left(bore, oversize_nm):
+        return _measure_wall(bore, oversize_nm)
     why = (
         "leaves too little wall" if cleans_up(bore, rework, oversize_nm) else "does not clean it up"
     )

@@ -1,7 +1,9 @@
 """Gathers what feelers, widths and gaps say of a piston's rings."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import permutations
 
 from barrelfit.rules.checks import clearances, rings
 from barrelfit.rules.compare import Found, Value
@@ -11,7 +13,7 @@ from barrelfit.rules.engine.parts import Feeler, Part
 from barrelfit.rules.engine.sheet import RingLimits
 from barrelfit.rules.judge.docket import Docket
 from barrelfit.rules.judge.evidence import Evidence
-from barrelfit.rules.model import Size
+from barrelfit.rules.model import Severity, Size
 
 
 def add_rings(docket: Docket, evidence: Evidence, piston: Part) -> None:
@@ -23,20 +25,81 @@ def add_rings(docket: Docket, evidence: Evidence, piston: Part) -> None:
 
 def _add_side(docket: Docket, evidence: Evidence, piston: Part, ring: RingLimits) -> None:
     limit = _side_limit(evidence, ring)
+    tried = leaves_tried(evidence, piston, ring)
+    thin_nm, thick_nm = contradicting(tried)
+    docket.add(rings.side_contradicts(ring.id, thin_nm, thick_nm))
+    worn = [] if thick_nm else list(_feeler_founds(tried, ring, limit))
+    sides = _by_widths(evidence, piston, ring)
+    if sides is None:
+        docket.add(*worn)
+        if thick_nm:
+            return
+        docket.add(rings.side_untried(ring.id, _places_at_most(tried, ring)))
+        least = _tried_least(tried, ring)
+        docket.add(rings.side_least_untried(ring.id, ring.side_min_nm, tried=least))
+        return
+    _add_widths(docket, ring, limit, sides, tried)
+    thin_ring = rings.ring_thin(ring.id, sides.now, limit)
+    if thin_ring is None or thin_ring.severity is not Severity.REWORK:
+        docket.add(*worn)  # else the leaf went in beside a ring that is to be renewed anyway
+
+
+@dataclass(frozen=True, slots=True)
+class _Sides:
+    """Side clearance by the widths of groove and ring, and of a new ring where its width is known.
+
+    Only a groove that is too wide for a new ring is worn out itself.
+    """
+
+    now: Value
+    with_new: Value | None
+
+
+def _by_widths(evidence: Evidence, piston: Part, ring: RingLimits) -> _Sides | None:
     groove = evidence.sizes.get(ring_at(piston.id, "groove", ring.id))
     width = evidence.sizes.get(ring_at(piston.id, "ring", ring.id))
-    feelers = [*(f for f in piston.feelers if f.ring == ring.id), *_typed(evidence, piston, ring)]
-    docket.add(*_feeler_founds(feelers, ring, limit))
-    if groove is not None and width is not None:
-        side = evidence.less(groove, width)
-        large = rings.side_too_large(ring.id, side, limit)
-        small = rings.side_too_small(ring.id, side, limit)
-        docket.check(f"{ring.id} ring: side clearance", side, limit, large, small)
-        return
-    docket.add(rings.side_untried(ring.id, _places_at_most(feelers, ring)))
-    docket.add(
-        rings.side_least_untried(ring.id, ring.side_min_nm, tried=_tried_least(feelers, ring))
-    )
+    if groove is None or width is None:
+        return None
+    with_new = None
+    if ring.width_nm is not None:
+        side_nm = groove.size_nm - ring.width_nm
+        with_new = Value.of_budget(side_nm, groove.budget, evidence.guard_factor)
+    return _Sides(evidence.less(groove, width), with_new)
+
+
+def _add_widths(
+    docket: Docket, ring: RingLimits, limit: Limit, sides: _Sides, tried: list[Feeler]
+) -> None:
+    thin = rings.ring_thin(ring.id, sides.now, limit)
+    small = rings.side_too_small(ring.id, sides.now, limit)
+    docket.check(f"{ring.id} ring: side clearance", sides.now, limit, thin, small)
+    if thin is not None and sides.with_new is not None:
+        docket.add(rings.side_too_large(ring.id, sides.with_new, limit))
+    out_nm = min((f.leaf_nm for f in tried if f.went_in and not any(f.went_in)), default=0)
+    docket.add(rings.widths_contradict(ring.id, sides.now, out_nm))
+
+
+def leaves_tried(evidence: Evidence, piston: Part, ring: RingLimits) -> list[Feeler]:
+    """The leaves tried in a ring's groove: put down in the set, or typed in at the bench."""
+    return [*(f for f in piston.feelers if f.ring == ring.id), *_typed(evidence, piston, ring)]
+
+
+def contradicting(tried: Sequence[Feeler]) -> tuple[int, int]:
+    """A thinner leaf that stayed out and a thicker one that went in there, in nm; 0, 0 when none.
+
+    Leaves need not have been tried in the same places: it is a contradiction when the thinner one
+    stayed out everywhere, the thicker one went in everywhere, or, of as many places, in more.
+    """
+    for thin, thick in permutations((f for f in tried if f.went_in), 2):
+        if thin.leaf_nm >= thick.leaf_nm:
+            continue
+        went, went_thick = sum(thin.went_in), sum(thick.went_in)
+        nowhere = not went and went_thick
+        everywhere = all(thick.went_in) and not all(thin.went_in)
+        more = len(thin.went_in) == len(thick.went_in) and went_thick > went
+        if nowhere or everywhere or more:
+            return thin.leaf_nm, thick.leaf_nm
+    return 0, 0
 
 
 def _typed(evidence: Evidence, piston: Part, ring: RingLimits) -> list[Feeler]:
@@ -50,6 +113,8 @@ def _typed(evidence: Evidence, piston: Part, ring: RingLimits) -> list[Feeler]:
     if anywhere is not None and anywhere.size_nm >= ring.side_max_nm:
         found.append(Feeler(ring.id, anywhere.size_nm, (True,) * places))
     elif anywhere is not None:
+        if anywhere.size_nm > ring.side_min_nm:  # held against the leaf that goes in all round
+            found.append(Feeler(ring.id, anywhere.size_nm, (True, *(False,) * (places - 1))))
         found.append(Feeler(ring.id, ring.side_max_nm, (False,) * places))
     all_round = evidence.sizes.get(ring_at(piston.id, "side-all", ring.id))
     if all_round is not None:

@@ -22,7 +22,13 @@ from barrelfit.rules.length import shown
 from barrelfit.rules.model import Judgement, Verdict
 from barrelfit.rules.uncertainty.decide import Zone
 
-_BARS_PAIRING = {"H101", "H102", "Q101", "Q102"}  # not these heads' barrel; a bore that will change
+_BARS_PAIRING = {
+    "H101",
+    "H102",
+    "Q101",
+    "Q102",
+    "Q103",
+}  # not these heads' barrel; a bore that will change
 
 
 class Outcome(StrEnum):
@@ -86,7 +92,7 @@ def _rework(evidence: Evidence, parts: Sequence[Judgement]) -> SetRework:
         if part.kind != "barrel" or bore is None:
             continue
         codes = {f.code for f in judgement.findings}
-        if codes & {"Q101", "Q102"}:
+        if codes & {"Q101", "Q102", "Q103"}:
             worn.append(bore)
         elif judgement.verdict is not Verdict.DISCARD:
             sound.append(bore)

@@ -117,6 +117,11 @@ def p_conform(
     """Probability that the true value is within the limits, both included, 0 to 1."""
     if u_nm == 0.0:
         return 1.0 if _within(value_nm, lower_nm, upper_nm) else 0.0
+    # With one limit the wanted tail itself: one less a tail near one has lost all its digits.
+    if lower_nm is None and upper_nm is not None:
+        return t_tail((value_nm - upper_nm) / u_nm, dof)
+    if upper_nm is None and lower_nm is not None:
+        return t_tail((lower_nm - value_nm) / u_nm, dof)
     above = 0.0 if upper_nm is None else t_tail((upper_nm - value_nm) / u_nm, dof)
     below = 0.0 if lower_nm is None else t_tail((value_nm - lower_nm) / u_nm, dof)
     return min(1.0, max(0.0, 1.0 - above - below))

@@ -194,14 +194,21 @@ class Recording:
         self.on_their_way = []
 
     def let_through(self):
-        for output, because in self.on_their_way:
-            self.journal.append(output, because=because)
-        self.on_their_way = None
+        on_their_way, self.on_their_way = self.on_their_way, None
+        for output, because in on_their_way:
+            self._write(output, because)
+
+    def _write(self, output, because):
+        """A finding reaches the journal; what was asked for is known to be said from here on."""
+        seq = self.journal.append(output, because=because)
+        if isinstance(output, Asked):
+            self.bench, found = step(self.bench, output)
+            self._say(found, seq)
 
     def _say(self, found, because):
         for output in found:
             if self.on_their_way is None:
-                self.journal.append(output, because=because)
+                self._write(output, because)
             else:
                 self.on_their_way.append((output, because))
             if isinstance(output, Asked):

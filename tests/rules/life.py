@@ -10,7 +10,6 @@ import random
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
-from barrelfit.rules.bench.step import begin
 from barrelfit.rules.events import EntryMade, Output, Reading, Refused, Sized
 from barrelfit.rules.model import FeatureId, Movement
 from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, WHO, Hand, outside_mm
@@ -85,7 +84,7 @@ def begun(seed: int, movement: Movement, noise_um: tuple[float, float]) -> Life:
         setup = hand.bench.setup
         gauge = setup.gauges[OUTSIDE]
         screw = replace(gauge, traits=replace(gauge.traits, movement=movement))
-        hand.bench, _ = begin(replace(setup, gauges={**setup.gauges, OUTSIDE: screw}))
+        hand.begin(replace(setup, gauges={**setup.gauges, OUTSIDE: screw}))
     if movement is Movement.BORE:  # the pistons were typed in
         for number in range(1, 5):
             at = FeatureId(f"P{number}", "skirt")

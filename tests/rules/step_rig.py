@@ -10,16 +10,21 @@ from collections.abc import Iterable
 from copy import deepcopy
 from dataclasses import replace
 from functools import cache
+from typing import TYPE_CHECKING
 
 import pytest
 
 from barrelfit.acquire.inputs.setup import setup_of
-from barrelfit.rules.bench.state import Bench, Setup
+from barrelfit.rules.bench.phases import Armed
+from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.step import begin, step
-from barrelfit.rules.events import EntryMade, Input, Output, Reading, Refused, Sized
+from barrelfit.rules.events import Asked, EntryMade, Input, Output, Reading, Refused, Sized
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.uncertainty.size_budget import Setting
 from tests.acquire.recorded import opening
+
+if TYPE_CHECKING:
+    from barrelfit.rules.bench.state import Bench
 
 P1, P2, P3 = (FeatureId(name, "skirt") for name in ("P1", "P2", "P3"))
 GOOD_MM = 84.92
@@ -55,17 +60,50 @@ class Hand:
             }
             setup = replace(setup, gauges=gauges)
         self.bench: Bench
-        self.bench, first = begin(setup)
-        self.said: list[Output] = list(first)
+        self.said: list[Output] = []
         self.fed: list[Input] = []
+        self.link = True  # whether what the bench asks for comes into the record at once
+        self.lost: list[Asked] = []
+        self.begin(setup)
         self.chance = random.Random(seed)  # noqa: S311  a simulated hand
         self.t_s = 10.0
+
+    def begin(self, setup: Setup) -> None:
+        """A bench at its session's begin."""
+        self.bench, found = begin(setup)
+        self._record(found)
 
     def feed(self, event: Input) -> tuple[Output, ...]:
         self.fed.append(event)
         self.bench, found = step(self.bench, event)
-        self.said += found
+        self._record(found)
         return found
+
+    def _record(self, found: Iterable[Output]) -> None:
+        """What was found comes into the record: asks come back, now or when the link does."""
+        for one in found:
+            self.said.append(one)
+            if isinstance(one, Asked):
+                self.lost.append(one)
+        if self.link:
+            asks, self.lost = self.lost, []
+            for one in asks:
+                self.feed(one)
+
+    def linked(self) -> None:
+        """The link is there again: what was said meanwhile comes into the record."""
+        self.link = True
+        self._record(())
+
+    @property
+    def phase(self) -> str:
+        """The name of the bench's phase, in small letters."""
+        return type(self.bench.phase).__name__.lower()
+
+    @property
+    def passes(self) -> int:
+        """The passes of the sweep under way."""
+        return self.bench.phase.passes if isinstance(self.bench.phase, Armed) else 0
 
     def now_ns(self) -> int:
         return round(self.t_s * 1e9)

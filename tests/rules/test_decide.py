@@ -184,3 +184,14 @@ def test_what_is_no_number_is_never_judged(arguments, sentence):
 
 def test_certain_values_have_probability_one_or_nought():
     assert (p_conform(5, 0.0, 5, None), p_conform(4, 0.0, 5, None)) == (1.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("value_nm", "lower_nm", "upper_nm", "z"),
+    [(468_000, None, 0, 167.14), (10_000, None, 0, 3.5714), (0, 28_000, None, 10.0)],
+)
+def test_far_outside_the_chance_is_the_normal_tail_itself(value_nm, lower_nm, upper_nm, z):
+    """One less a tail near one would leave 0 or 1e-17; the tail itself is exact: NIST's erfc."""
+    p = p_conform(value_nm, 2_800.0, lower_nm, upper_nm)
+    assert p == pytest.approx(0.5 * math.erfc(z / math.sqrt(2)), rel=2e-2)
+    assert p < 0.001

@@ -6,7 +6,7 @@ from functools import cache
 import pytest
 
 from barrelfit.acquire.inputs.setup import setup_of
-from barrelfit.rules.bench.state import Setup
+from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.engine.features import pin_at
 from barrelfit.rules.engine.parts import Marks, Part
 from barrelfit.rules.events import EntryMade, Judged, Refused, Sized

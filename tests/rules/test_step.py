@@ -65,9 +65,9 @@ def test_passes_over_the_measured_part_never_count_for_the_next():
     hand.size(GOOD_MM)
     hand.sweep(GOOD_MM, 9)
     assert sized_at(hand.said) == [P1]
-    assert hand.bench.phase == "leaving"
+    assert hand.phase == "leaving"
     hand.rest(2.0)
-    assert hand.bench.phase == "armed"
+    assert hand.phase == "armed"
     assert sized_at(hand.size(GOOD_MM - 0.02)) == [P2]
 
 
@@ -150,9 +150,9 @@ def test_a_cable_lost_while_the_part_must_leave_arms_nothing():
     hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "present"))
     hand.sweep(GOOD_MM, 8)
     assert sized_at(hand.said) == [P1]
-    assert hand.bench.phase == "leaving"
+    assert hand.phase == "leaving"
     hand.rest(2.0)
-    assert hand.bench.phase == "armed"
+    assert hand.phase == "armed"
 
 
 @pytest.mark.parametrize("action", ["again", "next"])
@@ -192,7 +192,7 @@ def test_undo_takes_the_last_size_back_and_its_part_may_be_swept_at_once():
     assert said[-1].at == P1
     assert any(isinstance(one, Judged) and one.verdict == "undecided" for one in said)
     assert P1 not in hand.bench.sizes
-    assert hand.bench.phase == "armed"
+    assert hand.phase == "armed"
     assert kinds(hand.sweep(GOOD_MM, 3))[0] in {"Contact", "Passed"}
 
 
@@ -272,7 +272,7 @@ def test_a_temperature_out_of_all_reason_is_an_error(of):
 
 def test_the_end_says_the_pairing_and_counts_the_verdicts():
     hand = measured()
-    assert hand.bench.phase == "done"
+    assert hand.phase == "done"
     assert kinds(hand.said)[-3:] == ["Matched", "Asked", "SetDone"]
     assert hand.of(Matched)[0].pairs
     done = hand.of(SetDone)[0]
@@ -286,4 +286,4 @@ def test_undo_opens_a_finished_set_again():
     said = hand.feed(PedalPressed(1, "undo"))
     assert hand.bench.asked.at == last
     assert said[-1].at == last
-    assert hand.bench.phase == "armed"
+    assert hand.phase == "armed"

@@ -1,26 +1,33 @@
 """Every phase of a bench meets every event; and any events at all end in no error."""
 
+import inspect
 from copy import deepcopy
+from dataclasses import replace
+from typing import get_args
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from barrelfit.rules.bench.step import step
+from barrelfit.rules.bench.phases import Phase
+from barrelfit.rules.bench.step import TABLE, step
 from barrelfit.rules.events import (
+    Asked,
     Contact,
     EntryMade,
     GaugeChanged,
+    Input,
     PedalPressed,
     Reading,
     ReadingFault,
     Sized,
     TemperatureTaken,
+    WentOn,
 )
 from barrelfit.rules.model import FeatureId
 from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, WHO, Hand, measured, replayed
 
-PHASES = ("armed", "sweeping", "leaving", "done")
+PHASES = ("waiting", "armed", "sweeping", "leaving", "byhand", "done")
 EVENTS = {
     "reading": lambda t: Reading(OUTSIDE, t, 84_000_000),
     "other reading": lambda t: Reading(BORE, t, 85_000_000),
@@ -35,20 +42,22 @@ EVENTS = {
     "entry": lambda t: EntryMade(t, P1, "84.92", "mm", WHO),
     "bad entry": lambda t: EntryMade(t, P1, "84,9.2", "mm", WHO),
     "temperature": lambda t: TemperatureTaken(t, "room", 21_000),
+    "went on": WentOn,
+    "this ask": lambda _t: Asked(P1, OUTSIDE, "P1", 0, 0),
+    "an ask of nobody": lambda _t: Asked(FeatureId("X", "skirt"), OUTSIDE, "X", 0, 0),
 }
-# After the event: the phase, and whether passes counted so far are kept.
-STAYS = dict.fromkeys(
-    ("reading", "other reading", "fault", "other lost", "answering", "bad entry", "temperature")
+# After the event and the asks that followed from it: the phase, and whether passes are kept.
+STAYS = (
+    *("reading", "other reading", "fault", "other lost", "answering", "bad entry", "temperature"),
+    *("went on", "this ask", "an ask of nobody"),
 )
-TABLE = {
+EXPECTED = {
+    "waiting": {
+        **dict.fromkeys(EVENTS, ("waiting", False)),  # nothing but its ask ends it
+        "this ask": ("armed", False),
+    },
     "armed": {
-        **dict.fromkeys(STAYS, ("armed", True)),
-        "lost": ("armed", False),
-        "present": ("armed", False),
-        "next": ("armed", False),
-        "again": ("armed", False),
-        "undo": ("armed", False),
-        "entry": ("leaving", False),
+        **dict.fromkeys(EVENTS, ("armed", False)),
     },
     "sweeping": {
         **dict.fromkeys(STAYS, ("armed", True)),
@@ -60,22 +69,15 @@ TABLE = {
         "entry": ("leaving", False),
     },
     "leaving": {
-        **dict.fromkeys(STAYS, ("leaving", False)),
-        "lost": ("leaving", False),
-        "present": ("leaving", False),
-        "next": ("leaving", False),
-        "again": ("leaving", False),
+        **dict.fromkeys(EVENTS, ("leaving", False)),
         "undo": ("armed", False),
-        "entry": ("leaving", False),
+    },
+    "byhand": {
+        **dict.fromkeys(EVENTS, ("byhand", False)),
     },
     "done": {
-        **dict.fromkeys(STAYS, ("done", False)),
-        "lost": ("done", False),
-        "present": ("done", False),
-        "next": ("done", False),
-        "again": ("done", False),
+        **dict.fromkeys(EVENTS, ("done", False)),
         "undo": ("armed", False),
-        "entry": ("done", False),
     },
 }
 
@@ -84,6 +86,12 @@ def in_phase(phase: str) -> Hand:
     if phase == "done":
         return measured()
     hand = Hand()
+    if phase == "waiting":
+        hand.link = False
+        hand.begin(hand.bench.setup)
+    if phase == "byhand":
+        setup = hand.bench.setup
+        hand.begin(replace(setup, gauges={BORE: setup.gauges[BORE]}))
     hand.rest(1.0)
     if phase == "leaving":
         hand.size(GOOD_MM)
@@ -94,23 +102,32 @@ def in_phase(phase: str) -> Hand:
     return hand
 
 
-def test_the_table_has_every_cell():
-    assert set(TABLE) == set(PHASES)
-    assert all(set(row) == set(EVENTS) for row in TABLE.values())
+def test_the_table_has_every_cell_and_each_takes_what_its_place_says():
+    assert set(EXPECTED) == set(PHASES)
+    assert all(set(row) == set(EVENTS) for row in EXPECTED.values())
+    phases, events = get_args(Phase), get_args(Input)
+    assert set(TABLE) == set(phases)
+    for phase, row in TABLE.items():
+        assert set(row) == set(events)
+        for event, cell in row.items():
+            _, takes, of = inspect.signature(cell, eval_str=True).parameters.values()
+            assert phase in (get_args(takes.annotation) or (takes.annotation,)), (phase, event)
+            assert event in (get_args(of.annotation) or (of.annotation,)), (phase, event)
 
 
 @pytest.mark.parametrize("name", EVENTS)
 @pytest.mark.parametrize("phase", PHASES)
 def test_every_phase_meets_every_event(phase, name):
     hand = in_phase(phase)
-    passes, judged = hand.bench.passes, len(hand.of(Sized))
+    passes, judged = hand.passes, len(hand.of(Sized))
     assert (passes > 0) == (phase == "sweeping")
+    assert hand.phase == {"sweeping": "armed"}.get(phase, phase)
     hand.feed(EVENTS[name](hand.now_ns()))
-    expected, kept = TABLE[phase][name]
-    assert hand.bench.phase == expected
-    assert hand.bench.passes == (passes if kept else 0)
+    expected, kept = EXPECTED[phase][name]
+    assert hand.phase == expected
+    assert hand.passes == (passes if kept else 0)
     assert len(hand.of(Sized)) - judged == (name == "entry")
-    assert (hand.bench.asked is None) == (hand.bench.phase == "done")
+    assert (hand.bench.asked is None) == (hand.phase == "done")
 
 
 # ---------------------------------------------------------------- the same again
@@ -133,6 +150,7 @@ def event_lists(draw):
             st.integers(0, 10**11),
             st.sampled_from(["answering", "present", "lost"]),
         ),
+        st.builds(Asked, st.one_of(st.none(), places), gauges, st.just(""), st.just(0), st.just(8)),
         st.builds(PedalPressed, st.integers(0, 10**11), st.sampled_from(["next", "again", "undo"])),
         st.builds(
             EntryMade,

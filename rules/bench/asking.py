@@ -1,0 +1,122 @@
+"""What to ask for next, and the ask's way: said, recorded, heard again, and only then armed."""
+
+from barrelfit.rules.bench.phases import (
+    Armed,
+    Ask,
+    ByHand,
+    Done,
+    Hold,
+    Leaving,
+    Phase,
+    Waiting,
+    Watch,
+)
+from barrelfit.rules.bench.state import Bench
+from barrelfit.rules.bench.verdicts import judge_all
+from barrelfit.rules.events import Asked, NotCounted, Output, WentOn
+from barrelfit.rules.judge import still_to_measure
+from barrelfit.rules.judge.plan import PlannedFeature
+from barrelfit.rules.model import FeatureId
+
+Outputs = tuple[Output, ...]
+
+
+def ask_next(bench: Bench) -> list[Output]:
+    """Choose the next open feature and ask for it, or end the set.
+
+    What is asked for already goes on as it is.
+    """
+    chosen = _choose(bench)
+    if chosen is None:
+        return _end(bench)
+    planned, again = chosen
+    if again:
+        bench.asked_again.add(planned.at)
+    gauge = bench.setup.gauge_for(planned.gauge_kind, planned.about_nm)
+    wanted = Ask(planned, gauge, "undecided" if again else "first")
+    if isinstance(bench.phase, Done) or bench.phase.ask != wanted:
+        return ask(bench, wanted)
+    said = _said(bench, wanted)
+    if isinstance(bench.phase, Waiting):
+        bench.phase.number = bench.asks
+    return [said]
+
+
+def ask(bench: Bench, wanted: Ask) -> list[Output]:
+    """Ask for a feature; what was swept since the ask before is dropped."""
+    hold = bench.hold
+    said = _said(bench, wanted)
+    bench.phase = _phase_of(wanted, bench.asks, hold)
+    return [said]
+
+
+def _said(bench: Bench, wanted: Ask) -> Asked:
+    bench.asks += 1
+    plan = bench.plan
+    done = sum(p.at in bench.sizes for p in plan)
+    name = wanted.gauge.name if wanted.gauge is not None else ""
+    return Asked(wanted.at, name, _sentence(wanted), done, len(plan), bench.asks)
+
+
+def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
+    """An ask stands in the record: what was swept before it is of nothing that was asked."""
+    if event.at != waiting.ask.at or event.ask not in {0, waiting.number}:
+        return ()
+    hold, swept = waiting.leaves or waiting.swept, waiting.swept
+    if hold is None:
+        bench.phase = Armed.fresh(waiting.ask, waiting.gauge)
+        return ()
+    bench.phase = Leaving(waiting.ask, waiting.gauge, hold)
+    return () if swept is None else (NotCounted(waiting.ask.at),)
+
+
+def went_on(bench: Bench, waiting: Waiting, _event: WentOn) -> Outputs:
+    """Ask anew: an ask that another version of the rules would have said never comes."""
+    return tuple(ask(bench, waiting.ask))
+
+
+def _phase_of(wanted: Ask, number: int, hold: Hold | None) -> Phase:
+    gauge = wanted.gauge
+    if gauge is None:
+        return ByHand(wanted)
+    if hold is None or hold.gauge is not gauge:
+        return Waiting(wanted, gauge, number, watch=Watch(gauge))
+    if hold.at == wanted.at:  # the right part is there already
+        return Waiting(wanted, gauge, number)
+    return Waiting(wanted, gauge, number, leaves=hold)
+
+
+def _sentence(wanted: Ask) -> str:
+    sentence = wanted.planned.sentence
+    if wanted.why == "undecided":
+        sentence = f"{sentence}: once more, it is too near a limit to tell"
+    if wanted.gauge is None:
+        sentence = f"{sentence}: no gauge on this bench measures it; type it in"
+    return sentence
+
+
+def _choose(bench: Bench) -> tuple[PlannedFeature, bool] | None:
+    """The first feature that is open, and whether it has a size; what was put off comes last."""
+    open_now = [p for p in still_to_measure(bench.evidence) if p.at not in bench.asked_again]
+    first_time = [p for p in open_now if p.at not in bench.sizes]
+    wanted, bench.wanted = bench.wanted, None
+    for planned in first_time:
+        if planned.at == wanted:
+            return planned, False
+    chosen = min(first_time or open_now, key=lambda p: _put_off(bench, p.at), default=None)
+    return None if chosen is None else (chosen, chosen.at in bench.sizes)
+
+
+def _put_off(bench: Bench, at: FeatureId) -> int:
+    return bench.put_off.index(at) + 1 if at in bench.put_off else 0
+
+
+def _end(bench: Bench) -> list[Output]:
+    bench.phase = Done()
+    bench.asks += 1
+    said, done = judge_all(bench)
+    total = len(bench.plan)
+    nothing = Asked(
+        None, "", "the set is measured; nothing is left to do", total, total, bench.asks
+    )
+    return [*said, nothing, done]

@@ -1,0 +1,178 @@
+"""What a bench is doing: one class a phase, each with just what that phase needs.
+
+    Waiting   its ask is on its way into the record; nothing that is swept counts yet
+    Armed     the next contact begins a sweep of the asked feature, or one is under way
+    Leaving   what is in the gauge must come away before the next sweep may begin
+    ByHand    no gauge of this bench measures what is asked for: it is typed in
+    Done      nothing is left to ask for
+
+A sweep uses only readings that stand in the record after its ask does: only the record proves that
+anybody could know what was asked. From which phase which event leads to which is `step.TABLE`.
+"""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from barrelfit.rules.bench.departure import Departure
+from barrelfit.rules.bench.enough import Looks, Stays
+from barrelfit.rules.bench.setup import GaugeOnBench
+from barrelfit.rules.judge.plan import PlannedFeature
+from barrelfit.rules.model import FeatureId, Movement
+from barrelfit.rules.sweep import Contact, Sweep
+
+Why = Literal["first", "anew", "discard", "undecided", "alike"]
+"""Why a feature is asked for: it has no size; it is to have another one; a second sweep is to bear
+out a discard, or to decide what was too near a limit; its part may be the one measured before."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """What is asked for, why, and the gauge for it; None: no gauge of this bench measures it."""
+
+    planned: PlannedFeature
+    gauge: GaugeOnBench | None
+    why: Why = "first"
+
+    @property
+    def at(self) -> FeatureId:
+        """The feature."""
+        return self.planned.at
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """What a gauge may still hold: the feature (None: not known whose), and how it is missed."""
+
+    gauge: GaugeOnBench
+    at: FeatureId | None
+    stays: Stays
+
+
+class Crest:
+    """What a gauge reads with a part right in it: of all readings the one nearest to that.
+
+    One reading alone may be a bounce, so it is the second nearest.
+    """
+
+    def __init__(self, gauge: GaugeOnBench) -> None:
+        self._sign = 1 if gauge.traits.movement is Movement.FOLLOWING else -1
+        self._first: int | None = None
+        self._second: int | None = None
+
+    def push(self, length_nm: int) -> None:
+        """Take one reading."""
+        height = self._sign * length_nm
+        if self._first is None or height > self._first:
+            self._first, self._second = height, self._first
+        elif self._second is None or height > self._second:
+            self._second = height
+
+    @property
+    def nm(self) -> int:
+        """The reading, in nm; 0 before any."""
+        height = self._first if self._second is None else self._second
+        return self._sign * (height or 0)
+
+
+class Watch:
+    """Looks whether something is swept while nothing counts."""
+
+    def __init__(self, gauge: GaugeOnBench) -> None:
+        self._sweep = Sweep(gauge.traits)
+        self._crest = Crest(gauge)
+        self._touched = False
+
+    def push(self, t_ns: int, length_nm: int) -> None:
+        """Take one reading."""
+        self._crest.push(length_nm)
+        if not self._touched:
+            self._touched = any(isinstance(n, Contact) for n in self._sweep.push(t_ns, length_nm))
+
+    @property
+    def stays(self) -> Stays | None:
+        """What was swept, None where nothing was."""
+        return Stays(self._crest.nm) if self._touched else None
+
+
+@dataclass(slots=True)
+class Waiting:
+    """The session's ask `number` has not come back as a record.
+
+    `leaves` is what must come away from its gauge then. `watch` looks whether something is swept
+    meanwhile: that is not what is asked for, since nobody could know; None where the right part
+    may be there already.
+    """
+
+    ask: Ask
+    gauge: GaugeOnBench
+    number: int
+    leaves: Hold | None = None
+    watch: Watch | None = None
+
+    @property
+    def swept(self) -> Hold | None:
+        """What was swept meanwhile."""
+        stays = None if self.watch is None else self.watch.stays
+        return None if stays is None else Hold(self.gauge, None, stays)
+
+
+@dataclass(slots=True)
+class Armed:
+    """A sweep of what is asked for, begun or not.
+
+    `touched` says whether the part is in the gauge; `departure` watches for it to leave once there
+    are passes enough.
+    """
+
+    ask: Ask
+    gauge: GaugeOnBench
+    sweep: Sweep
+    looks: Looks
+    crest: Crest
+    passes: int = 0
+    touched: bool = False
+    departure: Departure | None = None
+
+    @classmethod
+    def fresh(cls, ask: Ask, gauge: GaugeOnBench) -> "Armed":
+        """Begin with nothing swept."""
+        looks = Looks(gauge.passes, gauge.traits)
+        return cls(ask, gauge, Sweep(gauge.traits), looks, Crest(gauge))
+
+    @property
+    def stays(self) -> Stays:
+        """How it shows that the part has left."""
+        return self.looks.stays(self.crest.nm)
+
+
+@dataclass(slots=True)
+class Leaving:
+    """What the gauge holds must come away; `departure` watches for it."""
+
+    ask: Ask
+    gauge: GaugeOnBench
+    hold: Hold
+    departure: Departure = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Begin to watch."""
+        self.watch_anew()
+
+    def watch_anew(self) -> None:
+        """Forget what was seen of the departure so far."""
+        self.departure = self.hold.stays.departure(self.gauge.traits)
+
+
+@dataclass(frozen=True, slots=True)
+class ByHand:
+    """What is asked for is typed in."""
+
+    ask: Ask
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """Nothing is asked for."""
+
+
+Phase = Waiting | Armed | Leaving | ByHand | Done

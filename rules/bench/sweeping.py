@@ -1,0 +1,127 @@
+"""Readings and what happens to gauges: from a contact over passes to a size, or to none."""
+
+from barrelfit.rules.bench.phases import Armed, Leaving, Waiting
+from barrelfit.rules.bench.sizing import of_sweep, size_at_20
+from barrelfit.rules.bench.state import Bench
+from barrelfit.rules.bench.taking import refuse, take_sweep
+from barrelfit.rules.events import (
+    Contact,
+    GaugeChanged,
+    NotCounted,
+    Output,
+    Passed,
+    Reading,
+    ReadingFault,
+    Refused,
+    StillDoubtful,
+)
+from barrelfit.rules.sweep import Contact as SweepContact
+from barrelfit.rules.sweep import Left, PassFound, SweepNote
+from barrelfit.rules.sweep import Refused as SweepRefused
+
+Outputs = tuple[Output, ...]
+
+
+def read_waiting(_bench: Bench, waiting: Waiting, event: Reading) -> Outputs:
+    """Nothing counts, but something may be swept: it must come away before the ask is met."""
+    if event.gauge == waiting.gauge.name and waiting.watch is not None:
+        waiting.watch.push(event.t_ns, event.length_nm)
+    return ()
+
+
+def read_armed(bench: Bench, armed: Armed, event: Reading) -> Outputs:
+    """One reading of a sweep; a gauge that is not asked for is part of none."""
+    if event.gauge != armed.gauge.name:
+        return ()
+    departure = armed.departure
+    gone = departure is not None and departure.gone(event.t_ns, event.length_nm)
+    armed.crest.push(event.length_nm)
+    notes = armed.sweep.push(event.t_ns, event.length_nm)
+    if gone:  # asked for more passes, the hand took the part away: what there is must do
+        notes = (*notes, Left(event.t_ns))
+    return _notes(bench, armed, notes) if notes else ()
+
+
+def read_leaving(bench: Bench, leaving: Leaving, event: Reading) -> Outputs:
+    """Watch for the part to come away; passes that are made meanwhile are told not to count."""
+    if event.gauge != leaving.gauge.name:
+        return ()
+    if leaving.departure.gone(event.t_ns, event.length_nm):
+        bench.phase = Armed.fresh(leaving.ask, leaving.gauge)
+        return ()
+    return (NotCounted(leaving.ask.at),) if leaving.departure.begins_to_linger() else ()
+
+
+def fault_armed(_bench: Bench, armed: Armed, event: ReadingFault) -> Outputs:
+    """Something that is no reading: time passed without one."""
+    if event.gauge == armed.gauge.name:
+        armed.sweep.fault(event.t_ns)
+    return ()
+
+
+def gauge_armed(bench: Bench, armed: Armed, event: GaugeChanged) -> Outputs:
+    """A gauge that goes or comes back ends the sweep it was in: its passes are of no size."""
+    if event.gauge != armed.gauge.name or event.state == "answering":
+        return ()
+    bench.phase = Armed.fresh(armed.ask, armed.gauge)
+    if not armed.passes:
+        return ()
+    sentence = f"gauge {event.gauge} went away during the sweep"
+    return (Refused(armed.ask.at, "gauge-lost", sentence, "check the cable, then sweep again"),)
+
+
+def gauge_leaving(_bench: Bench, leaving: Leaving, event: GaugeChanged) -> Outputs:
+    """The part may still be there when the gauge comes back: watch anew."""
+    if event.gauge == leaving.gauge.name and event.state != "answering":
+        leaving.watch_anew()
+    return ()
+
+
+def _notes(bench: Bench, armed: Armed, notes: tuple[SweepNote, ...]) -> Outputs:
+    found: list[Output] = []
+    for note in notes:
+        if bench.phase is not armed:  # a size or a refusal ended the sweep
+            break
+        if isinstance(note, Left):
+            found += _left(bench, armed)
+        elif isinstance(note, SweepContact):
+            armed.touched = True
+            found.append(Contact(armed.ask.at, note.t_ns))
+        else:
+            found += _pass_found(bench, armed, note)
+    return tuple(found)
+
+
+def _pass_found(bench: Bench, armed: Armed, note: PassFound) -> list[Output]:
+    at, looks = armed.ask.at, armed.looks
+    armed.passes += 1
+    found: list[Output] = [Passed(at, note.number, note.size_nm, note.start_ns, note.end_ns)]
+    looks.passed(note)
+    if armed.passes < armed.gauge.passes:
+        return found
+    result = armed.sweep.estimate()
+    if isinstance(result, SweepRefused):
+        ends = looks.is_refused(result, armed.passes)
+        return found + refuse(bench, armed, result) if ends else found
+    _, so_far = size_at_20(bench, at, armed.gauge, of_sweep(result))
+    if looks.is_enough(result, armed.passes, so_far.u_nm):
+        return found + take_sweep(bench, armed, result)
+    armed.departure = armed.departure or armed.stays.departure(armed.gauge.traits)
+    span = (so_far.size_nm, so_far.low_nm, so_far.high_nm)
+    return [*found, StillDoubtful(at, armed.passes, *span)]
+
+
+def _left(bench: Bench, armed: Armed) -> list[Output]:
+    """The part came away before its sweep was finished: take what there is, or say why not."""
+    armed.touched = False
+    result = armed.sweep.estimate()
+    found: list[Output] = []
+    if not isinstance(result, SweepRefused):
+        found = take_sweep(bench, armed, result)
+    elif result.reason != "no-contact":
+        found = refuse(bench, armed, result)
+    if isinstance(bench.phase, Leaving):
+        bench.phase = Armed.fresh(bench.phase.ask, bench.phase.gauge)
+    elif bench.phase is armed:
+        bench.phase = Armed.fresh(armed.ask, armed.gauge)
+    return found

@@ -1,0 +1,45 @@
+"""A size or a refusal: what is said of it, what it decides, and what is asked for next."""
+
+from barrelfit.rules.bench.asking import ask_next
+from barrelfit.rules.bench.phases import Armed, Hold, Leaving
+from barrelfit.rules.bench.setup import GaugeOnBench
+from barrelfit.rules.bench.sizing import Found, of_sweep, size_at_20
+from barrelfit.rules.bench.state import Bench
+from barrelfit.rules.bench.verdicts import judge_pairs, judge_parts
+from barrelfit.rules.events import Output, Refused, Sized
+from barrelfit.rules.judge.entry import check_gauge_size
+from barrelfit.rules.judge.expected import expected_at
+from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.sweep import Refused as SweepRefused
+from barrelfit.rules.sweep import Sized as SweepSized
+
+
+def take_sweep(bench: Bench, armed: Armed, swept: SweepSized) -> list[Output]:
+    """Take a sweep's size, or hold one that looks like another unit or another feature."""
+    held = check_gauge_size(swept.size_nm, expected_at(bench.evidence, armed.ask.at))
+    if held is None:
+        return accept(bench, armed.ask.at, armed.gauge, of_sweep(swept))
+    advice = "check the gauge's unit and which feature it is on, then sweep again"
+    return refuse(bench, armed, SweepRefused(held.reason, held.question, advice))
+
+
+def accept(bench: Bench, at: FeatureId, gauge: GaugeOnBench, found: Found) -> list[Output]:
+    """Take what a gauge read: correct it to 20 °C, then as any size."""
+    return take(bench, *size_at_20(bench, at, gauge, found))
+
+
+def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
+    """Take a size: say it, judge what it decides, and ask for the next feature."""
+    bench.sizes[size.at] = size
+    bench.history.append(size.at)
+    said: list[Output] = [event]
+    said += judge_parts(bench, [size.at.part])
+    said += judge_pairs(bench, size.at.part)
+    return said + ask_next(bench)
+
+
+def refuse(bench: Bench, armed: Armed, result: SweepRefused) -> list[Output]:
+    """Say why a sweep is no size; its part must come away, and may be another than was asked."""
+    hold = Hold(armed.gauge, None, armed.stays)
+    bench.phase = Leaving(armed.ask, armed.gauge, hold)
+    return [Refused(armed.ask.at, result.reason, result.sentence, result.advice)]

@@ -1,0 +1,151 @@
+"""A pass counts only for what was asked, and the record proves it: outages at any moment."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from barrelfit.rules.events import (
+    Asked,
+    Contact,
+    EntryMade,
+    NotCounted,
+    Passed,
+    PedalPressed,
+    Sized,
+    WentOn,
+)
+from tests.rules.step_rig import GOOD_MM, OUTSIDE, P1, P2, P3, WHO, Hand
+
+WORN_MM = GOOD_MM - 0.08
+
+
+def sized(hand: Hand) -> list:
+    return [one.at for one in hand.of(Sized)]
+
+
+def cut_off(hand: Hand) -> Hand:
+    """P1 is measured, but nobody hears of it: the ask for P2 is on its way."""
+    hand.rest(1.0)
+    hand.link = False
+    while not hand.of(Sized):
+        hand.sweep(WORN_MM, 1)
+    assert hand.phase == "waiting"
+    return hand
+
+
+def test_a_hand_that_hears_nothing_sweeps_its_part_again_and_no_pass_counts():
+    hand = cut_off(Hand())
+    for _ in range(4):  # told nothing, it puts the same part in again and again
+        hand.rest(3.0)
+        hand.sweep(WORN_MM, 7)
+    assert sized(hand) == [P1]
+    hand.linked()
+    assert hand.phase == "leaving"
+    hand.sweep(WORN_MM, 7)  # still the same part
+    assert sized(hand) == [P1]
+    hand.rest(2.0)
+    assert hand.phase == "armed"
+    hand.size(GOOD_MM)
+    assert sized(hand) == [P1, P2]
+    assert abs(hand.of(Sized)[1].read_nm - GOOD_MM * 1e6) < 3_000
+
+
+def test_what_was_swept_when_the_ask_came_must_come_away_and_is_told_not_to_count():
+    hand = Hand()
+    hand.link = False
+    hand.begin(hand.bench.setup)  # what is to be measured first reaches nobody
+    hand.rest(1.0)
+    hand.sweep(GOOD_MM, 8)
+    assert not hand.of(Contact)
+    assert not hand.of(Passed)
+    said = len(hand.said)
+    hand.linked()
+    assert hand.said[said:] == [NotCounted(P1)]
+    hand.sweep(GOOD_MM, 8)
+    assert not hand.of(Passed)
+    hand.rest(2.0)
+    hand.size(GOOD_MM)
+    assert sized(hand) == [P1]
+
+
+def test_nothing_swept_meanwhile_is_nothing_to_take_away():
+    hand = Hand()
+    hand.link = False
+    hand.begin(hand.bench.setup)
+    hand.rest(5.0)
+    hand.linked()
+    assert hand.phase == "armed"
+
+
+def test_only_the_last_ask_arms():
+    """Next, undo and next again: what was asked for in between is not what is meant now."""
+    hand = Hand()
+    hand.feed(EntryMade(1, P1, "84.92", "mm", WHO))
+    hand.link = False
+    for action in ("next", "undo", "next"):
+        hand.feed(PedalPressed(hand.now_ns(), action))
+    asks = list(hand.lost)
+    assert len(asks) == 3
+    for one in asks[:-1]:
+        hand.feed(one)
+        assert hand.phase == "waiting"
+    hand.feed(asks[-1])
+    assert hand.phase == "armed"
+
+
+def test_an_ask_that_comes_again_arms_nothing_else():
+    hand = Hand()
+    first = hand.of(Asked)[-1]
+    cut_off(hand)
+    hand.feed(first)
+    assert hand.phase == "waiting"
+    hand.linked()
+    assert hand.phase == "leaving"
+
+
+@pytest.mark.parametrize("action", ["next", "again", "undo"])
+def test_a_pedal_in_an_outage_counts_no_pass_either(action):
+    hand = cut_off(Hand())
+    hand.feed(PedalPressed(hand.now_ns(), action))
+    hand.rest(3.0)
+    hand.sweep(GOOD_MM, 8)
+    assert sized(hand) == [P1]
+    hand.linked()
+    assert hand.phase in {"leaving", "armed"}
+    assert hand.bench.asked.at == {"next": P3, "again": P2, "undo": P1}[action]
+
+
+def test_a_session_that_goes_on_asks_anew_where_its_ask_never_came():
+    """Another version of the rules had asked for something else: that ask is not waited for."""
+    hand = cut_off(Hand())
+    hand.lost.clear()
+    hand.link = True
+    hand.feed(Asked(P3, OUTSIDE, "P3", 1, 8))  # what the other version had said
+    assert hand.phase == "waiting"
+    (asked,) = hand.feed(WentOn(hand.now_ns()))
+    assert asked.at == P2
+    assert hand.phase == "leaving"
+    assert hand.feed(WentOn(hand.now_ns())) == ()
+
+
+@pytest.mark.slow
+@settings(max_examples=15, deadline=None)
+@given(
+    seed=st.integers(0, 1000),
+    cuts=st.lists(st.tuples(st.booleans(), st.integers(1, 9)), min_size=4, max_size=7),
+)
+def test_wherever_the_link_is_cut_every_size_is_of_the_part_that_was_asked_for(seed, cuts):
+    """The hand does what was last recorded as asked; each part has a size of its own."""
+    hand = Hand(seed)
+    for cut, passes in cuts:
+        hand.rest(3.0)
+        hand.link = not cut
+        told = [one for one in hand.fed if isinstance(one, Asked)]
+        at = told[-1].at if told else P1
+        if at is None or at.feature != "skirt":
+            break
+        hand.sweep(GOOD_MM + 0.03 * int(at.part[1:]), passes)
+        hand.linked()
+    for size in hand.of(Sized):
+        true_nm = (GOOD_MM + 0.03 * int(size.at.part[1:])) * 1e6
+        assert abs(size.read_nm - true_nm) < 6_000, size.at
