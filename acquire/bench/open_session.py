@@ -51,6 +51,7 @@ from barrelfit.acquire.journal.parts import SUFFIX, JournalReader
 from barrelfit.acquire.journal.recorder import JustRecorded, Recorder, Signer, stamp_of
 from barrelfit.acquire.journal.session import journals_in
 from barrelfit.acquire.journal.writer import JournalFile
+from barrelfit.acquire.wires.busy_port import FirstOpening
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.sources import check_source, shared_ports, source_for, typing_source
 from barrelfit.drivers.errors import DriverError
@@ -215,7 +216,7 @@ def unfinished_session(opening: Opening, folder: Path) -> Path | None:
 
 def make_wires(opening: Opening, session: Session, clock: Clock) -> Wires:
     """Gauges with their wires, and the sources that will feed them."""
-    recorder = session.recorder
+    recorder, busy_s = session.recorder, float(opening.bench.busy_s)
     gauges: dict[str, BenchGauge] = {}
     sources: dict[str, ByteSource] = {}
     for table in opening.bench.gauge:
@@ -225,7 +226,8 @@ def make_wires(opening: Opening, session: Session, clock: Clock) -> Wires:
         port = session.ports[table.id]
         gauge = BenchGauge(port, wire, recorder, clock)
         gauges[table.id] = gauge
-        sources[table.id] = source_for(port, profile, clock, gauge.received, gauge.changed)
+        heard = gauge.received, gauge.changed
+        sources[table.id] = source_for(port, profile, clock, *heard, FirstOpening(busy_s))
     return Wires(gauges, sources, _pedal(opening.bench, recorder, clock))
 
 
@@ -240,7 +242,8 @@ def _pedal(
     pedal = BenchPedal(Pedal(actions, table.long_ms, table.double_ms), recorder, clock)
     # A pedal measures nothing: whichever is there under its name will do.
     port = GaugePort("pedal", table.port, listed=list)
-    return pedal, typing_source(port, clock, pedal.received, pedal.changed)
+    first = FirstOpening(float(bench.busy_s))
+    return pedal, typing_source(port, clock, pedal.received, pedal.changed, first)
 
 
 def _signer(bench: BenchFile) -> Signer | None:

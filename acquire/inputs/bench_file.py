@@ -22,6 +22,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.shelf import file_text, line_of, parse_toml
 from barrelfit.acquire.inputs.size_options import ANVIL_MAX_MM, DIGIT_MAX_MM
 from barrelfit.acquire.topics import BENCH_NAME
+from barrelfit.acquire.wires.busy_port import BUSY_S
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
@@ -196,7 +197,7 @@ class SignTable(Table):
 
 
 class BenchFile(Table):
-    """A whole bench file."""
+    """A whole bench file; `busy_s` is how long another program may hold a port at the start."""
 
     format_version: Annotated[Literal[1], Field(alias="schema")]
     bench: Name
@@ -204,6 +205,7 @@ class BenchFile(Table):
     who: str = ""
     leads: Path | None = None
     sessions: Path = Path("~/.local/share/barrelfit")
+    busy_s: Annotated[Exact, Field(ge=0, le=120)] = Decimal(BUSY_S)
     set: SetTable
     gauge: Annotated[tuple[GaugeTable, ...], Field(min_length=1, max_length=64)]
     pedal: PedalTable | None = None

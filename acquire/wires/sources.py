@@ -13,6 +13,7 @@ from typing import Final
 
 from barrelfit.acquire.clock import Clock
 from barrelfit.acquire.wires.blocking_line import PortLine, check_server, is_server, open_server
+from barrelfit.acquire.wires.busy_port import FirstOpening
 from barrelfit.acquire.wires.byte_source import ByteSource, Changed, LineSettings, Received
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.thread_source import ThreadSource
@@ -56,34 +57,45 @@ def shared_ports(ports: Mapping[str, str]) -> list[str]:
 
 
 def source_for(
-    port: GaugePort, profile: Profile, clock: Clock, received: Received, changed: Changed
+    port: GaugePort,
+    profile: Profile,
+    clock: Clock,
+    received: Received,
+    changed: Changed,
+    first: FirstOpening | None = None,
 ) -> ByteSource:
-    """The byte source of a gauge's port."""
+    """The byte source of a gauge's port; `first` says how long another program may hold it."""
     line, name = line_settings(profile.port), port.name
     if is_server(name):
-        return ThreadSource(partial(open_server, name, line), clock, received, changed)
+        return ThreadSource(partial(open_server, name, line), clock, received, changed, first)
     if name.startswith(USB):
-        return _usb_source(port, clock, received, changed, types=profile.is_keyboard)
+        return _usb_source(port, clock, received, changed, first, types=profile.is_keyboard)
     if not LOOP_WATCHES:
-        return ThreadSource(partial(PortLine, name, line), clock, received, changed)
+        return ThreadSource(partial(PortLine, name, line), clock, received, changed, first)
     from barrelfit.acquire.wires.serial_source import SerialSource  # noqa: PLC0415  POSIX only
 
-    return SerialSource(port, line, clock, received, changed)
+    return SerialSource(port, line, clock, received, changed, first)
 
 
 def typing_source(
-    port: GaugePort, clock: Clock, received: Received, changed: Changed
+    port: GaugePort, clock: Clock, received: Received, changed: Changed, first: FirstOpening
 ) -> ByteSource:
     """The source of a USB device that types, as a foot pedal does."""
-    return _usb_source(port, clock, received, changed, types=True)
+    return _usb_source(port, clock, received, changed, first, types=True)
 
 
 def _usb_source(
-    port: GaugePort, clock: Clock, received: Received, changed: Changed, *, types: bool
+    port: GaugePort,
+    clock: Clock,
+    received: Received,
+    changed: Changed,
+    first: FirstOpening | None,
+    *,
+    types: bool,
 ) -> ByteSource:
     from barrelfit.acquire.wires.usb_line import UsbLine  # noqa: PLC0415  only benches with USB need it
 
-    return ThreadSource(partial(UsbLine, port, types=types), clock, received, changed)
+    return ThreadSource(partial(UsbLine, port, types=types), clock, received, changed, first)
 
 
 def line_settings(port: PortSettings) -> LineSettings:

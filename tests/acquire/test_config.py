@@ -32,6 +32,14 @@ movement = "bore"
 """
 
 
+def test_how_long_another_program_may_hold_a_port_is_15_s_or_as_said():
+    assert bench_file(GOOD, "bench.toml").busy_s == 15
+    assert bench_file(f"busy_s = 0\n{GOOD}", "bench.toml").busy_s == 0
+    for wrong in ("-1", "121", '"x"'):
+        (sentence,) = problems(f"busy_s = {wrong}\n{GOOD}")
+        assert "bench.toml:1: busy_s" in sentence
+
+
 def problems(text: str) -> tuple[str, ...]:
     with pytest.raises(UserError) as refused:
         bench_file(text, "bench.toml")

@@ -3,6 +3,7 @@
 import math
 import random
 from itertools import pairwise
+from statistics import NormalDist
 
 import numpy as np
 import pytest
@@ -41,12 +42,13 @@ def density(z: float, scatter: Scatter) -> float:
     """The density as the module's docstring writes it, integrated by SciPy (per nm)."""
     c = scatter.barrel_nm
 
+    tilt, noise = NormalDist(0, scatter.spread_nm).pdf, NormalDist(0, scatter.noise_nm).pdf
+
     def lift(s: float) -> float:
         return s - c if s > 2 * c else s * s / (4 * c)
 
     def at(s: float) -> float:
-        tilt = 2 * stats.norm.pdf(s, scale=scatter.spread_nm)
-        return float(tilt * stats.norm.pdf(z - lift(s), scale=scatter.noise_nm))
+        return 2 * tilt(s) * noise(z - lift(s))
 
     top = 8 * scatter.spread_nm
     near = lift_to_tilt(max(z, 0.0), c)
