@@ -32,20 +32,14 @@ from barrelfit.rules.events import (
     TemperatureTaken,
 )
 from barrelfit.rules.model import FeatureId
-from tests.acquire.recorded import Recording, opening, record_set, sweep
+from tests.acquire.recorded import Recording, opening, sweep
 
 pytestmark = pytest.mark.slow  # a whole set is recorded
 
 
 @pytest.fixture(scope="module")
-def journal(tmp_path_factory):
-    """A set with every feature swept."""
-    return record_set(tmp_path_factory.mktemp("sessions"))
-
-
-@pytest.fixture(scope="module")
-def records(journal):
-    return list(Session.open(journal).records())
+def records(whole_set):
+    return list(Session.open(whole_set).records())
 
 
 def redone(records, **options):
@@ -70,8 +64,8 @@ def first(records, wanted, number=0):
     return [r.seq for r in records if isinstance(r.event, wanted)][number]
 
 
-def test_a_whole_set_is_redone_equal(journal, records):
-    done = redo_session(Session.open(journal))
+def test_a_whole_set_is_redone_equal(whole_set, records):
+    done = redo_session(Session.open(whole_set))
     assert done.difference is None
     assert done.records == len(records)
     assert done.readings == sum(isinstance(r.event, ReadingTaken) for r in records)

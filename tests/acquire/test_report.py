@@ -198,8 +198,8 @@ def test_no_such_session(capsys, tmp_path):
 
 
 @pytest.mark.slow
-def test_a_sessions_report_has_its_proof_and_its_own_verdicts(tmp_path, capsys):
-    journal = record_set(tmp_path)
+def test_a_sessions_report_has_its_proof_and_its_own_verdicts(whole_set, tmp_path, capsys):
+    journal = whole_set
     out = tmp_path / "report.html"
     assert run_cli(["report", str(journal), "-o", str(out)]) == 0
     text = " ".join(read(out.read_text(encoding="utf-8")).text)

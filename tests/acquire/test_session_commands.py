@@ -12,15 +12,10 @@ from tests.acquire.recorded import SHEET, opening, record_set
 pytestmark = pytest.mark.slow  # a whole set is recorded
 
 
-@pytest.fixture(scope="module")
-def recorded(tmp_path_factory):
-    return record_set(tmp_path_factory.mktemp("sessions"))
-
-
 @pytest.fixture
-def journal(recorded, tmp_path):
-    path = tmp_path / recorded.name
-    path.write_bytes(recorded.read_bytes())
+def journal(whole_set, tmp_path):
+    path = tmp_path / whole_set.name
+    path.write_bytes(whole_set.read_bytes())
     return path
 
 

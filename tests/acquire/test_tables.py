@@ -11,7 +11,7 @@ from barrelfit.acquire.journal.events import FaultSeen, ReadingTaken
 from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.journal.tables import TABLES, mm_text, save
 from barrelfit.rules.events import Judged, Sized
-from tests.acquire.recorded import Recording, opening, record_set, sweep
+from tests.acquire.recorded import Recording, opening, sweep
 
 
 @pytest.fixture(scope="module")
@@ -134,7 +134,7 @@ def test_what_can_not_be_written_is_said(session, tmp_path):
 
 
 @pytest.mark.slow
-def test_a_whole_set_has_all_its_sizes(tmp_path):
-    frame = Session.open(record_set(tmp_path)).frame("sizes")
+def test_a_whole_set_has_all_its_sizes(whole_set):
+    frame = Session.open(whole_set).frame("sizes")
     assert len(frame) == 28
     assert set(frame["depth"]) == {"", "top", "middle", "bottom"}

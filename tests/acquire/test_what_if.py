@@ -10,15 +10,15 @@ from barrelfit.acquire.inputs.shelf import shipped_text
 from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.redo.what_if import Changes, answers, as_recorded, cautions, changed_setup
 from barrelfit.rules.errors import RulesError
-from tests.acquire.recorded import SHEET, record_set
+from tests.acquire.recorded import SHEET
 
 pytestmark = pytest.mark.slow  # a whole set is recorded
 
 
 @pytest.fixture(scope="module")
-def done(tmp_path_factory):
+def done(whole_set):
     """A whole set: piston P2 measures 84.850 mm where 84.860 is the least allowed."""
-    return as_recorded(Session.open(record_set(tmp_path_factory.mktemp("sessions"))).records())
+    return as_recorded(Session.open(whole_set).records())
 
 
 def asked(done, **changes):
