@@ -64,6 +64,7 @@ ENGLISH: Final[dict[str, str]] = {
     "one_pass": "1 pass",
     "passes": "{count} passes within {spread}",
     "not_counted": "not counted: take it away first, for some seconds",
+    "put_down": "{count} of {least}: put down, goes on when it comes back",
     "doubtful": "{count} passes: ± {half} so far, go on",
     "counted": "counts",
     "cut": "is cut away",
@@ -128,6 +129,7 @@ ENGLISH: Final[dict[str, str]] = {
     "who": "Who",
     "why_again": "Why, if an entry was held and is right after all",
     "send": "Send",
+    "measure_now": "Measure this feature now",
     "temperature": "A temperature",
     "of_part": "of the part",
     "of_gauge": "of the gauge",
@@ -137,6 +139,7 @@ ENGLISH: Final[dict[str, str]] = {
     "pedal": "In place of the pedal",
     "pedal_next": "Next feature",
     "pedal_again": "Again",
+    "pedal_back": "Back to the one before",
     "pedal_undo": "Undo the last size",
     "no_plan": "The bench has no plan now.",
     # overrides

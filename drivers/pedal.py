@@ -1,4 +1,4 @@
-"""A foot pedal's presses become next, again and undo. Pure: times are monotonic ns arguments.
+"""A foot pedal's presses become next, again, back and undo. Pure: times are monotonic ns arguments.
 
     press           down and up again before `long_ms`, and no second press within `double_ms`
     long press      held for `long_ms`
@@ -14,7 +14,7 @@ from typing import Final
 from barrelfit.drivers.frame import NS_PER_MS
 
 BOUNCE_NS: Final = 20 * NS_PER_MS
-ACTIONS: Final = ("next", "again", "undo", "nothing")
+ACTIONS: Final = ("next", "again", "back", "undo", "nothing")
 
 
 class State(Enum):

@@ -42,10 +42,19 @@ class GaugeChanged:
 
 @dataclass(frozen=True, slots=True)
 class PedalPressed:
-    """The foot pedal asked for `next`, `again` or `undo`."""
+    """The foot pedal asked for `next`, `again`, `back` or `undo`."""
 
     t_ns: int
     action: str
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """`who` wants to measure `at` now: an open feature, or one that has a size already."""
+
+    t_ns: int
+    at: FeatureId
+    who: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +128,23 @@ class Passed:
 
 
 @dataclass(frozen=True, slots=True)
+class Interrupted:
+    """The part was put down after `passes` of at least `least` passes: the sweep waits for it."""
+
+    at: FeatureId
+    passes: int
+    least: int
+
+
+@dataclass(frozen=True, slots=True)
+class StartedAnew:
+    """After an interruption other passes came than before: only the last `passes` count."""
+
+    at: FeatureId
+    passes: int
+
+
+@dataclass(frozen=True, slots=True)
 class StillDoubtful:
     """There is a size, but not a sure one yet: the sweep goes on.
 
@@ -171,6 +197,13 @@ class Refused:
 
 
 @dataclass(frozen=True, slots=True)
+class TakenBack:
+    """The size of `at` stands no more: a person took it back."""
+
+    at: FeatureId
+
+
+@dataclass(frozen=True, slots=True)
 class Judged:
     """A verdict on a part (`P1`) or pair (`P1+B1`), replacing any earlier one about the same."""
 
@@ -220,10 +253,13 @@ Output = (
     Asked
     | Contact
     | Passed
+    | Interrupted
+    | StartedAnew
     | StillDoubtful
     | NotCounted
     | Sized
     | Refused
+    | TakenBack
     | Judged
     | Matched
     | SetDone
@@ -234,6 +270,7 @@ Input = (
     | ReadingFault
     | GaugeChanged
     | PedalPressed
+    | Wanted
     | EntryMade
     | TemperatureTaken
     | WentOn

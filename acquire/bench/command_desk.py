@@ -6,7 +6,8 @@ command is one JSON object with `kind` and an `id` of the sender's, which the an
 - `entry`: `at` (part, feature, depth, direction), `text`, `unit`, `who`, and to insist on a held
   entry `confirms` (the same text again) or `why`.
 - `temperature`: `of` (part, gauge or room) and `milli_celsius`.
-- `pedal`: `action` (next, again or undo), for a bench without a pedal.
+- `pedal`: `action` (next, again, back or undo), for a bench without a pedal.
+- `wanted`: `at`, the feature that `who` wants to measure now.
 - `override_challenge`, `override`, `override_sign_in`, `override_vouched`, `override_ask`: see
   `acquire.bench.override_desk`.
 """
@@ -19,7 +20,7 @@ from barrelfit.acquire.bench.override_desk import COMMAND_BYTES_MAX, Answer, Ove
 from barrelfit.acquire.bus.payloads import RefusedError, decoded
 from barrelfit.acquire.journal.events import Event
 from barrelfit.rules.errors import RulesError
-from barrelfit.rules.events import EntryMade, PedalPressed, TemperatureTaken
+from barrelfit.rules.events import EntryMade, PedalPressed, TemperatureTaken, Wanted
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.uncertainty.temperature import check_temperature
 
@@ -42,10 +43,19 @@ class _Temperature(msgspec.Struct, tag_field="kind", tag="temperature", frozen=T
 
 class _Pedal(msgspec.Struct, tag_field="kind", tag="pedal", frozen=True):
     id: str
-    action: Literal["next", "again", "undo"]
+    action: Literal["next", "again", "back", "undo"]
 
 
-_OWN: Final = msgspec.json.Decoder(_Entry | _Temperature | _Pedal)
+class _Wanted(msgspec.Struct, tag_field="kind", tag="wanted", frozen=True):
+    id: str
+    at: FeatureId
+    who: str = ""
+
+
+_Command = _Entry | _Temperature | _Pedal | _Wanted
+
+
+_OWN: Final = msgspec.json.Decoder(_Command)
 
 
 class CommandDesk:
@@ -73,10 +83,12 @@ class CommandDesk:
         return _own(command, now_ns)
 
 
-def _own(command: _Entry | _Temperature | _Pedal, now_ns: int) -> tuple[Answer, Event | None]:
+def _own(command: _Command, now_ns: int) -> tuple[Answer, Event | None]:
     answer: Answer = {"id": command.id, "ok": True}
     if isinstance(command, _Pedal):
         return answer, PedalPressed(now_ns, command.action)
+    if isinstance(command, _Wanted):
+        return answer, Wanted(now_ns, command.at, command.who)
     if isinstance(command, _Temperature):
         try:
             check_temperature(command.milli_celsius, command.of)

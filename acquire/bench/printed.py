@@ -16,17 +16,22 @@ from barrelfit.acquire.journal.events import (
     WireSent,
     kind_of,
 )
+from barrelfit.acquire.journal.sentences import SENTENCES
 from barrelfit.rules.events import (
     Asked,
     GaugeChanged,
+    Interrupted,
     Judged,
     Refused,
     SetDone,
     Sized,
+    StartedAnew,
     StillDoubtful,
+    TakenBack,
 )
 from barrelfit.rules.length import shown
 
+AS_RECORDED = (Interrupted, StartedAnew, TakenBack)
 QUIET = (ReadingTaken, WireNote, WireSent, SessionOpened)
 
 
@@ -134,7 +139,8 @@ def in_words(event: Event) -> str:
                 f"{event.discard} discard, {event.undecided} undecided"
             )
         case _:
-            words = ""
+            told = isinstance(event, AS_RECORDED)
+            words = SENTENCES[type(event)](event) if told else ""
     return words
 
 

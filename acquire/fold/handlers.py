@@ -55,6 +55,7 @@ from barrelfit.rules.events import (
     Contact,
     EntryMade,
     GaugeChanged,
+    Interrupted,
     Judged,
     Matched,
     NotCounted,
@@ -63,8 +64,11 @@ from barrelfit.rules.events import (
     Refused,
     SetDone,
     Sized,
+    StartedAnew,
     StillDoubtful,
+    TakenBack,
     TemperatureTaken,
+    Wanted,
 )
 
 T = TypeVar("T", bound=Event)
@@ -93,6 +97,8 @@ def take(state: SessionState, noted: Noted) -> bool:
     """Fold the session's next record; tells whether it is of a kind that bears on the state."""
     known = type(noted.event)
     state.seq = noted.seq
+    if known is TakenBack and noted.because in state.undos:
+        state.undos.remove(noted.because)  # the rules say themselves what it took back
     if known in _FOUND_BY_RULES and (state.undos or state.entries):
         _answer(state, noted)
     handler = HANDLERS.get(known)
@@ -118,6 +124,14 @@ def _take_back_last(state: SessionState, pressed_seq: int, seq: int) -> None:
     stood = state.sizes.pop(at, None)
     if stood is not None:
         state.undone.append(Undone(at, stood.seq, pressed_seq, seq))
+
+
+def _taken_back(state: SessionState, noted: Noted, event: TakenBack) -> None:
+    stood = state.sizes.pop(event.at, None)
+    state.history = [at for at in state.history if at != event.at]
+    if stood is not None:
+        cause = noted.because or noted.seq
+        state.undone.append(Undone(event.at, stood.seq, cause, noted.seq))
 
 
 # ---------------------------------------------------------------- the session
@@ -167,8 +181,11 @@ def _asked(state: SessionState, noted: Noted, event: Asked) -> None:
 
 
 def _contact(state: SessionState, _noted: Noted, event: Contact) -> None:
-    state.sweep = Sweeping(event.at, event.t_ns)
     state.not_counted = False
+    if state.sweep is not None and state.sweep.at == event.at and state.sweep.interrupted:
+        state.sweep = replace(state.sweep, interrupted=None)  # it goes on with its passes so far
+    else:
+        state.sweep = Sweeping(event.at, event.t_ns)
 
 
 def _passed(state: SessionState, _noted: Noted, event: Passed) -> None:
@@ -176,6 +193,16 @@ def _passed(state: SessionState, _noted: Noted, event: Passed) -> None:
     if sweep is None or sweep.at != event.at:
         sweep = Sweeping(event.at, event.start_ns)
     state.sweep = replace(sweep, passes=(*sweep.passes, event))
+
+
+def _interrupted(state: SessionState, _noted: Noted, event: Interrupted) -> None:
+    if state.sweep is not None and state.sweep.at == event.at:
+        state.sweep = replace(state.sweep, interrupted=event)
+
+
+def _started_anew(state: SessionState, _noted: Noted, event: StartedAnew) -> None:
+    if state.sweep is not None and state.sweep.at == event.at:
+        state.sweep = replace(state.sweep, passes=state.sweep.passes[-event.passes :])
 
 
 def _still_doubtful(state: SessionState, _noted: Noted, event: StillDoubtful) -> None:
@@ -267,10 +294,13 @@ HANDLERS: Final[dict[type[Event], Handler]] = {
     Asked: _asked,
     Contact: _contact,
     Passed: _passed,
+    Interrupted: _interrupted,
+    StartedAnew: _started_anew,
     StillDoubtful: _still_doubtful,
     NotCounted: _not_counted,
     Sized: _sized,
     Refused: _refused,
+    TakenBack: _taken_back,
     Judged: _judged,
     Matched: _matched,
     SetDone: _done,
@@ -303,6 +333,8 @@ BEARS_ON_NOTHING: Final[frozenset[type[Event]]] = frozenset(
         VersionChanged,
         # of another bench
         HeadSeen,
+        # a wish: what is asked for because of it counts
+        Wanted,
         # a request that was turned down
         OverrideRefused,
     }

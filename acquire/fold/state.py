@@ -13,6 +13,7 @@ from barrelfit.rules.events import (
     Asked,
     EntryMade,
     GaugeChanged,
+    Interrupted,
     Judged,
     Matched,
     Passed,
@@ -82,12 +83,16 @@ class Doubt:
 
 @dataclass(frozen=True, slots=True)
 class Sweeping:
-    """The sweep going on at a feature, or the last one; `doubt` is None unless it is to go on."""
+    """The sweep going on at a feature, or the last one.
+
+    `doubt` is None unless more passes are asked for, `interrupted` unless the part was put down.
+    """
 
     at: FeatureId
     contact_ns: int
     passes: tuple[Passed, ...] = ()
     doubt: Doubt | None = None
+    interrupted: Interrupted | None = None
 
 
 HeldKey = tuple[FeatureId, str]

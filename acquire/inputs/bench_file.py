@@ -152,9 +152,9 @@ class PedalTable(Table):
     """`[pedal]`: a foot pedal that the system sees as a USB keyboard."""
 
     port: Annotated[str, Field(pattern=r"^usb:")]
-    press: Literal["next", "again", "undo", "nothing"] = "next"
-    long: Literal["next", "again", "undo", "nothing"] = "again"
-    double: Literal["next", "again", "undo", "nothing"] = "undo"
+    press: Literal["next", "again", "back", "undo", "nothing"] = "next"
+    long: Literal["next", "again", "back", "undo", "nothing"] = "again"
+    double: Literal["next", "again", "back", "undo", "nothing"] = "undo"
     long_ms: Annotated[int, Field(ge=200, le=5_000)] = 700
     double_ms: Annotated[int, Field(ge=100, le=2_000)] = 350
 

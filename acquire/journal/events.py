@@ -26,23 +26,15 @@ from barrelfit.drivers.outcome import Fault, Outcome
 from barrelfit.drivers.outcome import Reading as WireReading
 from barrelfit.rules.events import (
     Asked,
-    Contact,
     EntryMade,
     GaugeChanged,
     Input,
-    Judged,
-    Matched,
-    NotCounted,
     Output,
-    Passed,
     PedalPressed,
     Reading,
     ReadingFault,
-    Refused,
-    SetDone,
-    Sized,
-    StillDoubtful,
     TemperatureTaken,
+    Wanted,
     WentOn,
 )
 
@@ -294,6 +286,7 @@ Event = (
     | OverrideRefused
     | GaugeChanged
     | PedalPressed
+    | Wanted
     | EntryMade
     | TemperatureTaken
     | Output
@@ -329,22 +322,18 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     OverrideRefused: 1,
     GaugeChanged: 1,
     PedalPressed: 1,
+    Wanted: 1,
     EntryMade: 1,
     TemperatureTaken: 1,
+    **dict.fromkeys(get_args(Output), 1),
     Asked: 2,
-    Contact: 1,
-    Passed: 1,
-    StillDoubtful: 1,
-    NotCounted: 1,
-    Sized: 1,
-    Refused: 1,
-    Judged: 1,
-    Matched: 1,
-    SetDone: 1,
 }
 """The list of kinds, with the version each is written in today (see `acquire.journal.codec`)."""
 
 OUTPUT_TYPES: Final[tuple[type[Output], ...]] = get_args(Output)
+
+
+_HEARD: Final = (GaugeChanged, PedalPressed, Wanted, EntryMade, TemperatureTaken, Asked)
 
 
 def kind_of(event_type: type[Event]) -> str:
@@ -394,7 +383,7 @@ def to_input(event: Event, t_ns: int) -> Input | None:
         return None if event.suspect else Reading(event.gauge, event.at_ns or t_ns, event.length_nm)
     if isinstance(event, FaultSeen):
         return ReadingFault(event.gauge, t_ns, event.fault)
-    if isinstance(event, GaugeChanged | PedalPressed | EntryMade | TemperatureTaken | Asked):
+    if isinstance(event, _HEARD):
         return event
     if isinstance(event, SessionResumed):
         return WentOn(t_ns)

@@ -98,17 +98,23 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     said.Asked: lambda e: f"asked ({e.done} of {e.total}): {e.sentence}",
     said.Contact: lambda e: f"contact: {e.at}",
     said.Passed: lambda e: f"pass {e.number} of {e.at}: {_mm(e.size_nm)} mm as read",
+    said.Interrupted: lambda e: f"{e.at} put down after {e.passes} of {e.least} passes: goes on",
+    said.StartedAnew: lambda e: (
+        f"{e.at} starts anew: {e.passes} passes that are not like those before it was put down"
+    ),
     said.StillDoubtful: lambda e: (
         f"{e.at} still doubtful after {e.passes} passes: {_mm(e.low_nm)} to {_mm(e.high_nm)} mm"
     ),
     said.NotCounted: lambda e: f"not counted for {e.at}: what was measured is still there",
     said.Sized: _sized,
     said.Refused: lambda e: f"refused {e.at}: {e.sentence}; {e.advice}",
+    said.TakenBack: lambda e: f"TAKEN BACK: the size of {e.at}",
     said.Judged: _judged,
     said.Matched: _matched,
     said.SetDone: _set_done,
     said.GaugeChanged: lambda e: f"{e.gauge} is {e.state}. {e.reason}",
     said.PedalPressed: lambda e: f"pedal: {e.action}",
+    said.Wanted: lambda e: f"{e.who or 'somebody'} wants to measure {e.at}",
     said.EntryMade: lambda e: f"typed by {e.who}: {e.at} = {e.text} {e.unit}. {e.why}",
     said.TemperatureTaken: lambda e: f"temperature of {e.of}: {e.milli_celsius / 1000:.1f} °C",
     kept.ReadingTaken: _reading,

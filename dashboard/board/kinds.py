@@ -84,7 +84,10 @@ def _place(data: Event) -> Place:
 
 def _contact(board: Board, event: Event, data: Event) -> None:
     place = _place(data)
-    board.sweep = Sweep(place, int(data.get("t_ns", event["t"])))
+    if board.sweep is not None and board.sweep.place == place and board.sweep.least:
+        board.sweep.least = 0  # it goes on with its passes so far
+    else:
+        board.sweep = Sweep(place, int(data.get("t_ns", event["t"])))
     board.not_counted = False
     board.cue("contact", place_words(place))
 
@@ -97,6 +100,17 @@ def _passed(board: Board, _event: Event, data: Event) -> None:
         Pass(data["number"], data["size_nm"], data["start_ns"], data["end_ns"])
     )
     board.cue("passed", str(data["number"]))
+
+
+def _interrupted(board: Board, _event: Event, data: Event) -> None:
+    if board.sweep is not None and board.sweep.place == _place(data):
+        board.sweep.least = int(data["least"])
+
+
+def _started_anew(board: Board, _event: Event, data: Event) -> None:
+    if board.sweep is not None and board.sweep.place == _place(data):
+        del board.sweep.passes[: -int(data["passes"])]
+    board.cue("again", place_words(_place(data)))
 
 
 def _still_doubtful(board: Board, _event: Event, data: Event) -> None:
@@ -130,6 +144,11 @@ def _refused(board: Board, _event: Event, data: Event) -> None:
     board.refusals[place] = again + 1
     board.last_result = ("refused", data)
     board.cue("again" if again else "refused", place_words(place))
+
+
+def _taken_back(board: Board, _event: Event, data: Event) -> None:
+    board.sizes.pop(_place(data), None)
+    board.last_result = None
 
 
 def _judged(board: Board, event: Event, data: Event) -> None:
@@ -179,10 +198,13 @@ HANDLERS: Final[dict[str, Callable[[Board, Event, Event], None]]] = {
     "pedal_pressed": _pedal,
     "contact": _contact,
     "passed": _passed,
+    "interrupted": _interrupted,
+    "started_anew": _started_anew,
     "still_doubtful": _still_doubtful,
     "not_counted": _not_counted,
     "sized": _sized,
     "refused": _refused,
+    "taken_back": _taken_back,
     "judged": _judged,
     "overridden": _overridden,
     "override_asked": _override_asked,

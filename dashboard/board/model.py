@@ -89,13 +89,15 @@ class Pass:
 class Sweep:
     """The sweep going on or just finished at one feature.
 
-    `doubt_nm` is half of the size's interval while the bench asks for more passes.
+    `doubt_nm` is half of the size's interval while the bench asks for more passes; `least` is how
+    many passes are asked for at least while the part is put down, 0 else.
     """
 
     place: Place
     contact_ns: int
     passes: list[Pass] = field(default_factory=list)
     doubt_nm: int | None = None
+    least: int = 0
 
 
 @dataclass(frozen=True, slots=True)

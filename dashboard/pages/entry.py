@@ -12,15 +12,18 @@ from barrelfit.dashboard.board.model import Board, Place
 
 def entry_command(request: str, place: Place, text: str, unit: str, **said: str) -> dict[str, Any]:
     """A size typed by hand; `said` has `who`, and `why` when a held entry is right after all."""
-    part, feature, depth, direction = place
     return {
         "kind": "entry",
         "id": request,
-        "at": {"part": part, "feature": feature, "depth": depth, "direction": direction},
+        "at": _at(place),
         "text": text,
         "unit": unit,
         **said,
     }
+
+
+def _at(place: Place) -> dict[str, str]:
+    return dict(zip(("part", "feature", "depth", "direction"), place, strict=True))
 
 
 def temperature_command(request: str, of: str, text: str) -> dict[str, Any] | None:
@@ -35,8 +38,13 @@ def temperature_command(request: str, of: str, text: str) -> dict[str, Any] | No
     return {"kind": "temperature", "id": request, "of": of, "milli_celsius": milli}
 
 
+def wanted_command(request: str, place: Place, who: str) -> dict[str, Any]:
+    """The feature that somebody wants to measure now."""
+    return {"kind": "wanted", "id": request, "at": _at(place), "who": who}
+
+
 def pedal_command(request: str, action: str) -> dict[str, Any]:
-    """What the foot pedal would have said: next, again or undo."""
+    """What the foot pedal would have said: next, again, back or undo."""
     return {"kind": "pedal", "id": request, "action": action}
 
 

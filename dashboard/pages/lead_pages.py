@@ -18,6 +18,7 @@ from barrelfit.dashboard.pages.entry import (
     open_first,
     pedal_command,
     temperature_command,
+    wanted_command,
 )
 from barrelfit.dashboard.pages.override import (
     Ask,
@@ -159,7 +160,7 @@ def entry_page() -> None:
     with other:
         _temperature_form(bench)
         st.subheader(say("pedal"), anchor=False)
-        for action in ("next", "again", "undo"):
+        for action in ("next", "again", "back", "undo"):
             if st.button(say(f"pedal_{action}")):
                 _tell(send(pedal_command(secrets.token_hex(8), action), _asker(bench)))
 
@@ -193,9 +194,13 @@ def _value_form(bench: str, places: list[Place]) -> None:
             st.radio(say("unit"), ("mm", "inch"), int(shown.unit == "inch"), horizontal=True),
         )
         who, why = st.text_input(say("who"), max_chars=62), st.text_input(say("why_again"))
-        if not st.form_submit_button(say("send")):
-            return
+        sent = st.form_submit_button(say("send"))
+        now = st.form_submit_button(say("measure_now"))
     with told:
+        if now:
+            _tell(send(wanted_command(secrets.token_hex(8), place, who), _asker(bench)))
+        if not sent:
+            return
         if not (text and who):
             st.warning(say("all_fields"))
             return

@@ -32,6 +32,8 @@ def pass_marks(board: Board, shown: Shown) -> PassMarks:
     ruler_nm = next(nm for nm in RULERS_NM if nm >= spread or nm == RULERS_NM[-1])
     left = min(sizes) - (ruler_nm - min(spread, ruler_nm)) / 2
     marks = tuple(min(max((size - left) / ruler_nm, 0.0), 1.0) for size in sizes)
+    if sweep.least:
+        return PassMarks(say("put_down", count=len(sizes), least=sweep.least), marks, "")
     text = say("passes", count=len(sizes), spread=shown.small(spread))
     if len(sizes) == 1:
         text = say("one_pass")

@@ -1,6 +1,7 @@
 """What to ask for next, and the ask's way: said, recorded, heard again, and only then armed."""
 
 from barrelfit.rules.bench.phases import (
+    REPEATS,
     Armed,
     Ask,
     ByHand,
@@ -10,6 +11,7 @@ from barrelfit.rules.bench.phases import (
     Phase,
     Waiting,
     Watch,
+    Why,
 )
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.verdicts import judge_all
@@ -29,17 +31,36 @@ def ask_next(bench: Bench) -> list[Output]:
     chosen = _choose(bench)
     if chosen is None:
         return _end(bench)
-    planned, again = chosen
-    if again:
-        bench.asked_again.add(planned.at)
-    gauge = bench.setup.gauge_for(planned.gauge_kind, planned.about_nm)
-    wanted = Ask(planned, gauge, "undecided" if again else "first")
+    wanted = _with_gauge(bench, *chosen)
     if isinstance(bench.phase, Done) or bench.phase.ask != wanted:
         return ask(bench, wanted)
     said = _said(bench, wanted)
     if isinstance(bench.phase, Waiting):
         bench.phase.number = bench.asks
     return [said]
+
+
+def ask_for(bench: Bench, at: FeatureId) -> list[Output]:
+    """Ask for a feature of the plan that a person wants to measure now."""
+    if at in bench.put_off:
+        bench.put_off.remove(at)
+    planned = next(p for p in bench.plan if p.at == at)
+    return ask(bench, _with_gauge(bench, planned, "anew" if at in bench.sizes else "first"))
+
+
+def skip(bench: Bench, skipped: Ask) -> list[Output]:
+    """Put a feature off that has no size; one that has keeps it, and is asked no more."""
+    if skipped.why == "first":
+        if skipped.at in bench.put_off:
+            bench.put_off.remove(skipped.at)
+        bench.put_off.append(skipped.at)
+    elif skipped.why in REPEATS:
+        bench.asked_again.add(skipped.at)
+    return ask_next(bench)
+
+
+def _with_gauge(bench: Bench, planned: PlannedFeature, why: Why) -> Ask:
+    return Ask(planned, bench.setup.gauge_for(planned.gauge_kind, planned.about_nm), why)
 
 
 def ask(bench: Bench, wanted: Ask) -> list[Output]:
@@ -95,16 +116,14 @@ def _sentence(wanted: Ask) -> str:
     return sentence
 
 
-def _choose(bench: Bench) -> tuple[PlannedFeature, bool] | None:
-    """The first feature that is open, and whether it has a size; what was put off comes last."""
+def _choose(bench: Bench) -> tuple[PlannedFeature, Why] | None:
+    """The first feature that is open, and why; what was put off comes last."""
     open_now = [p for p in still_to_measure(bench.evidence) if p.at not in bench.asked_again]
     first_time = [p for p in open_now if p.at not in bench.sizes]
-    wanted, bench.wanted = bench.wanted, None
-    for planned in first_time:
-        if planned.at == wanted:
-            return planned, False
     chosen = min(first_time or open_now, key=lambda p: _put_off(bench, p.at), default=None)
-    return None if chosen is None else (chosen, chosen.at in bench.sizes)
+    if chosen is None:
+        return None
+    return chosen, "undecided" if chosen.at in bench.sizes else "first"
 
 
 def _put_off(bench: Bench, at: FeatureId) -> int:

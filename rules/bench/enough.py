@@ -25,8 +25,8 @@ GONE_MOST_NS = 6_000_000_000
 LONGER = {Movement.FOLLOWING: 1.2, Movement.SCREW: 1.5, Movement.BORE: 1.5}
 
 # Refusals that more passes can't mend: the sweep is over as soon as they show.
-_AGREEMENT = frozenset({"passes-disagree", "drift", "part-exchanged"})
-_HOPELESS = _AGREEMENT | {"out-of-range", "frozen", "stale-times", "gap-in-crest"}
+AGREEMENT = frozenset({"passes-disagree", "drift", "part-exchanged"})
+HOPELESS = AGREEMENT | {"out-of-range", "frozen", "stale-times", "gap-in-crest"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +68,10 @@ class Looks:
         self._end_ns = note.end_ns
         self.about_nm = note.size_nm
 
+    def interrupted(self) -> None:
+        """Hear that the part was put down: for how long tells nothing of the hand's swings."""
+        self._end_ns = None
+
     @property
     def gone_ns(self) -> int:
         """For how long the hand must stay off the crest to have taken the part away, in ns.
@@ -91,10 +95,10 @@ class Looks:
         says no at one of them; another part says no at the next one, too: so they are asked twice.
         """
         is_last = passes >= self._most
-        if self._agreed and found.reason in _AGREEMENT and not is_last:
+        if self._agreed and found.reason in AGREEMENT and not is_last:
             self._agreed = False
             return False
-        return is_last or found.reason in _HOPELESS
+        return is_last or found.reason in HOPELESS
 
     def is_enough(self, found: Sized, passes: int, u_nm: float) -> bool:
         """Whether a size ends its sweep after `passes` passes.

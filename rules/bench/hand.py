@@ -1,12 +1,20 @@
 """What a person does at the bench beside sweeping: the pedal, values typed in, temperatures."""
 
-from barrelfit.rules.bench.asking import ask, ask_next
+from barrelfit.rules.bench.asking import ask, ask_for, skip
 from barrelfit.rules.bench.phases import Done, Phase
 from barrelfit.rules.bench.sizing import gauge_off_bench, of_entry, sized_by_hand
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.taking import accept, take
 from barrelfit.rules.bench.verdicts import judge_pairs, judge_parts
-from barrelfit.rules.events import EntryMade, Output, PedalPressed, Refused, TemperatureTaken
+from barrelfit.rules.events import (
+    EntryMade,
+    Output,
+    PedalPressed,
+    Refused,
+    TakenBack,
+    TemperatureTaken,
+    Wanted,
+)
 from barrelfit.rules.judge.entry import Accepted, Typed, check_entry, last_digit_nm
 from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.uncertainty.temperature import check_temperature
@@ -15,29 +23,43 @@ Outputs = tuple[Output, ...]
 
 
 def pressed(bench: Bench, phase: Phase, event: PedalPressed) -> Outputs:
-    """Next puts the asked feature off, again begins its sweep anew, undo takes the last size back.
+    """What the pedal's word does; whatever was swept since the last size is dropped.
 
-    Whatever was swept since is dropped; it stays in the journal.
+    `next` puts the asked feature off, `again` begins its sweep anew, `back` goes to the one that
+    was measured before, `undo` takes the last size back. What was swept stays in the journal.
     """
     if event.action == "undo" and bench.history:
         return tuple(_undo(bench))
+    if event.action == "back":
+        return tuple(_back(bench, phase))
     if isinstance(phase, Done):
         return ()
     if event.action == "next":
-        if phase.ask.at in bench.put_off:
-            bench.put_off.remove(phase.ask.at)
-        bench.put_off.append(phase.ask.at)
-        return tuple(ask_next(bench))
+        return tuple(skip(bench, phase.ask))
     return tuple(ask(bench, phase.ask))
 
 
 def _undo(bench: Bench) -> list[Output]:
-    last = bench.history.pop()
-    bench.sizes.pop(last, None)
-    bench.asked_again.discard(last)
-    found = [*judge_parts(bench, [last.part]), *judge_pairs(bench, last.part)]
-    bench.wanted = last
-    return [*found, *ask_next(bench)]
+    last = bench.history[-1]
+    bench.forget(last)
+    found = [TakenBack(last), *judge_parts(bench, [last.part]), *judge_pairs(bench, last.part)]
+    return [*found, *ask_for(bench, last)]
+
+
+def _back(bench: Bench, phase: Phase) -> list[Output]:
+    """Ask for what was measured last, or before what is measured anew; it keeps its size so far."""
+    measured = list(dict.fromkeys(bench.history))
+    if not isinstance(phase, Done) and phase.ask.at in measured:
+        measured = measured[: measured.index(phase.ask.at)]
+    return ask_for(bench, measured[-1]) if measured else []
+
+
+def wanted(bench: Bench, _phase: Phase, event: Wanted) -> Outputs:
+    """A person takes up a feature: an open one, or one that has a size, which stands till then."""
+    if all(p.at != event.at for p in bench.plan):
+        sentence, advice = "nothing of this plan is called so", "choose a feature of the plan"
+        return (Refused(event.at, "not-planned", sentence, advice),)
+    return tuple(ask_for(bench, event.at))
 
 
 def entry(bench: Bench, _phase: Phase, event: EntryMade) -> Outputs:

@@ -11,18 +11,21 @@ anybody could know what was asked. From which phase which event leads to which i
 """
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal
 
 from barrelfit.rules.bench.departure import Departure
 from barrelfit.rules.bench.enough import Looks, Stays
 from barrelfit.rules.bench.setup import GaugeOnBench
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId, Movement
-from barrelfit.rules.sweep import Contact, Sweep
+from barrelfit.rules.sweep import Contact, PassFound, Sweep
 
 Why = Literal["first", "anew", "discard", "undecided", "alike"]
 """Why a feature is asked for: it has no size; it is to have another one; a second sweep is to bear
 out a discard, or to decide what was too near a limit; its part may be the one measured before."""
+
+REPEATS: Final = frozenset({"discard", "undecided"})
+"""A size found for these stands beside the one before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +124,8 @@ class Armed:
     """A sweep of what is asked for, begun or not.
 
     `touched` says whether the part is in the gauge; `departure` watches for it to leave once there
-    are passes enough.
+    are passes enough. After an interruption `since` is swept alone, too: should another part have
+    come back, it is what counts.
     """
 
     ask: Ask
@@ -132,12 +136,26 @@ class Armed:
     passes: int = 0
     touched: bool = False
     departure: Departure | None = None
+    since: Sweep | None = None
 
     @classmethod
     def fresh(cls, ask: Ask, gauge: GaugeOnBench) -> "Armed":
         """Begin with nothing swept."""
         looks = Looks(gauge.passes, gauge.traits)
         return cls(ask, gauge, Sweep(gauge.traits), looks, Crest(gauge))
+
+    def interrupted(self) -> None:
+        """The part was put down before there were passes enough."""
+        self.touched = False
+        self.since = Sweep(self.gauge.traits)
+        self.looks.interrupted()
+
+    def start_anew(self, since: Sweep, note: PassFound) -> None:
+        """Go on with what was swept since the interruption alone; `note` is its last pass."""
+        self.sweep, self.since, self.departure = since, None, None
+        self.looks = Looks(self.gauge.passes, self.gauge.traits)
+        self.looks.passed(note)
+        self.passes = since.passes
 
     @property
     def stays(self) -> Stays:

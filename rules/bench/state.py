@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field, replace
 
-from barrelfit.rules.bench.phases import Armed, ByHand, Done, Hold, Leaving, Phase, Waiting
+from barrelfit.rules.bench.phases import REPEATS, Armed, ByHand, Done, Hold, Leaving, Phase, Waiting
 from barrelfit.rules.bench.setup import GaugeOnBench, Setup
 from barrelfit.rules.events import Judged
 from barrelfit.rules.judge.evidence import Evidence
@@ -16,8 +16,8 @@ class Bench:
     """Everything a session has come to; owned by `rules.bench.step`, which changes it in place.
 
     `asks` counts what was asked for. `asked_again` holds features that were measured twice for a
-    verdict's sake, `put_off` those the pedal put off, `wanted` the one that was asked for by a
-    person or whose size was taken back.
+    verdict's sake, or were not to be; `put_off` those the pedal put off; `history` those that have
+    a size, in the order in which they were taken.
     """
 
     setup: Setup
@@ -28,7 +28,6 @@ class Bench:
     judged: dict[str, Judged] = field(default_factory=dict)
     asked_again: set[FeatureId] = field(default_factory=set)
     put_off: list[FeatureId] = field(default_factory=list)
-    wanted: FeatureId | None = None
     history: list[FeatureId] = field(default_factory=list)
     held: dict[tuple[FeatureId, str], str] = field(default_factory=dict)
 
@@ -65,6 +64,18 @@ class Bench:
                 return waiting.leaves or waiting.swept
             case _:
                 return None
+
+    def is_repeat(self, at: FeatureId) -> bool:
+        """Whether a size of a feature is asked for beside the one it has."""
+        if isinstance(self.phase, Done) or at not in self.sizes:
+            return False
+        return self.phase.ask.at == at and self.phase.ask.why in REPEATS
+
+    def forget(self, at: FeatureId) -> None:
+        """A feature's size stands no more."""
+        self.sizes.pop(at, None)
+        self.asked_again.discard(at)
+        self.history = [other for other in self.history if other != at]
 
     def set_temperature(self, of: str, milli_celsius: int) -> None:
         """Take a temperature of `part`, `gauge` or `room` for the sizes to come."""

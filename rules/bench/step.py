@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from typing import Final, Never
 
 from barrelfit.rules.bench.asking import Outputs, ask_next, heard, went_on
-from barrelfit.rules.bench.hand import entry, pressed, temperature
+from barrelfit.rules.bench.hand import entry, pressed, temperature, wanted
 from barrelfit.rules.bench.phases import Armed, ByHand, Done, Leaving, Phase, Waiting
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.state import Bench
@@ -35,6 +35,7 @@ from barrelfit.rules.events import (
     Reading,
     ReadingFault,
     TemperatureTaken,
+    Wanted,
     WentOn,
 )
 
@@ -67,6 +68,7 @@ _ALWAYS: Final[Mapping[type[Input], Cell]] = {
     EntryMade: entry,
     PedalPressed: pressed,
     TemperatureTaken: temperature,
+    Wanted: wanted,
 }
 TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
     Waiting: {

@@ -1,5 +1,6 @@
 """Readings and what happens to gauges: from a contact over passes to a size, or to none."""
 
+from barrelfit.rules.bench.enough import AGREEMENT, HOPELESS
 from barrelfit.rules.bench.phases import Armed, Leaving, Waiting
 from barrelfit.rules.bench.sizing import of_sweep, size_at_20
 from barrelfit.rules.bench.state import Bench
@@ -7,19 +8,24 @@ from barrelfit.rules.bench.taking import refuse, take_sweep
 from barrelfit.rules.events import (
     Contact,
     GaugeChanged,
+    Interrupted,
     NotCounted,
     Output,
     Passed,
     Reading,
     ReadingFault,
     Refused,
+    StartedAnew,
     StillDoubtful,
 )
 from barrelfit.rules.sweep import Contact as SweepContact
 from barrelfit.rules.sweep import Left, PassFound, SweepNote
 from barrelfit.rules.sweep import Refused as SweepRefused
+from barrelfit.rules.sweep import Sized as SweepSized
 
 Outputs = tuple[Output, ...]
+
+_NONE = frozenset({"no-contact", "chords-only"})  # refusals of what was no pass at all
 
 
 def read_waiting(_bench: Bench, waiting: Waiting, event: Reading) -> Outputs:
@@ -37,6 +43,8 @@ def read_armed(bench: Bench, armed: Armed, event: Reading) -> Outputs:
     gone = departure is not None and departure.gone(event.t_ns, event.length_nm)
     armed.crest.push(event.length_nm)
     notes = armed.sweep.push(event.t_ns, event.length_nm)
+    if armed.since is not None:
+        armed.since.push(event.t_ns, event.length_nm)
     if gone:  # asked for more passes, the hand took the part away: what there is must do
         notes = (*notes, Left(event.t_ns))
     return _notes(bench, armed, notes) if notes else ()
@@ -56,6 +64,8 @@ def fault_armed(_bench: Bench, armed: Armed, event: ReadingFault) -> Outputs:
     """Something that is no reading: time passed without one."""
     if event.gauge == armed.gauge.name:
         armed.sweep.fault(event.t_ns)
+        if armed.since is not None:
+            armed.since.fault(event.t_ns)
     return ()
 
 
@@ -97,24 +107,42 @@ def _pass_found(bench: Bench, armed: Armed, note: PassFound) -> list[Output]:
     armed.passes += 1
     found: list[Output] = [Passed(at, note.number, note.size_nm, note.start_ns, note.end_ns)]
     looks.passed(note)
-    if armed.passes < armed.gauge.passes:
-        return found
+    if armed.since is not None and _disagrees(armed):
+        armed.start_anew(armed.since, note)
+        return [*found, StartedAnew(at, armed.passes)]
+    return found if armed.passes < armed.gauge.passes else found + _look(bench, armed)
+
+
+def _disagrees(armed: Armed) -> bool:
+    """Whether what came back is another part than was put down."""
     result = armed.sweep.estimate()
+    return isinstance(result, SweepRefused) and result.reason in AGREEMENT
+
+
+def _look(bench: Bench, armed: Armed) -> list[Output]:
+    """There are passes enough: is there a size, and is it sure?"""
+    looks, result = armed.looks, armed.sweep.estimate()
     if isinstance(result, SweepRefused):
-        ends = looks.is_refused(result, armed.passes)
-        return found + refuse(bench, armed, result) if ends else found
-    _, so_far = size_at_20(bench, at, armed.gauge, of_sweep(result))
+        return refuse(bench, armed, result) if looks.is_refused(result, armed.passes) else []
+    _, so_far = size_at_20(bench, armed.ask.at, armed.gauge, of_sweep(result))
     if looks.is_enough(result, armed.passes, so_far.u_nm):
-        return found + take_sweep(bench, armed, result)
+        return take_sweep(bench, armed, result)
     armed.departure = armed.departure or armed.stays.departure(armed.gauge.traits)
     span = (so_far.size_nm, so_far.low_nm, so_far.high_nm)
-    return [*found, StillDoubtful(at, armed.passes, *span)]
+    return [StillDoubtful(armed.ask.at, armed.passes, *span)]
 
 
 def _left(bench: Bench, armed: Armed) -> list[Output]:
-    """The part came away before its sweep was finished: take what there is, or say why not."""
-    armed.touched = False
+    """The part came away: take what there is, wait for it to come back, or say why it is no size.
+
+    With fewer passes than were asked for at least, it was put down and may come back.
+    """
     result = armed.sweep.estimate()
+    passes = _passes_of(armed, result)
+    if 0 < passes < armed.gauge.passes:
+        armed.interrupted()
+        return [Interrupted(armed.ask.at, passes, armed.gauge.passes)]
+    armed.touched = False
     found: list[Output] = []
     if not isinstance(result, SweepRefused):
         found = take_sweep(bench, armed, result)
@@ -125,3 +153,10 @@ def _left(bench: Bench, armed: Armed) -> list[Output]:
     elif bench.phase is armed:
         bench.phase = Armed.fresh(armed.ask, armed.gauge)
     return found
+
+
+def _passes_of(armed: Armed, result: SweepSized | SweepRefused) -> int:
+    """How many passes there are to go on with; 0 where none of them is worth it."""
+    if not isinstance(result, SweepRefused):
+        return max(armed.passes, len(result.pass_sizes_nm))
+    return 0 if result.reason in HOPELESS | _NONE else armed.passes

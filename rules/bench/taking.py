@@ -30,8 +30,12 @@ def accept(bench: Bench, at: FeatureId, gauge: GaugeOnBench, found: Found) -> li
 
 def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
     """Take a size: say it, judge what it decides, and ask for the next feature."""
+    repeats = bench.is_repeat(size.at)
+    bench.forget(size.at)
     bench.sizes[size.at] = size
     bench.history.append(size.at)
+    if repeats:
+        bench.asked_again.add(size.at)
     said: list[Output] = [event]
     said += judge_parts(bench, [size.at.part])
     said += judge_pairs(bench, size.at.part)

@@ -42,6 +42,11 @@ class Sweep:
         self._outside = 0
         self._broken = 0
 
+    @property
+    def passes(self) -> int:
+        """How many passes were found so far."""
+        return self._counted
+
     def push(self, t_ns: int, length_nm: int) -> tuple[SweepNote, ...]:
         """Take one reading; times must grow.
 

@@ -34,7 +34,14 @@ from barrelfit.acquire.journal.record_events import (
     VersionChanged,
 )
 from barrelfit.acquire.journal.signing import sign_head
-from barrelfit.rules.events import EntryMade, PedalPressed, TemperatureTaken
+from barrelfit.rules.events import (
+    EntryMade,
+    Interrupted,
+    PedalPressed,
+    StartedAnew,
+    TemperatureTaken,
+    Wanted,
+)
 from barrelfit.rules.model import FeatureId
 from tests.acquire.recorded import CONFIG, Recording, opening, sweep
 from tests.acquire.test_signing import KEY
@@ -74,6 +81,9 @@ def record(folder: Path) -> Path:
         OverrideAsked("P1", "A. Smith", "a scratch that is none"),
         Overridden("P1", "rework", "serviceable", 9, "B. Jones", "hone it", "r1"),
         OverrideRefused("P2", "C. Clark", "passphrase", "the passphrase is not right", "r2"),
+        Wanted(recording.t_ns, skirt, "A. Smith"),
+        Interrupted(skirt, 2, 5),
+        StartedAnew(skirt, 1),
         LimitReached("records waiting", 100, 3),
         MessageRefused("barrelfit/b/heartbeat", "nested deeper than 32", "[[[[[[[[", 1),
         RecordGone(f"v{VERSION}.jsonl", "replaced"),

@@ -17,7 +17,9 @@ from barrelfit.rules.events import (
     Refused,
     SetDone,
     Sized,
+    TakenBack,
     TemperatureTaken,
+    Wanted,
 )
 from barrelfit.rules.model import FeatureId
 from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, P3, WHO, Hand, measured
@@ -69,26 +71,6 @@ def test_passes_over_the_measured_part_never_count_for_the_next():
     hand.rest(2.0)
     assert hand.phase == "armed"
     assert sized_at(hand.size(GOOD_MM - 0.02)) == [P2]
-
-
-def test_a_part_that_leaves_too_early_is_refused_and_asked_for_again():
-    hand = Hand()
-    hand.rest(1.0)
-    hand.sweep(GOOD_MM, 2)
-    said = hand.rest(4.0)
-    (refused,) = [one for one in said if isinstance(one, Refused)]
-    assert (refused.at, refused.reason) == (P1, "too-few-passes")
-    assert refused.advice
-    assert hand.bench.asked.at == P1
-    assert sized_at(hand.size(GOOD_MM)) == [P1]
-
-
-def test_enough_passes_are_taken_when_the_part_leaves_before_the_asked_number():
-    hand = Hand()
-    hand.rest(1.0)
-    hand.sweep(GOOD_MM, 4)
-    assert sized_at(hand.said) == []
-    assert sized_at(hand.rest(4.0)) == [P1]
 
 
 @settings(max_examples=30, deadline=None)
@@ -287,3 +269,49 @@ def test_undo_opens_a_finished_set_again():
     assert hand.bench.asked.at == last
     assert said[-1].at == last
     assert hand.phase == "armed"
+
+
+# ---------------------------------------------------------------- skipping, going back, taking up
+
+
+def test_an_earlier_feature_is_taken_up_again_without_losing_what_came_after():
+    hand = Hand()
+    for at, mm in ((P1, "84.92"), (P2, "84.91"), (P3, "84.90")):
+        hand.feed(EntryMade(1, at, mm, "mm", WHO))
+    (asked,) = hand.feed(Wanted(2, P1, WHO))
+    assert asked.at == P1
+    assert set(hand.bench.sizes) == {P1, P2, P3}
+    assert sized_at(hand.size(GOOD_MM - 0.03)) == [P1]
+    assert abs(hand.bench.sizes[P1].read_nm - 84_890_000) < 5_000
+    assert set(hand.bench.sizes) == {P1, P2, P3}
+    assert hand.bench.asked.at == FeatureId("P4", "skirt")
+
+
+def test_back_goes_from_one_measured_feature_to_the_one_before_and_next_leaves_it_as_it_is():
+    hand = Hand()
+    for at, mm in ((P1, "84.92"), (P2, "84.91"), (P3, "84.90")):
+        hand.feed(EntryMade(1, at, mm, "mm", WHO))
+    seen = [hand.feed(PedalPressed(2, "back"))[-1].at for _ in range(3)]
+    assert seen == [P3, P2, P1]
+    assert hand.feed(PedalPressed(2, "back")) == ()  # there is none before
+    (asked,) = hand.feed(PedalPressed(3, "next"))
+    assert asked.at == FeatureId("P4", "skirt")
+    assert set(hand.bench.sizes) == {P1, P2, P3}
+
+
+def test_what_is_not_on_the_plan_is_not_taken_up():
+    hand = Hand()
+    (refused,) = hand.feed(Wanted(1, FeatureId("P9", "skirt"), WHO))
+    assert refused.reason == "not-planned"
+    assert hand.bench.asked.at == P1
+
+
+def test_undo_says_what_it_took_back():
+    hand = Hand()
+    for at, mm in ((P1, "84.92"), (P2, "84.91")):
+        hand.feed(EntryMade(1, at, mm, "mm", WHO))
+    assert [hand.feed(PedalPressed(2, "undo"))[0] for _ in range(2)] == [
+        TakenBack(P2),
+        TakenBack(P1),
+    ]
+    assert kinds(hand.feed(PedalPressed(3, "undo"))) == ["Asked"]

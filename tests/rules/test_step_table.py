@@ -22,6 +22,7 @@ from barrelfit.rules.events import (
     ReadingFault,
     Sized,
     TemperatureTaken,
+    Wanted,
     WentOn,
 )
 from barrelfit.rules.model import FeatureId
@@ -39,6 +40,9 @@ EVENTS = {
     "next": lambda t: PedalPressed(t, "next"),
     "again": lambda t: PedalPressed(t, "again"),
     "undo": lambda t: PedalPressed(t, "undo"),
+    "back": lambda t: PedalPressed(t, "back"),
+    "wanted": lambda t: Wanted(t, P1, WHO),
+    "wanted, not planned": lambda t: Wanted(t, FeatureId("X", "skirt"), WHO),
     "entry": lambda t: EntryMade(t, P1, "84.92", "mm", WHO),
     "bad entry": lambda t: EntryMade(t, P1, "84,9.2", "mm", WHO),
     "temperature": lambda t: TemperatureTaken(t, "room", 21_000),
@@ -49,7 +53,7 @@ EVENTS = {
 # After the event and the asks that followed from it: the phase, and whether passes are kept.
 STAYS = (
     *("reading", "other reading", "fault", "other lost", "answering", "bad entry", "temperature"),
-    *("went on", "this ask", "an ask of nobody"),
+    *("wanted, not planned", "went on", "this ask", "an ask of nobody"),
 )
 EXPECTED = {
     "waiting": {
@@ -66,11 +70,15 @@ EXPECTED = {
         "next": ("leaving", False),
         "again": ("armed", False),
         "undo": ("leaving", False),
+        "back": ("leaving", False),
+        "wanted": ("armed", False),
         "entry": ("leaving", False),
     },
     "leaving": {
         **dict.fromkeys(EVENTS, ("leaving", False)),
         "undo": ("armed", False),
+        "back": ("armed", False),
+        "wanted": ("armed", False),
     },
     "byhand": {
         **dict.fromkeys(EVENTS, ("byhand", False)),
@@ -78,6 +86,8 @@ EXPECTED = {
     "done": {
         **dict.fromkeys(EVENTS, ("done", False)),
         "undo": ("armed", False),
+        "back": ("armed", False),
+        "wanted": ("armed", False),
     },
 }
 
@@ -150,8 +160,11 @@ def event_lists(draw):
             st.integers(0, 10**11),
             st.sampled_from(["answering", "present", "lost"]),
         ),
+        st.builds(Wanted, st.integers(0, 10**11), places, st.just(WHO)),
         st.builds(Asked, st.one_of(st.none(), places), gauges, st.just(""), st.just(0), st.just(8)),
-        st.builds(PedalPressed, st.integers(0, 10**11), st.sampled_from(["next", "again", "undo"])),
+        st.builds(
+            PedalPressed, st.integers(0, 10**11), st.sampled_from(["next", "again", "back", "undo"])
+        ),
         st.builds(
             EntryMade,
             st.integers(0, 10**11),
