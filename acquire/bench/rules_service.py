@@ -37,7 +37,7 @@ from barrelfit.acquire.journal.disk import RealDisk
 from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.acquire.journal.parts import JournalReader
 from barrelfit.acquire.topics import CURSOR, HEARTBEAT, JOURNAL, RESULTS, topic
-from barrelfit.rules.judge import matching
+from barrelfit.rules.judge import assigning
 from barrelfit.rules.sweep import prepare
 
 CURSOR_S: Final = 0.2
@@ -95,7 +95,7 @@ class RulesService:
                     queue = FindingsQueue(session, setup)
                     for traits in {gauge.traits for gauge in setup.gauges.values()}:
                         prepare(traits)
-                    matching.prepare()
+                    assigning.prepare()
                 if queue is not None:
                     queue.take(record.seq, record.event, record.t_ns, record.because)
         if queue is None:

@@ -82,6 +82,19 @@ def gap_in_bore_small(ring: str, gap: Value, limit: Limit) -> Found | None:
     return advised(found, "file the ends square, or take another ring")
 
 
+def gap_bore_unknown(ring: str, *, known: bool) -> Found | None:
+    """C108: the ring's closed gap was measured in a bore that nobody gave.
+
+    Okay: ring top known yes
+    Found undecided: ring top known no
+    """
+    if known:
+        return None
+    sentence = f"{ring} ring: the closed gap is given without the bore it was measured in"
+    advice = "measure the bore where the ring was; 0.01 mm of bore is 0.03 mm of gap"
+    return Found("C108", Severity.UNDECIDED, sentence, advice)
+
+
 def part_out(out: tuple[str, ...]) -> Found | None:
     """C107: a part of the pair failed by eye.
 
@@ -100,5 +113,6 @@ RULES = (
     sizes_missing,
     gap_in_bore_large,
     gap_in_bore_small,
+    gap_bore_unknown,
     part_out,
 )

@@ -53,6 +53,8 @@ class Part:
     `looked` holds the reason codes of the look before cleaning (see `rules.engine.gate`), None when
     nobody has looked yet. `mate` is the id of the part it came with: a barrel's piston, a pin's
     piston. `play` is a pin's play in its piston by feel: `none`, `perceptible`, or "" (not tried).
+    `gap_depths` are the depths of a piston's own barrel at which its rings' closed gaps were
+    measured, by ring, where a depth stands for the measured bore.
     """
 
     id: str
@@ -68,6 +70,7 @@ class Part:
     mate: str = ""
     play: str = ""
     feelers: tuple[Feeler, ...] = ()
+    gap_depths: tuple[tuple[str, str], ...] = ()
     photos: tuple[Photo, ...] = ()
 
 
@@ -117,3 +120,18 @@ class EngineSet:
     def pin_of(self, piston_id: str) -> Part | None:
         """The pin that belongs to a piston, None when the set has none."""
         return next((p for p in self.of_kind("pin") if p.mate == piston_id), None)
+
+    def home_of(self, piston_id: str) -> Part | None:
+        """The barrel a piston came with: as the set says, else the one of its place in the set."""
+        return next((b for b in self.of_kind("barrel") if self.home(b) == piston_id), None)
+
+    def home(self, barrel: Part) -> str:
+        """The piston a barrel came with: as the set says, else the one of its place in the set."""
+        if barrel.mate:
+            return barrel.mate
+        place = self.of_kind("barrel").index(barrel)
+        pistons = self.of_kind("piston")
+        named = {b.mate for b in self.of_kind("barrel")}
+        if place >= len(pistons) or pistons[place].id in named:
+            return ""
+        return pistons[place].id

@@ -155,6 +155,16 @@ def _rings(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
             if ("groove_width" in ring.values) != ("ring_width" in ring.values):
                 sentence = "give groove_width and ring_width together"
                 yield Problem((*ring.path, "ring_width"), sentence)
+            yield from _gap_depth(ring, sheet)
+
+
+def _gap_depth(ring: Filled, sheet: Sheet) -> Iterator[Problem]:
+    depth, depths = ring.text("gap_depth"), [d.id for d in sheet.barrel.depths]
+    if depth and depth not in depths:
+        sentence = f"'{depth}' is no depth of {sheet.name}; it has: {', '.join(depths)}"
+        yield Problem((*ring.path, "gap_depth"), sentence)
+    if depth and "gap_bore" in ring.values:
+        yield Problem((*ring.path, "gap_depth"), "gap_bore is given too; give one of them")
 
 
 def _sizes(filled: Filled, sheet: Sheet) -> Iterator[Problem]:

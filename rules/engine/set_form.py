@@ -63,6 +63,12 @@ PISTON_RING = Form(
         Key(
             "gap_bore", "size", "diameter of the bore in which the gap was measured", required=False
         ),
+        Key(
+            "gap_depth",
+            "text",
+            "in place of gap_bore: depth of its own barrel at which the gap was measured",
+            required=False,
+        ),
     )
 )
 _PART = (

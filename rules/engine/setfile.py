@@ -156,6 +156,11 @@ def _part(filled: Filled, kind: PartKind) -> Part:
         mate=filled.text("piston"),
         play=filled.text("play"),
         feelers=tuple(_feelers(filled)),
+        gap_depths=tuple(
+            (ring.text("id"), ring.text("gap_depth"))
+            for ring in filled.tables("ring")
+            if "gap_depth" in ring.values
+        ),
     )
 
 

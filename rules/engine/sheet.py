@@ -61,13 +61,14 @@ class Allowance:
 
 @dataclass(frozen=True, slots=True)
 class PistonLimits:
-    """Limits of the pistons."""
+    """Limits of the pistons; `mass_off_mg` is the most that may be taken off one of them."""
 
     material: str
     skirt_height_nm: int
     wear: Allowance
     over_nm: int
     mass_spread_mg: int
+    mass_off_mg: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,11 +138,15 @@ class BarrelLimits:
 
 @dataclass(frozen=True, slots=True)
 class ReworkLimits:
-    """Oversizes that can be had, and the stock that boring and honing need on the diameter."""
+    """Oversizes that can be had, and the stock that boring and honing need on the diameter.
+
+    `honing_most_nm` is the most that is honed off, None where only the bore's limit says so.
+    """
 
     oversizes_nm: tuple[int, ...]
     boring_nm: int
     honing_nm: int
+    honing_most_nm: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,6 +264,7 @@ def _piston(filled: Filled) -> PistonLimits:
         wear=Allowance(filled.number("wear_max"), filled.ratio("wear_ratio_max")),
         over_nm=filled.number("over_max") or 0,
         mass_spread_mg=filled.number("mass_spread_max_g") or 0,
+        mass_off_mg=filled.number("mass_off_max_g") or filled.number("mass_spread_max_g") or 0,
     )
 
 
@@ -310,6 +316,7 @@ def _rework(filled: Filled) -> ReworkLimits:
         oversizes_nm=filled.numbers("oversizes"),
         boring_nm=filled.number("boring_allowance") or 0,
         honing_nm=filled.number("honing_allowance") or 0,
+        honing_most_nm=filled.number("honing_max"),
     )
 
 

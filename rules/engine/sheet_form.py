@@ -40,6 +40,12 @@ PISTON = Form(
         Key("wear_ratio_max", "ratio", "the same for each unit of diameter", required=False),
         Key("over_max", "length", "how far a sound skirt may be above its original size"),
         Key("mass_spread_max_g", "mass", "largest difference of mass within the set, in grams"),
+        Key(
+            "mass_off_max_g",
+            "mass",
+            "most that may be taken off one piston, in grams; left out: as much as the difference",
+            required=False,
+        ),
     )
 )
 RING = Form(
@@ -100,6 +106,12 @@ REWORK = Form(
         ),
         Key(
             "honing_allowance", "length", "stock on the diameter that honing a bore true takes away"
+        ),
+        Key(
+            "honing_max",
+            "size",
+            "most that is honed off the diameter; left out: as the bore's limit allows",
+            required=False,
         ),
     )
 )

@@ -13,11 +13,13 @@ from barrelfit.rules.judge.bore import Bore, bore_of, out_of_round, place, taper
 from barrelfit.rules.judge.docket import Docket, doubted
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.marks import add_identity
-from barrelfit.rules.judge.rework import WornBore, remedy, remedy_found
+from barrelfit.rules.judge.rework import Work, WornBore, remedy, remedy_found, untold_found
 from barrelfit.rules.model import Severity
 from barrelfit.rules.uncertainty.decide import guard_band_nm
 
-_HONED_AWAY = {"scored-bore", "peeling-plating"}  # what the eye sees and rework of the bore mends
+SCORED = "scored-bore"
+HONED_AWAY = frozenset({SCORED, "peeling-plating"})  # seen by eye, and mended by rework of the bore
+_IN_DOUBT = {"B102", "H101", "H103", "H105"}  # what makes a bore's size or kind uncertain
 
 
 def add_barrel(docket: Docket, evidence: Evidence, barrel: Part) -> None:
@@ -38,7 +40,7 @@ def add_barrel(docket: Docket, evidence: Evidence, barrel: Part) -> None:
     beyond = _add_form(docket, evidence, barrel, bore) or beyond
     if known.doubtful:  # rework counts from the original size
         return
-    if beyond or _HONED_AWAY & set(seen_on(barrel)):
+    if beyond or HONED_AWAY & set(seen_on(barrel)):
         _add_remedy(docket, evidence, barrel, bore)
 
 
@@ -88,9 +90,22 @@ def _add_form(docket: Docket, evidence: Evidence, barrel: Part, bore: Bore) -> b
 
 def _add_remedy(docket: Docket, evidence: Evidence, barrel: Part, bore: Bore) -> None:
     worn = worn_bore(evidence, barrel, bore)
-    if worn is not None:
-        chosen = remedy(worn, evidence.sheet.rework)
+    if worn is None:
+        return
+    asked = any(q.at.part == barrel.id for q in evidence.questions)
+    if asked or docket.undecided & _IN_DOUBT:
+        docket.add(untold_found("its size or its kind is in doubt", "settle that first"))
+        return
+    chosen = remedy(worn, evidence.sheet.rework)
+    if chosen.work in {Work.REPLATE, Work.REPLACE, Work.MEASURE}:
         docket.add(remedy_found(chosen, whole=worn.whole))
+    elif not worn.whole:
+        docket.add(untold_found("the bore is not measured everywhere", "measure the whole bore"))
+    elif SCORED in seen_on(barrel):
+        advice = "have the depth gauged; only rework that reaches the bottom can save it"
+        docket.add(untold_found("nobody knows how deep the score is", advice))
+    else:
+        docket.add(remedy_found(chosen, whole=True))
 
 
 def worn_bore(evidence: Evidence, barrel: Part, bore: Bore) -> WornBore | None:
@@ -113,6 +128,10 @@ def worn_bore(evidence: Evidence, barrel: Part, bore: Bore) -> WornBore | None:
         whole=not bore.missing,
         wall_at_nm=wall.at_nm,
         wall_guard_nm=wall.guard_nm,
+        guard_nm=guard_band_nm(
+            bore.largest.budget.u_nm, evidence.guard_factor, bore.largest.budget.dof
+        ),
+        smallest_nm=bore.smallest.size_nm if bore.smallest is not None else None,
     )
 
 

@@ -43,6 +43,11 @@ class Docket:
         self.add(passed(what, value, limit))
 
     @property
+    def undecided(self) -> frozenset[str]:
+        """Codes of what is undecided so far."""
+        return frozenset(f.code for f in self._findings if f.severity is Severity.UNDECIDED)
+
+    @property
     def worst(self) -> Severity:
         """The heaviest weight so far."""
         return max((f.severity for f in self._findings), default=Severity.NOTE)

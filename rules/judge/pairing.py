@@ -1,16 +1,22 @@
-"""Every piston in every barrel: what the clearance would be, and whether it is allowed."""
+"""Every piston in every barrel: what clearance and ring gaps would be, and whether allowed."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from barrelfit.rules.compare import Value, above, below
 from barrelfit.rules.engine.features import skirt_at
 from barrelfit.rules.engine.limits import Limit, clearance_limit
+from barrelfit.rules.engine.origins import sorts_of, variants_of
 from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.judge.assigning import Pair
+from barrelfit.rules.judge.bore import bore_of
 from barrelfit.rules.judge.evidence import Evidence
-from barrelfit.rules.judge.matching import Barrel, Pair, Piston, Task
+from barrelfit.rules.judge.matching import Barrel, Piston, Task
 from barrelfit.rules.judge.pair import clearances_of
+from barrelfit.rules.judge.rings import gaps_in_bore
 from barrelfit.rules.length import shown
+from barrelfit.rules.model import Severity, Size
+from barrelfit.rules.uncertainty.budget import Budget, difference
 from barrelfit.rules.uncertainty.decide import Zone
 
 _ORDER = (Zone.INSIDE, Zone.UNDECIDED, Zone.OUTSIDE)
@@ -21,7 +27,8 @@ class Fit:
     """A piston in a barrel: smallest and largest clearance, their limit, and the worse zone.
 
     `skirt_nm` is the piston's skirt. `short_nm` is how far the smallest clearance is below its
-    limit, `long_nm` how far the largest is above its limit; 0 where it is not.
+    limit, `long_nm` how far the largest is above its limit; 0 where it is not. `ring_zone` is where
+    the rings' closed gaps would lie in this barrel, with what the rules found of them in words.
     """
 
     piston: str
@@ -31,6 +38,8 @@ class Fit:
     limit: Limit
     zone: Zone
     skirt_nm: int
+    ring_zone: Zone = Zone.INSIDE
+    ring_words: tuple[str, ...] = ()
 
     @property
     def pair(self) -> Pair:
@@ -81,7 +90,22 @@ def _fit(evidence: Evidence, piston: Part, barrel: Part) -> Fit | None:
     limit = clearance_limit(evidence.sheet, evidence.engine, piston)
     zone = max(below(tight, limit), above(loose, limit), key=_ORDER.index)
     skirt_nm = evidence.sizes[skirt_at(piston.id)].size_nm
-    return Fit(piston.id, barrel.id, tight, loose, limit, zone, skirt_nm)
+    rings = _rings(evidence, piston, barrel)
+    return Fit(piston.id, barrel.id, tight, loose, limit, zone, skirt_nm, *rings)
+
+
+def _rings(evidence: Evidence, piston: Part, barrel: Part) -> tuple[Zone, tuple[str, ...]]:
+    """Where the closed gaps lie in a barrel; outside means that a ring must be filed or renewed."""
+    bore = bore_of(evidence, barrel.id)
+    if not evidence.engine.asks("rings") or bore.smallest is None or bore.largest is None:
+        return Zone.INSIDE, ()
+    gaps = gaps_in_bore(evidence, piston, bore.smallest, bore.largest)
+    founds = [found for gap in gaps for found in gap.founds]
+    words = tuple(f"{piston.id} in {barrel.id}: {f.sentence}" for f in founds)
+    worst = max((f.severity for f in founds), default=Severity.NOTE)
+    if worst <= Severity.NOTE:
+        return Zone.INSIDE, words
+    return Zone.UNDECIDED if worst is Severity.UNDECIDED else Zone.OUTSIDE, words
 
 
 def task_of(
@@ -89,30 +113,62 @@ def task_of(
     pistons: Sequence[Part],
     barrels: Sequence[Part],
     clearances_nm: Mapping[Pair, int],
+    costs: Mapping[Pair, int] | None = None,
 ) -> Task:
     """The matching task of a set; parts still to be bought are left to blanks."""
     engine, sheet = evidence.engine, evidence.sheet
-    short_of_both = len(pistons) < sheet.cylinders and len(barrels) < sheet.cylinders
     heights = engine.asks("height-groups") and bool(sheet.barrel.height_groups)
     return Task(
-        cylinders=max(len(pistons), len(barrels)) if short_of_both else sheet.cylinders,
-        pistons=tuple(Piston(p.id, p.mass_mg) for p in pistons),
-        barrels=tuple(Barrel(b.id, b.height_group, home(evidence, b)) for b in barrels),
-        clearances_nm=clearances_nm,
-        bank_sizes=(
-            tuple(len(bank.cylinders) for bank in sheet.banks)
-            if heights and not short_of_both
-            else ()
+        cylinders=sheet.cylinders,
+        pistons=tuple(
+            Piston(p.id, p.mass_mg, sorts_of(sheet, engine, p), variants_of(sheet, engine, p))
+            for p in pistons
         ),
+        barrels=tuple(
+            Barrel(
+                b.id,
+                b.height_group if b.height_group in sheet.barrel.height_groups else "?",
+                engine.home(b),
+                sorts_of(sheet, engine, b),
+                variants_of(sheet, engine, b),
+            )
+            for b in barrels
+        ),
+        clearances_nm=clearances_nm,
+        bank_sizes=tuple(len(bank.cylinders) for bank in sheet.banks) if heights else (),
         mass_spread_mg=sheet.piston.mass_spread_mg if engine.asks("mass") else None,
+        costs=costs or {},
     )
 
 
-def home(evidence: Evidence, barrel: Part) -> str:
-    """The piston a barrel came with: as the set says, else the one of the same place in the set."""
-    if barrel.mate:
-        return barrel.mate
-    engine = evidence.engine
-    place = engine.of_kind("barrel").index(barrel)
-    pistons = engine.of_kind("piston")
-    return pistons[place].id if place < len(pistons) else ""
+def gain_doubt(
+    evidence: Evidence, fits: Mapping[Pair, Fit], here: Sequence[Pair], there: Sequence[Pair]
+) -> int:
+    """Half-width (nm) of the 95 % interval of the difference of two assignments' spreads.
+
+    A spread is a difference of two clearances, so up to four skirts and bores come into it; what
+    they have in common (one standard, one gauge's setting) cancels.
+    """
+    terms: list[tuple[Size, int]] = []
+    for pairs, sign in ((here, 1), (there, -1)):
+        known = sorted((fits[p] for p in pairs if p in fits), key=lambda f: f.tight.nm)
+        if known:
+            terms += _clearance_terms(evidence, known[-1], sign)
+            terms += _clearance_terms(evidence, known[0], -sign)
+    return _combined(terms).expanded_nm()
+
+
+def _clearance_terms(evidence: Evidence, fit: Fit, sign: int) -> list[tuple[Size, int]]:
+    bore = bore_of(evidence, fit.barrel).smallest
+    skirt = evidence.sizes[skirt_at(fit.piston)]
+    return [] if bore is None else [(bore, sign), (skirt, -sign)]
+
+
+def _combined(terms: Sequence[tuple[Size, int]]) -> Budget:
+    """Budget of a sum of sizes with signs; a size that comes twice is one cause."""
+    components = [
+        replace(c, sign=c.sign * sign, shared=c.shared or f"{size.at} {number}")
+        for size, sign in terms
+        for number, c in enumerate(size.budget.components)
+    ]
+    return difference(Budget(tuple(components)), Budget(()))

@@ -1,11 +1,10 @@
-"""What rework a bore allows, by the kind of barrel, and the one oversize for a whole set.
+"""What rework a bore allows, by the kind of barrel.
 
 Iron is honed true at its present size while the limit allows, else bored to the smallest oversize
 that cleans it up and leaves the wall. A plated bore is never honed or bored to a size: it is
 replated where that is possible, else replaced. Lengths are diameters in nm unless named wall.
 """
 
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -35,7 +34,7 @@ class WornBore:
     `wall_at_nm` (a new wall: `original_nm`; one measured now: the worn bore), good to
     `wall_guard_nm`.
     `limit` is what the bore may measure. `bad_form`: taper or out-of-round is above its limit.
-    `whole`: every place has been measured.
+    `whole`: every place has been measured. `guard_nm` is the guard band of a bore's size.
     """
 
     part: str
@@ -49,6 +48,8 @@ class WornBore:
     whole: bool = True
     wall_at_nm: int | None = None
     wall_guard_nm: int = 0
+    guard_nm: int = 0
+    smallest_nm: int | None = None
 
     @property
     def oversize_now_nm(self) -> int:
@@ -77,7 +78,7 @@ def remedy(bore: WornBore, rework: ReworkLimits) -> Remedy:
     if bore.kind.plated:
         return _plated(bore)
     honed_nm = bore.largest_nm + rework.honing_nm
-    if bore.limit.upper_nm is not None and honed_nm <= bore.limit.upper_nm:
+    if bore.limit.upper_nm is not None and _may_be_trued(bore, rework, honed_nm):
         sentence = f"hone true to {shown(honed_nm)}, still within {shown(bore.limit.upper_nm)}"
         return Remedy(bore.part, Work.HONE, sentence, honed_nm)
     for oversize_nm in rework.oversizes_nm:
@@ -87,16 +88,37 @@ def remedy(bore: WornBore, rework: ReworkLimits) -> Remedy:
             return Remedy(bore.part, Work.OVERSIZE, sentence, to_nm, oversize_nm)
     for oversize_nm in rework.oversizes_nm:
         if cleans_up(bore, rework, oversize_nm) and wall_may_be_left(bore, oversize_nm):
-            return _measure_wall(bore, oversize_nm)
+            return measure_wall(bore, oversize_nm)
     return Remedy(bore.part, Work.REPLACE, _why_none(bore, rework))
 
 
-def _measure_wall(bore: WornBore, oversize_nm: int) -> Remedy:
+def measure_wall(bore: WornBore, oversize_nm: int) -> Remedy:
+    """Measuring the wall again, before anybody can say whether an oversize leaves enough of it."""
     sentence = (
         f"measure the wall with a better tool: whether oversize {shown(oversize_nm)} leaves "
         f"{shown(bore.kind.wall_min_nm or 0)} of it is too near to tell"
     )
     return Remedy(bore.part, Work.MEASURE, sentence)
+
+
+def stays_within(bore: WornBore, honed_nm: int) -> bool:
+    """Whether a bore may be honed to a size: iron alone, and surely within its limit.
+
+    A bore honed to its very limit would be undecided when it is measured again.
+    """
+    upper_nm = bore.limit.upper_nm
+    return not bore.kind.plated and upper_nm is not None and honed_nm + bore.guard_nm <= upper_nm
+
+
+def _may_be_trued(bore: WornBore, rework: ReworkLimits, honed_nm: int) -> bool:
+    """Whether honing a bore true keeps to its limit and to the stock that may come off.
+
+    Most comes off where the bore is smallest.
+    """
+    smallest_nm = bore.largest_nm if bore.smallest_nm is None else bore.smallest_nm
+    most_nm = rework.honing_most_nm
+    little = most_nm is None or honed_nm - smallest_nm <= most_nm
+    return little and stays_within(bore, honed_nm)
 
 
 def _plated(bore: WornBore) -> Remedy:
@@ -158,65 +180,7 @@ def remedy_found(chosen: Remedy, *, whole: bool) -> Found:
     return Found("Q101", Severity.REWORK, sentence, chosen.sentence, chosen.to_nm)
 
 
-@dataclass(frozen=True, slots=True)
-class SetRework:
-    """The rework of all barrels of a set together.
-
-    `oversize_nm` is the one oversize that the whole set goes to, None when no barrel needs one.
-    """
-
-    remedies: tuple[Remedy, ...]
-    oversize_nm: int | None
-    sentences: tuple[str, ...]
-
-
-def set_rework(
-    worn: Sequence[WornBore], sound: Sequence[WornBore], rework: ReworkLimits
-) -> SetRework:
-    """Plan the rework of a set: if one bore needs an oversize, all bores go to the same one.
-
-    Args:
-        worn: barrels with a bore beyond a limit.
-        sound: barrels with a bore within limits.
-        rework: oversizes and allowances of the sheet.
-    """
-    alone = [remedy(bore, rework) for bore in worn]
-    if not any(r.work is Work.OVERSIZE for r in alone):
-        return SetRework(tuple(alone), None, tuple(f"{r.part}: {r.sentence}" for r in alone))
-    savable = [b for b, r in zip(worn, alone, strict=True) if r.work is not Work.REPLACE]
-    iron = [b for b in (*savable, *sound) if not b.kind.plated]
-    chosen_nm = _common_oversize(iron, rework)
-    remedies = [r for r in alone if r.work is Work.REPLACE]
-    remedies += [_at_oversize(bore, rework, chosen_nm) for bore in iron]
-    return SetRework(tuple(remedies), chosen_nm, tuple(_sentences(remedies, chosen_nm)))
-
-
-def _common_oversize(iron: Sequence[WornBore], rework: ReworkLimits) -> int:
-    """The smallest oversize that the most barrels can go to."""
-
-    def fitting(oversize_nm: int) -> int:
-        return sum(cleans_up(b, rework, oversize_nm) and wall_left(b, oversize_nm) for b in iron)
-
-    return max(rework.oversizes_nm, key=lambda o: (fitting(o), -o))
-
-
-def _at_oversize(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> Remedy:
-    to_nm = bore.standard_nm + oversize_nm
-    if cleans_up(bore, rework, oversize_nm) and wall_left(bore, oversize_nm):
-        sentence = f"bore and hone to oversize {shown(oversize_nm)}, that is {shown(to_nm)}"
-        return Remedy(bore.part, Work.OVERSIZE, sentence, to_nm, oversize_nm)
-    if cleans_up(bore, rework, oversize_nm) and wall_may_be_left(bore, oversize_nm):
-        return _measure_wall(bore, oversize_nm)
-    why = (
-        "leaves too little wall" if cleans_up(bore, rework, oversize_nm) else "does not clean it up"
-    )
-    sentence = f"replace; the set's oversize {shown(oversize_nm)} {why}"
-    return Remedy(bore.part, Work.REPLACE, sentence)
-
-
-def _sentences(remedies: Iterable[Remedy], oversize_nm: int) -> list[str]:
-    head = (
-        f"one oversize for the whole set: {shown(oversize_nm)}, with new pistons and rings of that "
-        "size; match again by the stamps of the new pistons"
-    )
-    return [head, *(f"{r.part}: {r.sentence}" for r in remedies)]
+def untold_found(why: str, advice: str) -> Found:
+    """Q104: the bore needs rework, but which can't be told yet."""
+    sentence = f"which rework it takes can't be told: {why}"
+    return Found("Q104", Severity.UNDECIDED, sentence, advice)

@@ -7,13 +7,14 @@ from itertools import permutations
 
 from barrelfit.rules.checks import clearances, rings
 from barrelfit.rules.compare import Found, Value
-from barrelfit.rules.engine.features import ring_at
+from barrelfit.rules.engine.features import bore_places, ring_at
 from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.engine.parts import Feeler, Part
 from barrelfit.rules.engine.sheet import RingLimits
 from barrelfit.rules.judge.docket import Docket
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.model import Severity, Size
+from barrelfit.rules.uncertainty.budget import Budget, Component, rectangular
 
 
 def add_rings(docket: Docket, evidence: Evidence, piston: Part) -> None:
@@ -177,24 +178,87 @@ def _add_gap(docket: Docket, evidence: Evidence, piston: Part, ring: RingLimits)
     docket.check(f"{ring.id} ring: closed gap", gap, limit, large, small)
 
 
+@dataclass(frozen=True, slots=True)
+class GapInBore:
+    """A ring's closed gap in a bore: widest and narrowest, its limit, and what the rules found.
+
+    `widest` and `narrowest` None: the bore in which the gap was measured is not known.
+    """
+
+    ring: str
+    limit: Limit
+    founds: tuple[Found, ...]
+    widest: Value | None = None
+    narrowest: Value | None = None
+
+
+def gaps_in_bore(
+    evidence: Evidence, piston: Part, smallest: Size, largest: Size
+) -> tuple[GapInBore, ...]:
+    """What the closed gaps of a piston's rings are in a bore, for each ring with a gap.
+
+    A bore larger by D opens a gap by pi D, a smaller one closes it: a gap says nothing without the
+    bore in which it was measured.
+    """
+    found = (_gap_in(evidence, piston, r, smallest, largest) for r in evidence.sheet.rings)
+    return tuple(gap for gap in found if gap is not None)
+
+
+def _gap_in(
+    evidence: Evidence, piston: Part, ring: RingLimits, smallest: Size, largest: Size
+) -> GapInBore | None:
+    gap = evidence.sizes.get(ring_at(piston.id, "gap", ring.id))
+    if gap is None:
+        return None
+    limit, bore = _gap_limit(evidence, ring), gap_bore(evidence, piston, ring.id)
+    if bore is None:
+        unknown = clearances.gap_bore_unknown(ring.id, known=False)
+        return GapInBore(ring.id, limit, () if unknown is None else (unknown,))
+    wide = gap_in_bore(evidence, gap, bore, largest)
+    narrow = gap_in_bore(evidence, gap, bore, smallest)
+    large = clearances.gap_in_bore_large(ring.id, wide, limit)
+    small = clearances.gap_in_bore_small(ring.id, narrow, limit)
+    founds = tuple(f for f in (large, small) if f is not None)
+    return GapInBore(ring.id, limit, founds, wide, narrow)
+
+
 def add_gaps_in_bore(
     docket: Docket, evidence: Evidence, piston: Part, smallest: Size, largest: Size
 ) -> None:
-    """Add what the closed gaps would be in another bore: a bore larger by D opens a gap by pi D.
-
-    Only for rings whose gap was measured in a bore of known size.
-    """
-    for ring in evidence.sheet.rings:
-        gap = evidence.sizes.get(ring_at(piston.id, "gap", ring.id))
-        bore = evidence.sizes.get(ring_at(piston.id, "gap-bore", ring.id))
-        if gap is None or bore is None:
+    """Add what the closed gaps of a piston's rings are in a bore."""
+    for gap in gaps_in_bore(evidence, piston, smallest, largest):
+        if gap.widest is None or gap.narrowest is None or gap.founds:
+            docket.add(*gap.founds)
             continue
-        limit = _gap_limit(evidence, ring)
-        wide = gap_in_bore(evidence, gap, bore, largest)
-        narrow = gap_in_bore(evidence, gap, bore, smallest)
-        large = clearances.gap_in_bore_large(ring.id, wide, limit)
-        small = clearances.gap_in_bore_small(ring.id, narrow, limit)
-        docket.check(f"{ring.id} ring: closed gap in this bore", wide, limit, large, small)
+        for what, value in (("widest", gap.widest), ("narrowest", gap.narrowest)):
+            side = Limit(upper_nm=gap.limit.upper_nm, upper_from=gap.limit.upper_from)
+            if what == "narrowest":
+                side = Limit(lower_nm=gap.limit.lower_nm, lower_from=gap.limit.lower_from)
+            docket.check(f"{gap.ring} ring: {what} closed gap in this bore", value, side)
+
+
+def gap_bore(evidence: Evidence, piston: Part, ring: str) -> Size | None:
+    """The bore in which a ring's gap was measured, None while nobody says.
+
+    Either measured there, or a depth of the piston's own barrel: a ring lies along the whole bore,
+    so its size there is the mean of the directions, open by half their difference.
+    """
+    measured = evidence.sizes.get(ring_at(piston.id, "gap-bore", ring))
+    depth = dict(piston.gap_depths).get(ring)
+    own = evidence.engine.home_of(piston.id)
+    if measured is not None or depth is None or own is None:
+        return measured
+    places = [p for p in bore_places(evidence.sheet, own.id) if p.depth == depth]
+    there = [evidence.sizes[p] for p in places if p in evidence.sizes]
+    if len(there) < len(places):
+        return None
+    sizes_nm = [size.size_nm for size in there]
+    half_nm = (max(sizes_nm) - min(sizes_nm)) / 2
+    widest = max(there, key=lambda s: s.budget.u_nm)
+    shape = Component("directions of the bore", rectangular(half_nm), "B", "rectangular")
+    budget = Budget((*widest.budget.components, shape))
+    mean_nm = round(sum(sizes_nm) / len(sizes_nm))
+    return Size(widest.at, mean_nm, mean_nm, budget, widest.source)
 
 
 def gap_in_bore(evidence: Evidence, gap: Size, measured_in: Size, bore: Size) -> Value:

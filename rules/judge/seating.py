@@ -4,14 +4,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.judge.assigning import Pair
 from barrelfit.rules.judge.evidence import Evidence
-from barrelfit.rules.judge.matching import Match, Pair
+from barrelfit.rules.judge.matching import Match
 from barrelfit.rules.judge.pairing import Fit
 
 
 @dataclass(frozen=True, slots=True)
 class Seat:
     """A cylinder with its barrel and piston; "" where one is still to be bought.
+
+    `height_group` is the one of its bank, "" where none is asked for.
 
     Smallest and largest clearance at 20 °C in nm None for a seat without a pair; standard
     uncertainty and half-width of the 95 % interval of the smallest, half-width of the largest.
@@ -26,6 +29,7 @@ class Seat:
     u_nm: float = 0.0
     expanded_nm: int = 0
     loose_expanded_nm: int = 0
+    height_group: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,13 +53,15 @@ def seats_of(
         match: their match; where parts are short, some of the others stay alone.
         fits: fit of every pair.
     """
-    pistons, barrels = parts
+    pistons, barrels = ([p for p in some if p.id in match.pool] for some in parts)
     places = _places(evidence, match)
     matched = {barrel: piston for piston, barrel in match.pairs}
     alone = [p.id for p in pistons if p.id not in matched.values()]
-    seated = _seated(evidence, [b for b in barrels if b.id in matched], places, {})
+    heights = {b.id: match.heights.get(b.id, b.height_group) for b in barrels}
+    seated = _seated(evidence, {b: h for b, h in heights.items() if b in matched}, places, {})
     if len(match.pairs) < evidence.sheet.cylinders:
-        seated = _seated(evidence, [b for b in barrels if b.id not in matched], places, seated)
+        lone = {b: h for b, h in heights.items() if b not in matched}
+        seated = _seated(evidence, lone, places, seated)
     seats = []
     for place in places:
         barrel = seated.get(place.cylinder, "")
@@ -76,30 +82,33 @@ def _places(evidence: Evidence, match: Match) -> list[_Place]:
 
 
 def _seated(
-    evidence: Evidence, barrels: Sequence[Part], places: Sequence[_Place], taken: dict[int, str]
+    evidence: Evidence,
+    heights: Mapping[str, str],
+    places: Sequence[_Place],
+    taken: dict[int, str],
 ) -> dict[int, str]:
-    """Barrels by cylinder: first each in its own place if it may stand there, then the others."""
+    """Barrels (given with their height groups) by cylinder: each in its own place if it may."""
     order = [b.id for b in evidence.engine.of_kind("barrel")]
     seated = dict(taken)
     for only_own in (True, False):
-        for barrel in barrels:
-            own = order.index(barrel.id) + 1
+        for barrel, height in heights.items():
+            own = order.index(barrel) + 1
             free = [
                 p.cylinder
                 for p in places
                 if p.cylinder not in seated
-                and p.height_group in {"", barrel.height_group}
+                and p.height_group in {"", height}
                 and (p.cylinder == own or not only_own)
             ]
-            if free and barrel.id not in seated.values():
-                seated[free[0]] = barrel.id
+            if free and barrel not in seated.values():
+                seated[free[0]] = barrel
     return seated
 
 
 def _seat(place: _Place, barrel: str, piston: str, fits: Mapping[Pair, Fit]) -> Seat:
     fit = fits.get((piston, barrel))
     if fit is None:
-        return Seat(place.cylinder, place.bank, barrel, piston)
+        return Seat(place.cylinder, place.bank, barrel, piston, height_group=place.height_group)
     tight, loose = fit.tight, fit.loose
     widths = (tight.u_nm, tight.expanded_nm, loose.expanded_nm)
     return Seat(place.cylinder, place.bank, barrel, piston, tight.nm, loose.nm, *widths)

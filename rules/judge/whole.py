@@ -1,44 +1,36 @@
-"""Judges a whole set: every part, the rework of all barrels together, and the pairing."""
+"""Judges a whole set: every part, the rework that is needed, and the pairing."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import StrEnum
 
-from barrelfit.rules.engine.parts import Part
-from barrelfit.rules.judge.barrel import worn_bore
-from barrelfit.rules.judge.bore import bore_of
+from barrelfit.rules.engine.origins import variants_of
+from barrelfit.rules.judge.assigning import Pair
+from barrelfit.rules.judge.buying import to_buy
+from barrelfit.rules.judge.candidates import Field, State, field_of
 from barrelfit.rules.judge.evidence import Evidence
-from barrelfit.rules.judge.matching import Pair, best_match
-from barrelfit.rules.judge.mending import Trouble, pistons_for, trouble_of
+from barrelfit.rules.judge.matching import Match, Task, best_match
+from barrelfit.rules.judge.mending import Trouble, trouble_of
 from barrelfit.rules.judge.pair import judge_pair
-from barrelfit.rules.judge.pairing import Fit, fits_of, task_of
+from barrelfit.rules.judge.pairing import gain_doubt, task_of
 from barrelfit.rules.judge.part import judge_part
 from barrelfit.rules.judge.plan import PlannedFeature
-from barrelfit.rules.judge.planned import with_honed_bores
 from barrelfit.rules.judge.remaining import still_to_measure
-from barrelfit.rules.judge.rework import SetRework, Work, WornBore, set_rework
 from barrelfit.rules.judge.seating import Seat, seats_of
+from barrelfit.rules.judge.set_rework import SetRework, oversize_rework, rework_of
 from barrelfit.rules.length import shown
 from barrelfit.rules.model import Judgement, Verdict
 from barrelfit.rules.uncertainty.decide import Zone
-
-_BARS_PAIRING = {
-    "H101",
-    "H102",
-    "Q101",
-    "Q102",
-    "Q103",
-}  # not these heads' barrel; a bore that will change
 
 
 class Outcome(StrEnum):
     """What came of the pairing."""
 
     MATCHED = "matched"  # every cylinder has its pair
-    PROVISIONAL = "provisional"  # pairs too near a limit to tell, or parts still to be bought
+    PROVISIONAL = "provisional"  # something is too near a limit to tell, or parts are to be bought
     IMPOSSIBLE = "impossible"  # no assignment keeps every limit
     WAITING = "waiting"  # sizes are missing
-    AFTER_REWORK = "after rework"  # bores will change; seats, if any, are a plan
+    AFTER_REWORK = "after rework"  # work comes first; seats, if any, are a plan
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,122 +61,129 @@ class SetJudgement:
 
 
 def judge_set(evidence: Evidence) -> SetJudgement:
-    """Judge every part, plan the rework, and pair what can be paired."""
+    """Judge every part, pair what can be paired, and plan the rework that takes."""
     parts = tuple(judge_part(evidence, p.id) for p in evidence.engine.parts)
-    rework = _rework(evidence, parts)
-    pairing = _pairing(evidence, parts, rework)
-    planned = pairing.outcome is Outcome.AFTER_REWORK
+    pairing, rework = _pairing(field_of(evidence, parts))
+    honed = {r.part for r in rework.remedies if r.to_nm is not None}
+    planned = any(s.barrel in honed for s in pairing.seats)
     seats = [s for s in pairing.seats if s.piston and s.barrel and not planned]
     pairs = tuple(judge_pair(evidence, s.piston, s.barrel) for s in seats)
     left_out = tuple(f"not asked for in this job: {t}" for t in evidence.engine.left_out)
     return SetJudgement(parts, pairs, pairing, rework, still_to_measure(evidence), left_out)
 
 
-# ---------------------------------------------------------------- rework of all barrels
+def _pairing(chosen_from: Field) -> tuple[Pairing, SetRework]:
+    """The best that can be done with the set, and the rework it takes."""
+    evidence = chosen_from.evidence
+    sure = {p: f.tight.nm for p, f in chosen_from.fits.items() if p in chosen_from.costs}
+    pistons, barrels = chosen_from.parts("piston"), chosen_from.parts("barrel")
+    task = task_of(evidence, pistons, barrels, _sized(chosen_from, sure), chosen_from.costs)
+    match = best_match(task, lambda a, b: gain_doubt(evidence, chosen_from.fits, a, b))
+    short = match is None or len(barrels) < evidence.sheet.cylinders
+    bored = oversize_rework(chosen_from, len(barrels)) if short else None
+    if bored is not None:
+        return Pairing(Outcome.AFTER_REWORK, sentences=(bored.sentences[0],)), bored
+    if match is None:
+        return _impossible(chosen_from, task)
+    seats = seats_of(evidence, (pistons, barrels), match, chosen_from.fits)
+    used = [name for s in seats for name in (s.piston, s.barrel) if name]
+    return _outcome(chosen_from, match, seats), rework_of(chosen_from, used)
 
 
-def _rework(evidence: Evidence, parts: Sequence[Judgement]) -> SetRework:
-    worn: list[WornBore] = []
-    sound: list[WornBore] = []
-    for judgement in parts:
-        part = evidence.engine.part(judgement.about)
-        bore = worn_bore(evidence, part, bore_of(evidence, part.id))
-        if part.kind != "barrel" or bore is None:
-            continue
-        codes = {f.code for f in judgement.findings}
-        if codes & {"Q101", "Q102", "Q103"}:
-            worn.append(bore)
-        elif judgement.verdict is not Verdict.DISCARD:
-            sound.append(bore)
-    return set_rework(worn, sound, evidence.sheet.rework)
+def _sized(chosen_from: Field, clearances_nm: Mapping[Pair, int]) -> dict[Pair, int]:
+    """The clearances of pairs whose sizes will stay as they are known (or planned)."""
+    unknown = {State.UNSIZED, State.REWORK}
+    return {
+        pair: nm
+        for pair, nm in clearances_nm.items()
+        if not any(chosen_from.state(name) in unknown for name in pair)
+    }
 
 
-# ---------------------------------------------------------------- pairing
+def _impossible(chosen_from: Field, task: Task) -> tuple[Pairing, SetRework]:
+    trouble = trouble_of(chosen_from, task)
+    rework = rework_of(chosen_from, list(chosen_from.by_id))
+    aims = _aims(chosen_from, list(chosen_from.by_id))
+    sentences = (f"no pairing even with {aims}", *trouble.broken) if aims else trouble.broken
+    return Pairing(Outcome.IMPOSSIBLE, sentences=sentences, trouble=trouble), rework
 
 
-def _pairing(evidence: Evidence, parts: Sequence[Judgement], rework: SetRework) -> Pairing:
-    if rework.oversize_nm is not None:
-        return Pairing(Outcome.AFTER_REWORK, sentences=(rework.sentences[0],))
-    replated = [r.part for r in rework.remedies if r.work is Work.REPLATE]
-    if replated:
-        sentence = f"pair when {', '.join(replated)} has been reworked and measured again"
-        return Pairing(Outcome.AFTER_REWORK, sentences=(sentence,))
-    honed_nm = {r.part: r.to_nm for r in rework.remedies if r.to_nm is not None}
-    runs = [j for j in parts if _may_run(j) or j.about in honed_nm]
-    pairing = _paired(with_honed_bores(evidence, honed_nm), runs)
-    return _planned(pairing, honed_nm) if honed_nm else pairing
+def _aims(chosen_from: Field, used: Sequence[str]) -> str:
+    """The bores that are to be honed first, in words."""
+    honed = [c for c in chosen_from.in_state(State.HONE) if c.part.id in used]
+    aims = [(c.part.id, c.remedy.to_nm) for c in honed if c.remedy is not None]
+    return ", ".join(f"{name} honed to {shown(nm)}" for name, nm in aims if nm is not None)
 
 
-def _planned(pairing: Pairing, honed_nm: Mapping[str, int]) -> Pairing:
-    """A pairing that counts on honing is a plan until the bores are measured again."""
-    aims = ", ".join(f"{barrel} honed to {shown(to_nm)}" for barrel, to_nm in honed_nm.items())
-    what = "no pairing even" if pairing.outcome is Outcome.IMPOSSIBLE else "planned"
-    sentence = f"{what} with {aims}; measure again after honing"
-    sentences = (sentence, *pairing.sentences)
-    return replace(pairing, outcome=Outcome.AFTER_REWORK, sentences=sentences)
+# ---------------------------------------------------------------- outcome in words
 
 
-def _paired(evidence: Evidence, runs: Sequence[Judgement]) -> Pairing:
-    """Pair the parts that may run, or say whose sizes are missing."""
-    fit_parts = [evidence.engine.part(j.about) for j in runs]
-    pistons = [p for p in fit_parts if p.kind == "piston"]
-    barrels = [p for p in fit_parts if p.kind == "barrel"]
-    fits = fits_of(evidence, pistons, barrels)
-    sized = {name for pair in fits for name in pair}
-    unsized = [p.id for p in (*pistons, *barrels) if p.id not in sized]
-    if unsized and pistons and barrels:
-        sentence = f"pair when {', '.join(unsized)} has its sizes"
-        return Pairing(Outcome.WAITING, sentences=(sentence,))
-    doubted = [j.about for j in runs if j.verdict is Verdict.UNDECIDED]
-    return _doubted(_matched(evidence, pistons, barrels, fits), doubted)
+def _outcome(chosen_from: Field, match: Match, seats: tuple[Seat, ...]) -> Pairing:
+    used = [name for s in seats for name in (s.piston, s.barrel) if name]
+    states = {name: chosen_from.state(name) for name in used}
+    unsized = [name for name, state in states.items() if state is State.UNSIZED]
+    if unsized:
+        return _waiting(chosen_from, unsized)
+    sentences = list(_work_sentences(chosen_from, states))
+    reworked = any(s in {State.HONE, State.REWORK} for s in states.values())
+    pairs = [chosen_from.fits[p] for p in match.pairs if p in chosen_from.fits]
+    doubts = [f.words for f in pairs if f.zone is Zone.UNDECIDED]
+    doubts += [w for f in pairs for w in f.ring_words]
+    doubtful = [name for name, state in states.items() if state is State.DOUBTFUL]
+    doubts += [f"undecided: {', '.join(doubtful)}"] if doubtful else []
+    strange = _strangers(chosen_from, used)
+    wanted = to_buy(chosen_from.evidence, seats, doubtful)
+    sentences += [*doubts, *strange, *wanted]
+    ringed = any(f.ring_zone is Zone.OUTSIDE for f in pairs)
+    worked = ringed or State.WORK in states.values()
+    if reworked or (worked and not wanted):
+        outcome = Outcome.AFTER_REWORK
+    else:
+        outcome = Outcome.PROVISIONAL if doubts or strange or wanted else Outcome.MATCHED
+    unplanned = State.REWORK in states.values()
+    shown_seats = () if unplanned else seats
+    spread_nm = None if unplanned else match.spread_nm
+    return Pairing(outcome, shown_seats, spread_nm, tuple(sentences))
 
 
-def _doubted(pairing: Pairing, doubted: Sequence[str]) -> Pairing:
-    """A match of parts that are themselves undecided is provisional."""
-    if pairing.outcome is not Outcome.MATCHED or not doubted:
-        return pairing
-    sentences = (*pairing.sentences, f"undecided: {', '.join(doubted)}")
-    return replace(pairing, outcome=Outcome.PROVISIONAL, sentences=sentences)
+def _waiting(chosen_from: Field, unsized: Sequence[str]) -> Pairing:
+    """Sizes are missing: any part of the same kind that has none yet may be the one that fits."""
+    kinds = {chosen_from.by_id[name].part.kind for name in unsized}
+    names = [c.part.id for c in chosen_from.in_state(State.UNSIZED) if c.part.kind in kinds]
+    sentence = f"pair when {', '.join(names)} has its sizes"
+    return Pairing(Outcome.WAITING, sentences=(sentence,))
 
 
-def _may_run(judgement: Judgement) -> bool:
-    barred = any(f.code in _BARS_PAIRING for f in judgement.findings)
-    return judgement.verdict is not Verdict.DISCARD and not barred
+def _work_sentences(chosen_from: Field, states: Mapping[str, State]) -> list[str]:
+    """What is to be done before the engine runs, in words."""
+    said = []
+    aims = _aims(chosen_from, list(states))
+    if aims:
+        said.append(f"planned with {aims}; measure again after honing")
+    unplanned = [name for name, state in states.items() if state is State.REWORK]
+    if unplanned:
+        said.append(f"pair when {', '.join(unplanned)} has been reworked and measured again")
+    worked = [name for name, state in states.items() if state is State.WORK]
+    if worked:
+        said.append(f"rework first: {', '.join(worked)}")
+    if aims or unplanned:
+        unsized = [c.part.id for c in chosen_from.in_state(State.UNSIZED)]
+        if unsized:
+            said.append(f"measure {', '.join(unsized)} before any work: it may do without")
+    return said
 
 
-def _matched(
-    evidence: Evidence, pistons: Sequence[Part], barrels: Sequence[Part], fits: dict[Pair, Fit]
-) -> Pairing:
-    sure = {p: f.tight.nm for p, f in fits.items() if f.zone is Zone.INSIDE}
-    task = task_of(evidence, pistons, barrels, sure)
-    found, outcome = best_match(task), Outcome.MATCHED
-    if found is None:
-        likely = {p: f.tight.nm for p, f in fits.items() if f.zone is not Zone.OUTSIDE}
-        found = best_match(task_of(evidence, pistons, barrels, likely))
-        outcome = Outcome.PROVISIONAL
-    if found is None:
-        trouble = trouble_of(evidence, task, fits)
-        return Pairing(Outcome.IMPOSSIBLE, sentences=trouble.broken, trouble=trouble)
-    seats = seats_of(evidence, (pistons, barrels), found, fits)
-    sentences = [fits[p].words for p in found.pairs if fits[p].zone is Zone.UNDECIDED]
-    short = len(found.pairs) < evidence.sheet.cylinders
-    if short:
-        sentences += _to_buy(evidence, seats)
-        outcome = Outcome.PROVISIONAL
-    return Pairing(outcome, seats, found.spread_nm, tuple(sentences))
-
-
-def _to_buy(evidence: Evidence, seats: Sequence[Seat]) -> list[str]:
-    """What is to be bought for the seats that lack a part, in words."""
-    wanted = []
-    for seat in seats:
-        if seat.barrel and not seat.piston:
-            bores_nm = [s.size_nm for s in bore_of(evidence, seat.barrel).sizes]
-            groups = pistons_for(evidence.sheet, min(bores_nm), max(bores_nm))
-            choice = f"one of: {'; '.join(groups)}" if groups else "but no size of the sheet fits"
-            wanted.append(f"cylinder {seat.cylinder}: a piston for {seat.barrel}, {choice}")
-        elif seat.piston and not seat.barrel:
-            wanted.append(f"cylinder {seat.cylinder}: a barrel for {seat.piston}")
-        elif not seat.piston:
-            wanted.append(f"cylinder {seat.cylinder}: a piston and a barrel")
-    return wanted
+def _strangers(chosen_from: Field, used: Sequence[str]) -> list[str]:
+    """Parts of a variant that the others are not of, in words."""
+    evidence = chosen_from.evidence
+    engine, sheet = evidence.engine, evidence.sheet
+    known = {name: variants_of(sheet, engine, engine.part(name)) for name in used}
+    stated = {name: some for name, some in known.items() if some}
+    every = sorted(frozenset[str]().union(*stated.values()))
+    odd = [[name for name, some in stated.items() if v not in some] for v in every]
+    fewest = min(odd, key=len, default=[])
+    if not fewest:
+        return []
+    variant = every[odd.index(fewest)]
+    named = ", ".join(f"{name} of variant {' or '.join(sorted(stated[name]))}" for name in fewest)
+    return [f"mixed variants: {named}, the others of variant {variant}; have it decided first"]

@@ -15,7 +15,7 @@ FOUR, SIX = "flat-four-85", "flat-six-92-plated"
 WORKED = [
     ("01-all-good", FOUR, 0, {}, {}, "matched"),
     ("02-worn-piston", FOUR, 1, {"P3": "discard"}, {"P3": "S101"}, "provisional"),
-    ("03-stamp-of-another-variant", FOUR, 1, {}, {"P2": "K101"}, "matched"),
+    ("03-stamp-of-another-variant", FOUR, 1, {}, {"P2": "K101"}, "provisional"),
     ("04-stopped-at-the-gate", FOUR, 1, {"P4": "discard"}, {"P4": "E102"}, "provisional"),
     ("05-tapered-bore", FOUR, 1, {"B2": "rework"}, {"B2": "B103"}, "after rework"),
     ("06-out-of-round-bore", FOUR, 1, {"B3": "rework"}, {"B3": "B104"}, "after rework"),

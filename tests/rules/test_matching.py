@@ -6,7 +6,8 @@ from itertools import combinations, permutations, product
 
 import pytest
 
-from barrelfit.rules.judge.matching import Barrel, Match, Piston, Task, best_match, cheapest_pairs
+from barrelfit.rules.judge.assigning import cheapest
+from barrelfit.rules.judge.matching import Barrel, Match, Piston, Task, best_match
 
 F = None  # a forbidden pair in the published tables below
 
@@ -45,12 +46,11 @@ def test_published_assignment(name, table, optimum):
         for c in range(columns)
         if table[r][c] is not F
     }
-    task = Task(min(rows, columns), pistons, barrels, {})
     idle = Counter({"": max(0, columns - rows)})
-    pairs = cheapest_pairs(task, pistons, idle, costs)
-    assert pairs is not None
-    assert len(pairs) == min(rows, columns)
-    assert sum(costs[p] for p in pairs) == optimum
+    found = cheapest(min(rows, columns), (pistons, barrels), idle, costs)
+    assert found is not None
+    assert len(found.pairs) == min(rows, columns)
+    assert sum(costs[p] for p in found.pairs) == found.cost == optimum
 
 
 def _brute(task: Task) -> int | None:

@@ -7,10 +7,14 @@ from itertools import permutations
 import pytest
 
 from barrelfit.rules.engine.parts import Marks, Part
-from barrelfit.rules.judge import Outcome, judge_set
+from barrelfit.rules.engine.sheet import Costs
+from barrelfit.rules.judge import Outcome, judge_part, judge_set
+from barrelfit.rules.judge.buying import grams
+from barrelfit.rules.judge.candidates import field_of
 from barrelfit.rules.judge.matching import Barrel, Piston, Task, best_match
-from barrelfit.rules.judge.mending import _option, grams, mass_trouble, trouble_of
-from barrelfit.rules.judge.pairing import fits_of, task_of
+from barrelfit.rules.judge.mending import _option, trouble_of
+from barrelfit.rules.judge.pairing import task_of
+from barrelfit.rules.judge.side_trouble import mass_trouble
 from barrelfit.rules.uncertainty.decide import Zone
 from tests.rules.set_bench import bench_sheet, evidence
 
@@ -38,9 +42,9 @@ def four(skirts_um, bores_um, kind="iron-liner", sheet=None, stamps=None):
 
 def _all(seen):
     pistons, barrels = seen.engine.of_kind("piston"), seen.engine.of_kind("barrel")
-    fits = fits_of(seen, pistons, barrels)
-    sure = {p: f.tight.nm for p, f in fits.items() if f.zone is Zone.INSIDE}
-    return task_of(seen, pistons, barrels, sure), fits
+    field = field_of(seen, [judge_part(seen, p.id) for p in seen.engine.parts])
+    allowed = {p: field.fits[p].tight.nm for p in field.costs}
+    return task_of(seen, pistons, barrels, allowed, field.costs), field
 
 
 @pytest.mark.slow
@@ -53,18 +57,19 @@ def test_fewest_broken_limits_and_cheapest_mend_equal_brute_force():
         bores = [rng.randint(0, 100) for _ in range(4)]
         stamps = {n: rng.choice((60, 90, 120)) * 1000 for n in range(1, 5) if rng.random() < 0.5}
         seen = four(skirts, bores, rng.choice(("iron-liner", "plated")), None, stamps)
-        task, fits = _all(seen)
+        task, field = _all(seen)
+        fits = field.fits
         if best_match(task) is not None:
             continue
         impossible += 1
-        trouble = trouble_of(seen, task, fits)
+        trouble = trouble_of(field, task)
         orders = [
             [(p.id, b.id) for p, b in zip(task.pistons, order, strict=True)]
             for order in permutations(task.barrels)
         ]
-        fewest = min(sum(fits[p].zone is not Zone.INSIDE for p in pairs) for pairs in orders)
+        fewest = min(sum(fits[p].zone is Zone.OUTSIDE for p in pairs) for pairs in orders)
         assert len(trouble.broken) == fewest, f"seed {seed}, set {number}"
-        cheapest = min(sum(_option(seen, fits[p]).cost for p in pairs) for pairs in orders)
+        cheapest = min(sum(_option(field, p).cost for p in pairs) for pairs in orders)
         assert trouble.mend is not None
         if seen.engine.parts[1].barrel_kind == "iron-liner":  # all of these can be bored to 0.25
             cheapest = min(cheapest, 2 * seen.sheet.costs.oversize)
@@ -106,11 +111,10 @@ def test_masses_that_fit_leave_no_trouble_and_the_fewest_are_lightened():
         pistons = tuple(Piston(f"P{n}", m * 1000) for n, m in enumerate(masses_g, 1))
         return Task(cylinders, pistons, (Barrel("B1"),), {}, (), spread_g * 1000)
 
-    assert mass_trouble(task(500, 503, 505)).sentences == []
-    found = mass_trouble(task(500, 503, 508, 509))
-    assert found.steps == ["take 1 g off P4"]
-    assert mass_trouble(task(500, 506, 507, cylinders=3)).steps == [
-        "take 1 g off P2",
-        "take 2 g off P3",
-    ]
+    def trouble(*masses_g, **about):
+        return mass_trouble(task(*masses_g, **about), Costs(), 5_000)
+
+    assert trouble(500, 503, 505).sentences == ()
+    assert trouble(500, 503, 508, 509).steps == ("take 1 g off P4",)
+    assert trouble(500, 506, 507).steps == ("take 1 g off P2", "take 2 g off P3")
     assert grams(511_400) == "511.4 g"

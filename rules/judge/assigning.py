@@ -1,0 +1,121 @@
+"""The cheapest assignment of pistons to barrels: exact, and the same years later.
+
+Pistons or barrels that are still to be bought stand in as blanks that fit anything. A real part
+beside a blank costs `ALONE`, a blank beside a blank nothing: where both kinds are short, as many
+real pairs as possible are made.
+"""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple, Protocol
+
+Pair = tuple[str, str]
+ALONE = 10**8  # dearer than anything a whole set of real pairs can cost
+_FORBIDDEN = 10**12
+
+
+class _Named(Protocol):
+    @property
+    def id(self) -> str: ...
+
+
+class _Tall(_Named, Protocol):
+    @property
+    def height_group(self) -> str: ...
+
+
+class Assigned(NamedTuple):
+    """Pairs of piston and barrel with their cost together, that of lone parts included."""
+
+    cost: int
+    pairs: tuple[Pair, ...]
+
+
+def prepare() -> None:
+    """Load the solver ahead of work; the first match would wait a third of a second for it."""
+    import scipy.optimize  # noqa: F401, PLC0415  heavy: only those who match pay for it
+
+
+def cheapest(
+    cylinders: int,
+    parts: tuple[Sequence[_Named], Sequence[_Tall]],
+    idle: Mapping[str, int],
+    costs: Mapping[Pair, int],
+) -> Assigned | None:
+    """The assignment of least total cost over the pairs in `costs`, None when there is none.
+
+    Args:
+        cylinders: how many pairs are wanted.
+        parts: the pistons and the barrels that may be used.
+        idle: how many barrels of each height group stay out; "" stands for any group.
+        costs: cost of each allowed pair.
+    """
+    import numpy as np  # noqa: PLC0415  heavy: only those who match pay for it
+    from scipy.optimize import linear_sum_assignment  # noqa: PLC0415
+
+    pistons, barrels = parts
+    blank_pistons = max(0, cylinders - len(pistons))
+    blank_barrels = max(0, cylinders - len(barrels))
+    groups = [g for g, n in idle.items() for _ in range(n)]
+    idle_pistons = max(0, len(pistons) - cylinders)
+    size = len(pistons) + blank_pistons + len(groups)
+    table = np.full((size, len(barrels) + blank_barrels + idle_pistons), _FORBIDDEN, dtype=np.int64)
+    for row, piston in enumerate(pistons):
+        for column, barrel in enumerate(barrels):
+            table[row, column] = costs.get((piston.id, barrel.id), _FORBIDDEN)
+    real, blank = len(pistons), len(pistons) + blank_pistons
+    table[:real, len(barrels) :] = 0
+    table[:real, len(barrels) : len(barrels) + blank_barrels] = ALONE
+    table[real:blank, : len(barrels)] = ALONE
+    table[real:blank, len(barrels) : len(barrels) + blank_barrels] = 0
+    for row, group in enumerate(groups, start=blank):
+        for column, barrel in enumerate(barrels):
+            if group in {barrel.height_group, ""}:
+                table[row, column] = 0
+    rows, columns = linear_sum_assignment(table)
+    total = int(table[rows, columns].sum())
+    if total >= _FORBIDDEN:
+        return None
+    pairs = tuple(
+        (pistons[row].id, barrels[column].id)
+        for row, column in zip(rows.tolist(), columns.tolist(), strict=True)
+        if row < len(pistons) and column < len(barrels)
+    )
+    return Assigned(total, pairs)
+
+
+def first_cheapest(
+    cylinders: int,
+    parts: tuple[Sequence[_Named], Sequence[_Tall]],
+    idle: Mapping[str, int],
+    costs: Mapping[Pair, int],
+) -> Assigned | None:
+    """Of the cheapest assignments the first, by the order of pistons and barrels.
+
+    So that equals are not told apart by how a library happens to search: a redo years later must
+    come to the same pairs. Arguments as for `cheapest`.
+    """
+    found = cheapest(cylinders, parts, idle, costs)
+    if found is None:
+        return None
+    kept = dict(costs)
+    for piston in parts[0]:
+        for barrel in parts[1]:
+            if (piston.id, barrel.id) not in kept:
+                continue
+            narrowed = {
+                pair: cost
+                for pair, cost in kept.items()
+                if (pair[0] == piston.id) == (pair[1] == barrel.id)
+            }
+            tried = cheapest(cylinders, parts, idle, narrowed)
+            fits = tried is not None and (piston.id, barrel.id) in tried.pairs
+            if tried is not None and fits and tried.cost == found.cost:
+                kept, found = narrowed, tried
+                break
+    return found
+
+
+def spare_count(barrels: Sequence[_Tall], cylinders: int) -> Counter[str]:
+    """How many barrels stay out where height groups do not matter."""
+    return Counter({"": max(0, len(barrels) - cylinders)})

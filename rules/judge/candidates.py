@@ -1,0 +1,169 @@
+"""Who may run: every part that is not lost, and what stands between it and running.
+
+Each part is in one state; a pair costs what its two parts and their fit cost. What is cheapest as a
+whole is chosen, so that a part nobody needs, good or bad, measured or not, changes nothing.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from barrelfit.rules.engine.features import skirt_at
+from barrelfit.rules.engine.gate import seen_on
+from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.judge.assigning import Pair
+from barrelfit.rules.judge.barrel import HONED_AWAY, SCORED, worn_bore
+from barrelfit.rules.judge.bore import bore_of
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.matching import DOUBT, WAIT, WORK
+from barrelfit.rules.judge.pairing import Fit, fits_of
+from barrelfit.rules.judge.planned import with_honed_bores
+from barrelfit.rules.judge.rework import Remedy, Work, WornBore, remedy
+from barrelfit.rules.model import Judgement, Severity, Verdict
+from barrelfit.rules.uncertainty.decide import Zone
+
+
+class State(StrEnum):
+    """What stands between a part and running."""
+
+    SOUND = "sound"
+    DOUBTFUL = "doubtful"  # sized, but something about it is undecided
+    WORK = "work"  # work that leaves its size as it is: a ring, a face
+    HONE = "hone"  # a bore that honing brings back; planned with the bore aimed at
+    REWORK = "rework"  # a bore whose size after its rework nobody can say: replated, scored
+    UNSIZED = "unsized"  # or its sizes are such that no rework can be told from them
+    OVERSIZE = "oversize"  # only boring to an oversize, of the whole set, saves it
+    OUT = "out"
+
+
+_COST = {
+    State.SOUND: 0,
+    State.DOUBTFUL: DOUBT,
+    State.WORK: WORK,
+    State.HONE: WORK,
+    State.REWORK: WORK,
+    State.UNSIZED: WAIT,
+}
+_ZONE_COST = {Zone.INSIDE: 0, Zone.UNDECIDED: DOUBT}
+_RING_COST = {Zone.INSIDE: 0, Zone.UNDECIDED: DOUBT, Zone.OUTSIDE: WORK}
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A part with its state; `bore` and `remedy` of a barrel as far as they are known."""
+
+    part: Part
+    state: State
+    bore: WornBore | None = None
+    remedy: Remedy | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """All candidates of a set, and every pair that might be made, with its cost.
+
+    `evidence` has the honed bores at the size aimed at.
+    """
+
+    evidence: Evidence
+    by_id: Mapping[str, Candidate]
+    fits: Mapping[Pair, Fit]
+    costs: Mapping[Pair, int]
+
+    def state(self, part_id: str) -> State:
+        """The state of a part."""
+        return self.by_id[part_id].state
+
+    def in_state(self, state: State) -> tuple[Candidate, ...]:
+        """All candidates in a state, in the set's order."""
+        return tuple(c for c in self.by_id.values() if c.state is state)
+
+    def parts(self, kind: str) -> tuple[Part, ...]:
+        """The parts of a kind that may run."""
+        return tuple(
+            c.part for c in self.by_id.values() if c.part.kind == kind and c.state in _COST
+        )
+
+
+def field_of(evidence: Evidence, judgements: Sequence[Judgement]) -> Field:
+    """Put every piston and barrel into its state, and price every pair."""
+    candidates = [_candidate(evidence, j) for j in judgements]
+    by_id = {c.part.id: c for c in candidates if c.part.kind != "pin"}
+    honed_nm = {
+        c.part.id: c.remedy.to_nm
+        for c in by_id.values()
+        if c.state is State.HONE and c.remedy is not None and c.remedy.to_nm is not None
+    }
+    planned = with_honed_bores(evidence, honed_nm)
+    empty = Field(planned, by_id, {}, {})
+    pistons, barrels = empty.parts("piston"), empty.parts("barrel")
+    fits = fits_of(planned, pistons, barrels)
+    costs = {}
+    for piston in pistons:
+        for barrel in barrels:
+            pair = piston.id, barrel.id
+            cost = _pair_cost(by_id, pair, fits.get(pair))
+            if cost is not None:
+                costs[pair] = cost
+    return Field(planned, by_id, fits, costs)
+
+
+def _pair_cost(by_id: Mapping[str, Candidate], pair: Pair, fit: Fit | None) -> int | None:
+    """What stands between a pair and running, None where its clearance is not allowed."""
+    states = [by_id[name].state for name in pair]
+    cost = sum(_COST[state] for state in states)
+    if State.UNSIZED in states or State.REWORK in states:
+        return cost
+    if fit is None or fit.zone is Zone.OUTSIDE:
+        return None
+    return cost + _ZONE_COST[fit.zone] + _RING_COST[fit.ring_zone]
+
+
+def _candidate(evidence: Evidence, judgement: Judgement) -> Candidate:
+    part = evidence.engine.part(judgement.about)
+    if judgement.verdict is Verdict.DISCARD or _not_these_heads(evidence, part):
+        return Candidate(part, State.OUT)
+    if part.kind == "barrel":
+        return _barrel(evidence, part, judgement)
+    if skirt_at(part.id) not in evidence.sizes:
+        return Candidate(part, State.UNSIZED)
+    return Candidate(part, _by_verdict(judgement))
+
+
+def _by_verdict(judgement: Judgement) -> State:
+    if judgement.verdict is Verdict.REWORK:
+        return State.WORK
+    return State.DOUBTFUL if judgement.verdict is Verdict.UNDECIDED else State.SOUND
+
+
+def _not_these_heads(evidence: Evidence, part: Part) -> bool:
+    """Whether a barrel is known to be made for other heads than the engine's."""
+    engine = evidence.engine
+    known = part.kind == "barrel" and part.seal and engine.head_seal
+    return bool(known) and engine.asks("head-seal") and part.seal != engine.head_seal
+
+
+def _barrel(evidence: Evidence, part: Part, judgement: Judgement) -> Candidate:
+    measured = bore_of(evidence, part.id)
+    bore = worn_bore(evidence, part, measured)
+    codes = {f.code for f in judgement.findings}
+    reworked = {f.code for f in judgement.findings if f.severity is Severity.REWORK} & _BEYOND
+    if not measured.sizes:
+        return Candidate(part, State.UNSIZED, bore)
+    if codes & {"Q101", "Q103"} and bore is not None:
+        chosen = remedy(bore, evidence.sheet.rework)
+        return Candidate(part, _STATES.get(chosen.work, State.UNSIZED), bore, chosen)
+    if "Q104" in codes and SCORED in seen_on(part) and not measured.missing:
+        return Candidate(part, State.REWORK, bore)
+    if reworked or HONED_AWAY & set(seen_on(part)):
+        return Candidate(part, State.UNSIZED, bore)
+    return Candidate(part, _by_verdict(judgement), bore)
+
+
+_BEYOND = {"B101", "B103", "B104"}
+_STATES = {
+    Work.HONE: State.HONE,
+    Work.OVERSIZE: State.OVERSIZE,
+    Work.REPLATE: State.REWORK,
+    Work.REPLACE: State.OUT,
+}

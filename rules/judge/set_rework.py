@@ -1,0 +1,155 @@
+"""The rework of a whole set: only what is needed, and one oversize where the bores need one.
+
+A worn barrel that nobody needs is named and left alone. Boring takes the whole set to one oversize,
+with new pistons; it is planned only where the barrels that can run otherwise do not suffice, and
+more of them can run then.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from barrelfit.rules.engine.sheet import ReworkLimits
+from barrelfit.rules.judge.candidates import Candidate, Field, State
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.matching import heights_suffice
+from barrelfit.rules.judge.pairing import task_of
+from barrelfit.rules.judge.rework import (
+    Remedy,
+    Work,
+    WornBore,
+    cleans_up,
+    measure_wall,
+    wall_left,
+    wall_may_be_left,
+)
+from barrelfit.rules.length import shown
+
+
+@dataclass(frozen=True, slots=True)
+class SetRework:
+    """The rework of all barrels of a set together.
+
+    `oversize_nm` is the one oversize that the whole set goes to, None when no barrel needs one.
+    """
+
+    remedies: tuple[Remedy, ...]
+    oversize_nm: int | None
+    sentences: tuple[str, ...]
+
+
+def rework_of(field: Field, used: Sequence[str]) -> SetRework:
+    """The rework of the barrels that are used, each for itself; what nobody needs is named.
+
+    Args:
+        field: the set's candidates.
+        used: ids of the parts that are to run; a barrel that can't be saved is named anyway.
+    """
+    known = [c for c in field.by_id.values() if c.remedy is not None]
+    needed = [c for c in known if c.part.id in used or c.state is State.OUT]
+    idle = [c for c in known if c not in needed]
+    remedies = tuple(c.remedy for c in needed if c.remedy is not None)
+    sentences = [f"{r.part}: {r.sentence}" for r in remedies]
+    sentences += [
+        f"{c.part.id}: not needed; else {c.remedy.sentence}" for c in idle if c.remedy is not None
+    ]
+    return SetRework(remedies, None, tuple(sentences))
+
+
+# ---------------------------------------------------------------- one oversize for the set
+
+
+def oversize_rework(field: Field, runs: int) -> SetRework | None:
+    """One oversize for the set, None where more barrels run without it.
+
+    Args:
+        field: the set's candidates.
+        runs: how many barrels can run as they are or honed.
+    """
+    evidence = field.evidence
+    rework, cylinders = evidence.sheet.rework, evidence.sheet.cylinders
+    iron = [c for c in field.by_id.values() if _can_be_bored(c)]
+    if not any(c.state is State.OVERSIZE for c in iron):
+        return None
+    plans = [(o, _chosen(evidence, iron, o)) for o in rework.oversizes_nm]
+    oversize_nm, chosen = max(plans, key=lambda plan: (len(plan[1]), -plan[0]), default=(0, ()))
+    if len(chosen) <= min(runs, cylinders - 1):
+        return None
+    remedies = [_at_oversize(c.bore, oversize_nm) for c in chosen if c.bore is not None]
+    others = [c for c in iron if c not in chosen and c.state is State.OVERSIZE]
+    if len(chosen) < cylinders:
+        remedies += [_replaced(c.bore, rework, oversize_nm) for c in others if c.bore is not None]
+    remedies += [c.remedy for c in field.in_state(State.OUT) if c.remedy is not None]
+    head = (
+        f"one oversize for the whole set: {shown(oversize_nm)}, with new pistons and rings of that "
+        "size; match again by the stamps of the new pistons"
+    )
+    sentences = [head, *(f"{r.part}: {r.sentence}" for r in remedies)]
+    if len(chosen) < cylinders:
+        short = cylinders - len(chosen)
+        sentences.append(f"{short} other barrel{'s' if short > 1 else ''} of that size")
+    return SetRework(tuple(remedies), oversize_nm, tuple(sentences))
+
+
+def common_oversize(field: Field) -> int | None:
+    """The smallest oversize to which enough barrels for the whole engine can go, None: none."""
+    evidence = field.evidence
+    iron = [c for c in field.by_id.values() if _can_be_bored(c)]
+    for oversize_nm in evidence.sheet.rework.oversizes_nm:
+        if len(_chosen(evidence, iron, oversize_nm)) == evidence.sheet.cylinders:
+            return oversize_nm
+    return None
+
+
+def _can_be_bored(candidate: Candidate) -> bool:
+    bore = candidate.bore
+    if bore is None or bore.kind.plated or not bore.whole:
+        return False
+    return candidate.state in {State.SOUND, State.WORK, State.HONE, State.OVERSIZE}
+
+
+def _fits(candidate: Candidate, rework: ReworkLimits, oversize_nm: int) -> bool:
+    """Whether boring may take a barrel to an oversize, or it is there already and sound."""
+    bore = candidate.bore
+    if bore is None:
+        return False
+    if oversize_nm == bore.oversize_now_nm:
+        return candidate.state in {State.SOUND, State.WORK}
+    return cleans_up(bore, rework, oversize_nm) and wall_may_be_left(bore, oversize_nm)
+
+
+def _chosen(
+    evidence: Evidence, iron: Sequence[Candidate], oversize_nm: int
+) -> tuple[Candidate, ...]:
+    """The most barrels that can go to an oversize together, the engine's own before spares.
+
+    Of one kind, and of heights with which each bank has one group.
+    """
+    fitting = [c for c in iron if _fits(c, evidence.sheet.rework, oversize_nm)]
+    fitting.sort(key=lambda c: c.part.spare)
+    kinds = list(dict.fromkeys(c.part.barrel_kind for c in fitting))
+    for count in range(min(evidence.sheet.cylinders, len(fitting)), 0, -1):
+        for kind in kinds:
+            alike = [c for c in fitting if c.part.barrel_kind == kind]
+            for some in combinations(alike, count):
+                if heights_suffice(task_of(evidence, (), [c.part for c in some], {})):
+                    return some
+    return ()
+
+
+def _at_oversize(bore: WornBore, oversize_nm: int) -> Remedy:
+    to_nm = bore.standard_nm + oversize_nm
+    if oversize_nm == bore.oversize_now_nm:
+        sentence = f"stays at oversize {shown(oversize_nm)}, with a new piston"
+        return Remedy(bore.part, Work.OVERSIZE, sentence, to_nm, oversize_nm)
+    if not wall_left(bore, oversize_nm):
+        return measure_wall(bore, oversize_nm)
+    sentence = f"bore and hone to oversize {shown(oversize_nm)}, that is {shown(to_nm)}"
+    return Remedy(bore.part, Work.OVERSIZE, sentence, to_nm, oversize_nm)
+
+
+def _replaced(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> Remedy:
+    cleaned = cleans_up(bore, rework, oversize_nm)
+    why = "leaves too little wall" if cleaned else "does not clean it up"
+    sentence = f"replace; the set's oversize {shown(oversize_nm)} {why}"
+    return Remedy(bore.part, Work.REPLACE, sentence)

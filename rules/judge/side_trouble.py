@@ -1,0 +1,165 @@
+"""Why a set's side conditions can't be met (heights, masses, sorts), and what would mend each."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from barrelfit.rules.engine.origins import origins
+from barrelfit.rules.engine.sheet import Costs
+from barrelfit.rules.judge.buying import grams
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.matching import Barrel, Piston, Task
+from barrelfit.rules.length import shown
+
+
+@dataclass(frozen=True, slots=True)
+class SideTrouble:
+    """A side condition that can't be met: in words, how to mend it, and at what cost."""
+
+    sentences: tuple[str, ...] = ()
+    steps: tuple[str, ...] = ()
+    cost: int = 0
+
+
+# ---------------------------------------------------------------- height groups
+
+
+def height_trouble(task: Task, rates: Costs) -> SideTrouble:
+    """Why the banks can't have one height group each, nothing when they can."""
+    known = [b.height_group for b in task.barrels if b.height_group != "?"]
+    have = Counter(known)
+    if not task.bank_sizes or not have:
+        return SideTrouble()
+    short = _least_short(have, task, len(task.barrels) - len(known))
+    if not short:
+        return SideTrouble()
+    counts = ", ".join(f"{n} of group {g or 'unknown'}" for g, n in sorted(have.items()))
+    sentence = f"one height group for each bank can't be had from {counts}"
+    step = f"{short} other barrel{'s' if short > 1 else ''}, so that each bank has one height group"
+    return SideTrouble((sentence,), (step,), short * rates.barrel)
+
+
+def _least_short(have: Counter[str], task: Task, unknown: int) -> int:
+    """How many barrels must be exchanged at least."""
+    blanks = max(0, task.cylinders - len(task.barrels)) + unknown
+    best = task.cylinders
+
+    def walk(sizes: Sequence[int], need: Counter[str]) -> None:
+        nonlocal best
+        if not sizes:
+            best = min(best, max(0, (need - have).total() - blanks))
+            return
+        for group in have:
+            walk(sizes[1:], need + Counter({group: sizes[0]}))
+
+    walk(task.bank_sizes, Counter())
+    return best
+
+
+# ---------------------------------------------------------------- masses
+
+
+@dataclass(frozen=True, slots=True)
+class _Balance:
+    """One way to bring the masses within their spread: from `low_mg` up."""
+
+    cost: int
+    off_mg: int
+    steps: tuple[str, ...]
+
+
+def mass_trouble(task: Task, rates: Costs, off_most_mg: int) -> SideTrouble:
+    """Why the pistons' masses are too far apart, nothing when enough of them are near enough.
+
+    Args:
+        task: the task.
+        rates: what mends cost.
+        off_most_mg: the most that may be taken off one piston; one that is further out is replaced.
+    """
+    weighed = [(p.mass_mg, p.id) for p in task.pistons if p.mass_mg is not None]
+    masses, limit_mg = sorted(weighed), task.mass_spread_mg
+    needed = min(task.cylinders, len(task.pistons)) - (len(task.pistons) - len(masses))
+    if limit_mg is None or needed < 1:
+        return SideTrouble()
+    windows = [masses[i : i + needed] for i in range(len(masses) - needed + 1)]
+    chosen = min(windows, key=lambda w: w[-1][0] - w[0][0])
+    spread_mg = chosen[-1][0] - chosen[0][0]
+    if spread_mg <= limit_mg:
+        return SideTrouble()
+    sentence = (
+        f"masses spread {grams(spread_mg)} ({chosen[0][1]} {grams(chosen[0][0])}, "
+        f"{chosen[-1][1]} {grams(chosen[-1][0])}), {grams(limit_mg)} is allowed"
+    )
+    terms = rates, off_most_mg
+    ways = [_balance(masses, needed, (low_mg, limit_mg), terms) for low_mg, _ in masses]
+    best = min(ways, key=lambda way: (way.cost, way.off_mg))
+    return SideTrouble((sentence,), best.steps, best.cost)
+
+
+def _balance(
+    masses: Sequence[tuple[int, str]],
+    needed: int,
+    window: tuple[int, int],
+    terms: tuple[Costs, int],
+) -> _Balance:
+    """The cheapest way to have the needed pistons within a window of masses."""
+    (low_mg, spread_mg), (rates, off_most_mg) = window, terms
+    high_mg = low_mg + spread_mg
+    priced: list[tuple[int, int, str]] = []
+    for mass_mg, name in masses:
+        over_mg = max(0, mass_mg - high_mg)
+        if low_mg <= mass_mg <= high_mg:
+            priced.append((0, 0, ""))
+        elif 0 < over_mg <= off_most_mg:
+            priced.append((rates.lighten, over_mg, f"take {grams(over_mg)} off {name}"))
+        else:
+            step = f"another piston for {name}, of {grams(low_mg)} to {grams(high_mg)}"
+            priced.append((rates.piston, 0, step))
+    taken = sorted(priced, key=lambda p: p[:2])[:needed]
+    steps = tuple(step for _, _, step in taken if step)
+    return _Balance(sum(c for c, _, _ in taken), sum(off for _, off, _ in taken), steps)
+
+
+# ---------------------------------------------------------------- kinds and oversizes
+
+
+def sort_trouble(evidence: Evidence, task: Task, rates: Costs) -> SideTrouble:
+    """Why the parts are not of one kind of barrel and one oversize, nothing when they can be."""
+    sorts = sorted(set[str]().union(*(p.sorts for p in task.parts)))
+    ways = [(_missing(task, sort), sort) for sort in sorts]
+    if not ways:
+        return SideTrouble()
+    (pistons, barrels), sort = min(ways, key=lambda way: (sum(way[0]), way[1]))
+    if not pistons and not barrels:
+        return SideTrouble()
+    odd = [p for p in task.parts if p.sorts and sort not in p.sorts]
+    named = "; ".join(f"{p.id} is {_sort_words(evidence, p)}" for p in odd)
+    kind, _, oversize = sort.rpartition("+")
+    wanted = f"{kind}, {_oversize_words(int(oversize))}"
+    sentence = f"not all of one kind and one oversize ({wanted}): {named}"
+    steps = []
+    for count, what in ((pistons, "piston"), (barrels, "barrel")):
+        if count:
+            steps.append(f"{count} other {what}{'s' if count > 1 else ''}: {wanted}")
+    return SideTrouble((sentence,), tuple(steps), pistons * rates.piston + barrels * rates.barrel)
+
+
+def _missing(task: Task, sort: str) -> tuple[int, int]:
+    """How many pistons and barrels of a sort are short of what the set has."""
+    return _short(task, task.pistons, sort), _short(task, task.barrels, sort)
+
+
+def _short(task: Task, parts: Sequence[Piston] | Sequence[Barrel], sort: str) -> int:
+    alike = sum(not p.sorts or sort in p.sorts for p in parts)
+    return max(0, min(task.cylinders, len(parts)) - alike)
+
+
+def _sort_words(evidence: Evidence, part: Piston | Barrel) -> str:
+    own = evidence.engine.part(part.id)
+    over_nm = sorted({o.oversize_nm for o in origins(evidence.sheet, evidence.engine, own)})
+    words = " or ".join(_oversize_words(nm) for nm in over_nm) or "of unknown size"
+    return f"{own.barrel_kind}, {words}" if own.barrel_kind else words
+
+
+def _oversize_words(oversize_nm: int) -> str:
+    return f"oversize {shown(oversize_nm)}" if oversize_nm else "standard"

@@ -1,0 +1,321 @@
+"""Whole sets with parts lost, spare, doubtful or in conflict; each answer was worked by hand first.
+
+Good parts: skirts 84.915 (worn 0.025 of 0.080), bores 85.010 (limit 85.100), clearance 0.095 of
+0.045 to 0.180. u of a skirt 0.8 µm, of a bore 1 µm: guard band of a bore 1.65 µm, of a clearance
+1.65 x 1.28 = 2.1 µm.
+"""
+
+from decimal import Decimal
+
+import pytest
+
+from barrelfit.rules.judge import Outcome
+from barrelfit.rules.judge.rework import Work
+from barrelfit.rules.model import Verdict
+from tests.rules.whole_set import FOUR, HOME, Whole, seated, sheet_with
+
+D = Decimal
+RINGED = ["pins", "mass", "height-groups", "head-seal"]
+MM_AND_INCH = pytest.mark.parametrize("unit", ["mm", "inch"])
+
+
+def works(judged) -> dict[str, Work]:
+    return {r.part: r.work for r in judged.rework.remedies}
+
+
+def said(judged) -> str:
+    return "\n".join(judged.pairing.sentences)
+
+
+# ---------------------------------------------------------------- a spare changes nothing
+
+
+@MM_AND_INCH
+@pytest.mark.parametrize(
+    ("kind", "spare"),
+    [
+        ("barrel", {"bore": "85.120"}),  # worn out beyond 85.100: only an oversize would save it
+        ("barrel", {"bore": "85.600"}),  # beyond every oversize
+        ("barrel", {"bore": "85.0995"}),  # too near its limit to tell
+        ("barrel", {"bore": None}),
+        ("barrel", {"bore": {"top": None}}),
+        ("barrel", {"bore": {"top": "85.060"}}),  # tapered by 0.050 of 0.040: to be honed
+        ("barrel", {"looked": ["cracked"]}),
+        ("barrel", {"looked": ["scored-bore"]}),
+        ("barrel", {"looked": None}),
+        ("barrel", {"kind": None}),
+        ("barrel", {"kind": "all-iron"}),
+        ("barrel", {"size_stamp": D("85.250"), "bore": "85.260"}),
+        ("piston", {"skirt": "84.800"}),  # worn out below 84.860
+        ("piston", {"skirt": None}),
+        ("piston", {"skirt": "84.8600"}),  # on its limit
+        ("piston", {"skirt": "84.970"}),  # larger than new
+        ("piston", {"size_stamp": D("84.955")}),  # of the other variant
+        ("piston", {"size_stamp": D("85.190"), "skirt": "85.170"}),  # an oversize
+    ],
+)
+def test_a_spare_that_nobody_needs_changes_nothing(kind, spare, unit):
+    whole = Whole()
+    number = "P5" if kind == "piston" else "B5"
+    judged = getattr(whole, kind)(number, **spare).judge(unit=unit)
+    assert judged.pairing.outcome is Outcome.MATCHED
+    assert seated(judged) == HOME
+    assert judged.rework.oversize_nm is None
+    assert judged.rework.remedies == () or works(judged) == {"B5": Work.REPLACE}
+
+
+@MM_AND_INCH
+@pytest.mark.parametrize(
+    "lost", ["85.120", "85.600", "85.0995", "tapered", "cracked", "unmeasured"]
+)
+def test_a_good_spare_takes_the_place_of_a_barrel_that_is_lost(lost, unit):
+    """B2 worn, cracked, doubtful or not measured; B5 is good: nothing is bored or bought."""
+    whole = Whole().barrel("B5", height_group="1")
+    odd = {"tapered": {"bore": {"top": "85.060"}}, "cracked": {"looked": ["cracked"]}}
+    odd["unmeasured"] = {"bore": None}
+    judged = whole.barrel("B2", **odd.get(lost, {"bore": lost})).judge(unit=unit)
+    assert judged.pairing.outcome is Outcome.MATCHED
+    assert seated(judged) == HOME - {("P2", "B2")} | {("P2", "B5")}
+    assert judged.rework.oversize_nm is None
+    assert not judged.pairing.sentences
+    assert judged.count(Verdict.SERVICEABLE) == 8
+
+
+@pytest.mark.parametrize("lost", ["84.800", "cracked", "unmeasured", "doubtful", "late"])
+def test_a_good_spare_takes_the_place_of_a_piston_that_is_lost(lost):
+    odd = {
+        "cracked": {"looked": ["cracked"]},
+        "unmeasured": {"skirt": None},
+        "doubtful": {"skirt": "84.970"},
+        "late": {"size_stamp": D("84.955")},
+    }
+    whole = Whole().piston("P5")
+    judged = whole.piston("P3", **odd.get(lost, {"skirt": lost})).judge()
+    assert judged.pairing.outcome is Outcome.MATCHED
+    assert seated(judged) == HOME - {("P3", "B3")} | {("P5", "B3")}
+
+
+def test_one_worn_barrel_without_a_spare_still_takes_the_set_to_one_oversize():
+    """85.120 + 0.060 = 85.180: 0.25 cleans it up; the wall 4.5 - 0.125 is above 4.0."""
+    judged = Whole().barrel("B2", "85.120").judge()
+    assert judged.pairing.outcome is Outcome.AFTER_REWORK
+    assert judged.rework.oversize_nm == 250_000
+    assert works(judged) == {f"B{n}": Work.OVERSIZE for n in range(1, 5)}
+
+
+def test_a_worn_spare_is_no_part_of_the_one_oversize():
+    """B2 85.120 needs 0.25; the spare 85.200 would need 0.50 and is left alone: four go to 0.25."""
+    judged = Whole().barrel("B2", "85.120").barrel("B5", "85.200").judge()
+    assert judged.rework.oversize_nm == 250_000
+    assert works(judged) == {f"B{n}": Work.OVERSIZE for n in range(1, 5)}
+
+
+def test_boring_that_leaves_no_more_barrels_than_there_are_is_no_plan():
+    """Walls of 4.05 but B2's: at 0.25 they lose 0.125, below 4.0; only B2 could go. Three run."""
+    whole = Whole().barrel("B2", "85.120")
+    for number in (1, 3, 4):
+        whole.barrel(f"B{number}", wall=D("4.05"))
+    judged = whole.judge()
+    assert judged.rework.oversize_nm is None
+    assert judged.pairing.outcome is Outcome.PROVISIONAL
+    assert "a barrel for P2" in said(judged)
+
+
+def test_honing_is_planned_only_for_the_barrel_that_is_needed():
+    """B2 and the spare B5 are tapered; B2 cracked would need B5; with B2 good neither is honed."""
+    tapered = {"top": "85.060"}
+    judged = Whole().barrel("B5", tapered).judge()
+    assert judged.rework.remedies == ()
+    assert "B5: not needed" in judged.rework.sentences[0]
+    judged = Whole().barrel("B5", tapered).barrel("B2", looked=["cracked"]).judge()
+    assert judged.pairing.outcome is Outcome.AFTER_REWORK
+    assert works(judged) == {"B5": Work.HONE}
+    assert "B5 honed to 85.080 mm" in said(judged)
+
+
+def test_a_part_not_measured_is_named_before_any_work():
+    """B2 must be honed unless B5, of which nothing is known, is good."""
+    judged = Whole().barrel("B2", {"top": "85.060"}).barrel("B5", None).judge()
+    assert judged.pairing.outcome is Outcome.AFTER_REWORK
+    assert works(judged) == {"B2": Work.HONE}
+    assert "measure B5 before any work" in said(judged)
+
+
+def test_a_lost_piston_waits_for_the_spare_that_is_not_measured():
+    judged = Whole().piston("P2", looked=["cracked"]).piston("P5", None).judge()
+    assert judged.pairing.outcome is Outcome.WAITING
+    assert said(judged) == "pair when P5 has its sizes"
+
+
+# ---------------------------------------------------------------- heights, kinds, oversizes
+
+
+@pytest.mark.parametrize("piston", ["P1", "P2", "P3", "P4"])
+@pytest.mark.parametrize("barrel", ["B1", "B2", "B3", "B4"])
+def test_each_bank_keeps_one_height_when_a_piston_and_a_barrel_are_lost(piston, barrel):
+    """Heights 2, 1, 2, 1: left 1 and 3, right 2 and 4. Any one of each lost leaves a half bank."""
+    left_out = ["rings", "pins", "mass", "head-seal"]
+    whole = Whole(left_out).piston(piston, looked=["cracked"])
+    judged = whole.barrel(barrel, looked=["cracked"]).judge()
+    assert judged.pairing.outcome is Outcome.PROVISIONAL
+    heights = {p["id"]: p["height_group"] for p in whole.table["barrel"]}
+    banks: dict[str, set[str]] = {}
+    for seat in judged.pairing.seats:
+        if seat.barrel:
+            banks.setdefault(seat.bank, set()).add(heights[seat.barrel])
+    assert {len(groups) for groups in banks.values()} == {1}
+    lost = heights[barrel]
+    assert f"height group {lost}" in said(judged)
+    assert sum(bool(s.piston and s.barrel) for s in judged.pairing.seats) == 3
+
+
+def test_lost_parts_do_not_hide_that_the_heights_do_not_go_together():
+    """Heights 1, 1, 1, 2 can't fill two banks: neither with all parts nor with a piston lost."""
+    left_out = ["rings", "pins", "mass", "head-seal"]
+    for lost in ("good", "cracked"):
+        whole = Whole(left_out).piston("P4", looked=[lost])
+        for number, height in enumerate("1112", 1):
+            whole.barrel(f"B{number}", height_group=height)
+        assert whole.judge().pairing.outcome is Outcome.IMPOSSIBLE
+
+
+def test_a_barrel_without_a_height_may_be_of_either_group():
+    """Heights 1, 1, 2 and not marked: the fourth may be a 2; that is undecided, not impossible."""
+    whole = Whole(["rings", "pins", "mass", "head-seal"])
+    for number, height in enumerate(("1", "1", "2", None), 1):
+        whole.barrel(f"B{number}", height_group=height)
+    judged = whole.judge()
+    assert judged.pairing.outcome is Outcome.PROVISIONAL
+    assert said(judged) == "undecided: B4"
+
+
+@MM_AND_INCH
+@pytest.mark.parametrize("odd", [1, 2, 3])
+def test_two_kinds_of_barrel_are_not_mixed_in_one_engine(odd, unit):
+    whole = Whole()
+    for number in range(1, odd + 1):
+        whole.barrel(f"B{number}", kind="all-iron")
+    judged = whole.judge(unit=unit)
+    assert judged.pairing.outcome is Outcome.IMPOSSIBLE
+    assert "not all of one kind" in said(judged)
+    assert judged.pairing.trouble.mend.cost == 6 * min(odd, 4 - odd)
+    whole = whole.barrel("B5").barrel("B6").barrel("B7")
+    assert whole.judge(unit=unit).pairing.outcome is Outcome.MATCHED
+
+
+def test_two_oversizes_are_not_mixed_in_one_engine():
+    """P4 and B4 are of oversize 0.25 and fit one another: 85.260 - 85.165 = 0.095."""
+    whole = Whole().piston("P4", "85.165", size_stamp=D("85.190"))
+    judged = whole.barrel("B4", "85.260", size_stamp=D("85.250")).judge()
+    assert judged.pairing.outcome is Outcome.IMPOSSIBLE
+    assert "P4 is oversize 0.250 mm" in said(judged)
+    judged = whole.barrel("B5").judge()
+    assert judged.pairing.outcome is Outcome.IMPOSSIBLE
+    assert whole.piston("P5").judge().pairing.outcome is Outcome.MATCHED
+
+
+def test_an_engine_that_is_all_of_one_oversize_is_matched():
+    whole = Whole(oversize=D("0.250"))
+    for number in range(1, 5):
+        whole.piston(f"P{number}", "85.165").barrel(f"B{number}", "85.260")
+    assert whole.judge().pairing.outcome is Outcome.MATCHED
+
+
+def test_a_piston_of_another_variant_is_named_and_leaves_the_match_undecided():
+    """84.955 is late II alone; the bore 85.000 is of both variants."""
+    whole = Whole().piston("P2", size_stamp=D("84.955"))
+    judged = whole.judge()
+    assert judged.pairing.outcome is Outcome.PROVISIONAL
+    assert "P2 of variant late" in said(judged)
+    for number in (1, 3, 4):
+        whole.piston(f"P{number}", size_stamp=D("84.955"))
+    assert whole.judge().pairing.outcome is Outcome.MATCHED  # all late, and each says so
+
+
+# ---------------------------------------------------------------- what is to be bought
+
+
+def bought(whole: Whole, **sheet) -> str:
+    judged = whole.judge(sheet_with(**sheet) if sheet else FOUR)
+    assert judged.pairing.outcome is Outcome.PROVISIONAL
+    return said(judged)
+
+
+def test_the_piston_to_buy_is_the_one_nearest_to_a_new_pair():
+    """Bore 85.010: I 0.080, II 0.070, III 0.060; a new pair has 0.060: III first, late never."""
+    text = bought(Whole().piston("P4", looked=["cracked"]))
+    assert "cylinder 4: a piston for B4, one of, best first: variant early, group III" in text
+    assert text.index("group III") < text.index("group II (") < text.index("group I (")
+    assert "late" not in text
+
+
+def test_the_piston_to_buy_is_of_the_sets_oversize():
+    """Bores 85.260 of oversize 0.25 (85.250): III 85.200 gives 0.060."""
+    whole = Whole(oversize=D("0.250"))
+    for number in range(1, 5):
+        whole.piston(f"P{number}", "85.165").barrel(f"B{number}", "85.260")
+    text = bought(whole.piston("P4", "85.165", looked=["cracked"]))
+    assert "variant early, group III, oversize 0.250 mm (85.200 mm)" in text
+
+
+def test_the_piston_to_buy_keeps_the_variants_own_least_clearance():
+    """Late 84.945 and 84.955; bore 84.996: 0.051 and 0.041. Late has 0.040: 0.041 is too near to it
+    (1.65 µm), so II is not offered; I is."""
+    whole = Whole(variant="late")
+    for number in range(1, 5):
+        whole.piston(f"P{number}", "84.935").barrel(f"B{number}", "84.996")
+    text = bought(whole.piston("P4", looked=["cracked"]))
+    assert "variant late, group I (84.945 mm)" in text
+    assert "group II" not in text
+    """With a bore of 84.9975 II has 0.0425 of 0.040, more than the sheet's 0.045 would allow."""
+    for number in range(1, 5):
+        whole.barrel(f"B{number}", "84.9975")
+    assert "variant late, group II (84.955 mm)" in bought(whole)
+
+
+def test_the_piston_to_buy_keeps_a_signed_least_clearance_for_the_engine():
+    """Signed 0.075: I 0.080 alone. What was stamped or signed for a lost piston says nothing."""
+    signed = {"quantity": "clearance.min", "value": D("0.075"), "signed_by": "L", "why": "w"}
+    whole = Whole(override=[signed]).piston("P4", looked=["cracked"])
+    text = bought(whole)
+    assert "a piston for B4, variant early, group I (84.930 mm), clearance 0.080 mm" in text
+    whole = Whole(override=[{**signed, "part": "P4"}])
+    whole.piston("P4", looked=["cracked"], clearance_stamp=D("0.075"))
+    assert "best first: variant early, group III" in bought(whole)
+
+
+def test_nothing_is_chosen_for_a_bore_in_doubt():
+    """B4 is smaller than any new bore (84.988): its size is in doubt; nor where nothing fits."""
+    whole = Whole().piston("P4", looked=["cracked"])
+    text = bought(whole.barrel("B4", "84.980"))
+    assert "a piston for B4, to be chosen when B4 is decided" in text
+    text = bought(Whole().piston("P4", looked=["cracked"]), clearance={"min": D("0.083")})
+    assert "no size of the sheet surely fits" in text
+
+
+def test_the_barrel_to_buy_has_its_kind_height_and_the_pistons_mass_its_range():
+    whole = Whole(["rings", "pins", "head-seal"]).barrel("B4", looked=["cracked"], height_group="1")
+    assert "a barrel for P4, of kind iron-liner and height group 1" in bought(whole)
+    whole = Whole(["rings", "pins", "head-seal"]).piston("P4", looked=["cracked"])
+    whole.piston("P1", mass_g=510)
+    assert "; of 506 g to 516 g" in bought(whole)
+
+
+# ---------------------------------------------------------------- bedded pairs
+
+
+@pytest.mark.parametrize(
+    ("gain_um", "moved"), [("0.5", False), (1, False), (2, False), (4, True), (20, True)]
+)
+def test_bedded_pairs_stay_unless_the_gain_is_more_than_its_uncertainty(gain_um, moved):
+    """P1 and B2 are smaller by the gain: at home 0.095 + gain, 0.095 - gain, 0.095, 0.095.
+
+    P1 in B2 has 0.095, and P2 in B1 too: the spread of twice the gain falls to nothing. What is
+    gained is (B1 - P1) - (B2 - P2): u = (2 x 0.8^2 + 2 x 1^2)^0.5 = 1.81 µm, so ± 3.5 µm; what it
+    falls to is 0 ± 2.5 (of two clearances); both together are at most ± 5.1 µm.
+    """
+    gain = D(gain_um) / 1000
+    whole = Whole().piston("P1", str(D("84.915") - gain)).barrel("B2", str(D("85.010") - gain))
+    judged = whole.judge()
+    assert judged.pairing.outcome is Outcome.MATCHED
+    assert (seated(judged) != HOME) is moved
