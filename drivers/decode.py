@@ -38,6 +38,7 @@ from barrelfit.drivers.profile import FrameShape, Layout, PortSettings, Profile
 KNOWN_MAX: Final = 1024
 BAD_RUN: Final = 3
 BEFORE: Final = "before session, not dated"
+WAITED: Final = "waited while barrelfit stood still, not dated"
 FOREIGN: Final = "foreign traffic"
 AT_OPENING: Final = "at opening, perhaps not pressed"
 UNPRESSED_NS: Final = 500_000_000
@@ -93,6 +94,7 @@ class Wire:
         self._bad_run = 0
         self._plain = False
         self._pressed_from_ns = 0
+        self._old = BEFORE
 
     def opened(self, t_ns: int) -> list[Outcome]:
         """The port was opened: what waits in it belongs to before the session."""
@@ -106,6 +108,16 @@ class Wire:
         self._first = True
         self._opened = True
         self._plain = False
+        self._old = BEFORE
+        return outcomes
+
+    def stalled(self, t_ns: int) -> list[Outcome]:
+        """Nobody read the port for a while: what waits in it has no time, and some may be lost.
+
+        So a line that began before may go on with the end of another, and is given up as well.
+        """
+        outcomes = self.opened(t_ns)
+        self._old = WAITED
         return outcomes
 
     def sent(self, data: bytes, t_ns: int) -> None:
@@ -136,7 +148,7 @@ class Wire:
 
     def _before(self, data: bytes, t_ns: int) -> Note | Fault:
         """Bytes of before the session are no readings; but a gauge may name itself in them."""
-        outcome: Note | Fault = Note(data, t_ns, BEFORE)
+        outcome: Note | Fault = Note(data, t_ns, self._old)
         if self.profile.frame.kind != "line":
             return outcome
         plain = self._arming.plain(data)
@@ -144,7 +156,7 @@ class Wire:
             name = line.lstrip(_NOISE)
             if self._decoder.names(name):
                 other = self.identity.heard(name)
-                note = Note(data, t_ns, named(BEFORE, name))
+                note = Note(data, t_ns, named(self._old, name))
                 outcome = Fault(data, t_ns, OTHER_GAUGE, other) if other else note
         return outcome
 

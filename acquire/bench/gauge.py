@@ -1,12 +1,14 @@
 """One gauge on the bench: its source's bytes become journaled readings, faults and notes."""
 
 import asyncio
+from collections.abc import Callable
 from typing import Final
 
 from barrelfit.acquire.bench.adapters import adapter_taken
 from barrelfit.acquire.bus.payloads import GaugeHealth
 from barrelfit.acquire.clock import Clock
 from barrelfit.acquire.journal.events import (
+    GaugeStalled,
     NameShared,
     UnitChanged,
     WireOpened,
@@ -28,6 +30,11 @@ ASK_LOOK_S: Final = 0.005
 WATCH_NS: Final = 1_000_000_000
 """How often it is looked whether the port's name has come to mean another adapter as well."""
 
+STALL_MS: Final = 1000
+"""As long as nobody read a port, times of what waited in it can't be told, and bytes may be lost.
+
+The daemon looks twenty times a second."""
+
 STEADY_NS: Final = 1_000_000_000
 """A gauge that sends all the time sends at least once in this time."""
 
@@ -35,7 +42,14 @@ STEADY_NS: Final = 1_000_000_000
 class BenchGauge:
     """Stands between a byte source and the journal; knows whether the gauge answers."""
 
-    def __init__(self, port: GaugePort, wire: Wire, recorder: Recorder, clock: Clock) -> None:
+    def __init__(
+        self,
+        port: GaugePort,
+        wire: Wire,
+        recorder: Recorder,
+        clock: Clock,
+        life_ns: Callable[[], int] = lambda: 0,
+    ) -> None:
         """Put a gauge together.
 
         Args:
@@ -43,6 +57,7 @@ class BenchGauge:
             wire: decodes its bytes, and knows when a gauge that must be asked is asked.
             recorder: takes what comes of them.
             clock: the session's.
+            life_ns: time as it passes here, by which it is known that nobody read the port.
         """
         self.name = port.gauge
         self._port = port
@@ -51,6 +66,8 @@ class BenchGauge:
         self._wire = wire
         self._recorder = recorder
         self._clock = clock
+        self._life_ns = life_ns
+        self._looked_ns = life_ns()
         self._state = "lost"
         self._reason = "port not opened yet"
         self._last_ns: int | None = None
@@ -59,6 +76,7 @@ class BenchGauge:
 
     def received(self, t_ns: int, data: bytes) -> None:
         """Take bytes that arrived at `t_ns`."""
+        self._look_for_stall(t_ns)
         self._journal(self._wire.feed(data, t_ns))
 
     async def ask(self, source: ByteSource) -> None:
@@ -89,6 +107,7 @@ class BenchGauge:
     def tick(self) -> None:
         """Call now and then: a frame that waits too long for its rest is given up."""
         now_ns = self._clock.monotonic_ns()
+        self._look_for_stall(now_ns)
         if self._state != "lost":
             self._journal(self._wire.idle(now_ns))
         if now_ns - self._watched_ns >= WATCH_NS:
@@ -101,6 +120,23 @@ class BenchGauge:
             return GaugeHealth(self._state, self._reason)
         age_ms = (self._clock.monotonic_ns() - self._last_ns) // 1_000_000
         return GaugeHealth(self._state, self._reason, age_ms)
+
+    def _look_for_stall(self, t_ns: int) -> None:
+        """Void what a stop of this process left without its time; called whenever we run.
+
+        A stop that was over within a second leaves readings that came together, see `_times`.
+        """
+        life_ns = self._life_ns()
+        stood_ms = (life_ns - self._looked_ns) // 1_000_000
+        self._looked_ns = life_ns
+        if stood_ms < STALL_MS or self._state == "lost":
+            return
+        self._taken_ns = None
+        self._journal(self._wire.closed(t_ns))  # what a line held before, before the stop is told
+        self._recorder.record(GaugeStalled(self.name, stood_ms), t_ns=t_ns)
+        self._journal(self._wire.stalled(t_ns))
+        reason = f"barrelfit stood still for {stood_ms / 1000:.1f} s and did not read it"
+        self._say("present", reason, t_ns)
 
     def _watch_name(self, t_ns: int) -> None:
         """Tell once that the port's name has come to mean more than one adapter."""

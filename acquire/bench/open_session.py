@@ -24,7 +24,7 @@ from barrelfit.acquire.bench.override_desk import OverrideDesk
 from barrelfit.acquire.bench.pedal import BenchPedal
 from barrelfit.acquire.bus.plan_told import planned_features
 from barrelfit.acquire.bus.snapshot import Telling
-from barrelfit.acquire.clock import Clock, utc_text
+from barrelfit.acquire.clock import Clock, life_ns, utc_text
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_file import BenchFile
 from barrelfit.acquire.inputs.gauge_profiles import profile_text, proven_profile
@@ -224,7 +224,7 @@ def make_wires(opening: Opening, session: Session, clock: Clock) -> Wires:
         wire = wire_on_bench(profile, table)
         wire.identity = session.identities[table.id]
         port = session.ports[table.id]
-        gauge = BenchGauge(port, wire, recorder, clock)
+        gauge = BenchGauge(port, wire, recorder, clock, life_ns)
         gauges[table.id] = gauge
         heard = gauge.received, gauge.changed
         sources[table.id] = source_for(port, profile, clock, *heard, FirstOpening(busy_s))

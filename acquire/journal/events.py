@@ -126,6 +126,16 @@ class NameShared(_Flat, frozen=True):
     adapters: str
 
 
+class GaugeStalled(_Flat, frozen=True):
+    """Nobody read a gauge's port for `stood_ms`: the process was stopped, or had no time.
+
+    What the gauge sent meanwhile has no time of its own, and the system may have lost some of it.
+    """
+
+    gauge: str
+    stood_ms: int
+
+
 class WireSent(_Flat, frozen=True):
     """Bytes that were sent to a gauge (a request)."""
 
@@ -263,6 +273,7 @@ Event = (
     | WireOpened
     | AdapterTaken
     | NameShared
+    | GaugeStalled
     | WireSent
     | UnitChanged
     | SessionOpened
@@ -299,6 +310,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     WireOpened: 1,
     AdapterTaken: 1,
     NameShared: 1,
+    GaugeStalled: 1,
     WireSent: 1,
     UnitChanged: 1,
     SessionOpened: 1,

@@ -127,6 +127,7 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     kept.WireOpened: lambda e: f"{e.gauge}: port {e.port} opened",
     kept.AdapterTaken: lambda e: f"{e.gauge}: adapter {e.usb} {e.serial_number} in {e.socket}",
     kept.NameShared: lambda e: f"{e.gauge}: port {e.port} could be more than one: {e.adapters}",
+    kept.GaugeStalled: lambda e: f"{e.gauge} WAS NOT READ for {e.stood_ms / 1000:.1f} s",
     kept.UnitChanged: lambda e: f"{e.gauge} CHANGED ITS UNIT from {e.was} to {e.now}: look at it",
     kept.SessionOpened: _opened,
     kept.SessionResumed: lambda e: f"resumed after record {e.last_seq}; {e.torn_bytes} bytes torn",

@@ -21,6 +21,7 @@ from barrelfit.acquire.journal.events import (
     OUTPUT_TYPES,
     Event,
     FaultSeen,
+    GaugeStalled,
     ReadingTaken,
     SessionClosed,
     SessionOpened,
@@ -43,6 +44,7 @@ from barrelfit.rules.events import Asked, GaugeChanged, Judged, Output, Reading,
 
 NOTHING: Final = "nothing"
 _OUTPUTS: Final = frozenset(OUTPUT_TYPES)
+_WIRE_EVENTS: Final = (FaultSeen, WireNote, WireOpened, GaugeStalled, WireSent, GaugeChanged)
 
 
 @dataclass(slots=True)
@@ -233,7 +235,7 @@ class Redo:
                 wire.start_anew()
         elif isinstance(event, SessionClosed):
             self._closed = event.how
-        elif isinstance(event, FaultSeen | WireNote | WireOpened | WireSent | GaugeChanged):
+        elif isinstance(event, _WIRE_EVENTS):
             try:
                 self._wire_event(result, record)
             except ValueError:
@@ -256,6 +258,8 @@ class Redo:
             return
         if isinstance(event, WireOpened):
             wire.decoded.extend(wire.wire.opened(t_ns))
+        elif isinstance(event, GaugeStalled):
+            wire.decoded.extend(wire.wire.stalled(t_ns))
         elif isinstance(event, WireSent):
             wire.wire.sent(bytes.fromhex(event.raw), t_ns)
         elif isinstance(event, GaugeChanged):

@@ -77,7 +77,10 @@ def gauge_armed(bench: Bench, armed: Armed, event: GaugeChanged) -> Outputs:
     if not armed.passes:
         return ()
     sentence = f"gauge {event.gauge} went away during the sweep"
-    return (Refused(armed.ask.at, "gauge-lost", sentence, "check the cable, then sweep again"),)
+    if event.state != "lost" and event.reason:
+        sentence = f"gauge {event.gauge}, during the sweep: {event.reason}"
+    advice = "look at the gauge and its cable, then sweep again"
+    return (Refused(armed.ask.at, "gauge-lost", sentence, advice),)
 
 
 def gauge_leaving(_bench: Bench, leaving: Leaving, event: GaugeChanged) -> Outputs:

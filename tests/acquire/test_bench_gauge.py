@@ -1,6 +1,9 @@
 """One gauge on the bench: bytes to journaled readings, and its state."""
 
 import asyncio
+from collections.abc import Callable
+
+import pytest
 
 from barrelfit.acquire.bench.gauge import BenchGauge
 from barrelfit.acquire.inputs.bench_file import bench_file
@@ -9,6 +12,7 @@ from barrelfit.acquire.inputs.gauge_wire import profile_on_bench, wire_on_bench
 from barrelfit.acquire.journal.events import (
     AdapterTaken,
     FaultSeen,
+    GaugeStalled,
     NameShared,
     ReadingTaken,
     WireNote,
@@ -38,14 +42,17 @@ movement = "following"
 
 class Wired:
     def __init__(
-        self, profile: str = "signed-decimal-streaming-crlf", port: GaugePort | None = None
+        self,
+        profile: str = "signed-decimal-streaming-crlf",
+        port: GaugePort | None = None,
+        life: Callable[[], int] = lambda: 0,
     ) -> None:
         table = bench_file(BENCH.format(profile=profile), "b").gauge[0]
         made = profile_on_bench(profile_of_text(profile_text(profile), profile), table)
         self.heard, self.clock = Heard(), Ticks()
         self.port = port or GaugePort("m", "/dev/ttyX")
         wire = wire_on_bench(made, table)
-        self.gauge = BenchGauge(self.port, wire, self.heard, self.clock)
+        self.gauge = BenchGauge(self.port, wire, self.heard, self.clock, life)
         self.line = next(e.raw for e in made.examples if "length_nm" in e.outcomes[0])
 
     @property
@@ -217,3 +224,63 @@ def test_a_name_that_comes_to_be_shared_is_told_while_the_gauge_is_read(tmp_path
     wired.clock.now_ns = 9_000 * MS
     wired.gauge.tick()
     assert len(wired.heard.of(NameShared)) == 1
+
+
+def stood_still(profile: str = "signed-decimal-streaming-crlf"):
+    """A gauge in the middle of its readings, and a process that is stopped for a minute."""
+    life = Life()
+    wired = Wired(profile, life=life)
+    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
+    for number in range(3):
+        wired.gauge.received((3_000 + 50 * number) * MS, wired.line)
+    life.now_ns += 60_000 * MS
+    wired.clock.now_ns = 63_100 * MS
+    return wired, life
+
+
+class Life:
+    def __init__(self) -> None:
+        self.now_ns = 0
+
+    def __call__(self) -> int:
+        return self.now_ns
+
+
+@pytest.mark.parametrize("looks_first", [True, False])
+def test_what_waited_while_the_process_was_stopped_is_no_reading_and_the_stop_is_told(looks_first):
+    wired, _ = stood_still()
+    before = lengths(wired)
+    if looks_first:
+        wired.gauge.tick()
+    wired.gauge.received(63_100 * MS, wired.line * 300 + wired.line[:5])
+    wired.gauge.received(63_101 * MS, wired.line[7:] + wired.line * 2)
+    assert lengths(wired) == before
+    assert wired.heard.of(GaugeStalled) == [GaugeStalled("m", 60_000)]
+    assert wired.states[-2:] == ["answering", "present"]
+    assert wired.gauge.health().reason == "barrelfit stood still for 60.0 s and did not read it"
+    for number in range(100):  # it never falls quiet: believed after a second
+        wired.gauge.received((63_150 + 50 * number) * MS, wired.line)
+    assert len(lengths(wired)) > len(before) + 70
+    assert all(e.at_ns == 0 for e in wired.heard.of(ReadingTaken))
+    assert wired.states[-1] == "answering"
+
+
+def test_a_stop_in_the_middle_of_a_line_loses_no_byte_of_the_record():
+    wired, _ = stood_still()
+    wired.gauge.received(63_100 * MS, wired.line[:4])
+    wired.gauge.received(63_101 * MS, wired.line)
+    wired.gauge.changed(70_000 * MS, present=False, reason="gone")
+    told = [e for e in wired.heard.events if isinstance(e, ReadingTaken | FaultSeen | WireNote)]
+    raw = bytes.fromhex("".join(event.raw for event in told))
+    assert raw == wired.line * 3 + wired.line[:4] + wired.line
+
+
+def test_a_gauge_that_is_away_was_not_stalled_and_a_busy_moment_is_no_stall():
+    life = Life()
+    wired = Wired(life=life)
+    life.now_ns += 60_000 * MS
+    wired.gauge.tick()
+    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
+    life.now_ns += 900 * MS
+    wired.gauge.tick()
+    assert wired.heard.of(GaugeStalled) == []

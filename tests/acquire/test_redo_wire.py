@@ -77,8 +77,9 @@ def chunks(data, chance):
 def test_what_was_journaled_is_found_in_the_bytes_again(profile, seed):
     chance = random.Random(f"{profile}{seed}")  # noqa: S311  a test's chance
     document = one_gauge(profile)
-    records, clock = Records(document), Ticks()
-    gauge = BenchGauge(GaugePort("g", "/dev/x"), wire_of(document, "g"), records, clock)
+    records, clock, life = Records(document), Ticks(), Ticks()
+    port, wire = GaugePort("g", "/dev/x"), wire_of(document, "g")
+    gauge = BenchGauge(port, wire, records, clock, life.monotonic_ns)
     clock.now_ns = 1_000_000_000
     gauge.changed(clock.now_ns, present=True, reason="")
     sent = b""
@@ -90,6 +91,8 @@ def test_what_was_journaled_is_found_in_the_bytes_again(profile, seed):
             gauge.changed(clock.now_ns, present=False, reason="unplugged")
             clock.now_ns += 2_000_000_000
             gauge.changed(clock.now_ns, present=True, reason="")
+        if chance.random() < 0.02:
+            life.now_ns += 5_000_000_000  # the process was stopped
         sent += data
         gauge.received(clock.now_ns, data)
     gauge.changed(clock.now_ns + 1, present=False, reason="end")

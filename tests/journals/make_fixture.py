@@ -13,6 +13,7 @@ from barrelfit.acquire.journal.events import (
     AdapterTaken,
     ClockNotSet,
     ClockStepped,
+    GaugeStalled,
     HeadSeen,
     LimitReached,
     NameShared,
@@ -69,6 +70,7 @@ def record(folder: Path) -> Path:
     for event in (
         AdapterTaken("bore", "/dev/serial/by-id/x", "1209:0002", "SN1", "1-2", "1:4", 5, "00"),
         NameShared("bore", "/dev/serial/by-id/x", "the adapter a and the adapter b"),
+        GaugeStalled("bore", 60_000),
         WireSent("bore", "3f0d"),
         WireNote("bore", "3f0d", "acknowledgement"),
         UnitChanged("bore", "mm", "in"),

@@ -125,6 +125,18 @@ def test_passes_before_a_lost_cable_never_count():
     assert sized_at(hand.sweep(GOOD_MM, 7)) == [P1]
 
 
+def test_passes_before_a_stall_never_count_and_its_reason_is_told():
+    hand = Hand()
+    hand.rest(1.0)
+    hand.sweep(GOOD_MM, 3)
+    why = "barrelfit stood still for 60.0 s and did not read it"
+    (said,) = hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "present", why))
+    assert (said.at, said.reason) == (P1, "gauge-lost")
+    assert said.sentence == f"gauge {OUTSIDE}, during the sweep: {why}"
+    hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "answering"))
+    assert sized_at(hand.sweep(GOOD_MM, 4)) == []
+
+
 def test_a_cable_lost_while_the_part_must_leave_arms_nothing():
     hand = Hand()
     hand.size(GOOD_MM)
