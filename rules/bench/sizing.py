@@ -124,6 +124,8 @@ def part_material(bench: Bench, at: FeatureId) -> Material:
     """What a feature's part is made of, as the sheet says; any metal where it says nothing."""
     sheet, materials = bench.setup.sheet, bench.setup.materials
     part = bench.setup.engine.part(at.part)
+    if at.feature == "gap-bore":  # a ring is pushed into the barrel that its piston came with
+        part = bench.setup.engine.home_of(part.id) or part
     return materials.get(
         _material_name(part, sheet.piston.material, _bore_material(bench, part)), ANY_METAL
     )

@@ -1,7 +1,8 @@
 """What to measure, in the order that needs the fewest gauge changes and movements.
 
 All skirts first with the outside gauge (pins with it), then all bores, each barrel from the top
-down, then what is tried by hand on the rings of each piston. Within a barrel the gauge is lowered
+down, then what is tried by hand on the rings of each piston, and the bores in which their gaps were
+measured. Within a barrel the gauge is lowered
 once and turned at each depth, the turn alternating so that the last direction of one depth is the
 first of the next.
 """
@@ -43,9 +44,9 @@ def features(sheet: Sheet, engine: EngineSet) -> tuple[PlannedFeature, ...]:
         if part.kind == "barrel":
             plan += _bore(sheet, part)
     if engine.asks("rings"):
-        for part in sound:
-            if part.kind == "piston":
-                plan += _rings(sheet, part)
+        pistons = [p for p in sound if p.kind == "piston"]
+        plan += [planned for part in pistons for planned in _rings(sheet, part)]
+        plan += [planned for part in pistons for planned in _gap_bores(sheet, part)]
     return tuple(plan)
 
 
@@ -70,6 +71,19 @@ def _rings(sheet: Sheet, piston: Part) -> Iterable[PlannedFeature]:
             yield from _groove(piston, ring, name)
         sentence = f"{name}: closed gap, the ring pushed square into its bore"
         yield PlannedFeature(ring_at(piston.id, "gap", ring.id), "hand", sentence)
+
+
+def _gap_bores(sheet: Sheet, piston: Part) -> Iterable[PlannedFeature]:
+    """The bore of each closed gap: without it nobody knows the gap in any other bore."""
+    told = dict(piston.gap_depths)
+    for ring in sheet.rings:
+        if ring.id not in told:
+            sentence = (
+                f"{piston.id} {ring.id} ring: the bore its gap was measured in, at that place"
+            )
+            about_nm = sheet.variants[0].groups[0].bore_nm
+            at = ring_at(piston.id, "gap-bore", ring.id)
+            yield PlannedFeature(at, "bore", sentence, about_nm)
 
 
 def _groove(piston: Part, ring: RingLimits, name: str) -> Iterable[PlannedFeature]:

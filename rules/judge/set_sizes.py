@@ -121,7 +121,7 @@ class SizeDesk:
         contact = BALLS if by == "bore" else FACES
         gauge = GaugeFacts(by, self._gauge_material(), contact, self._setting(by))
         part = PartFacts(at.part, self._material(at))
-        found = size_budget(read, gauge, part, self._temperatures(at.part))
+        found = size_budget(read, gauge, part, self._temperatures(self._measured_on(at)))
         self._note(*found.notes)
         return Size(at, found.size_nm, read.read_nm, found.budget, source)
 
@@ -133,7 +133,7 @@ class SizeDesk:
             components.append(Component(name, float(self._measuring.standard_u_nm), shared=name))
         if self._measuring.at_20:
             return Size(at, read_nm, read_nm, Budget(tuple(components)), "file")
-        temperatures = self._temperatures(at.part)
+        temperatures = self._temperatures(self._measured_on(at))
         gauge = gauge_body(f"gauge {measured.by}", self._gauge_material(), temperatures)
         part = part_body(at.part, self._material(at), temperatures)
         components += temperature_components(read_nm, gauge, part)
@@ -156,11 +156,16 @@ class SizeDesk:
 
     def _material(self, at: FeatureId) -> Material:
         if at.feature in {"bore", "gap-bore"}:
-            kind = self._sheet.barrel.kind(self._kinds.get(at.part, ""))
+            kind = self._sheet.barrel.kind(self._kinds.get(self._measured_on(at), ""))
             return self._materials[(kind or self._sheet.barrel.kinds[0]).material]
         if at.feature == "diameter":
             return self._materials["steel-4140"]
         return self._materials[self._sheet.piston.material]
+
+    def _measured_on(self, at: FeatureId) -> str:
+        """The part that a gauge touched: a ring's gap is measured in its piston's own barrel."""
+        own = self._evidence.engine.home_of(at.part) if at.feature == "gap-bore" else None
+        return at.part if own is None else own.id
 
     def _temperatures(self, part: str) -> Temperatures:
         if self._measuring.at_20:

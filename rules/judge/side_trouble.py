@@ -113,10 +113,13 @@ def _balance(
         elif 0 < over_mg <= off_most_mg:
             priced.append((rates.lighten, over_mg, f"take {grams(over_mg)} off {name}"))
         else:
-            step = f"another piston for {name}, of {grams(low_mg)} to {grams(high_mg)}"
-            priced.append((rates.piston, 0, step))
+            priced.append((rates.piston, 0, f"another piston for {name}"))
     taken = sorted(priced, key=lambda p: p[:2])[:needed]
-    steps = tuple(step for _, _, step in taken if step)
+    kept_mg = [m for m, _ in masses if low_mg <= m <= high_mg]
+    span = f", of {grams(max(kept_mg) - spread_mg)} to {grams(min(kept_mg) + spread_mg)}"
+    steps = tuple(
+        step + span if step.startswith("another") else step for _, _, step in taken if step
+    )
     return _Balance(sum(c for c, _, _ in taken), sum(off for _, off, _ in taken), steps)
 
 
