@@ -46,7 +46,9 @@ UNPRESSED_NS: Final = 500_000_000
 
 FILLING: Final = "line ends"  # a note on bytes that belong to no frame: releases, line ends
 
-_NOTES: Final = {REST: "rest of an over-long line", LINE_ENDS: FILLING}
+REST_OF_LINE: Final = "rest of an over-long line"
+
+_NOTES: Final = {REST: REST_OF_LINE, LINE_ENDS: FILLING}
 _FAULT_HINTS: Final = {
     INCOMPLETE: "the bytes stopped inside a frame: a loose plug, a lost line end, or a wrong rate",
     OVERRUN: "no line end within the profile's limit: check rate, parity and line end",

@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import asdict
 
-from barrelfit.acquire.journal.events import AdapterTaken, Event, NameShared
+from barrelfit.acquire.journal.events import Event
+from barrelfit.acquire.journal.port_events import AdapterTaken, NameShared
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.usb_tree import Plugged
 

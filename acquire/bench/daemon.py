@@ -155,6 +155,8 @@ class Daemon:
                 finally:
                     for source in sources:
                         source.cancel()
+                    for gauge in self._wires.gauges.values():
+                        gauge.tell_left_out(self._clock.monotonic_ns())
                     await self._say_goodbye()
                     link_task.cancel()
         finally:

@@ -7,19 +7,14 @@ from typing import Final
 from barrelfit.acquire.bench.adapters import adapter_taken
 from barrelfit.acquire.bus.payloads import GaugeHealth
 from barrelfit.acquire.clock import Clock
-from barrelfit.acquire.journal.events import (
-    GaugeStalled,
-    NameShared,
-    UnitChanged,
-    WireOpened,
-    WireSent,
-    of_outcome,
-)
+from barrelfit.acquire.journal.events import UnitChanged, WireOpened, WireSent, of_outcome
+from barrelfit.acquire.journal.port_events import BytesLeftOut, GaugeStalled, NameShared
 from barrelfit.acquire.journal.recorder import Recorder
 from barrelfit.acquire.wires.byte_source import ByteSource
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.drivers.ask import AskedWire
 from barrelfit.drivers.decode import Wire
+from barrelfit.drivers.fuse import Fuse
 from barrelfit.drivers.identity import NOT_THE_SAME, OTHER_GAUGE
 from barrelfit.drivers.outcome import Fault, Outcome, Reading
 from barrelfit.rules.events import GaugeChanged
@@ -68,6 +63,8 @@ class BenchGauge:
         self._clock = clock
         self._life_ns = life_ns
         self._looked_ns = life_ns()
+        self._fuse = Fuse()
+        self._is_open = False
         self._state = "lost"
         self._reason = "port not opened yet"
         self._last_ns: int | None = None
@@ -76,8 +73,16 @@ class BenchGauge:
 
     def received(self, t_ns: int, data: bytes) -> None:
         """Take bytes that arrived at `t_ns`."""
+        if self._fuse.blown:
+            self._fuse.leave_out(data)
+            return
         self._look_for_stall(t_ns)
-        self._journal(self._wire.feed(data, t_ns))
+        outcomes = self._wire.feed(data, t_ns)
+        self._journal(outcomes)
+        if why := self._fuse.took(outcomes, len(data), t_ns):
+            self._taken_ns = None
+            self._journal(self._wire.closed(t_ns))
+            self._say("lost", why, t_ns)
 
     async def ask(self, source: ByteSource) -> None:
         """Ask a gauge that answers only when asked, again and again; others are left alone."""
@@ -93,21 +98,30 @@ class BenchGauge:
     def changed(self, t_ns: int, present: bool, reason: str) -> None:  # noqa: FBT001  a source's callback
         """Hear that the port came or went."""
         self._taken_ns = None
+        self.tell_left_out(t_ns)
         if present:
-            self._recorder.record(WireOpened(self.name, self._port.name), t_ns=t_ns)
-            self._record_adapter(t_ns)
-            self._journal(self._wire.opened(t_ns))
-            self._say("present", reason, t_ns)
+            self._is_open = True
+            self._open(reason, t_ns)
         else:
-            if self._state != "lost":
+            if self._is_open:
                 self._port.lost()
+            self._is_open = False
             self._journal(self._wire.closed(t_ns))
             self._say("lost", reason, t_ns)
+
+    def tell_left_out(self, t_ns: int) -> None:
+        """Record how many bytes were left out of a gauge that was cut off, where there were any."""
+        count, sample = self._fuse.left_out()
+        if count:
+            self._recorder.record(BytesLeftOut(self.name, count, sample.hex()), t_ns=t_ns)
 
     def tick(self) -> None:
         """Call now and then: a frame that waits too long for its rest is given up."""
         now_ns = self._clock.monotonic_ns()
         self._look_for_stall(now_ns)
+        if self._is_open and self._fuse.is_due(now_ns):
+            self.tell_left_out(now_ns)
+            self._open("tried again after it babbled", now_ns)
         if self._state != "lost":
             self._journal(self._wire.idle(now_ns))
         if now_ns - self._watched_ns >= WATCH_NS:
@@ -120,6 +134,14 @@ class BenchGauge:
             return GaugeHealth(self._state, self._reason)
         age_ms = (self._clock.monotonic_ns() - self._last_ns) // 1_000_000
         return GaugeHealth(self._state, self._reason, age_ms)
+
+    def _open(self, reason: str, t_ns: int) -> None:
+        """Hear the gauge from now on: what waits in its port is old."""
+        self._fuse.mend(t_ns)
+        self._recorder.record(WireOpened(self.name, self._port.name), t_ns=t_ns)
+        self._record_adapter(t_ns)
+        self._journal(self._wire.opened(t_ns))
+        self._say("present", reason, t_ns)
 
     def _look_for_stall(self, t_ns: int) -> None:
         """Void what a stop of this process left without its time; called whenever we run.

@@ -21,15 +21,12 @@ from barrelfit.acquire.fold.state import (
 )
 from barrelfit.acquire.journal.events import (
     OUTPUT_TYPES,
-    AdapterTaken,
     ClockNotSet,
     ClockStepped,
     Event,
     FaultSeen,
-    GaugeStalled,
     HeadSeen,
     LimitReached,
-    NameShared,
     ReadingTaken,
     RecordingResumed,
     RecordingStopped,
@@ -44,6 +41,12 @@ from barrelfit.acquire.journal.events import (
     WireSent,
 )
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
+from barrelfit.acquire.journal.port_events import (
+    AdapterTaken,
+    BytesLeftOut,
+    GaugeStalled,
+    NameShared,
+)
 from barrelfit.acquire.journal.record_events import (
     EndUnsaved,
     MessageRefused,
@@ -317,6 +320,7 @@ BEARS_ON_NOTHING: Final[frozenset[type[Event]]] = frozenset(
         WireNote,
         WireOpened,
         AdapterTaken,
+        BytesLeftOut,
         GaugeStalled,
         NameShared,
         WireSent,

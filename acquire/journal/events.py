@@ -4,7 +4,8 @@ A kind is the snake_case name of its class. The rules' own classes stand in the 
 are, but for `Reading`, `ReadingFault` and `WentOn`: a reading is journaled with the exact bytes it
 came from (`ReadingTaken`, `FaultSeen`), and `to_input` makes the rules' event of it. All bytes of a
 gauge's wire are in its session's journal exactly once: the `raw` of its `ReadingTaken`,
-`FaultSeen` and `WireNote` records, in order, are the wire.
+`FaultSeen` and `WireNote` records, in order, are the wire. The one exception is a gauge that
+babbled and was cut off (`drivers.fuse`): `BytesLeftOut` says how many bytes are not there.
 
 Lengths are whole nm; `raw` is lower-case hex; `t_ns` is the monotonic time of the record.
 """
@@ -15,6 +16,12 @@ from typing import Final, get_args
 import msgspec
 
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
+from barrelfit.acquire.journal.port_events import (
+    AdapterTaken,
+    BytesLeftOut,
+    GaugeStalled,
+    NameShared,
+)
 from barrelfit.acquire.journal.record_events import (
     EndUnsaved,
     MessageRefused,
@@ -98,42 +105,6 @@ class WireOpened(_Flat, frozen=True):
 
     gauge: str
     port: str
-
-
-class AdapterTaken(_Flat, frozen=True):
-    """The USB adapter behind a gauge's port (see `acquire.wires.usb_tree.Plugged`).
-
-    After a loss or a restart only this one is the gauge's. `chosen_by` is who said that it is,
-    where the port's name could have meant another; `port` is then the name that was given.
-    """
-
-    gauge: str
-    port: str
-    usb: str
-    serial_number: str
-    socket: str
-    plug: str
-    since_us: int = 0
-    interface: str = ""
-    chosen_by: str = ""
-
-
-class NameShared(_Flat, frozen=True):
-    """`adapters` were there at one time under the name of a gauge's port."""
-
-    gauge: str
-    port: str
-    adapters: str
-
-
-class GaugeStalled(_Flat, frozen=True):
-    """Nobody read a gauge's port for `stood_ms`: the process was stopped, or had no time.
-
-    What the gauge sent meanwhile has no time of its own, and the system may have lost some of it.
-    """
-
-    gauge: str
-    stood_ms: int
 
 
 class WireSent(_Flat, frozen=True):
@@ -274,6 +245,7 @@ Event = (
     | AdapterTaken
     | NameShared
     | GaugeStalled
+    | BytesLeftOut
     | WireSent
     | UnitChanged
     | SessionOpened
@@ -311,6 +283,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     AdapterTaken: 1,
     NameShared: 1,
     GaugeStalled: 1,
+    BytesLeftOut: 1,
     WireSent: 1,
     UnitChanged: 1,
     SessionOpened: 1,

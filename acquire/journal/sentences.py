@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Any, Final
 
 from barrelfit.acquire.journal import events as kept
+from barrelfit.acquire.journal import port_events as ports
 from barrelfit.acquire.journal import record_events as recorded
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
@@ -125,9 +126,10 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     OverrideRefused: lambda e: f"override of {e.about} by {e.who} refused: {e.sentence}",
     kept.WireSent: lambda e: f"{e.gauge} was sent {e.raw}",
     kept.WireOpened: lambda e: f"{e.gauge}: port {e.port} opened",
-    kept.AdapterTaken: lambda e: f"{e.gauge}: adapter {e.usb} {e.serial_number} in {e.socket}",
-    kept.NameShared: lambda e: f"{e.gauge}: port {e.port} could be more than one: {e.adapters}",
-    kept.GaugeStalled: lambda e: f"{e.gauge} WAS NOT READ for {e.stood_ms / 1000:.1f} s",
+    ports.AdapterTaken: lambda e: f"{e.gauge}: adapter {e.usb} {e.serial_number} in {e.socket}",
+    ports.NameShared: lambda e: f"{e.gauge}: port {e.port} could be more than one: {e.adapters}",
+    ports.GaugeStalled: lambda e: f"{e.gauge} WAS NOT READ for {e.stood_ms / 1000:.1f} s",
+    ports.BytesLeftOut: lambda e: f"{e.gauge} babbled: {e.count} bytes left out",
     kept.UnitChanged: lambda e: f"{e.gauge} CHANGED ITS UNIT from {e.was} to {e.now}: look at it",
     kept.SessionOpened: _opened,
     kept.SessionResumed: lambda e: f"resumed after record {e.last_seq}; {e.torn_bytes} bytes torn",

@@ -21,7 +21,6 @@ from barrelfit.acquire.journal.events import (
     OUTPUT_TYPES,
     Event,
     FaultSeen,
-    GaugeStalled,
     ReadingTaken,
     SessionClosed,
     SessionOpened,
@@ -33,6 +32,7 @@ from barrelfit.acquire.journal.events import (
     of_outcome,
     to_input,
 )
+from barrelfit.acquire.journal.port_events import GaugeStalled
 from barrelfit.acquire.redo.differences import Difference, difference_of, text_of
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.outcome import Outcome

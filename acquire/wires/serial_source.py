@@ -23,11 +23,13 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.wires.busy_port import BusyError, FirstOpening
 from barrelfit.acquire.wires.byte_source import Changed, LineSettings, Received
 from barrelfit.acquire.wires.gauge_port import GaugePort
+from barrelfit.acquire.wires.pace import Pace
 from barrelfit.acquire.wires.ports_found import ambiguous, group_of, holders
 
 LOOK_AGAIN_S: Final = 0.1
 BACK_OFF_MAX_S: Final = 2.0
-CHUNK_BYTES: Final = 4096
+CHUNK_BYTES: Final = 512
+"""A gauge's backlog is taken in small pieces, so that others are read in between."""
 PTY_MAJORS: Final = range(136, 144)
 
 log = logging.getLogger(__name__)
@@ -140,6 +142,7 @@ class SerialSource:
         self._handle: serial.Serial | None = None
         self._ended: asyncio.Event = asyncio.Event()
         self._reason = ""
+        self._pace = Pace()
 
     async def run(self) -> None:
         """Open, read and re-open until cancelled.
@@ -194,7 +197,7 @@ class SerialSource:
             raise OSError(message)
         self._adapter.opened(found)
         self._ended.clear()
-        asyncio.get_running_loop().add_reader(self._handle.fileno(), self._ready)
+        self._watch(self._handle)
         self._changed(self._clock.monotonic_ns(), True, "port open")  # noqa: FBT003
 
     def _ready(self) -> None:
@@ -209,10 +212,19 @@ class SerialSource:
         except (OSError, termios.error) as error:
             self._end(_in_words(error, self._port))
             return
-        if data:
-            self._received(t_ns, data)
-        else:
+        if not data:
             self._end("the gauge or its cable is gone")
+            return
+        if rest_s := self._pace.took(t_ns, len(data)):
+            loop = asyncio.get_running_loop()
+            loop.remove_reader(handle.fileno())
+            loop.call_later(rest_s, self._watch, handle)
+        self._received(t_ns, data)
+
+    def _watch(self, handle: serial.Serial) -> None:
+        """Have the loop tell of bytes, unless the port was lost meanwhile."""
+        if handle is self._handle and not self._ended.is_set():
+            asyncio.get_running_loop().add_reader(handle.fileno(), self._ready)
 
     def _end(self, reason: str) -> None:
         self._reason = reason

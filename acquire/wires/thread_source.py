@@ -14,6 +14,7 @@ from barrelfit.acquire.clock import Clock
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.wires.busy_port import FirstOpening
 from barrelfit.acquire.wires.byte_source import Changed, Received
+from barrelfit.acquire.wires.pace import Pace
 
 LOOK_AGAIN_S: Final = 0.2
 BACK_OFF_MAX_S: Final = 2.0
@@ -141,12 +142,15 @@ class ThreadSource:
         lost: "asyncio.Future[str]",
         stop: threading.Event,
     ) -> None:
-        reason = ""
+        reason, pace = "", Pace()
         try:
             while not stop.is_set():
                 data = line.read()
                 if data and not stop.is_set():
-                    loop.call_soon_threadsafe(self._received, self._clock.monotonic_ns(), data)
+                    t_ns = self._clock.monotonic_ns()
+                    loop.call_soon_threadsafe(self._received, t_ns, data)
+                    if rest_s := pace.took(t_ns, len(data)):
+                        stop.wait(rest_s)
         except LineLostError as error:
             reason = str(error)
         except Exception as error:  # a reader that ends unseen would look like a silent gauge

@@ -10,15 +10,18 @@ from barrelfit.acquire.inputs.bench_file import bench_file
 from barrelfit.acquire.inputs.gauge_profiles import profile_of_text, profile_text
 from barrelfit.acquire.inputs.gauge_wire import profile_on_bench, wire_on_bench
 from barrelfit.acquire.journal.events import (
-    AdapterTaken,
     FaultSeen,
-    GaugeStalled,
-    NameShared,
     ReadingTaken,
     WireNote,
     WireOpened,
     WireSent,
     to_input,
+)
+from barrelfit.acquire.journal.port_events import (
+    AdapterTaken,
+    BytesLeftOut,
+    GaugeStalled,
+    NameShared,
 )
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.rules.events import GaugeChanged
@@ -284,3 +287,58 @@ def test_a_gauge_that_is_away_was_not_stalled_and_a_busy_moment_is_no_stall():
     life.now_ns += 900 * MS
     wired.gauge.tick()
     assert wired.heard.of(GaugeStalled) == []
+
+
+def babbling(wired: Wired, seconds: float, from_ms: int = 2_000) -> bytes:
+    """A megabyte a second of short garbage; gives what was sent."""
+    sent = b""
+    for number in range(int(seconds * 1000)):
+        t_ns = (from_ms + number) * MS
+        wired.clock.now_ns = t_ns
+        wired.gauge.received(t_ns, b"x\r" * 500)
+        sent += b"x\r" * 500
+        if number % 50 == 0:
+            wired.gauge.tick()
+    return sent
+
+
+def test_a_gauge_that_babbles_is_cut_off_told_and_every_byte_is_recorded_or_counted():
+    wired = streaming()
+    wired.gauge.received(2_000 * MS, wired.line)
+    sent = wired.line + babbling(wired, 4.0, 3_000)
+    assert wired.states == ["present", "answering", "lost"]
+    assert wired.gauge.health().reason.startswith("cut off: ")
+    assert len(wired.heard.of(FaultSeen)) < 2_000
+    wired.gauge.tell_left_out(7_000 * MS)
+    told = [e for e in wired.heard.events if isinstance(e, ReadingTaken | FaultSeen | WireNote)]
+    recorded = bytes.fromhex("".join(event.raw for event in told))
+    (left_out,) = wired.heard.of(BytesLeftOut)
+    assert sent.startswith(recorded)
+    assert len(recorded) + left_out.count == len(sent)
+    assert bytes.fromhex(left_out.sample) == sent[len(recorded) :][:64]
+
+
+def test_a_gauge_that_was_cut_off_is_tried_again_and_read_when_it_has_calmed_down():
+    wired = streaming()
+    babbling(wired, 2.0)
+    wired.clock.now_ns = 20_000 * MS
+    wired.gauge.tick()
+    assert wired.states[-2:] == ["lost", "present"]
+    assert len(wired.heard.of(BytesLeftOut)) == 1
+    wired.gauge.received(22_000 * MS, wired.line)
+    assert wired.states[-1] == "answering"
+    assert len(lengths(wired)) == 1
+
+
+def test_a_gauge_that_was_cut_off_and_unplugged_is_tried_at_the_next_plug():
+    wired = streaming()
+    babbling(wired, 2.0)
+    wired.gauge.changed(5_000 * MS, present=False, reason="gone")
+    assert wired.gauge.health().reason == "gone"
+    assert len(wired.heard.of(BytesLeftOut)) == 1
+    wired.clock.now_ns = 60_000 * MS
+    wired.gauge.tick()
+    assert wired.states[-1] == "lost"
+    wired.gauge.changed(70_000 * MS, present=True, reason="port open")
+    wired.gauge.received(72_000 * MS, wired.line)
+    assert wired.states[-1] == "answering"

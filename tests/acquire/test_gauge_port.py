@@ -10,7 +10,8 @@ import pytest
 from barrelfit.acquire.bench.adapters import adapter_taken, recall_adapter
 from barrelfit.acquire.clock import RunningClock
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.journal.events import NameShared, WireOpened
+from barrelfit.acquire.journal.events import WireOpened
+from barrelfit.acquire.journal.port_events import NameShared
 from barrelfit.acquire.wires.byte_source import LineSettings
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.serial_source import SerialSource

@@ -10,13 +10,10 @@ import tempfile
 from pathlib import Path
 
 from barrelfit.acquire.journal.events import (
-    AdapterTaken,
     ClockNotSet,
     ClockStepped,
-    GaugeStalled,
     HeadSeen,
     LimitReached,
-    NameShared,
     RecordingResumed,
     RecordingStopped,
     ReserveUsed,
@@ -27,6 +24,12 @@ from barrelfit.acquire.journal.events import (
     WireSent,
 )
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
+from barrelfit.acquire.journal.port_events import (
+    AdapterTaken,
+    BytesLeftOut,
+    GaugeStalled,
+    NameShared,
+)
 from barrelfit.acquire.journal.record_events import (
     EndUnsaved,
     MessageRefused,
@@ -71,6 +74,7 @@ def record(folder: Path) -> Path:
         AdapterTaken("bore", "/dev/serial/by-id/x", "1209:0002", "SN1", "1-2", "1:4", 5, "00"),
         NameShared("bore", "/dev/serial/by-id/x", "the adapter a and the adapter b"),
         GaugeStalled("bore", 60_000),
+        BytesLeftOut("bore", 1_000_000, "780d780d"),
         WireSent("bore", "3f0d"),
         WireNote("bore", "3f0d", "acknowledgement"),
         UnitChanged("bore", "mm", "in"),

@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from barrelfit.acquire.journal.events import GaugeStalled, ReadingTaken, WireNote
+from barrelfit.acquire.journal.events import ReadingTaken, WireNote
+from barrelfit.acquire.journal.port_events import GaugeStalled
 from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.redo.redo_journal import redo_session
 from barrelfit.drivers.decode import WAITED

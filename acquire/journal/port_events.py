@@ -1,0 +1,54 @@
+"""What befalls a gauge's port beside its bytes: another adapter, a stop, a babble."""
+
+import msgspec
+
+
+class _Flat(msgspec.Struct, frozen=True, gc=False, omit_defaults=True, forbid_unknown_fields=True):
+    """A document of plain texts and numbers; empty fields are left out."""
+
+
+class AdapterTaken(_Flat, frozen=True):
+    """The USB adapter behind a gauge's port (see `acquire.wires.usb_tree.Plugged`).
+
+    After a loss or a restart only this one is the gauge's. `chosen_by` is who said that it is,
+    where the port's name could have meant another; `port` is then the name that was given.
+    """
+
+    gauge: str
+    port: str
+    usb: str
+    serial_number: str
+    socket: str
+    plug: str
+    since_us: int = 0
+    interface: str = ""
+    chosen_by: str = ""
+
+
+class NameShared(_Flat, frozen=True):
+    """`adapters` were there at one time under the name of a gauge's port."""
+
+    gauge: str
+    port: str
+    adapters: str
+
+
+class GaugeStalled(_Flat, frozen=True):
+    """Nobody read a gauge's port for `stood_ms`: the process was stopped, or had no time.
+
+    What the gauge sent meanwhile has no time of its own, and the system may have lost some of it.
+    """
+
+    gauge: str
+    stood_ms: int
+
+
+class BytesLeftOut(_Flat, frozen=True):
+    """A gauge was cut off because it babbled: `count` bytes are not in the journal.
+
+    Each such record tells of the bytes since the one before; `sample` are the first of them.
+    """
+
+    gauge: str
+    count: int
+    sample: str
