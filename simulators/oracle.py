@@ -34,7 +34,7 @@ class OraclePlan:
     start_nm: int = 12_000_000
     step_nm: int = 1_000
     settle_s: float = 0.5
-    linger_s: float = 0.5
+    linger_s: float = 3.0
 
 
 async def send_numbered(plan: OraclePlan, port: Port, record: Path | None) -> None:

@@ -81,7 +81,7 @@ class Port:
             os.close(self._slave)
             self._slave = -1
 
-    async def wait_until_taken(self, seconds: float = 1.0) -> None:
+    async def wait_until_taken(self, seconds: float = 3.0) -> None:
         """Return when the reader has taken everything that was sent, or after `seconds`."""
         for _ in range(round(seconds / POLL_S)):
             await asyncio.sleep(POLL_S)  # the kernel takes a moment to hand bytes over

@@ -1,7 +1,10 @@
 """What holds for every test."""
 
 import asyncio
+import os
+from pathlib import Path
 
+import pytest
 from hypothesis import settings
 
 # A busy machine is no fault of the code; how long a thing takes is measured in tests/bench.
@@ -11,3 +14,33 @@ settings.load_profile("barrelfit")
 # Says that no loop is wanted outside asynchronous tests: else pytest-asyncio makes one to restore
 # later, never closes it, and the run ends with a warning that is an error here.
 asyncio.set_event_loop(None)
+
+WORKERS = 2
+"""Much of the time a test of processes waits: two of them fill two cores, more only disturb."""
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """A whole run goes side by side; whoever names tests, or asks for long ones, has them here."""
+    whole = config.args_source is pytest.Config.ArgsSource.TESTPATHS
+    is_long = "long" in config.option.markexpr.replace("not long", "")
+    return WORKERS if whole and not is_long and config.option.capture != "no" else 0
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Say what stays together when tests run side by side, and in which order they are given out.
+
+    The tests of one file share its fixtures, so a file stays in one worker; what takes longer than
+    a moment is given out one by one, last, so that both workers end together. Tests that start
+    processes come first: they wait, and the others fill the gaps.
+    """
+    if "PYTEST_XDIST_WORKER" not in os.environ:
+        return
+    for item in items:
+        if _is_system(item) or not item.get_closest_marker("slow"):
+            item.add_marker(pytest.mark.xdist_group(Path(item.path).stem))
+    items.sort(key=lambda item: (not _is_system(item), bool(item.get_closest_marker("slow"))))
+
+
+def _is_system(item: pytest.Item) -> bool:
+    return item.get_closest_marker("system") is not None

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from barrelfit.acquire.bus.broker import BrokerAddress, EmbeddedBroker
 from barrelfit.acquire.bus.mqtt_bus import BusLink, BusMessage
-from tests.system.bench_rig import free_port
+from tests.system.ports import free_port
 
 ANSWERED = 7  # one message of so many
 THERE, BACK = "latency/there", "latency/back"

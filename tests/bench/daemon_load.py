@@ -35,10 +35,10 @@ from tests.system.bench_rig import (
     bench_text,
     children_of,
     ending,
-    free_port,
     gauge_text,
     profile_for,
 )
+from tests.system.ports import free_port
 
 FIRST_NM = 12_000_000
 STEP_NM = 1_000

@@ -19,6 +19,7 @@ from barrelfit.acquire.wires.blocking_line import open_server
 from barrelfit.acquire.wires.byte_source import LineSettings
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.thread_source import ThreadSource
+from tests.system.ports import free_port
 
 LINE = LineSettings()
 
@@ -65,9 +66,7 @@ class Server:
 
     def __init__(self, folder) -> None:
         assert folder
-        with socket.socket() as probe:
-            probe.bind(("127.0.0.1", 0))
-            self._port = probe.getsockname()[1]
+        self._port = free_port()
 
     def source(self, clock, received, changed):
         name = f"socket://127.0.0.1:{self._port}"

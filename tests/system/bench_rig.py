@@ -7,7 +7,6 @@ import contextlib
 import json
 import os
 import signal
-import socket
 import subprocess
 import sys
 import threading
@@ -25,12 +24,6 @@ Message = dict[str, Any]
 PYTHON = sys.executable
 PATIENCE_S = 25.0
 PROFILE = "signed-decimal-streaming-crlf"
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
 
 
 class Lines:

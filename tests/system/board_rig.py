@@ -17,6 +17,7 @@ import paho.mqtt.client as mqtt
 import pytest
 
 from tests.dashboard.scripted import MESSAGE, encoded
+from tests.system.ports import free_port
 
 BROWSER_ARGUMENTS = [
     "--no-sandbox",
@@ -37,12 +38,6 @@ def need(program: str) -> str:
         if found:
             return found
     return pytest.skip(f"{program} is not installed")
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
 
 
 class Broker:

@@ -23,7 +23,6 @@ import pty
 import random
 import secrets
 import signal
-import socket
 import subprocess
 import sys
 import tempfile
@@ -46,6 +45,7 @@ from barrelfit.acquire.journal.verify import WHOLE, verify_journal
 from barrelfit.acquire.redo.redo_journal import redo_session
 from barrelfit.simulators.line import Encoder
 from barrelfit.simulators.trace import make_trace
+from tests.system.ports import free_port
 
 BENCH = """\
 schema = 1
@@ -346,13 +346,6 @@ def one_session(
     total.sent = len(talking.sent)
     total.faults += found.faults + listener.different
     path.rename(path.with_suffix(".checked"))
-
-
-def free_port() -> int:
-    """A port that nobody has."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
 
 
 def main() -> int:

@@ -9,7 +9,8 @@ import sys
 import pytest
 
 from tests.system.board_browser import IN_PAGE, wait_state, wait_text
-from tests.system.board_rig import browser, free_port, need, wait_for
+from tests.system.board_rig import browser, need, wait_for
+from tests.system.ports import free_port
 
 pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(150)]
 

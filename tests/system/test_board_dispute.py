@@ -5,7 +5,8 @@ from pathlib import Path
 import pytest
 
 from tests.journals.make_fixture import record
-from tests.system.board_rig import BoardProcess, browser, free_port, need
+from tests.system.board_rig import BoardProcess, browser, need
+from tests.system.ports import free_port
 
 pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(90)]
 

@@ -14,7 +14,8 @@ from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.topics import COMMAND, topic
 from barrelfit.dashboard.board.hub import Hub
 from barrelfit.dashboard.pages.override import Wish, ask_lead, override
-from tests.system.bench_rig import Daemon, FarEnd, bench_text, ending, free_port, gauge_text
+from tests.system.bench_rig import Daemon, FarEnd, bench_text, ending, gauge_text
+from tests.system.ports import free_port
 
 pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
 

@@ -23,7 +23,8 @@ from tests.system.board_browser import (
     rig,  # noqa: F401
     wait_text,
 )
-from tests.system.board_rig import BoardProcess, free_port, wait_for
+from tests.system.board_rig import BoardProcess, wait_for
+from tests.system.ports import free_port
 
 pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(90)]
 

@@ -21,11 +21,11 @@ from tests.system.board_rig import (
     Publisher,
     Repeater,
     browser,
-    free_port,
     need,
     wait_for,
 )
 from tests.system.oidc_provider import Identity, sign_in_file
+from tests.system.ports import free_port
 
 pytest.importorskip("authlib", reason="authlib is not installed")
 pytest.importorskip("httpx", reason="httpx is not installed")

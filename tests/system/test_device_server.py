@@ -5,7 +5,6 @@ import contextlib
 import os
 import shutil
 import signal
-import socket
 import subprocess
 import tty
 from functools import partial
@@ -16,6 +15,7 @@ from barrelfit.acquire.clock import RunningClock
 from barrelfit.acquire.wires.blocking_line import open_server
 from barrelfit.acquire.wires.byte_source import LineSettings
 from barrelfit.acquire.wires.thread_source import ThreadSource
+from tests.system.ports import free_port
 
 SERVER = shutil.which("ser2net") or "/usr/sbin/ser2net"
 
@@ -35,11 +35,6 @@ pytestmark = [
     pytest.mark.skipif(not runs(SERVER), reason="needs Debian's ser2net"),
     pytest.mark.filterwarnings("ignore:set(Daemon|Name):DeprecationWarning"),  # pyserial's own
 ]
-
-
-def free_port():
-    with socket.create_server(("127.0.0.1", 0)) as server:
-        return server.getsockname()[1]
 
 
 class Server:

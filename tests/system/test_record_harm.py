@@ -17,10 +17,10 @@ from tests.system.bench_rig import (
     Listener,
     bench_text,
     ending,
-    free_port,
     gauge_text,
 )
 from tests.system.board_rig import need
+from tests.system.ports import free_port
 
 pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
 

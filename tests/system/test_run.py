@@ -18,10 +18,10 @@ from tests.system.bench_rig import (
     bench_text,
     ending,
     family_of,
-    free_port,
     gauge_text,
     wait_for_end,
 )
+from tests.system.ports import free_port
 
 pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
 

@@ -12,10 +12,10 @@ from tests.system.bench_rig import (
     Listener,
     bench_text,
     ending,
-    free_port,
     gauge_text,
 )
 from tests.system.board_rig import _answers, need, wait_for
+from tests.system.ports import free_port
 
 pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(60)]
 

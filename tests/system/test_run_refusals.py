@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 import serial
 
-from tests.system.bench_rig import PYTHON, Daemon, bench_text, ending, free_port, gauge_text
+from tests.system.bench_rig import PYTHON, Daemon, bench_text, ending, gauge_text
 from tests.system.board_rig import need
+from tests.system.ports import free_port
 
 pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(60)]
 
