@@ -12,8 +12,10 @@ from barrelfit.acquire.inputs.toml_places import Path as Place
 from barrelfit.acquire.inputs.toml_places import key_lines, line_at
 from barrelfit.rules.engine.form import FormError, Problem
 from barrelfit.rules.engine.parts import EngineSet, Photo
+from barrelfit.rules.engine.set_doubts import set_doubts
 from barrelfit.rules.engine.setfile import SetFile, set_from
 from barrelfit.rules.engine.sheet import Sheet, sheet_from
+from barrelfit.rules.engine.sheet_doubts import sheet_doubts
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.set_sizes import SizeDesk, sizes_of
 from barrelfit.rules.uncertainty.materials import Material, materials_from
@@ -36,12 +38,18 @@ def load_materials() -> dict[str, Material]:
 
 
 def sheet_of(text: str, name: str) -> Sheet:
-    """Build a sheet from its text; raises UserError with every problem's line and key."""
+    """Build a sheet from its text; raises UserError with every problem's line and key.
+
+    Also where a value is so unusual that it is asked about, and the sheet does not confirm it.
+    """
     table = parse_toml(text, name)
     try:
         sheet = sheet_from(table, name)
     except FormError as error:
         raise _located(error.located, text, name) from None
+    doubts = sheet_doubts(table)
+    if doubts:
+        raise _located(doubts, text, name)
     named: list[tuple[Place, str]] = [(("piston", "material"), sheet.piston.material)]
     for number, kind in enumerate(sheet.barrel.kinds):
         named.append((("barrel", "kind", number, "material"), kind.material))
@@ -69,7 +77,7 @@ def check_materials(
 def hash_photos(text: str, sheet: Sheet, path: Path) -> dict[str, str]:
     """The SHA-256 of each photo that a set file names; raises UserError for a missing one."""
     try:
-        return _hashes(set_of(text, sheet, str(path)), path.parent)
+        return _hashes(checked_set(text, sheet, str(path)), path.parent)
     except FormError as error:
         raise _located(error.located, text, str(path)) from None
 
@@ -81,6 +89,19 @@ def set_of(text: str, sheet: Sheet, name: str) -> SetFile:
         return set_from(table, sheet, name)
     except FormError as error:
         raise _located(error.located, text, name) from None
+
+
+def checked_set(text: str, sheet: Sheet, name: str) -> SetFile:
+    """Build a set as `set_of` does, from a file that is new to us: its doubts must be answered.
+
+    Raises:
+        UserError: the file is not as it must be, or holds what is asked about.
+    """
+    file = set_of(text, sheet, name)
+    doubts = set_doubts(parse_toml(text, name), sheet)
+    if doubts:
+        raise _located(doubts, text, name)
+    return file
 
 
 def load_set(path: Path, sheet_name: str, guard_factor: float) -> Loaded:
@@ -97,7 +118,7 @@ def load_set(path: Path, sheet_name: str, guard_factor: float) -> Loaded:
     text_of_sheet = sheet_text(sheet_name)
     sheet = sheet_of(text_of_sheet, sheet_name)
     text = file_text(path)
-    file = set_of(text, sheet, str(path))
+    file = checked_set(text, sheet, str(path))
     materials = load_materials()
     named = (("measuring", "gauge_material"), file.measuring.gauge_material)
     check_materials([named], materials, text, str(path))

@@ -1,11 +1,14 @@
 """What must hold between the keys of a set file, and between it and the sheet."""
 
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 
-from barrelfit.rules.engine.form import Filled, Problem
+from barrelfit.rules.engine.doubts import as_written
+from barrelfit.rules.engine.form import Filled, Path, Problem
 from barrelfit.rules.engine.gate import codes_for
 from barrelfit.rules.engine.parts import PartKind
 from barrelfit.rules.engine.sheet import Sheet
+from barrelfit.rules.engine.slips import length_slip
 from barrelfit.rules.length import NM_PER_UNIT, shown
 
 FAR_OFF = 20  # a diameter further than 1/20 from every size of the sheet is no such part's
@@ -168,24 +171,25 @@ def _gap_depth(ring: Filled, sheet: Sheet) -> Iterator[Problem]:
 
 
 def _sizes(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
+    unit = filled.text("unit")
     pistons_nm = [g.piston_nm for v in sheet.variants for g in v.groups]
     bores_nm = [g.bore_nm for v in sheet.variants for g in v.groups]
     for part in filled.tables("piston"):
         for key in ("skirt", "size_stamp"):
-            yield from _size(part, key, part.number(key), pistons_nm)
+            yield from _size((*part.path, key), part.number(key), pistons_nm, unit)
     for part in filled.tables("barrel"):
-        yield from _size(part, "size_stamp", part.number("size_stamp"), bores_nm)
+        yield from _size((*part.path, "size_stamp"), part.number("size_stamp"), bores_nm, unit)
         for (depth, direction), size_nm in part.grid("bore").items():
-            found = _size(part, "bore", size_nm, bores_nm)
+            found = _size((*part.path, "bore"), size_nm, bores_nm, unit)
             yield from (Problem(p.path, f"{depth}.{direction} {p.sentence}") for p in found)
     if sheet.pin.diameter_nm is not None:
         for part in filled.tables("pin"):
-            yield from _size(part, "diameter", part.number("diameter"), [sheet.pin.diameter_nm])
+            yield from _size(
+                (*part.path, "diameter"), part.number("diameter"), [sheet.pin.diameter_nm], unit
+            )
 
 
-def _size(
-    part: Filled, key: str, size_nm: int | None, known_nm: Sequence[int]
-) -> Iterator[Problem]:
+def _size(path: Path, size_nm: int | None, known_nm: Sequence[int], unit: str) -> Iterator[Problem]:
     if size_nm is None or _near(size_nm, known_nm):
         return
     inch, mm = NM_PER_UNIT["inch"], NM_PER_UNIT["mm"]
@@ -196,13 +200,17 @@ def _size(
         hint = "; it looks like millimetres in a file whose unit is inch: one file has one unit"
     elif _near(size_nm * 10, known_nm) or _near(size_nm // 10, known_nm):
         hint = "; is the decimal mark one place off?"
+    else:
+        text = as_written(size_nm, unit)
+        slip = length_slip(text, unit, lambda nm: _near(nm, known_nm), far=True)
+        hint = f"; {slip.words}" if slip is not None else ""
     span = f"{shown(min(known_nm))} to {shown(max(known_nm))}"
     sentence = f"is {shown(size_nm)}, far from every size of the sheet ({span}){hint}"
-    yield Problem((*part.path, key), sentence)
+    yield Problem(path, sentence)
 
 
-def _near(size_nm: int, known_nm: Sequence[int]) -> bool:
-    return any(abs(size_nm - k) * FAR_OFF <= k for k in known_nm)
+def _near(size_nm: int | Fraction, known_nm: Sequence[int]) -> bool:
+    return any(abs(Fraction(size_nm) - k) * FAR_OFF <= k for k in known_nm)
 
 
 def _overrides(filled: Filled) -> Iterator[Problem]:

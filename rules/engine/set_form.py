@@ -160,7 +160,7 @@ SET = Form(
         Key(
             "confirmed",
             "texts",
-            "features typed twice or explained, as in P1/gap/top",
+            "features and keys of unusual values that are meant so: P1/gap/top, measuring.digit",
             required=False,
         ),
         Key("measuring", "table", "how the sizes were measured", required=False, form=MEASURING),

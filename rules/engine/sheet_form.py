@@ -138,6 +138,12 @@ SHEET = Form(
         Key("unit", "text", "unit of every length in the file", choices=("mm", "inch")),
         Key("engine", "text", "the engine in words"),
         Key("source", "text", "where the limits come from: document and page"),
+        Key(
+            "confirmed",
+            "texts",
+            "keys of unusual values that are meant so, as in piston.wear_max",
+            required=False,
+        ),
         Key("cylinders", "count", "how many cylinders the engine has"),
         Key("bank", "tables", "the banks of cylinders", form=BANK),
         Key("variant", "tables", "the variants with their size groups", form=VARIANT),

@@ -11,17 +11,15 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from barrelfit.rules.engine.slips import NM_PER_TYPED, length_slip
 from barrelfit.rules.length import NM_PER_UNIT, shown, to_nm
 
 POINT, COMMA = ".", ","
 CHARACTERS_MAX = 20
-_NM_PER_UNIT = {**NM_PER_UNIT, "µm": 1_000, "um": 1_000}
 _NUMBER = {
     POINT: re.compile(r"[+-]?([0-9]+(\.[0-9]+)?|\.[0-9]+)", re.ASCII),
     COMMA: re.compile(r"[+-]?([0-9]+(,[0-9]+)?|,[0-9]+)", re.ASCII),
 }
-# What the typed number may have to be multiplied by, likeliest first.
-_SLIPS = tuple(Fraction(10) ** power for power in (-1, 1, -2, 2))
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,21 +32,48 @@ class Expected:
         by: what expects it, for the question ("skirt less bore computed as 0.0130 mm").
         near_nm: what the value is about (a nominal size), in nm, None for a value that may be
             anything, such as a clearance. It closes the side on which there is no limit.
+        most_nm: what it can't be more than (a used pin is no thicker than a new one), or None.
+        beside: least and greatest by what was measured beside it, in nm, or None.
     """
 
     low_nm: int | None
     high_nm: int | None
     by: str
     near_nm: int | None = None
+    most_nm: int | None = None
+    beside: tuple[int, int] | None = None
 
     def holds(self, value_nm: Fraction | int) -> bool:
         """Whether a value lies where it should, the edges included."""
         above = self.low_nm is None or self.low_nm <= value_nm
         below = self.high_nm is None or value_nm <= self.high_nm
-        return above and below and self.resembles(value_nm)
+        return above and below and self._is_beside(value_nm) and self.resembles(value_nm)
+
+    def welcomes(self, value_nm: Fraction | int) -> bool:
+        """Whether a value is where it should be and no further off on a side without a limit."""
+        return self.holds(value_nm) and self.is_ordinary(value_nm)
+
+    def is_ordinary(self, value_nm: Fraction | int) -> bool:
+        """Whether a value is a measurement like others, good or bad.
+
+        It is beyond its limits by no more than they are apart (a part worn twice as much as is
+        allowed is an ordinary bad part), and not far from what was measured beside it.
+        """
+        ends = [end for end in (self.low_nm, self.high_nm, self.near_nm) if end is not None]
+        if len(ends) < 2:  # noqa: PLR2004  one end spans nothing
+            return self.holds(value_nm)
+        low_nm, high_nm = min(ends), max(ends)
+        span_nm = high_nm - low_nm
+        near = low_nm - span_nm <= value_nm <= high_nm + span_nm
+        return near and self._is_beside(value_nm)
+
+    def _is_beside(self, value_nm: Fraction | int) -> bool:
+        return self.beside is None or self.beside[0] <= value_nm <= self.beside[1]
 
     def resembles(self, value_nm: Fraction | int) -> bool:
         """Whether a value can be one of this feature at all: within a fifth of its nominal."""
+        if self.most_nm is not None and value_nm > self.most_nm:
+            return False
         if self.near_nm is None:
             return True
         return 4 * self.near_nm <= 5 * value_nm <= 6 * self.near_nm
@@ -75,8 +100,8 @@ class Held:
     """The entry does not count yet: why, and the question to the person who typed it.
 
     Attributes:
-        reason: `unreadable`, `decimal-mark`, `unit`, `too-fine`, `decimal-slip`, `unit-slip`, or
-            `unlike` (nothing like the feature, and no slip explains it).
+        reason: `unreadable`, `decimal-mark`, `unit`, `too-fine`, `decimal-slip`, `unit-slip`,
+            `digits-swapped`, or `unlike` (nothing like the feature, and no slip explains it).
         question: one sentence.
         confirmable: whether typing it again, or a reason, makes it count.
     """
@@ -90,8 +115,9 @@ def check_entry(typed: Typed, expected: Expected, decimal_mark: str = POINT) -> 
     """Read an entry and hold it when it looks like a slip.
 
     A value out of what is expected is held when it would be as expected with the decimal mark one
-    or two places further, or in another unit. A value that is out and fits nowhere else counts: it
-    is a measurement, and the rules judge it.
+    or two places further, in another unit, or, where it is no ordinary measurement, with two digits
+    swapped (see `rules.engine.slips`). A value that is out and fits nowhere else counts: it is a
+    measurement, and the rules judge it.
 
     Args:
         typed: the entry.
@@ -102,7 +128,7 @@ def check_entry(typed: Typed, expected: Expected, decimal_mark: str = POINT) -> 
     length = read_length(typed.text, typed.unit, decimal_mark)
     if isinstance(length, Held) or typed.confirms or expected.holds(length):
         return length if isinstance(length, Held) else Accepted(length)
-    return _doubt(length, typed, expected) or Accepted(length)
+    return _doubt(length, typed, expected, by_hand=True) or Accepted(length)
 
 
 def check_gauge_size(size_nm: int, expected: Expected) -> Held | None:
@@ -120,10 +146,10 @@ def check_gauge_size(size_nm: int, expected: Expected) -> Held | None:
     in_inch = (Decimal(size_nm) / NM_PER_UNIT["inch"]).quantize(Decimal("0.0001"))
     in_mm = shown(size_nm).removesuffix(" mm")
     for as_shown in (Typed(in_mm, "mm"), Typed(str(in_inch), "inch")):
-        slip = _slip(size_nm, as_shown, expected)
+        slip = _slip(size_nm, as_shown, expected, by_hand=False)
         if slip is not None:
             return slip
-    return _doubt(size_nm, Typed(in_mm, "mm"), expected)
+    return _doubt(size_nm, Typed(in_mm, "mm"), expected, by_hand=False)
 
 
 def read_length(text: str, unit: str, decimal_mark: str = POINT) -> int | Held:
@@ -135,7 +161,7 @@ def read_length(text: str, unit: str, decimal_mark: str = POINT) -> int | Held:
         decimal_mark: "." or ",".
     """
     number = text.strip()
-    if unit not in _NM_PER_UNIT:
+    if unit not in NM_PER_TYPED:
         choices = ", ".join(NM_PER_UNIT)
         return Held("unit", f"'{text}': in which unit? {choices} or µm", confirmable=False)
     other = COMMA if decimal_mark == POINT else POINT
@@ -159,7 +185,7 @@ def last_digit_nm(text: str, unit: str) -> int:
         unit: its unit.
     """
     decimals = re.split("[.,]", text.strip())[1:]
-    digit = Decimal(_NM_PER_UNIT[unit]).scaleb(-len("".join(decimals)))
+    digit = Decimal(NM_PER_TYPED[unit]).scaleb(-len("".join(decimals)))
     return max(1, int(digit.to_integral_value()))
 
 
@@ -169,15 +195,15 @@ def _exact_nm(value: Decimal, number: str, unit: str) -> int | Held:
             return to_nm(value, unit)
         except ValueError as error:
             return Held("too-fine", f"'{number}': {error}", confirmable=False)
-    length = value * _NM_PER_UNIT[unit]
+    length = value * NM_PER_TYPED[unit]
     if length != length.to_integral_value():
         question = f"'{number}': finer than a nanometre; write fewer decimals"
         return Held("too-fine", question, confirmable=False)
     return int(length)
 
 
-def _doubt(length_nm: int, typed: Typed, expected: Expected) -> Held | None:
-    slip = _slip(length_nm, typed, expected)
+def _doubt(length_nm: int, typed: Typed, expected: Expected, *, by_hand: bool) -> Held | None:
+    slip = _slip(length_nm, typed, expected, by_hand=by_hand)
     if slip is not None or expected.resembles(length_nm):
         return slip
     question = (
@@ -187,32 +213,13 @@ def _doubt(length_nm: int, typed: Typed, expected: Expected) -> Held | None:
     return Held("unlike", question, confirmable=True)
 
 
-def _slip(length_nm: int, typed: Typed, expected: Expected) -> Held | None:
+def _slip(length_nm: int, typed: Typed, expected: Expected, *, by_hand: bool) -> Held | None:
     """The likeliest slip that would make the value as expected, as a question."""
-    start = f"{typed.text.strip()} {typed.unit} is not as expected ({expected.by})"
-    ask = "type it again, or say why"
-    for factor in _SLIPS[:2]:
-        if expected.holds(length_nm * factor):
-            question = f"{start}, {_mm(length_nm * factor)} would be: decimal slip? {ask}"
-            return Held("decimal-slip", question, confirmable=True)
-    unit = _unit_slip(length_nm, typed.unit, expected)
-    if unit is not None:
-        question = f"{start}, {typed.text.strip()} {unit} would be: which unit? {ask}"
-        return Held("unit-slip", question, confirmable=True)
-    for factor in _SLIPS[2:]:
-        if expected.holds(length_nm * factor):
-            question = f"{start}, {_mm(length_nm * factor)} would be: decimal slip? {ask}"
-            return Held("decimal-slip", question, confirmable=True)
-    return None
-
-
-def _unit_slip(length_nm: int, unit: str, expected: Expected) -> str | None:
-    here_nm = _NM_PER_UNIT[unit]
-    for other, there_nm in _NM_PER_UNIT.items():
-        if there_nm != here_nm and expected.holds(Fraction(length_nm * there_nm, here_nm)):
-            return other
-    return None
-
-
-def _mm(length_nm: Fraction) -> str:
-    return shown(round(length_nm))
+    text = typed.text.strip()
+    far = by_hand and not expected.is_ordinary(length_nm)
+    slip = length_slip(text.replace(COMMA, POINT), typed.unit, expected.welcomes, far=far)
+    if slip is None:
+        return None
+    start = f"{text} {typed.unit} is not as expected ({expected.by})"
+    question = f"{start}, {slip.words} type it again, or say why"
+    return Held(slip.reason, question, confirmable=True)

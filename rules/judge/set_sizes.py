@@ -9,7 +9,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from barrelfit.rules.engine.features import ring_at
 from barrelfit.rules.engine.setfile import By, Measured, Measuring, SetFile
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.judge.by_hand import ASSUMED, size_by_hand
@@ -61,9 +60,10 @@ def sizes_of(file: SetFile, sheet: Sheet, materials: Mapping[str, Material]) -> 
     desk = SizeDesk(file, sheet, materials)
     sizes: dict[FeatureId, Size] = {}
     questions: list[Question] = []
-    read = {m.at: m.read_nm for m in file.measured}
+    as_read = {m.at: Size(m.at, m.read_nm, m.read_nm, Budget(()), "file") for m in file.measured}
+    beside = Evidence(sheet, file.engine, as_read)
     for measured in file.measured:
-        held = desk.held(measured, read)
+        held = desk.held(measured, beside)
         if held is not None:
             questions.append(Question(measured.at, held.question))
         else:
@@ -83,15 +83,14 @@ class SizeDesk:
         self._materials = materials
         self.notes: list[str] = []
 
-    def held(self, measured: Measured, read: Mapping[FeatureId, int]) -> Held | None:
+    def held(self, measured: Measured, beside: Evidence) -> Held | None:
         """Why a length typed into the file does not count yet, None when it does.
 
         Args:
             measured: the length.
-            read: every length of the file, in nm.
+            beside: every length of the file, as it was read.
         """
-        ring_nm = read.get(ring_at(measured.at.part, "ring", measured.at.depth))
-        expected = expected_at(self._evidence, measured.at, ring_nm)
+        expected = expected_at(beside, measured.at)
         text = format((Decimal(measured.read_nm) / NM_PER_UNIT[self._unit]).normalize(), "f")
         typed = Typed(text, self._unit, confirms=str(measured.at) in self._confirmed)
         answer = check_entry(typed, expected)

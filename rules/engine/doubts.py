@@ -1,0 +1,177 @@
+"""Doubts about what a file says: unusual by the sheet or by physics, so that it is asked about.
+
+A file with a doubt is not taken until the number is written right, or is named in the file's own
+`confirmed`. Old records are read without: what was taken then stays as it was.
+
+The ranges are this project's own, wide enough for any shop and engine of this kind, and narrow
+enough that a number ten times too large or too small is seen.
+"""
+
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from barrelfit.rules.engine.form import Path, Problem, written
+from barrelfit.rules.engine.slips import (
+    NM_PER_TYPED,
+    Slip,
+    length_slip,
+    number_slip,
+    temperature_slip,
+)
+from barrelfit.rules.length import shown
+from barrelfit.rules.uncertainty.temperature import LEAST_MILLI_CELSIUS, MOST_MILLI_CELSIUS
+
+UM = 1_000
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """From where to where a number usually lies, edges included; None where a side is open."""
+
+    low: Fraction | int | None
+    high: Fraction | int | None
+    what: str
+
+    def holds(self, value: Fraction | int) -> bool:
+        """Whether a value is usual."""
+        return (self.low is None or self.low <= value) and (self.high is None or value <= self.high)
+
+
+MEASURED_TEMPERATURE = Usual(5_000, 45_000, "where people measure")
+GAUGE_U = Usual(50, 15 * UM, "a gauge's standard uncertainty")
+HAND_U = Usual(200, 50 * UM, "the standard uncertainty of feelers and scales")
+STANDARD_U = Usual(10, 10 * UM, "a standard's standard uncertainty")
+DIGIT = Usual(50, 30 * UM, "a gauge's last digit")
+ANVIL = Usual(500 * UM, 40_000 * UM, "a flat anvil's diameter")
+
+
+def length_question(length_nm: int, unit: str, usual: Usual) -> str | None:
+    """The question about a length that is not usual; None when it is.
+
+    Args:
+        length_nm: the length.
+        unit: the unit in which it was written, one of `slips.NM_PER_TYPED`.
+        usual: where it usually lies, in nm.
+    """
+    if usual.holds(length_nm):
+        return None
+    text = as_written(length_nm, unit)
+    slip = length_slip(text, unit, usual.holds, far=True)
+    return _question(f"{text} {unit}", _length_span(usual), slip)
+
+
+def temperature_question(milli_celsius: int) -> str | None:
+    """The question about a temperature at which nobody measures; None when it is usual."""
+    if MEASURED_TEMPERATURE.holds(milli_celsius):
+        return None
+    slip = temperature_slip(milli_celsius, MEASURED_TEMPERATURE.holds)
+    return _question(f"{milli_celsius / 1000:g} °C", "people measure at 5 to 45 °C", slip)
+
+
+def number_question(number: Decimal, unit: str, usual: Usual) -> str | None:
+    """The question about a plain number (grams, a ratio) that is not usual; None when it is."""
+    if usual.holds(Fraction(number)):
+        return None
+    text = format(number.normalize(), "f")
+    slip = number_slip(text, usual.holds, unit)
+    span = " to ".join(f"{float(end):.3g}" for end in (usual.low, usual.high) if end is not None)
+    return _question(f"{text} {unit}".strip(), f"{usual.what} is {span} {unit}".strip(), slip)
+
+
+def length_doubt(path: Path, length_nm: int, unit: str, usual: Usual) -> Problem | None:
+    """Ask in a file about a length; arguments as for `length_question`, `path` is its key."""
+    return asked(path, length_question(length_nm, unit, usual))
+
+
+def temperature_doubt(path: Path, milli_celsius: int) -> Problem | None:
+    """Ask in a file about a temperature."""
+    return asked(path, temperature_question(milli_celsius))
+
+
+def number_doubt(path: Path, number: Decimal, unit: str, usual: Usual) -> Problem | None:
+    """Ask in a file about a plain number."""
+    return asked(path, number_question(number, unit, usual))
+
+
+def asked(path: Path, question: str | None) -> Problem | None:
+    """A question with how to answer it in the file; None for none."""
+    if question is None:
+        return None
+    return Problem(path, f'{question} Write it right, or add "{written(path)}" to confirmed')
+
+
+def as_written(length_nm: int, unit: str) -> str:
+    """A length as a plain decimal in its file's unit."""
+    return format((Decimal(length_nm) / NM_PER_TYPED[unit]).normalize(), "f")
+
+
+def _question(text: str, usually: str, slip: Slip | None) -> str:
+    question = slip.words if slip is not None else "Is it meant so?"
+    return f"is {text}, which is unusual ({usually}). {question}"
+
+
+def _length_span(usual: Usual) -> str:
+    ends = [shown(round(end)) for end in (usual.low, usual.high) if end is not None]
+    if len(ends) == 2:  # noqa: PLR2004  both ends
+        return f"{usual.what} is {ends[0]} to {ends[1]}"
+    return f"{usual.what} is at {'least' if usual.high is None else 'most'} {ends[0]}"
+
+
+def unanswered(problems: Iterable[Problem | None], confirmed: Iterable[str]) -> list[Problem]:
+    """The doubts that the file does not name as meant so."""
+    known = {name.replace(" ", "") for name in confirmed}
+    return [p for p in problems if p is not None and written(p.path) not in known]
+
+
+# ---------------------------------------------------------------- texts that break what is shown
+
+_PROSE = {"engine", "source"}  # may run over lines; nothing else is shown in a line with others
+NAME_MAX = 80
+
+
+def text_problems(table: Mapping[str, object], path: Path = ()) -> Iterator[Problem]:
+    """Every text that would break or forge what is shown: line ends, marks of direction, spaces."""
+    for key, value in table.items():
+        at = (*path, key)
+        if (sentence := _unshowable(key)) is not None:
+            yield Problem(path, f"a key {sentence}")
+        yield from _of_value(key, value, at)
+
+
+def _of_value(key: str, value: object, at: Path) -> Iterator[Problem]:
+    if isinstance(value, dict):
+        yield from text_problems(value, at)
+    elif isinstance(value, list):
+        for number, item in enumerate(value):
+            yield from _of_value(key, item, (*at, number) if isinstance(item, dict) else at)
+    elif isinstance(value, str):
+        lines = value.splitlines() if key in _PROSE else [value]
+        problem = next((told for line in lines if (told := _unshowable(line))), None)
+        if problem is not None:
+            yield Problem(at, problem)
+        elif key == "id" and (value != value.strip() or len(value) > NAME_MAX):
+            yield Problem(at, f"must be at most {NAME_MAX} letters, with no space at its ends")
+
+
+def _unshowable(text: str) -> str | None:
+    for number, letter in enumerate(text, start=1):
+        if unicodedata.category(letter) in {"Cc", "Cf", "Zl", "Zp", "Cs", "Co", "Cn"}:
+            return (
+                f"holds a letter that can't be shown (U+{ord(letter):04X}, the {number}. letter):"
+                " a line end, a tab, or a mark that turns the writing round; write it without"
+            )
+    return None
+
+
+def temperature_out_of_reason(path: Path, milli_celsius: int) -> Problem | None:
+    """A temperature that no answer makes right."""
+    if LEAST_MILLI_CELSIUS <= milli_celsius <= MOST_MILLI_CELSIUS:
+        return None
+    least, most = LEAST_MILLI_CELSIUS // 1000, MOST_MILLI_CELSIUS // 1000
+    slip = temperature_slip(milli_celsius, MEASURED_TEMPERATURE.holds)
+    question = f"; {slip.words}" if slip is not None else ""
+    sentence = f"is {milli_celsius / 1000:g} °C, not between {least} and {most} °C{question}"
+    return Problem(path, sentence)

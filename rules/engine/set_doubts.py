@@ -1,0 +1,198 @@
+"""Doubts about a set file: how it was measured, what was weighed, tried and overridden.
+
+Lengths that were measured are held one by one (see `rules.judge.expected`); what stands here would
+spoil many verdicts at once, or is no length of a feature.
+"""
+
+import unicodedata
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from statistics import median
+
+from barrelfit.rules.engine.doubts import (
+    DIGIT,
+    GAUGE_U,
+    HAND_U,
+    STANDARD_U,
+    UM,
+    Usual,
+    asked,
+    length_doubt,
+    number_doubt,
+    temperature_doubt,
+    temperature_out_of_reason,
+    text_problems,
+    unanswered,
+)
+from barrelfit.rules.engine.form import Filled, Path, Problem, fill
+from barrelfit.rules.engine.set_form import SET
+from barrelfit.rules.engine.sheet import RingLimits, Sheet
+from barrelfit.rules.engine.slips import number_slip
+
+_KINDS = ("piston", "barrel", "pin")
+_GAUGES = {
+    "outside_u": GAUGE_U,
+    "bore_u": GAUGE_U,
+    "hand_u": HAND_U,
+    "standard_u": STANDARD_U,
+    "digit": DIGIT,
+}
+_MASS = Usual(120, 3000, "a piston's mass")
+_WIDTH = Usual(500 * UM, 8_000 * UM, "the width of a ring or its groove")
+_MASS_SPREADS = 3  # a piston that is further from the others than this many spreads was mistyped?
+_LEAF = (Fraction(1, 8), Fraction(24, 10))  # a leaf against the smallest and largest clearance
+_OVERRIDE = 8  # an override this many times as large as the sheet's value, or as small
+_SIZE = Fraction(1, 100)  # an original size further than this share from the sheet's
+
+
+def set_doubts(table: Mapping[str, object], sheet: Sheet) -> list[Problem]:
+    """Every doubt about a set that is sound by its keys.
+
+    Args:
+        table: the parsed file, one that `set_from` takes.
+        sheet: the engine's sheet.
+
+    Returns:
+        The doubts that its `confirmed` does not answer, and what can't be shown or told apart.
+    """
+    unit = str(table["unit"])
+    filled = fill(SET, table, unit).filled
+    return [
+        *text_problems(table),
+        *_alike(filled),
+        *_out_of_reason(filled),
+        *unanswered(_doubts(filled, sheet, unit), filled.texts("confirmed")),
+    ]
+
+
+def _doubts(filled: Filled, sheet: Sheet, unit: str) -> Iterator[Problem | None]:
+    measuring = filled.table("measuring")
+    for key, usual in _GAUGES.items():
+        length_nm = measuring.number(key)
+        if length_nm is not None:
+            yield length_doubt((*measuring.path, key), length_nm, unit, usual)
+    for path, milli in _temperatures(filled):
+        yield temperature_doubt(path, milli)
+    yield from _masses(filled.tables("piston"), sheet)
+    for piston in filled.tables("piston"):
+        yield from _stamped_clearance(piston, sheet, unit)
+        for ring in piston.tables("ring"):
+            yield from _ring(ring, sheet.ring(ring.text("id")), unit)
+    for override in filled.tables("override"):
+        yield _override(override, sheet, unit)
+
+
+# ---------------------------------------------------------------- names and temperatures
+
+
+def _alike(filled: Filled) -> Iterator[Problem]:
+    seen: dict[str, str] = {}
+    for kind in _KINDS:
+        for part in filled.tables(kind):
+            name = part.text("id")
+            plain = unicodedata.normalize("NFKC", name).casefold()
+            if seen.get(plain, name) != name:
+                sentence = f"'{name}' looks like '{seen[plain]}': give each part a name of its own"
+                yield Problem((*part.path, "id"), sentence)
+            seen.setdefault(plain, name)
+
+
+def _temperatures(filled: Filled) -> Iterator[tuple[Path, int]]:
+    measuring = filled.table("measuring")
+    keys = [(measuring, key) for key in ("gauge_temp_c", "part_temp_c", "room_temp_c")]
+    keys += [(part, "temp_c") for kind in ("piston", "barrel") for part in filled.tables(kind)]
+    for table, key in keys:
+        milli = table.number(key)
+        if milli is not None:
+            yield (*table.path, key), milli
+
+
+def _out_of_reason(filled: Filled) -> Iterator[Problem]:
+    problems = (temperature_out_of_reason(path, milli) for path, milli in _temperatures(filled))
+    yield from (p for p in problems if p is not None)
+
+
+# ---------------------------------------------------------------- pistons
+
+
+def _masses(pistons: Sequence[Filled], sheet: Sheet) -> Iterator[Problem | None]:
+    weighed = [(p, Decimal(mg) / 1000) for p in pistons if (mg := p.number("mass_g")) is not None]
+    for number, (piston, grams) in enumerate(weighed):
+        path = (*piston.path, "mass_g")
+        alone = number_doubt(path, grams, "g", _MASS)
+        others = [g for n, (_, g) in enumerate(weighed) if n != number]
+        yield alone or (_mass_among(path, grams, others, sheet) if len(others) > 1 else None)
+
+
+def _mass_among(path: Path, grams: Decimal, others: list[Decimal], sheet: Sheet) -> Problem | None:
+    """A mass unlike the others', if a slip explains it or it is out of all proportion."""
+    room = Fraction(_MASS_SPREADS * sheet.piston.mass_spread_mg, 1000)
+    low, high = Fraction(min(others)) - room, Fraction(max(others)) + room
+    near = Usual(low, high, "of the set's other pistons the mass")
+    middle = Fraction(median(others))
+    if near.holds(Fraction(grams)):
+        return None
+    explained = number_slip(format(grams.normalize(), "f"), near.holds, "g") is not None
+    if explained or not middle / 2 <= Fraction(grams) <= 2 * middle:
+        return number_doubt(path, grams, "g", near)
+    return None
+
+
+def _stamped_clearance(piston: Filled, sheet: Sheet, unit: str) -> Iterator[Problem | None]:
+    stamp_nm = piston.number("clearance_stamp")
+    if stamp_nm is not None:
+        low_nm, high_nm = Fraction(sheet.clearance_min_nm, 3), 2 * sheet.clearance_max_nm
+        usual = Usual(low_nm, high_nm, "by the sheet a smallest clearance")
+        yield length_doubt((*piston.path, "clearance_stamp"), stamp_nm, unit, usual)
+
+
+def _ring(ring: Filled, limits: RingLimits | None, unit: str) -> Iterator[Problem | None]:
+    for key in ("groove_width", "ring_width"):
+        width_nm = ring.number(key)
+        if width_nm is not None:
+            yield length_doubt((*ring.path, key), width_nm, unit, _WIDTH)
+    if limits is None:
+        return
+    low, high = _LEAF[0] * limits.side_min_nm, _LEAF[1] * limits.side_max_nm
+    usual = Usual(low, high, "for these limits a leaf")
+    for feeler in ring.tables("feeler"):
+        leaf_nm = feeler.number("leaf") or 0
+        yield length_doubt((*feeler.path, "leaf"), leaf_nm, unit, usual)
+
+
+# ---------------------------------------------------------------- overrides
+
+
+def _override(override: Filled, sheet: Sheet, unit: str) -> Problem | None:
+    value_nm, path = override.number("value") or 0, (*override.path, "value")
+    quantity = override.text("quantity")
+    if quantity.endswith(".size"):
+        return length_doubt(path, value_nm, unit, _sizes(sheet, quantity))
+    sheet_nm = _sheet_nm(sheet, quantity)
+    if not sheet_nm:
+        return None
+    low = Fraction(sheet_nm, _OVERRIDE)
+    usual = Usual(low, sheet_nm * _OVERRIDE, "by the sheet's own value it")
+    if value_nm == 0:
+        return asked(path, f"is nought, where the sheet's own {quantity} is more.")
+    return length_doubt(path, value_nm, unit, usual)
+
+
+def _sizes(sheet: Sheet, quantity: str) -> Usual:
+    groups = [g for v in sheet.variants for g in v.groups]
+    sizes_nm = [g.piston_nm if quantity == "skirt.size" else g.bore_nm for g in groups]
+    most_nm = max(sizes_nm) + max(sheet.rework.oversizes_nm, default=0)
+    return Usual((1 - _SIZE) * min(sizes_nm), (1 + _SIZE) * most_nm, "by the sheet it")
+
+
+def _sheet_nm(sheet: Sheet, quantity: str) -> int | None:
+    group = sheet.variants[0].groups[0]
+    return {
+        "skirt.wear_max": sheet.piston.wear.of(group.piston_nm),
+        "bore.wear_max": sheet.barrel.wear.of(group.bore_nm),
+        "taper.max": sheet.barrel.taper_max_nm,
+        "out_of_round.max": sheet.barrel.out_of_round_max_nm,
+        "clearance.min": sheet.clearance_min_nm,
+        "clearance.max": sheet.clearance_max_nm,
+    }.get(quantity)

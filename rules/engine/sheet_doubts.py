@@ -1,0 +1,234 @@
+"""Doubts about a sheet: limits that no such engine has, and limits that no new part would meet.
+
+What is usual follows from the sheet's own bore, since all of an engine grows with it; a few things
+(grooves, pins' wear, masses) are about as large in any engine. The shares are this project's own.
+"""
+
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from fractions import Fraction
+from statistics import median_low
+
+from barrelfit.rules.engine.doubts import (
+    UM,
+    Usual,
+    as_written,
+    asked,
+    length_doubt,
+    number_doubt,
+    text_problems,
+    unanswered,
+)
+from barrelfit.rules.engine.form import Filled, Problem, fill
+from barrelfit.rules.engine.sheet_form import SHEET
+from barrelfit.rules.engine.slips import swaps
+from barrelfit.rules.length import NM_PER_UNIT, shown
+
+_MM = 1_000 * UM
+BORE = Usual(30 * _MM, 200 * _MM, "a bore of such an engine")
+_APART = Fraction(1, 100)  # groups of one engine differ by less than this share of the bore
+
+# Key of a table: least and greatest as shares of the bore; nought says that there is none.
+_SHARES: dict[str, dict[str, tuple[str, str]]] = {
+    "piston": {
+        "skirt_height": ("0.02", "0.5"),
+        "wear_max": ("0.00005", "0.003"),
+        "over_max": ("0.00003", "0.0006"),
+    },
+    "barrel": {
+        "wear_max": ("0.00005", "0.003"),
+        "under_max": ("0.00003", "0.0006"),
+        "taper_max": ("0.00005", "0.0015"),
+        "travel": ("0.4", "2"),
+        "out_of_round_max": ("0.00006", "0.0015"),
+    },
+    "depth": {"below_top": ("0.03", "2.2")},
+    "kind": {"wall": ("0.01", "0.2"), "wall_min": ("0.008", "0.2")},
+    "ring": {"gap_min": ("0.001", "0.008"), "gap_max": ("0.003", "0.03")},
+    "pin": {"diameter": ("0.15", "0.4")},
+    "clearance": {"min": ("0.0001", "0.003"), "max": ("0.0004", "0.006")},
+    "variant": {"clearance_min": ("0.0001", "0.003")},
+}
+# Key of a table: least and greatest, about as large in any engine, in nm.
+_LENGTHS: dict[str, dict[str, tuple[int, int]]] = {
+    "ring": {
+        "width": (500 * UM, 8 * _MM),
+        "side_clearance_min": (8 * UM, 150 * UM),
+        "side_clearance_max": (20 * UM, 300 * UM),
+    },
+    "pin": {"wear_max": (3 * UM, 50 * UM)},
+}
+_RATIOS = {"wear_ratio_max": ("0.00015", "0.003"), "taper_ratio_max": ("0.00015", "0.003")}
+_OVERSIZES = (Fraction("0.001"), Fraction("0.02"))
+_ALLOWANCES = {"boring_allowance": ("0.0001", "0.004"), "honing_allowance": ("0.00003", "0.0015")}
+_MASS_SPREAD = Usual(1, 30, "the mass spread of a set")
+_WEAR_TO_CLEARANCE = (Fraction(1, 10), Fraction(2))  # wear against the largest clearance
+
+
+def sheet_doubts(table: Mapping[str, object]) -> list[Problem]:
+    """Every doubt about a sheet that is sound by its keys.
+
+    Args:
+        table: the parsed file, one that `sheet_from` takes.
+
+    Returns:
+        The doubts that its `confirmed` does not answer, and what can't be shown at all.
+    """
+    unit = str(table["unit"])
+    filled = fill(SHEET, table, unit).filled
+    return [*text_problems(table), *unanswered(_doubts(filled, unit), filled.texts("confirmed"))]
+
+
+def _doubts(sheet: Filled, unit: str) -> Iterator[Problem | None]:
+    bores_nm = [g.number("bore") or 0 for v in sheet.tables("variant") for g in v.tables("group")]
+    middle_nm = median_low(bores_nm)
+    wrong_unit = _whole_unit(middle_nm, unit)
+    if wrong_unit is not None:
+        yield wrong_unit
+        return
+    yield from _groups(sheet, unit, middle_nm)
+    yield from _new_pairs(sheet, unit)
+    for table in _tables(sheet):
+        yield from _table(table, unit, (middle_nm, sheet.table("clearance").number("max") or 0))
+    yield from _rework(sheet.table("rework"), unit, middle_nm)
+    grams = Decimal(sheet.table("piston").number("mass_spread_max_g") or 0) / 1000
+    yield number_doubt(("piston", "mass_spread_max_g"), grams, "g", _MASS_SPREAD)
+
+
+def _whole_unit(bore_nm: int, unit: str) -> Problem | None:
+    """A sheet whose bores are like no engine's; in the other unit, perhaps, all of them are."""
+    if BORE.holds(bore_nm):
+        return None
+    text = as_written(bore_nm, unit)
+    other = next(name for name in NM_PER_UNIT if name != unit)
+    if not BORE.holds(Fraction(Decimal(text)) * NM_PER_UNIT[other]):
+        return length_doubt(("variant",), bore_nm, unit, BORE)
+    start = f"is '{unit}', by which a bore is {shown(bore_nm)}, like no such engine's;"
+    return asked(("unit",), f"{start} {text} {other} would be: which unit?")
+
+
+def _tables(sheet: Filled) -> Iterator[Filled]:
+    barrel = sheet.table("barrel")
+    yield from (sheet.table(name) for name in ("piston", "pin", "barrel", "clearance"))
+    yield from (*sheet.tables("ring"), *sheet.tables("variant"))
+    yield from (*barrel.tables("depth"), *barrel.tables("kind"))
+
+
+def _table(table: Filled, unit: str, measures_nm: tuple[int, int]) -> Iterator[Problem | None]:
+    """The table's own keys, by the engine's bore and its largest clearance."""
+    names = [step for step in table.path if isinstance(step, str)]
+    for key, shares in _SHARES.get(names[-1], {}).items():
+        length_nm = table.number(key)
+        if length_nm:
+            low, high = _least_and_most(shares, key, *measures_nm)
+            usual = Usual(low, high, f"with a bore of {shown(measures_nm[0])} it")
+            yield length_doubt((*table.path, key), length_nm, unit, usual)
+    for key, (least_nm, most_nm) in _LENGTHS.get(names[-1], {}).items():
+        length_nm = table.number(key)
+        if length_nm:
+            yield length_doubt(
+                (*table.path, key), length_nm, unit, Usual(least_nm, most_nm, "in any engine it")
+            )
+    for key, ends in _RATIOS.items():
+        ratio = table.ratio(key)
+        if ratio is not None:
+            usual = Usual(Fraction(ends[0]), Fraction(ends[1]), "such a ratio")
+            yield number_doubt((*table.path, key), ratio, "", usual)
+
+
+def _rework(rework: Filled, unit: str, bore_nm: int) -> Iterator[Problem | None]:
+    low, high = (share * bore_nm for share in _OVERSIZES)
+    for oversize_nm in rework.numbers("oversizes"):
+        path = (*rework.path, "oversizes")
+        yield length_doubt(path, oversize_nm, unit, Usual(low, high, "an oversize"))
+    for key, ends in _ALLOWANCES.items():
+        length_nm = rework.number(key)
+        if length_nm:  # none is right where nothing is bored, as in plated bores
+            low, high = (Fraction(end) * bore_nm for end in ends)
+            yield length_doubt((*rework.path, key), length_nm, unit, Usual(low, high, "it"))
+
+
+def _least_and_most(
+    shares: tuple[str, str], key: str, bore_nm: int, clearance_nm: int
+) -> tuple[Fraction, Fraction]:
+    """By the bore; wear is also of the order of the largest clearance."""
+    low, high = (Fraction(share) * bore_nm for share in shares)
+    if key != "wear_max":
+        return low, high
+    least, most = (share * clearance_nm for share in _WEAR_TO_CLEARANCE)
+    return max(low, least), min(high, most)
+
+
+# ---------------------------------------------------------------- new parts
+
+
+def _groups(sheet: Filled, unit: str, bore_nm: int) -> Iterator[Problem | None]:
+    """Sizes of the groups lie close together."""
+    usual = Usual((1 - _APART) * bore_nm, (1 + _APART) * bore_nm, "with the other groups it")
+    for variant in sheet.tables("variant"):
+        for group in variant.tables("group"):
+            for key in ("piston", "bore"):
+                length_nm = group.number(key) or 0
+                yield length_doubt((*group.path, key), length_nm, unit, usual)
+
+
+def _new_pairs(sheet: Filled, unit: str) -> Iterator[Problem | None]:
+    """A new piston in a new barrel of its group keeps the clearances, and is like other groups'."""
+    clearance = sheet.table("clearance")
+    for variant in sheet.tables("variant"):
+        own_nm = variant.number("clearance_min")
+        low_nm = clearance.number("min") if own_nm is None else own_nm
+        low_path = clearance.path if own_nm is None else variant.path
+        groups = variant.tables("group")
+        new_nm = [(g.number("bore") or 0) - (g.number("piston") or 0) for g in groups]
+        limits_nm = (low_nm or 0, clearance.number("max") or 0)
+        low_key = (*low_path, "min" if own_nm is None else "clearance_min")
+        if all(n < limits_nm[0] for n in new_nm):
+            yield asked(low_key, _none_meets("at least", limits_nm[0], variant, max(new_nm)))
+        elif all(n > limits_nm[1] for n in new_nm):
+            words = _none_meets("at most", limits_nm[1], variant, min(new_nm))
+            yield asked((*clearance.path, "max"), words)
+        else:
+            for group, clearance_nm in zip(groups, new_nm, strict=True):
+                yield _pair(group, clearance_nm, limits_nm)
+                yield _unlike_others(group, clearance_nm, new_nm, unit)
+
+
+def _none_meets(side: str, limit_nm: int, variant: Filled, nearest_nm: int) -> str:
+    return (
+        f"asks for {side} {shown(limit_nm)}, and no new pair of variant {variant.text('id')} has "
+        f"that: bore less piston is {shown(nearest_nm)}."
+    )
+
+
+def _pair(group: Filled, clearance_nm: int, limits_nm: tuple[int, int]) -> Problem | None:
+    low_nm, high_nm = limits_nm
+    if low_nm <= clearance_nm <= high_nm:
+        return None
+    sentence = (
+        f"a new piston in a new bore of group {group.text('id')} has {shown(clearance_nm)} of "
+        f"clearance, where {shown(low_nm)} to {shown(high_nm)} is allowed."
+    )
+    return asked(group.path, sentence)
+
+
+def _unlike_others(
+    group: Filled, clearance_nm: int, new_nm: list[int], unit: str
+) -> Problem | None:
+    """A group whose new clearance is unlike the others', and would be alike with digits swapped."""
+    others_nm = list(new_nm)
+    others_nm.remove(clearance_nm)
+    if not others_nm or min(others_nm) <= clearance_nm <= max(others_nm):
+        return None
+    sizes = {key: as_written(group.number(key) or 0, unit) for key in ("piston", "bore")}
+    for key, sign in (("piston", -1), ("bore", 1)):
+        for swapped in swaps(sizes[key], unit):
+            moved_nm = int((Decimal(swapped) - Decimal(sizes[key])) * NM_PER_UNIT[unit])
+            if clearance_nm + sign * moved_nm in others_nm:
+                sentence = (
+                    f"is {sizes[key]} {unit}, by which this group's new clearance "
+                    f"{shown(clearance_nm)} is unlike the others'; {swapped} {unit} would be alike:"
+                    " two digits swapped?"
+                )
+                return asked((*group.path, key), sentence)
+    return None
