@@ -21,16 +21,10 @@ from barrelfit.acquire.fold.state import (
 )
 from barrelfit.acquire.journal.events import (
     OUTPUT_TYPES,
-    ClockNotSet,
-    ClockStepped,
     Event,
     FaultSeen,
     HeadSeen,
-    LimitReached,
     ReadingTaken,
-    RecordingResumed,
-    RecordingStopped,
-    ReserveUsed,
     SessionClosed,
     SessionOpened,
     SessionResumed,
@@ -48,10 +42,16 @@ from barrelfit.acquire.journal.port_events import (
     NameShared,
 )
 from barrelfit.acquire.journal.record_events import (
+    ClockNotSet,
+    ClockStepped,
     EndUnsaved,
+    LimitReached,
     MessageRefused,
     RecordGone,
+    RecordingResumed,
+    RecordingStopped,
     RecordPutBack,
+    ReserveUsed,
     VersionChanged,
 )
 from barrelfit.rules.events import (

@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 from typing import Final
 
 from barrelfit.acquire.clock import utc_text
-from barrelfit.acquire.journal.events import ClockNotSet, ClockStepped
+from barrelfit.acquire.journal.record_events import ClockNotSet, ClockStepped
 
 STEP_US: Final = 500_000
 WRITTEN: Final = datetime(2026, 1, 1, tzinfo=UTC)

@@ -23,10 +23,16 @@ from barrelfit.acquire.journal.port_events import (
     NameShared,
 )
 from barrelfit.acquire.journal.record_events import (
+    ClockNotSet,
+    ClockStepped,
     EndUnsaved,
+    LimitReached,
     MessageRefused,
     RecordGone,
+    RecordingResumed,
+    RecordingStopped,
     RecordPutBack,
+    ReserveUsed,
     VersionChanged,
 )
 from barrelfit.drivers.outcome import Fault, Outcome
@@ -193,48 +199,6 @@ class HeadSeen(_Flat, frozen=True):
     session: str
     seq: int
     head: str
-
-
-# ---------------------------------------------------------------- the recorder's own faults
-
-
-class ClockStepped(_Flat, frozen=True):
-    """The wall clock was set: UTC minus monotonic time changed by `step_us` microseconds."""
-
-    step_us: int
-
-
-class ClockNotSet(_Flat, frozen=True):
-    """The wall clock shows a time before this program was written; order is still certain."""
-
-    utc: str
-
-
-class RecordingStopped(_Flat, frozen=True):
-    """Nothing can be written: what follows is not on disk until `RecordingResumed`."""
-
-    reason: str
-
-
-class RecordingResumed(_Flat, frozen=True):
-    """Writing works again; `refused` records had to be turned away, `file` is written now."""
-
-    refused: int
-    file: str
-
-
-class ReserveUsed(_Flat, frozen=True):
-    """The disk was full and the reserve file was given up: `freed_bytes` are all there is."""
-
-    freed_bytes: int
-
-
-class LimitReached(_Flat, frozen=True):
-    """A limit was met: `dropped` things were lost because of it, never silently."""
-
-    what: str
-    limit: int
-    dropped: int
 
 
 Event = (

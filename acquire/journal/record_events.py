@@ -7,6 +7,45 @@ class _Fact(msgspec.Struct, frozen=True, gc=False, omit_defaults=True, forbid_un
     """A document of plain texts and numbers."""
 
 
+class ClockStepped(_Fact, frozen=True):
+    """The wall clock was set: UTC minus monotonic time changed by `step_us` microseconds."""
+
+    step_us: int
+
+
+class ClockNotSet(_Fact, frozen=True):
+    """The wall clock shows a time before this program was written; order is still certain."""
+
+    utc: str
+
+
+class RecordingStopped(_Fact, frozen=True):
+    """Nothing can be written: what follows is not on disk until `RecordingResumed`."""
+
+    reason: str
+
+
+class RecordingResumed(_Fact, frozen=True):
+    """Writing works again; `refused` records had to be turned away, `file` is written now."""
+
+    refused: int
+    file: str
+
+
+class ReserveUsed(_Fact, frozen=True):
+    """The disk was full and the reserve file was given up: `freed_bytes` are all there is."""
+
+    freed_bytes: int
+
+
+class LimitReached(_Fact, frozen=True):
+    """A limit was met: `dropped` things were lost because of it, never silently."""
+
+    what: str
+    limit: int
+    dropped: int
+
+
 class MessageRefused(_Fact, frozen=True):
     """The bus brought something that is none of ours: nothing was taken from it.
 

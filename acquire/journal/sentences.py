@@ -136,11 +136,11 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     kept.SessionClosed: lambda e: f"session closed: {e.how}",
     kept.SessionSigned: lambda e: f"signed by {e.who}",
     kept.HeadSeen: lambda e: f"witness: {e.bench} had recorded {e.seq} records of {e.session}",
-    kept.ClockStepped: lambda e: f"the wall clock was set by {e.step_us / 1e6:+.3f} s",
-    kept.ClockNotSet: lambda e: f"the wall clock is not set: it shows {e.utc}",
-    kept.RecordingStopped: lambda e: f"RECORDING STOPPED: {e.reason}",
-    kept.ReserveUsed: lambda e: f"disk full: the reserve of {e.freed_bytes} bytes was given up",
-    kept.RecordingResumed: lambda e: f"recording resumed; {e.refused} records were turned away",
+    recorded.ClockStepped: lambda e: f"the wall clock was set by {e.step_us / 1e6:+.3f} s",
+    recorded.ClockNotSet: lambda e: f"the wall clock is not set: it shows {e.utc}",
+    recorded.RecordingStopped: lambda e: f"RECORDING STOPPED: {e.reason}",
+    recorded.ReserveUsed: lambda e: f"disk full: the reserve of {e.freed_bytes} bytes was given up",
+    recorded.RecordingResumed: lambda e: f"recording resumed; {e.refused} records were turned away",
     recorded.MessageRefused: lambda e: f"{e.topic}: refused ({e.count}): {e.problem}",
     recorded.RecordGone: lambda e: f"JOURNAL {e.what.upper()} from outside: {e.file}",
     recorded.RecordPutBack: _put_back,
@@ -148,5 +148,5 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
         f"ENDED UNSAVED: {e.records} records, {e.readings} readings among them: {e.reason}"
     ),
     recorded.VersionChanged: lambda e: f"barrelfit {e.now} goes on; before it was {e.was}",
-    kept.LimitReached: lambda e: f"limit of {e.limit} reached: {e.what}, {e.dropped} dropped",
+    recorded.LimitReached: lambda e: f"limit of {e.limit} reached: {e.what}, {e.dropped} dropped",
 }

@@ -30,9 +30,6 @@ from barrelfit.acquire.errors import BarrelfitError, UserError
 from barrelfit.acquire.journal.disk import Disk
 from barrelfit.acquire.journal.events import (
     Event,
-    RecordingResumed,
-    RecordingStopped,
-    ReserveUsed,
     SessionClosed,
     SessionResumed,
     SessionSigned,
@@ -48,7 +45,14 @@ from barrelfit.acquire.journal.lines import (
 )
 from barrelfit.acquire.journal.part_files import GoneError, PartFiles, is_full
 from barrelfit.acquire.journal.parts import JournalReader, set_aside
-from barrelfit.acquire.journal.record_events import EndUnsaved, RecordGone, RecordPutBack
+from barrelfit.acquire.journal.record_events import (
+    EndUnsaved,
+    RecordGone,
+    RecordingResumed,
+    RecordingStopped,
+    RecordPutBack,
+    ReserveUsed,
+)
 
 WAITING_BYTES_MAX: Final = 32 * 1024 * 1024
 RETRY_NS: Final = 500_000_000

@@ -1,5 +1,6 @@
 """What somebody does to a running bench's record, its disk or its bus: told, and nothing lost."""
 
+import contextlib
 import json
 import os
 import shutil
@@ -84,6 +85,13 @@ def test_a_record_that_is_taken_away_is_told_at_once_and_stands_on_disk_again(
     assert len(raws) == len(set(raws))  # numbered readings: none twice
 
 
+def fill(filler: Path) -> None:
+    """Take all the room that a disk has."""
+    with contextlib.suppress(OSError), filler.open("wb", buffering=0) as file:
+        while file.write(bytes(4096)):
+            pass
+
+
 def test_an_end_with_a_full_disk_is_told_and_is_no_success(stand, tmp_path):
     file, link, _ = stand
     sessions = tmp_path / "sessions"
@@ -96,13 +104,7 @@ def test_an_end_with_a_full_disk_is_told_and_is_no_success(stand, tmp_path):
         with ending(far, daemon):
             journal = Path(daemon.ready()["journal"])
             daemon.told("gauge_changed")
-            with (sessions / "filler").open("wb", buffering=0) as filler:
-                while filler.write(bytes(4096)) == 4096:
-                    pass
-    except OSError:
-        pass
-    try:
-        with ending(far, daemon):
+            fill(sessions / "filler")
             daemon.errors.find(lambda line: "not recording" in line)
             assert daemon.end() == 1
         ended = daemon.messages("ended")[0]
