@@ -16,7 +16,8 @@ from barrelfit.acquire.journal.port_events import GaugeStalled
 from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.redo.redo_journal import redo_session
 from barrelfit.drivers.decode import WAITED
-from tests.system.bench_rig import Daemon, bench_text, ending, free_port, gauge_text
+from tests.system.bench_rig import Daemon, bench_text, ending, gauge_text
+from tests.system.ports import free_port
 
 pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
 
