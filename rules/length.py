@@ -30,7 +30,7 @@ def to_nm(number: Decimal | int, unit: str) -> int:
 
 
 def shown(size_nm: int) -> str:
-    """Write a length in mm for a sentence: `83.937 mm`.
+    """Write a length in mm for a sentence: `84.917 mm`.
 
     Three to four decimals (rounded half to even); a length under 100 nm keeps all six, so that
     a difference that decides something is never shown as zero.

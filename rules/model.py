@@ -74,7 +74,7 @@ class Finding:
     """What one rule saw: its code, weight, and a sentence a machinist understands.
 
     `value_nm` and `limit_nm` are in nm, None where the finding is not about a length; `limit_from`
-    names the limit's origin (`stamp on P1`, `override by …`, `sheet x rev B, group 0`).
+    names the limit's origin (`stamp on P1`, `override by …`, `sheet x rev B, group II`).
     """
 
     code: str

@@ -1,7 +1,7 @@
 """Lengths inside the rules' sentences, written as the board shows lengths. Pure.
 
-The rules write every length in a sentence by one function, `rules.length.shown`: `83.937 mm`, at
-least three decimals, a point; a value with its doubt as `83.937 ± 0.002 mm`. That form is read
+The rules write every length in a sentence by one function, `rules.length.shown`: `84.917 mm`, at
+least three decimals, a point; a value with its doubt as `84.917 ± 0.002 mm`. That form is read
 here, and nothing else: a number that is no such quantity, and whatever somebody typed (it stands
 in quotes), stays as it is. Only what is shown changes; the sentence itself is kept as it came.
 """

@@ -12,9 +12,9 @@ def stamp_of_another_group(
 
     The stamp is what the part is judged against; where it comes from is named.
 
-    Okay: stamp 83.96 said_size 83.96 said variant_A,_group_0 fits variant_A,_group_0
-    Found note: stamp 83.95 said_size 83.96 said variant_A,_group_0 fits variant_B,_group_0
-    Okay: stamp 83.95 said_size 83.96 said variant_A,_group_0 fits -
+    Okay: stamp 84.93 said_size 84.93 said variant_early,_group_I fits variant_early,_group_I
+    Found note: stamp 84.945 said_size 84.93 said variant_early,_group_I fits variant_late,_group_I
+    Okay: stamp 84.945 said_size 84.93 said variant_early,_group_I fits -
     """
     if stamp_nm == said_size_nm or not fits:
         return None
@@ -29,8 +29,8 @@ def stamp_of_another_group(
 def stamp_fits_nothing(stamp_nm: int, fits: tuple[str, ...]) -> Found | None:
     """K102: no size group of the sheet has the stamped size.
 
-    Okay: stamp 83.96 fits variant_A,_group_0
-    Found undecided: stamp 83.91 fits -
+    Okay: stamp 84.94 fits variant_early,_group_II
+    Found undecided: stamp 84.91 fits -
     """
     if fits:
         return None
@@ -56,8 +56,8 @@ def mark_unreadable(mark: str) -> Found | None:
 def marks_contradict(stamp_nm: int, mark: str, mark_sizes_nm: tuple[int, ...]) -> Found | None:
     """K104: size and group stamped on one part belong to no one group.
 
-    Okay: stamp 83.96 mark 0 mark_sizes 83.96,83.95
-    Found undecided: stamp 83.97 mark 0 mark_sizes 83.96,83.95
+    Okay: stamp 84.94 mark II mark_sizes 84.94,84.955
+    Found undecided: stamp 84.97 mark II mark_sizes 84.94,84.955
     """
     if stamp_nm in mark_sizes_nm:
         return None
@@ -95,9 +95,9 @@ def override_beaten(quantity: str, signed_by: str, *, stamped: bool) -> Found | 
 def stamp_of_another_variant(stamp_nm: int, variant: str, fits: tuple[str, ...]) -> Found | None:
     """K107: the stamped size belongs to another variant than the engine is said to be.
 
-    Okay: stamp 83.96 variant A fits variant_A,_group_0
-    Okay: stamp 83.96 variant A fits variant_B,_group_1;variant_A,_group_0
-    Found note: stamp 83.95 variant A fits variant_B,_group_0
+    Okay: stamp 84.94 variant early fits variant_early,_group_II
+    Okay: stamp 84.94 variant early fits variant_late,_group_III;variant_early,_group_II
+    Found note: stamp 84.955 variant early fits variant_late,_group_II
     """
     if not fits or any(f.startswith(f"variant {variant}, ") for f in fits):
         return None

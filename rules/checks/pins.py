@@ -8,9 +8,9 @@ from barrelfit.rules.model import Severity
 def class_unknown(pin_class: str, classes: tuple[str, ...]) -> Found | None:
     """W101: the pin's class is not one of the sheet's, or is not marked.
 
-    Okay: pin_class 0 classes -1,0,+1
-    Found undecided: pin_class +2 classes -1,0,+1
-    Found undecided: pin_class - classes -1,0,+1
+    Okay: pin_class white classes white,black
+    Found undecided: pin_class red classes white,black
+    Found undecided: pin_class - classes white,black
     """
     if pin_class in classes:
         return None
@@ -22,9 +22,9 @@ def class_unknown(pin_class: str, classes: tuple[str, ...]) -> Found | None:
 def class_of_another(pin_class: str, piston_class: str, piston: str) -> Found | None:
     """W102: pin and piston carry different classes, so they did not leave the maker together.
 
-    Okay: pin_class 0 piston_class 0 piston P1
-    Okay: pin_class 0 piston_class - piston P1
-    Found undecided: pin_class +1 piston_class 0 piston P1
+    Okay: pin_class white piston_class white piston P1
+    Okay: pin_class white piston_class - piston P1
+    Found undecided: pin_class black piston_class white piston P1
     """
     if not piston_class or not pin_class or pin_class == piston_class:
         return None

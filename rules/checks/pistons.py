@@ -11,10 +11,10 @@ from barrelfit.rules.model import Severity
 def skirt_worn(skirt: Value, limit: Limit) -> Found | None:
     """S101: the skirt is worn further below its original size than the wear limit allows.
 
-    Okay: skirt 83.937±0.001 limit 83.850..
-    Okay: skirt 83.850±0 limit 83.850..
-    Found discard: skirt 83.840±0.001 limit 83.850..
-    Found undecided: skirt 83.851±0.001 limit 83.850..
+    Okay: skirt 84.917±0.001 limit 84.860..
+    Okay: skirt 84.860±0 limit 84.860..
+    Found discard: skirt 84.850±0.001 limit 84.860..
+    Found undecided: skirt 84.861±0.001 limit 84.860..
     """
     advice = "another piston; its pin goes with it"
     return advised(under("S101", Severity.DISCARD, "skirt", skirt, limit), advice)
@@ -23,9 +23,9 @@ def skirt_worn(skirt: Value, limit: Limit) -> Found | None:
 def skirt_over_size(skirt: Value, limit: Limit) -> Found | None:
     """S102: the skirt is larger than a new one, so the stamp, the gauge or its warmth is in doubt.
 
-    Okay: skirt 83.955±0.001 limit ..83.960
-    Found undecided: skirt 83.975±0.001 limit ..83.960
-    Found undecided: skirt 83.959±0.001 limit ..83.960
+    Okay: skirt 84.945±0.001 limit ..84.950
+    Found undecided: skirt 84.965±0.001 limit ..84.950
+    Found undecided: skirt 84.949±0.001 limit ..84.950
     """
     found = over("S102", Severity.UNDECIDED, "skirt", skirt, limit)
     if found is None:

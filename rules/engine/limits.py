@@ -73,7 +73,7 @@ def _original_nm(group: Group, part: Part) -> int:
 
 
 def group_words(variant: Variant, group: Group, oversize_nm: int = 0) -> str:
-    """Name a size group: `variant B, group 0`, with its oversize where it has one."""
+    """Name a size group: `variant late, group II`, with its oversize where it has one."""
     words = f"variant {variant.id}, group {group.id}"
     return f"{words}, oversize {shown(oversize_nm)}" if oversize_nm else words
 

@@ -183,7 +183,7 @@ class Sheet:
 
     @property
     def name(self) -> str:
-        """Name of the sheet as an origin of a limit: `sheet flat-four-84 rev A`."""
+        """Name of the sheet as an origin of a limit: `sheet flat-four-85 rev A`."""
         return f"sheet {self.id} rev {self.revision}"
 
     def variant(self, variant_id: str) -> Variant | None:
