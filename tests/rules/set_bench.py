@@ -22,28 +22,28 @@ SHEET: dict[str, object] = {
     "cylinders": 2,
     "bank": [{"id": "left", "cylinders": [1]}, {"id": "right", "cylinders": [2]}],
     "variant": [
-        {"id": "A", "group": [{"id": "0", "piston": D("83.96"), "bore": D("84.01")}]},
-        {"id": "B", "group": [{"id": "0", "piston": D("83.95"), "bore": D("84.00")}]},
+        {"id": "early", "group": [{"id": "II", "piston": D("84.96"), "bore": D("85.01")}]},
+        {"id": "late", "group": [{"id": "II", "piston": D("84.95"), "bore": D("85.00")}]},
     ],
     "piston": {
         "material": "light-alloy",
-        "skirt_height": D("2.5"),
-        "wear_max": D("0.1"),
+        "skirt_height": D("12"),
+        "wear_max": D("0.11"),
         "over_max": D("0.01"),
         "mass_spread_max_g": 5,
     },
     "ring": [
-        {"id": "top", "side_clearance_max": D("0.11"), "gap_min": D("0.3"), "gap_max": D("0.9")},
-        {"id": "second", "side_clearance_max": D("0.05"), "gap_min": D("0.3"), "gap_max": D("0.9")},
+        {"id": "top", "side_clearance_max": D("0.12"), "gap_min": D("0.3"), "gap_max": D("0.9")},
+        {"id": "second", "side_clearance_max": D("0.1"), "gap_min": D("0.3"), "gap_max": D("0.9")},
         {
             "id": "oil",
-            "side_clearance_min": D("0.02"),
-            "side_clearance_max": D("0.06"),
+            "side_clearance_min": D("0.025"),
+            "side_clearance_max": D("0.08"),
             "gap_min": D("0.3"),
             "gap_max": D("0.9"),
         },
     ],
-    "pin": {"classes": ["-1", "0", "+1"]},
+    "pin": {"classes": ["white", "black"]},
     "barrel": {
         "wear_max": D("0.1"),
         "under_max": D("0.01"),
@@ -83,7 +83,7 @@ def size(at: FeatureId, mm: str, u_nm: float = 500.0) -> Size:
 
 
 def sizes(values: Mapping[str, str], u_nm: float = 500.0) -> dict[FeatureId, Size]:
-    """Sizes by feature, as in `{"P1/skirt": "83.93", "B1/bore/top/thrust": "84.01"}`."""
+    """Sizes by feature, as in `{"P1/skirt": "84.93", "B1/bore/top/thrust": "85.01"}`."""
     out = {}
     for name, mm in values.items():
         at = FeatureId(*name.split("/"))
@@ -94,8 +94,8 @@ def sizes(values: Mapping[str, str], u_nm: float = 500.0) -> dict[FeatureId, Siz
 def evidence(
     parts: tuple[Part, ...], values: Mapping[str, str], sheet: Sheet | None = None, **said: object
 ) -> Evidence:
-    """Evidence of an engine said to be variant A, group 0, asking only for what is measured."""
-    about: dict[str, object] = {"job": "test", "variant": "A", "group": "0", **said}
+    """Evidence of a variant early, group II engine, asking only for what is measured."""
+    about: dict[str, object] = {"job": "test", "variant": "early", "group": "II", **said}
     about.setdefault("left_out", ("rings", "pins", "mass", "height-groups", "head-seal"))
     engine = EngineSet(parts=parts, **about)  # type: ignore[arg-type]
     return Evidence(sheet or bench_sheet(), engine, sizes(values))

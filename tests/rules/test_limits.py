@@ -19,7 +19,7 @@ SHEET = bench_sheet()
 GOOD = ("good",)
 
 
-def engine(*overrides, variant="A", group="0", oversize_nm=0):
+def engine(*overrides, variant="early", group="II", oversize_nm=0):
     return EngineSet("job", variant, group, oversize_nm, overrides=overrides)
 
 
@@ -33,28 +33,28 @@ def override(quantity, value_nm, part="", who="R. Lead"):
 
 def test_the_sheet_speaks_when_nobody_else_does():
     limit = skirt_limit(SHEET, engine(), piston())
-    assert (limit.lower_nm, limit.upper_nm) == (83_860_000, 83_970_000)
-    assert limit.lower_from.startswith("sheet test-two rev 1, variant A, group 0 (83.960 mm)")
+    assert (limit.lower_nm, limit.upper_nm) == (84_850_000, 84_970_000)
+    assert limit.lower_from.startswith("sheet test-two rev 1, variant early, group II (84.960 mm)")
 
 
 def test_an_override_comes_before_the_sheet_and_names_who_signed():
-    limit = skirt_limit(SHEET, engine(override("skirt.size", 83_955_000)), piston())
-    assert limit.lower_nm == 83_855_000
+    limit = skirt_limit(SHEET, engine(override("skirt.size", 84_955_000)), piston())
+    assert limit.lower_nm == 84_845_000
     assert "override by R. Lead: maker's bulletin" in limit.lower_from
 
 
 def test_a_stamp_comes_before_an_override_which_is_told():
-    said = (override("skirt.size", 83_955_000),)
-    limit = skirt_limit(SHEET, engine(*said), piston(size_nm=83_950_000))
-    assert limit.lower_nm == 83_850_000
+    said = (override("skirt.size", 84_955_000),)
+    limit = skirt_limit(SHEET, engine(*said), piston(size_nm=84_950_000))
+    assert limit.lower_nm == 84_840_000
     assert limit.lower_from.startswith("stamp on P1")
-    seen = evidence((piston(size_nm=83_950_000),), {"P1/skirt": "83.94"}, overrides=said)
+    seen = evidence((piston(size_nm=84_950_000),), {"P1/skirt": "84.94"}, overrides=said)
     assert "K106" in {f.code for f in judge_part(seen, "P1").findings}
 
 
 def test_a_stamp_says_nothing_of_wear_so_an_override_of_wear_holds():
     said = engine(override("skirt.wear_max", 50_000))
-    assert skirt_limit(SHEET, said, piston(size_nm=83_950_000)).lower_nm == 83_900_000
+    assert skirt_limit(SHEET, said, piston(size_nm=84_950_000)).lower_nm == 84_900_000
 
 
 def test_an_override_for_one_part_comes_before_one_for_all_and_the_last_counts():
@@ -72,8 +72,8 @@ def test_an_override_for_one_part_comes_before_one_for_all_and_the_last_counts()
 
 def test_the_smallest_clearance_by_stamp_override_variant_sheet():
     variants = [
-        {"id": "A", "clearance_min": Decimal("0.06"), "group": [
-            {"id": "0", "piston": Decimal("83.96"), "bore": Decimal("84.01")}]},
+        {"id": "early", "clearance_min": Decimal("0.06"), "group": [
+            {"id": "II", "piston": Decimal("84.96"), "bore": Decimal("85.01")}]},
     ]  # fmt: skip
     own = bench_sheet(variant=variants)
     assert clearance_limit(SHEET, engine(), piston()).lower_nm == 40_000
@@ -96,17 +96,17 @@ def test_form_by_override_or_sheet(quantity, usual_nm):
 def test_an_oversize_moves_the_group_sizes_and_is_named():
     said = engine(oversize_nm=250_000)
     identity = original_size(SHEET, said, piston())
-    assert identity.size.nm == 84_210_000
+    assert identity.size.nm == 85_210_000
     assert "oversize 0.250 mm" in identity.size.origin
-    stamped = original_size(SHEET, said, piston(size_nm=84_200_000))
-    assert stamped.fits == ("variant B, group 0, oversize 0.250 mm",)
+    stamped = original_size(SHEET, said, piston(size_nm=85_200_000))
+    assert stamped.fits == ("variant late, group II, oversize 0.250 mm",)
 
 
 def test_a_size_nobody_knows_has_no_limit_and_is_undecided():
     assert skirt_limit(SHEET, engine(group=""), piston()) is None
     barrel = Part("B1", "barrel", looked=GOOD, barrel_kind="iron-liner")
     assert bore_limit(SHEET, engine(group=""), barrel) is None
-    seen = evidence((piston(),), {"P1/skirt": "83.94"}, group="")
+    seen = evidence((piston(),), {"P1/skirt": "84.94"}, group="")
     judged = judge_part(seen, "P1")
     assert judged.verdict == "undecided"
     assert "K105" in {f.code for f in judged.findings}
@@ -114,25 +114,25 @@ def test_a_size_nobody_knows_has_no_limit_and_is_undecided():
 
 def test_an_unreadable_stamp_falls_to_the_next_source_and_is_told():
     part = piston(unreadable=("size",))
-    judged = judge_part(evidence((part,), {"P1/skirt": "83.94"}), "P1")
+    judged = judge_part(evidence((part,), {"P1/skirt": "84.94"}), "P1")
     assert judged.verdict == "serviceable"
     assert "K103" in {f.code for f in judged.findings}
 
 
 def test_marks_that_contradict_each_other_are_undecided():
-    """Group 0 is 83.96 or 83.95 in the two variants; the size stamp says neither."""
-    part = piston(size_nm=84_200_000, group="0")
+    """Group II is 84.96 or 84.95 in the two variants; the size stamp says neither."""
+    part = piston(size_nm=85_200_000, group="II")
     assert "K104" not in {
-        f.code for f in judge_part(evidence((part,), {"P1/skirt": "84.19"}), "P1").findings
-    }  # 84.20 is variant B, group 0, with 0.25 oversize
-    part = piston(size_nm=83_970_000, group="0")
-    codes = {f.code for f in judge_part(evidence((part,), {"P1/skirt": "83.96"}), "P1").findings}
+        f.code for f in judge_part(evidence((part,), {"P1/skirt": "85.19"}), "P1").findings
+    }  # 85.20 is variant late, group II, with 0.25 oversize
+    part = piston(size_nm=84_970_000, group="II")
+    codes = {f.code for f in judge_part(evidence((part,), {"P1/skirt": "84.96"}), "P1").findings}
     assert {"K102", "K104"} <= codes
 
 
 def test_a_stamped_clearance_above_the_largest_allowed_is_a_contradiction_not_a_crash():
     part = piston(clearance_min_nm=300_000)
     barrel = Part("B1", "barrel", looked=GOOD, barrel_kind="iron-liner")
-    values = {f"B1/bore/{d}/{x}": "84.02" for d in ("top", "bottom") for x in ("thrust", "pin")}
-    judged = judge_pair(evidence((part, barrel), values | {"P1/skirt": "83.94"}), "P1", "B1")
+    values = {f"B1/bore/{d}/{x}": "85.02" for d in ("top", "bottom") for x in ("thrust", "pin")}
+    judged = judge_pair(evidence((part, barrel), values | {"P1/skirt": "84.94"}), "P1", "B1")
     assert "C103" in {f.code for f in judged.findings}

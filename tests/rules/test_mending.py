@@ -28,15 +28,15 @@ def four_sheet(**changes):
 
 
 def four(skirts_um, bores_um, kind="iron-liner", sheet=None, stamps=None):
-    """Evidence of four pistons and barrels: skirts below 83.96, bores above 84.01, in µm."""
+    """Evidence of four pistons and barrels: skirts below 84.96, bores above 85.01, in µm."""
     parts, values = [], {}
     for n, (skirt, bore) in enumerate(zip(skirts_um, bores_um, strict=True), 1):
         marks = Marks(clearance_min_nm=(stamps or {}).get(n))
         parts.append(Part(f"P{n}", "piston", looked=GOOD, marks=marks))
         parts.append(Part(f"B{n}", "barrel", looked=GOOD, barrel_kind=kind))
-        values[f"P{n}/skirt"] = str(Decimal("83.96") - Decimal(skirt) / 1000)
+        values[f"P{n}/skirt"] = str(Decimal("84.96") - Decimal(skirt) / 1000)
         for depth, direction in PLACES:
-            values[f"B{n}/bore/{depth}/{direction}"] = str(Decimal("84.01") + Decimal(bore) / 1000)
+            values[f"B{n}/bore/{depth}/{direction}"] = str(Decimal("85.01") + Decimal(bore) / 1000)
     return evidence(tuple(parts), values, sheet or four_sheet())
 
 
@@ -78,7 +78,7 @@ def test_fewest_broken_limits_and_cheapest_mend_equal_brute_force():
 
 
 def test_a_tight_pair_is_honed_in_iron_and_gets_another_piston_in_a_plated_barrel():
-    """P1 is stamped 0.090 and would have 0.050: 0.040 short; 84.010 + 0.040 is within 84.110."""
+    """P1 is stamped 0.090 and would have 0.050: 0.040 short; 85.010 + 0.040 is within 85.110."""
     for kind, words, cost in (("iron-liner", "hone B", 1), ("plated", "another piston for B", 3)):
         judged = judge_set(four([0, 0, 0, 0], [0, 0, 0, 0], kind, None, {1: 90_000}))
         assert judged.pairing.outcome is Outcome.IMPOSSIBLE

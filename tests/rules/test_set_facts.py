@@ -10,9 +10,36 @@ from barrelfit.rules.judge import judge_pair, judge_part
 from barrelfit.rules.judge.rework import Work, WornBore, remedy
 from barrelfit.rules.length import to_nm
 from barrelfit.rules.model import Verdict
-from tests.rules.set_bench import bench_sheet, evidence
+from tests.rules import set_bench
+from tests.rules.set_bench import bench_sheet
 
 GOOD = ("good",)
+D = Decimal
+GAP = {"gap_min": D("0.3"), "gap_max": D("0.9")}
+FACTS = bench_sheet(
+    variant=[
+        {"id": "A", "group": [{"id": "0", "piston": D("83.96"), "bore": D("84.01")}]},
+        {"id": "B", "group": [{"id": "0", "piston": D("83.95"), "bore": D("84.00")}]},
+    ],
+    piston={
+        "material": "light-alloy",
+        "skirt_height": D("2.5"),
+        "wear_max": D("0.1"),
+        "over_max": D("0.01"),
+        "mass_spread_max_g": 5,
+    },
+    ring=[
+        {"id": "top", "side_clearance_max": D("0.11"), **GAP},
+        {"id": "second", "side_clearance_max": D("0.05"), **GAP},
+        {"id": "oil", "side_clearance_min": D("0.02"), "side_clearance_max": D("0.06"), **GAP},
+    ],
+    pin={"classes": ["-1", "0", "+1"]},
+)
+
+
+def evidence(parts, values, **said):
+    """Evidence of an engine said to be variant A, group 0."""
+    return set_bench.evidence(parts, values, FACTS, variant="A", group="0", **said)
 
 
 def test_a_stamp_beats_the_group_the_engine_is_said_to_have():
@@ -97,7 +124,7 @@ def test_perceptible_play_means_pin_or_piston_is_worn():
 
 def test_an_iron_liner_within_limits_is_honed_a_plated_bore_never():
     """Common practice, no source."""
-    sheet = bench_sheet()
+    sheet = FACTS
     iron, plated = sheet.barrel.kinds
     limit = Limit(upper_nm=84_110_000)
     for largest_nm in (84_020_000, 84_060_000, 84_090_000):

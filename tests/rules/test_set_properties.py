@@ -39,8 +39,8 @@ def _mm(base: str, more_um: int) -> str:
 @given(st.integers(-30, 150), st.integers(0, 150))
 def test_a_skirt_worn_further_is_never_judged_better(worn_um, more_um):
     piston = Part("P1", "piston", looked=GOOD)
-    before = judge_part(evidence((piston,), {"P1/skirt": _mm("83.96", -worn_um)}), "P1")
-    after = judge_part(evidence((piston,), {"P1/skirt": _mm("83.96", -worn_um - more_um)}), "P1")
+    before = judge_part(evidence((piston,), {"P1/skirt": _mm("84.96", -worn_um)}), "P1")
+    after = judge_part(evidence((piston,), {"P1/skirt": _mm("84.96", -worn_um - more_um)}), "P1")
     if before.verdict is Verdict.DISCARD:
         assert after.verdict is Verdict.DISCARD
     # A skirt larger than new is undecided because it can't be right; wear may bring it back.
@@ -61,7 +61,7 @@ def test_a_bore_worn_deeper_is_never_judged_better(worn_um, more_um, kind, overs
         rework["oversizes"] = [D("0.25"), D("0.5")]
     sheet = bench_sheet(rework=rework)
     barrel = Part("B1", "barrel", looked=GOOD, barrel_kind=kind)
-    values = {p: _mm("84.01", w) for p, w in zip(PLACES, worn_um, strict=True)}
+    values = {p: _mm("85.01", w) for p, w in zip(PLACES, worn_um, strict=True)}
     deepest = max(PLACES, key=lambda p: D(values[p]))
     deeper = {**values, deepest: _mm(values[deepest], more_um)}
     before = judge_part(evidence((barrel,), values, sheet), "B1")
@@ -76,10 +76,10 @@ def test_a_groove_worn_further_is_never_judged_better(went_in, place):
     worse = tuple(w or n == place for n, w in enumerate(went_in))
     verdicts = []
     for answers in (tuple(went_in), worse):
-        feeler = Feeler("top", 110_000, answers)
+        feeler = Feeler("top", 120_000, answers)
         piston = Part("P1", "piston", looked=GOOD, feelers=(feeler,))
         left_out = ("pins", "mass", "height-groups", "head-seal")
-        seen = evidence((piston,), {"P1/skirt": "83.95"}, left_out=left_out)
+        seen = evidence((piston,), {"P1/skirt": "84.95"}, left_out=left_out)
         verdicts.append(RANK[judge_part(seen, "P1").verdict])
     assert verdicts[1] >= verdicts[0]
 
@@ -87,7 +87,7 @@ def test_a_groove_worn_further_is_never_judged_better(went_in, place):
 @UNTIMED
 @given(st.sampled_from(["scored-skirt", "cracked", "light-scuffing", "stained"]))
 def test_damage_seen_is_never_judged_better(code):
-    values = {"P1/skirt": "83.95"}
+    values = {"P1/skirt": "84.95"}
     good = judge_part(evidence((Part("P1", "piston", looked=GOOD),), values), "P1")
     seen = judge_part(evidence((Part("P1", "piston", looked=(code,)),), values), "P1")
     assert RANK[seen.verdict] > RANK[good.verdict]
@@ -102,15 +102,15 @@ def _ringed_set(numbers: dict[str, int], worse: str) -> tuple[tuple[Part, ...], 
     went_in = (numbers["feeler"] == 1 or bool(more["feeler"]), False, False)
     looked = ("cracked",) if more["looked"] else GOOD
     play = "perceptible" if numbers["play"] == 1 or more["play"] else "none"
-    feelers = tuple(Feeler(r, nm, went_in) for r, nm in (("top", 110_000), ("second", 50_000)))
+    feelers = tuple(Feeler(r, nm, went_in) for r, nm in (("top", 120_000), ("second", 100_000)))
     parts = (
         Part("P1", "piston", looked=looked, feelers=feelers, mass_mg=500_000 + more["mass"]),
-        Part("W1", "pin", looked=GOOD, mate="P1", play=play, marks=Marks(pin_class="0")),
+        Part("W1", "pin", looked=GOOD, mate="P1", play=play, marks=Marks(pin_class="white")),
         Part("B1", "barrel", looked=GOOD, barrel_kind="iron-liner"),
     )
-    values = {p: _mm("84.01", numbers["bore"]) for p in PLACES}
-    values[PLACES[0]] = _mm("84.01", numbers["bore"] + more["bore"])
-    values["P1/skirt"] = _mm("83.96", -numbers["skirt"] - more["skirt"])
+    values = {p: _mm("85.01", numbers["bore"]) for p in PLACES}
+    values[PLACES[0]] = _mm("85.01", numbers["bore"] + more["bore"])
+    values["P1/skirt"] = _mm("84.96", -numbers["skirt"] - more["skirt"])
     values["W1/diameter"] = _mm("22.00", -numbers["pin"] - more["pin"])
     return parts, values
 
@@ -124,7 +124,7 @@ def _ringed_set(numbers: dict[str, int], worse: str) -> tuple[tuple[Part, ...], 
     st.sampled_from(WORSE),
 )  # fmt: skip
 def test_one_thing_made_worse_never_makes_a_discarded_part_serviceable(numbers, worse):
-    sheet = bench_sheet(pin={"classes": ["0"], "diameter": D("22"), "wear_max": D("0.008")})
+    sheet = bench_sheet(pin={"classes": ["white"], "diameter": D("22"), "wear_max": D("0.008")})
     left_out = ("mass", "height-groups", "head-seal")
     verdicts = []
     for what in ("nothing", worse):
@@ -167,7 +167,7 @@ def _in_unit(table: object, unit: str) -> object:
 
 def _set_table(unit: str, skirts: list[int], bores: list[int]) -> dict[str, object]:
     each = D(STEP_NM) / 1_000_000 if unit == "mm" else D("0.00001")
-    base = _steps(D("83.96")), _steps(D("84.01"))
+    base = _steps(D("84.96")), _steps(D("85.01"))
     pistons = [
         {"id": f"P{n}", "looked": ["good"], "skirt": (base[0] + s) * each}
         for n, s in enumerate(skirts, 1)
@@ -187,8 +187,8 @@ def _set_table(unit: str, skirts: list[int], bores: list[int]) -> dict[str, obje
         "schema": 1,
         "job": "units",
         "unit": unit,
-        "variant": "A",
-        "group": "0",
+        "variant": "early",
+        "group": "II",
         "left_out": ["rings", "pins", "mass", "height-groups", "head-seal"],
         "measuring": {"outside_u": 4 * each, "bore_u": 4 * each, "gauge_temp_c": 23,
                       "part_temp_c": 21},
