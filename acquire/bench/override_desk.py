@@ -20,7 +20,7 @@ import hashlib
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, Final, Literal
+from typing import Final, Literal
 
 import msgspec
 
@@ -274,8 +274,8 @@ class OverrideDesk:
         return "" if REASON_LEAST <= len(reason.strip()) <= TEXT_MOST else "reason"
 
 
-def fingerprint(judged: Judged | Mapping[str, Any]) -> str:
-    """A verdict's fingerprint: the same for the event and for its copy from the bus.
+def fingerprint(judged: Judged) -> str:
+    """A verdict's fingerprint.
 
     An override names what it overrides by this, so that it can't hit a verdict that nobody saw.
     """

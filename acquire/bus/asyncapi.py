@@ -6,7 +6,8 @@ from typing import Any, Final
 import msgspec
 
 from barrelfit.acquire import topics
-from barrelfit.acquire.bus.payloads import Cursor, Heartbeat, JournalBatch, Results, State
+from barrelfit.acquire.bus.payloads import Answer, Cursor, Heartbeat, JournalBatch, Results, State
+from barrelfit.acquire.bus.snapshot import Snapshot
 from barrelfit.acquire.journal.codec import schema as journal_schema
 
 REF: Final = "#/components/schemas/{name}"
@@ -24,27 +25,17 @@ CHANNELS: Final = {
 }
 
 _OPEN: Final[dict[str, dict[str, Any]]] = {
-    "Snapshot": {
-        "type": "object",
-        "required": ["session", "seq", "utc", "bench", "features"],
-        "description": "see acquire.bus.snapshot",
-    },
     "Command": {
         "type": "object",
         "required": ["kind", "id"],
         "description": "see acquire.bench.command_desk and acquire.bench.override_desk",
-    },
-    "Answer": {
-        "type": "object",
-        "required": ["id", "ok"],
-        "properties": {"id": {"type": "string"}, "ok": {"type": "boolean"}},
     },
 }
 
 
 def asyncapi() -> dict[str, Any]:
     """The document; `data` of a journal record is described by the journal's own schema."""
-    types = (JournalBatch, State, Heartbeat, Results, Cursor)
+    types = (JournalBatch, Snapshot, State, Heartbeat, Results, Cursor, Answer)
     _, schemas = msgspec.json.schema_components(types, ref_template=REF)
     channels = {
         leaf: {

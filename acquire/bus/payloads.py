@@ -37,6 +37,11 @@ class BusEvent(
         """The record's document; raises CodecError."""
         return decode(self.kind, self.version, bytes(self.data))
 
+    @property
+    def print(self) -> int:
+        """A number that differs where the record's content does."""
+        return hash((self.kind, self.version, self.because, self.t_ns, bytes(self.data)))
+
 
 class JournalBatch(msgspec.Struct, frozen=True):
     """`journal`: some records of a session, in order."""
@@ -105,12 +110,32 @@ class Cursor(msgspec.Struct, frozen=True):
     seq: Seq
 
 
+class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
+    """`answer`: the daemon's reply to the command of that `id`.
+
+    Where it is not `ok`, `code` and `sentence` say why. A challenge's answer has a `nonce`, and
+    either what the passphrase is proved with or, of a sign-in, `who` is meant.
+    """
+
+    id: str
+    ok: bool
+    code: str = ""
+    sentence: str = ""
+    nonce: str = ""
+    who: str = ""
+    salt: str = ""
+    time_cost: int = 0
+    memory_kib: int = 0
+    lanes: int = 0
+
+
 ENCODE: Final = msgspec.json.Encoder().encode
 BATCHES: Final = msgspec.json.Decoder(JournalBatch)
 STATES: Final = msgspec.json.Decoder(State)
 HEARTBEATS: Final = msgspec.json.Decoder(Heartbeat)
 RESULTS: Final = msgspec.json.Decoder(Results)
 CURSORS: Final = msgspec.json.Decoder(Cursor)
+ANSWERS: Final = msgspec.json.Decoder(Answer)
 OBJECTS: Final = msgspec.json.Decoder(dict[str, Any])
 """An object whose parts its reader looks at one by one."""
 

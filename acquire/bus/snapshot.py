@@ -3,18 +3,105 @@
 Readings are not part of it: a retained message never makes a reading.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import replace
-from typing import Final
+from typing import Any, Final
+
+import msgspec
 
 from barrelfit.acquire.bus.payloads import ENCODE
 from barrelfit.acquire.bus.plan_told import Planned
 from barrelfit.acquire.fold.handlers import Noted, take
-from barrelfit.acquire.fold.state import NoSize, SessionState
-from barrelfit.rules.events import Contact, NotCounted, Passed, StillDoubtful
+from barrelfit.acquire.fold.state import (
+    NoSize,
+    Opened,
+    SessionState,
+    Stood,
+    Sweeping,
+    Undone,
+)
+from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked
+from barrelfit.rules.events import (
+    Asked,
+    Contact,
+    EntryMade,
+    GaugeChanged,
+    Judged,
+    Matched,
+    NotCounted,
+    Passed,
+    SetDone,
+    Sized,
+    StillDoubtful,
+)
+from barrelfit.rules.model import FeatureId
+
+
+class Snapshot(msgspec.Struct, frozen=True, omit_defaults=True):
+    """`snapshot`: what has happened in a session as of record `seq`, and its plan.
+
+    Beside session, bench and plan the fields are those of `acquire.fold.state.SessionState`, what
+    is kept there by a key as a list. A size's budget is in the journal and not in here.
+    """
+
+    session: str
+    seq: int
+    utc: str
+    bench: str
+    features: list[Planned]
+    opened: Opened | None = None
+    asked: Stood[Asked] | None = None
+    sizes: list[Stood[Sized]] = []
+    history: list[FeatureId] = []
+    undos: list[int] = []
+    undone: list[Undone] = []
+    entries: list[Stood[EntryMade]] = []
+    held: list[Stood[EntryMade]] = []
+    refused: list[NoSize] = []
+    judged: list[Stood[Judged]] = []
+    overridden: list[Stood[Overridden]] = []
+    outdated: list[Stood[Overridden]] = []
+    override_asked: list[Stood[OverrideAsked]] = []
+    gauges: list[GaugeChanged] = []
+    milli_celsius: dict[str, int] = {}
+    sweep: Sweeping | None = None
+    not_counted: bool = False
+    matched: Stood[Matched] | None = None
+    done: Stood[SetDone] | None = None
+    closed: str = ""
+    signed_by: str = ""
+
+
+SNAPSHOTS: Final = msgspec.json.Decoder(Snapshot)
+
+_KEY_OF: Final[dict[str, Callable[[Any], Hashable]]] = {
+    "sizes": lambda stood: stood.event.at,
+    "held": lambda stood: (stood.event.at, stood.event.who),
+    "refused": lambda refused: refused.event.at,
+    "judged": lambda stood: stood.event.about,
+    "overridden": lambda stood: stood.event.about,
+    "override_asked": lambda stood: stood.event.about,
+    "gauges": lambda changed: changed.gauge,
+}
+"""What the state keeps by a key, and how to tell the key from what is kept."""
+
+FRAME: Final = frozenset({"session", "utc", "bench", "features"})
+_STATE_FIELDS: Final = tuple(f for f in Snapshot.__struct_fields__ if f not in FRAME)
 
 _SOON_OVER: Final = (Contact, Passed, StillDoubtful, NotCounted)
 """What a sweep says on its way: told with the next snapshot, and no reason for one."""
+
+
+def state_of(snapshot: Snapshot) -> SessionState:
+    """The state that a snapshot tells: later records are folded on top of it."""
+    state = SessionState()
+    for name in _STATE_FIELDS:
+        told = getattr(snapshot, name)
+        key_of = _KEY_OF.get(name)
+        if key_of is not None:
+            told = {key_of(item): item for item in told}
+        setattr(state, name, told.copy() if isinstance(told, list | dict) else told)
+    return state
 
 
 class Telling:
@@ -42,30 +129,17 @@ class Telling:
         """Fold the next record; True when a viewer should be told."""
         return take(self.state, noted) and not isinstance(noted.event, _SOON_OVER)
 
+    def snapshot(self, seq: int, utc: str) -> Snapshot:
+        """All that is known, as of record `seq`."""
+        told: dict[str, Any] = {name: getattr(self.state, name) for name in _STATE_FIELDS}
+        for name in _KEY_OF:
+            told[name] = list(told[name].values())
+        told["sizes"] = [Stood(s.seq, replace(s.event, budget=())) for s in told["sizes"]]
+        told["seq"] = seq
+        return Snapshot(
+            session=self._session, utc=utc, bench=self._bench, features=self._features, **told
+        )
+
     def payload(self, seq: int, utc: str) -> bytes:
         """The message as of record `seq`."""
-        state = self.state
-        latest = state.latest
-        return ENCODE(
-            {
-                "session": self._session,
-                "seq": seq,
-                "utc": utc,
-                "bench": self._bench,
-                "job": state.opened.job if state.opened else "",
-                "asked": state.asked and state.asked.event,
-                # The budget is in the journal; a retained message stays small.
-                "sizes": [replace(s.event, budget=()) for s in state.sizes.values()],
-                "judged": [stood.event for stood in state.judged.values()],
-                "overridden": [stood.event for stood in state.overridden.values()],
-                "override_asked": [stood.event for stood in state.override_asked.values()],
-                "gauges": {
-                    name: {"state": changed.state, "reason": changed.reason}
-                    for name, changed in state.gauges.items()
-                },
-                "refused": latest.event if isinstance(latest, NoSize) else None,
-                "matched": state.matched and state.matched.event,
-                "set_done": state.done and state.done.event,
-                "features": self._features,
-            }
-        )
+        return ENCODE(self.snapshot(seq, utc))

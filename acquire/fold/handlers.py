@@ -74,6 +74,7 @@ from barrelfit.rules.events import (
     TemperatureTaken,
     Wanted,
 )
+from barrelfit.rules.model import FeatureId
 
 T = TypeVar("T", bound=Event)
 
@@ -220,7 +221,7 @@ def _not_counted(state: SessionState, _noted: Noted, _event: NotCounted) -> None
 
 
 def _sized(state: SessionState, noted: Noted, event: Sized) -> None:
-    _swept(state)
+    _swept(state, event.at)
     state.sizes[event.at] = Stood(noted.seq, event)
     state.history.append(event.at)
     state.refused.pop(event.at, None)
@@ -230,7 +231,7 @@ def _sized(state: SessionState, noted: Noted, event: Sized) -> None:
 
 
 def _refused(state: SessionState, noted: Noted, event: Refused) -> None:
-    _swept(state)
+    _swept(state, event.at)
     before = state.refused.get(event.at)
     state.refused[event.at] = NoSize(noted.seq, event, before.times + 1 if before else 1)
     entry = _entry_behind(state, noted)
@@ -238,10 +239,10 @@ def _refused(state: SessionState, noted: Noted, event: Refused) -> None:
         state.held[entry.event.at, entry.event.who] = entry
 
 
-def _swept(state: SessionState) -> None:
-    """The sweep came to an end, with a size or without one."""
-    if state.sweep is not None and state.sweep.doubt is not None:
-        state.sweep = replace(state.sweep, doubt=None)
+def _swept(state: SessionState, at: FeatureId) -> None:
+    """The sweep of a feature came to an end, with a size or without one."""
+    if state.sweep is not None and state.sweep.at == at:
+        state.sweep = replace(state.sweep, doubt=None, interrupted=None)
 
 
 def _entry_behind(state: SessionState, noted: Noted) -> Stood[EntryMade] | None:

@@ -34,6 +34,10 @@ class CodecError(BarrelfitError):
     """A document can't be written, or bytes are no document of this version or an older one."""
 
 
+class NewerError(CodecError):
+    """A document of a kind or version that this version does not know."""
+
+
 class Record(
     msgspec.Struct,
     frozen=True,
@@ -119,16 +123,17 @@ def decode(kind: str, version: int, data: bytes) -> Event:
     """Read a document of any version up to today's.
 
     Raises:
-        CodecError: unknown kind, newer version, or data that is not of that kind.
+        NewerError: unknown kind, or a version that is not known.
+        CodecError: data that is not of that kind.
     """
     known = TYPE_OF.get(kind)
     if known is None:
         message = f"kind '{kind}' is not known: written by a newer barrelfit?"
-        raise CodecError(message)
+        raise NewerError(message)
     today = VERSION_OF[known]
     if not 1 <= version <= today:
         message = f"{kind} version {version} is not known (up to {today}): a newer barrelfit?"
-        raise CodecError(message)
+        raise NewerError(message)
     try:
         if version == today:
             return msgspec.json.decode(data, type=known)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from barrelfit.acquire.bus.broker import BrokerAddress
 from barrelfit.acquire.bus.mqtt_bus import BusDownError, BusLink, BusMessage
-from barrelfit.acquire.bus.payloads import OBJECTS, RefusedError, decoded
+from barrelfit.acquire.bus.payloads import ANSWERS, Answer, RefusedError, decoded
 from barrelfit.acquire.clock import Clock
 from barrelfit.acquire.topics import (
     ANSWER,
@@ -27,13 +27,7 @@ from barrelfit.acquire.topics import (
     parse_topic,
     topic,
 )
-from barrelfit.dashboard.board.fold import (
-    MalformedError,
-    fold_heartbeat,
-    fold_journal,
-    fold_snapshot,
-    fold_state,
-)
+from barrelfit.dashboard.board.fold import fold_message
 from barrelfit.dashboard.board.model import Board, Link
 
 if TYPE_CHECKING:
@@ -66,7 +60,7 @@ class Hub:
         self._boards: dict[str, Board] = {}
         self._up = False
         self._pages: dict[str, set[asyncio.Event]] = {}
-        self._answers: OrderedDict[str, Mapping[str, Any]] = OrderedDict()
+        self._answers: OrderedDict[str, Answer] = OrderedDict()
         self._bus: BusLink | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
         self.bad_topics = 0
@@ -101,7 +95,7 @@ class Hub:
             board = self._boards.setdefault(bench, Board(bench))
             try:
                 self._fold(board, leaf, message, now_ns)
-            except (RefusedError, MalformedError, TypeError, ValueError, KeyError, AttributeError):
+            except RefusedError:
                 board.bad += 1
                 board.slow += 1
         self._wake(bench)
@@ -109,25 +103,18 @@ class Hub:
     def _fold(self, board: Board, leaf: str, message: BusMessage, now_ns: int) -> None:
         if not message.payload:
             return  # a retained message was cleared
-        payload = decoded(message.payload, OBJECTS)
-        if leaf == SNAPSHOT:
-            fold_snapshot(board, payload, now_ns)
-        elif leaf == STATE:
-            fold_state(board, payload)
-        elif not message.retained:
-            self._fold_live(board, leaf, payload, now_ns)
+        if message.retained and leaf not in {SNAPSHOT, STATE}:
+            return  # only a live message may tell this
+        if leaf == ANSWER:
+            self._hear_answer(decoded(message.payload, ANSWERS))
+        else:
+            fold_message(board, leaf, message.payload, now_ns)
 
-    def _fold_live(self, board: Board, leaf: str, payload: Mapping[str, Any], now_ns: int) -> None:
-        """Fold what only a live message may tell."""
-        if leaf == JOURNAL:
-            fold_journal(board, payload, now_ns)
-        elif leaf == HEARTBEAT:
-            fold_heartbeat(board, payload, now_ns)
-        elif leaf == ANSWER:
-            self._answers[str(payload.get("id", ""))] = payload
-            while len(self._answers) > ANSWERS_KEPT:
-                self._answers.popitem(last=False)
-            self._answered.notify_all()
+    def _hear_answer(self, answer: Answer) -> None:
+        self._answers[answer.id] = answer
+        while len(self._answers) > ANSWERS_KEPT:
+            self._answers.popitem(last=False)
+        self._answered.notify_all()
 
     def _wake(self, bench: str) -> None:
         for page in self._pages.get(bench, ()):
@@ -182,7 +169,7 @@ class Hub:
         except TimeoutError:
             raise BusDownError(str(SEND_S)) from None
 
-    def ask(self, bench: str, command: Mapping[str, Any]) -> Mapping[str, Any] | None:
+    def ask(self, bench: str, command: Mapping[str, Any]) -> Answer | None:
         """Send a command and wait for its answer; None when none comes, or the bus is down."""
         request = str(command["id"])
         try:

@@ -1,33 +1,40 @@
-"""What each kind of journal event does to a `Board`: one small function a kind."""
+"""What each kind of record makes a board show or sound beside the state: one function a kind.
+
+What has happened is folded before these are called: `board.state` holds the record already.
+"""
 
 from collections.abc import Callable
-from typing import Final
+from typing import Any, Final
 
-from barrelfit.dashboard.board.model import (
-    TRACE_NS,
-    Board,
+from barrelfit.acquire.journal.events import (
     Event,
-    Fault,
-    Pass,
-    Place,
-    Point,
-    Sweep,
-    place_of,
+    FaultSeen,
+    ReadingTaken,
+    RecordingResumed,
+    RecordingStopped,
 )
+from barrelfit.dashboard.board.model import TRACE_NS, Board, Fault, Point
 from barrelfit.dashboard.board.places import place_words
+from barrelfit.dashboard.board.record import BoardRecord
 from barrelfit.dashboard.shown import decimals_of
+from barrelfit.rules.events import (
+    Contact,
+    GaugeChanged,
+    NotCounted,
+    Passed,
+    Refused,
+    Sized,
+    StartedAnew,
+)
 
 
-def _reading(board: Board, event: Event, data: Event) -> None:
-    gauge = board.gauge(data["gauge"])
-    nm, t_ns = data["length_nm"], event["t"]
-    if not isinstance(nm, int):
-        raise TypeError(nm)
+def _reading(board: Board, record: BoardRecord, event: ReadingTaken) -> None:
+    gauge, nm = board.gauge(event.gauge), event.length_nm
     gauge.nm, gauge.fault = nm, ""
     gauge.readings += 1
-    gauge.decimals = max(gauge.decimals, decimals_of(str(data.get("value", ""))))
-    gauge.unit = str(data.get("unit", ""))
-    gauge.seen_at_ns = board.lag.board_time(t_ns)
+    gauge.decimals = max(gauge.decimals, decimals_of(event.value))
+    gauge.unit = event.unit
+    gauge.seen_at_ns = board.lag.board_time(record.t_ns)
     if gauge.state != "answering":
         gauge.state = "answering"
         board.slow += 1
@@ -36,181 +43,69 @@ def _reading(board: Board, event: Event, data: Event) -> None:
     if board.points_gauge != gauge.name:
         board.points_gauge = gauge.name
         board.points.clear()
-    at_ns = int(data.get("at_ns", 0)) or t_ns
+    at_ns = event.at_ns or record.t_ns
     board.points.append(Point(at_ns, nm))
     board.points_taken += 1
     while board.points[0].t_ns < at_ns - TRACE_NS:
         board.points.popleft()
 
 
-def _fault(board: Board, event: Event, data: Event) -> None:
-    gauge = board.gauge(data["gauge"])
-    gauge.fault = str(data["fault"])
-    gauge.faults.append(Fault(str(event.get("utc", "")), gauge.fault, str(data.get("raw", ""))))
+def _fault(board: Board, record: BoardRecord, event: FaultSeen) -> None:
+    gauge = board.gauge(event.gauge)
+    gauge.fault = event.fault
+    gauge.faults.append(Fault(record.utc, event.fault, event.raw))
 
 
-def _gauge_changed(board: Board, _event: Event, data: Event) -> None:
-    gauge = board.gauge(data["gauge"])
-    if data["state"] == "lost" and gauge.state != "lost":
+def _gauge_changed(board: Board, _record: BoardRecord, event: GaugeChanged) -> None:
+    gauge = board.gauge(event.gauge)
+    if event.state == "lost" and gauge.state != "lost":
         board.cue("lost", gauge.name)
-    gauge.state, gauge.reason = str(data["state"]), str(data.get("reason", ""))
+    gauge.state, gauge.reason = event.state, event.reason
 
 
-def ask(board: Board, event: Event, data: Event) -> None:
-    """Take what the bench asks for now; asked for because of an undo, its size was taken back."""
-    board.asked = data
-    board.not_counted = False
-    place = place_of(data.get("at"))
-    if place is not None:
-        board.set_done = None  # what is asked for is not finished
-        if board.undo_seq and event.get("because") == board.undo_seq:
-            board.sizes.pop(place, None)
-            board.last_result = None
-    board.done, board.total = int(data.get("done", 0)), int(data.get("total", 0))
+def _contact(board: Board, _record: BoardRecord, event: Contact) -> None:
+    board.cue("contact", place_words(event.at))
 
 
-def _pedal(board: Board, event: Event, data: Event) -> None:
-    if data["action"] == "undo":
-        board.undo_seq = event["seq"]
+def _passed(board: Board, _record: BoardRecord, event: Passed) -> None:
+    board.cue("passed", str(event.number))
 
 
-def _place(data: Event) -> Place:
-    """Where an event is that must be somewhere."""
-    place = place_of(data["at"])
-    if place is None:
-        raise ValueError(data)
-    return place
+def _started_anew(board: Board, _record: BoardRecord, event: StartedAnew) -> None:
+    board.cue("again", place_words(event.at))
 
 
-def _contact(board: Board, event: Event, data: Event) -> None:
-    place = _place(data)
-    if board.sweep is not None and board.sweep.place == place and board.sweep.least:
-        board.sweep.least = 0  # it goes on with its passes so far
-    else:
-        board.sweep = Sweep(place, int(data.get("t_ns", event["t"])))
-    board.not_counted = False
-    board.cue("contact", place_words(place))
+def _not_counted(board: Board, _record: BoardRecord, event: NotCounted) -> None:
+    board.cue("uncounted", place_words(event.at))
 
 
-def _passed(board: Board, _event: Event, data: Event) -> None:
-    place = _place(data)
-    if board.sweep is None or board.sweep.place != place:
-        board.sweep = Sweep(place, int(data["start_ns"]))
-    board.sweep.passes.append(
-        Pass(data["number"], data["size_nm"], data["start_ns"], data["end_ns"])
-    )
-    board.cue("passed", str(data["number"]))
+def _sized(board: Board, _record: BoardRecord, event: Sized) -> None:
+    board.cue("sized", place_words(event.at))
 
 
-def _interrupted(board: Board, _event: Event, data: Event) -> None:
-    if board.sweep is not None and board.sweep.place == _place(data):
-        board.sweep.least = int(data["least"])
+def _refused(board: Board, _record: BoardRecord, event: Refused) -> None:
+    again = board.state.refused[event.at].times > 1
+    board.cue("again" if again else "refused", place_words(event.at))
 
 
-def _started_anew(board: Board, _event: Event, data: Event) -> None:
-    if board.sweep is not None and board.sweep.place == _place(data):
-        del board.sweep.passes[: -int(data["passes"])]
-    board.cue("again", place_words(_place(data)))
+def _not_recording(board: Board, _record: BoardRecord, event: RecordingStopped) -> None:
+    board.not_recording = event.reason
 
 
-def _still_doubtful(board: Board, _event: Event, data: Event) -> None:
-    if board.sweep is not None and board.sweep.place == _place(data):
-        board.sweep.doubt_nm = (data["high_nm"] - data["low_nm"] + 1) // 2
-
-
-def _not_counted(board: Board, _event: Event, data: Event) -> None:
-    board.cue("uncounted", place_words(_place(data)))
-    board.not_counted = True
-
-
-def _swept(board: Board) -> None:
-    """The sweep came to an end, with a size or without one."""
-    if board.sweep is not None:
-        board.sweep.doubt_nm = None
-
-
-def _sized(board: Board, event: Event, data: Event) -> None:
-    place = _place(data)
-    _swept(board)
-    board.sizes[place], board.sizes_seq[place] = data, event["seq"]
-    board.last_result = ("sized", data)
-    board.cue("sized", place_words(place))
-
-
-def _refused(board: Board, _event: Event, data: Event) -> None:
-    place = _place(data)
-    _swept(board)
-    again = board.refusals.get(place, 0)
-    board.refusals[place] = again + 1
-    board.last_result = ("refused", data)
-    board.cue("again" if again else "refused", place_words(place))
-
-
-def _taken_back(board: Board, _event: Event, data: Event) -> None:
-    board.sizes.pop(_place(data), None)
-    board.last_result = None
-
-
-def _judged(board: Board, event: Event, data: Event) -> None:
-    about = str(data["about"])
-    board.judged[about] = data
-    board.judged_seq[about] = event["seq"]
-    board.last_judged = about
-    board.requests.pop(about, None)
-    board.overrides.pop(about, None)  # an override is of one verdict; a new verdict stands alone
-
-
-def _overridden(board: Board, _event: Event, data: Event) -> None:
-    board.overrides[str(data["about"])] = data
-    board.requests.pop(str(data["about"]), None)
-
-
-def _override_asked(board: Board, _event: Event, data: Event) -> None:
-    board.requests[str(data["about"])] = data
-
-
-def _matched(board: Board, _event: Event, data: Event) -> None:
-    board.matched = data
-
-
-def _set_done(board: Board, _event: Event, data: Event) -> None:
-    board.set_done = data
-
-
-def _not_recording(board: Board, _event: Event, data: Event) -> None:
-    board.not_recording = str(data["reason"])
-
-
-def _recording(board: Board, _event: Event, _data: Event) -> None:
+def _recording(board: Board, _record: BoardRecord, _event: RecordingResumed) -> None:
     board.not_recording = ""
 
 
-def _opened(board: Board, _event: Event, data: Event) -> None:
-    board.job = str(data.get("job", "") or board.job)
-    board.who = str(data.get("who", "") or board.who)
-
-
-HANDLERS: Final[dict[str, Callable[[Board, Event, Event], None]]] = {
-    "reading_taken": _reading,
-    "fault_seen": _fault,
-    "gauge_changed": _gauge_changed,
-    "asked": ask,
-    "pedal_pressed": _pedal,
-    "contact": _contact,
-    "passed": _passed,
-    "interrupted": _interrupted,
-    "started_anew": _started_anew,
-    "still_doubtful": _still_doubtful,
-    "not_counted": _not_counted,
-    "sized": _sized,
-    "refused": _refused,
-    "taken_back": _taken_back,
-    "judged": _judged,
-    "overridden": _overridden,
-    "override_asked": _override_asked,
-    "matched": _matched,
-    "set_done": _set_done,
-    "recording_stopped": _not_recording,
-    "recording_resumed": _recording,
-    "session_opened": _opened,
+SHOWN: Final[dict[type[Event], Callable[[Board, BoardRecord, Any], None]]] = {
+    ReadingTaken: _reading,
+    FaultSeen: _fault,
+    GaugeChanged: _gauge_changed,
+    Contact: _contact,
+    Passed: _passed,
+    StartedAnew: _started_anew,
+    NotCounted: _not_counted,
+    Sized: _sized,
+    Refused: _refused,
+    RecordingStopped: _not_recording,
+    RecordingResumed: _recording,
 }

@@ -1,37 +1,28 @@
-"""What a board knows of one bench: the state that `dashboard.board.fold` folds bus messages into.
+"""What a board knows of one bench: what has happened there, and what is only shown.
 
-All of it comes from the bus; nothing here reads a clock. Times named `*_at_ns` are on the board's
-own monotonic clock (when a message came in), times named `t_ns` on the bench's session clock.
+What has happened in the session is `acquire.fold`'s state, folded from the same records as the
+report's; beside it stand live readings, sounds, and how the board stands with the bus. Nothing
+here reads a clock. Times named `*_at_ns` are on the board's own monotonic clock (when a message
+came in), times named `t_ns` on the bench's session clock.
 """
 
 from array import array
 from collections import deque
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Final
+
+from barrelfit.acquire.bus.plan_told import Planned
+from barrelfit.acquire.fold.following import Following
+from barrelfit.acquire.fold.state import SessionState
+from barrelfit.rules.model import FeatureId
 
 TRACE_POINTS: Final = 3_000
 TRACE_NS: Final = 30_000_000_000  # a little more than the trace on the screen
 FAULTS_KEPT: Final = 20
 CUES_KEPT: Final = 64
-EVENTS_KEPT: Final = 2_000
 SESSIONS_KEPT: Final = 32
 PRINTS_KEPT: Final = 4_096
-
-Event = Mapping[str, Any]
-Place = tuple[str, str, str, str]
-
-
-def place_of(at: Mapping[str, Any] | None) -> Place | None:
-    """The four words of a feature's id as a key: part, feature, depth, direction."""
-    if not at:
-        return None
-    return (
-        str(at.get("part", "")),
-        str(at.get("feature", "")),
-        str(at.get("depth", "") or ""),
-        str(at.get("direction", "") or ""),
-    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,31 +64,6 @@ class Gauge:
     readings: int = 0
     fault: str = ""
     faults: deque[Fault] = field(default_factory=lambda: deque(maxlen=FAULTS_KEPT))
-
-
-@dataclass(frozen=True, slots=True)
-class Pass:
-    """A counted pass: its number, the size it held in nm, and the session times it spans."""
-
-    number: int
-    nm: int
-    start_ns: int
-    end_ns: int
-
-
-@dataclass(slots=True)
-class Sweep:
-    """The sweep going on or just finished at one feature.
-
-    `doubt_nm` is half of the size's interval while the bench asks for more passes; `least` is how
-    many passes are asked for at least while the part is put down, 0 else.
-    """
-
-    place: Place
-    contact_ns: int
-    passes: list[Pass] = field(default_factory=list)
-    doubt_nm: int | None = None
-    least: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,48 +127,47 @@ class Board:
     bench: str
     session: str = ""
     past: deque[str] = field(default_factory=lambda: deque(maxlen=SESSIONS_KEPT))
-    seq: int = 0
     slow: int = 0
-    missing: set[int] = field(default_factory=set)
-    lost_count: int = 0
     bad: int = 0
     conflict: int | None = None
     daemon: str = "unknown"
     heard_at_ns: int | None = None
     lag: Lag = field(default_factory=Lag)
-    job: str = ""
-    who: str = ""
+    following: Following = field(default_factory=Following)
+    features: Sequence[Planned] = ()
     not_recording: str = ""
-    asked: Event | None = None
-    undo_seq: int = 0
-    not_counted: bool = False
-    done: int = 0
-    total: int = 0
     gauges: dict[str, Gauge] = field(default_factory=dict)
-    sweep: Sweep | None = None
     points: deque[Point] = field(default_factory=lambda: deque(maxlen=TRACE_POINTS))
     points_taken: int = 0
     points_gauge: str = ""
-    last_result: tuple[str, Event] | None = None
-    sizes: dict[Place, Event] = field(default_factory=dict)
-    sizes_seq: dict[Place, int] = field(default_factory=dict)
-    refusals: dict[Place, int] = field(default_factory=dict)
-    judged: dict[str, Event] = field(default_factory=dict)
-    judged_seq: dict[str, int] = field(default_factory=dict)
-    overrides: dict[str, Event] = field(default_factory=dict)
-    requests: dict[str, Event] = field(default_factory=dict)
-    last_judged: str = ""
-    features: list[tuple[Place, str]] = field(default_factory=list)
-    from_edge_nm: dict[Place, int] = field(default_factory=dict)
-    limits: Any = None
-    matched: Event | None = None
-    set_done: Event | None = None
     cues: deque[Cue] = field(default_factory=lambda: deque(maxlen=CUES_KEPT))
     cues_made: int = 0
-    kept: deque[Event] = field(default_factory=lambda: deque(maxlen=EVENTS_KEPT))
     prints: Prints = field(default_factory=Prints)
-    gap_end: int = 0
-    whole: bool = False
+
+    @property
+    def state(self) -> SessionState:
+        """What has happened in the session."""
+        return self.following.state
+
+    @property
+    def seq(self) -> int:
+        """The number of the last record that was heard of."""
+        return self.following.seq
+
+    @property
+    def missed(self) -> int:
+        """How many records of the journal never came over the bus."""
+        return self.following.missed
+
+    @property
+    def job(self) -> str:
+        """The job, empty where the bench has named none."""
+        return self.state.opened.job if self.state.opened is not None else ""
+
+    @property
+    def place(self) -> FeatureId | None:
+        """The feature asked for now."""
+        return self.state.at
 
     def cue(self, name: str, about: str = "") -> None:
         """Add a cue to be heard and seen."""
@@ -213,35 +178,28 @@ class Board:
         """The gauge of that name, made when it is new."""
         return self.gauges.setdefault(name, Gauge(name))
 
+    def from_edge_nm(self, place: FeatureId | None) -> int | None:
+        """How far from its edge a feature is measured, None where it is at no set place."""
+        return next((f.from_edge_nm for f in self.features if f.at == place), None)
+
     def measured(self, about: str) -> bool:
         """Whether every planned feature of a part (`P1`) or pair (`P1+B1`) has a size.
 
         Before that a verdict can only say what is missing: it is no verdict to act on.
         """
         parts = about.split("+")
-        return all(place in self.sizes for place, _ in self.features if place[0] in parts)
+        return all(f.at in self.state.sizes for f in self.features if f.at.part in parts)
 
     @property
     def last_verdict(self) -> str:
         """What the last verdict that can be acted on is about, empty before there is one."""
-        if not self.last_judged or self.measured(self.last_judged):
-            return self.last_judged
-        whole = [about for about in self.judged if self.measured(about)]
-        return max(whole, key=lambda about: self.judged_seq.get(about, 0), default="")
+        judged = self.state.judged
+        whole = [about for about in judged if self.measured(about)]
+        return max(whole, key=lambda about: judged[about].seq, default="")
 
     @property
     def gauge_shown(self) -> str:
         """The gauge whose figure is shown: the one asked for, else the first by name with one."""
-        wanted = str(self.asked.get("gauge", "") or "") if self.asked else ""
+        asked = self.state.asked
         heard = (name for name, gauge in self.gauges.items() if gauge.nm is not None)
-        return wanted or min(heard, default="")
-
-    @property
-    def missed(self) -> int:
-        """How many records of the journal never came over the bus."""
-        return len(self.missing) + self.lost_count
-
-    @property
-    def place(self) -> Place | None:
-        """The feature asked for now."""
-        return place_of(self.asked.get("at")) if self.asked else None
+        return (asked.event.gauge if asked is not None else "") or min(heard, default="")

@@ -4,26 +4,26 @@ from collections.abc import Sequence
 from string import digits
 from typing import Final
 
-from barrelfit.dashboard.board.model import Place
 from barrelfit.dashboard.words import ENGLISH, say
+from barrelfit.rules.model import FeatureId
 
 SHORT_MOST: Final = 6
 
 
-def place_words(place: Place | None) -> str:
+def place_words(place: FeatureId | None) -> str:
     """A feature in words, its part first; one this board has no words for, as it came."""
     if place is None:
         return ""
     words = feature_words(place)
-    return f"{place[0]} {words}" if words else place[0]
+    return f"{place.part} {words}" if words else place.part
 
 
-def feature_words(place: Place) -> str:
+def feature_words(place: FeatureId) -> str:
     """A feature in words without its part, as a column is headed."""
-    key = f"feature_{place[1]}"
+    key = f"feature_{place.feature}"
     if key not in ENGLISH:
-        return " ".join(word for word in place[1:] if word)
-    words = say(key, depth=place[2], direction=place[3])
+        return " ".join(filter(None, (place.feature, place.depth, place.direction)))
+    words = say(key, depth=place.depth, direction=place.direction)
     return " ".join(words.split())
 
 

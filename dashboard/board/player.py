@@ -10,10 +10,15 @@ in several, and `seeking` says so.
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any, Final
 
-from barrelfit.dashboard.board.fold import fold_journal, take_plan
-from barrelfit.dashboard.board.model import Board, Event
+from barrelfit.acquire.bus.plan_told import Planned
+from barrelfit.acquire.journal.codec import Record
+from barrelfit.acquire.journal.events import SessionClosed, SessionOpened
+from barrelfit.dashboard.board.fold import fold_record
+from barrelfit.dashboard.board.model import Board
+from barrelfit.dashboard.board.record import BoardRecord
+from barrelfit.rules.events import Passed, Refused, SetDone, Sized
 
-STEPS: Final = frozenset({"passed", "sized", "refused", "set_done", "session_closed"})
+STEPS: Final = (Passed, Sized, Refused, SetDone, SessionClosed)
 SPEEDS: Final = (1, 4, 16, 64)
 EVENTS_A_TICK: Final = 2_000  # a tick never takes longer than the page's frame
 
@@ -23,15 +28,15 @@ class Player:
 
     Args:
         session: its id, for the board.
-        open_records: gives the records from the first, each time it is called.
+        open_records: gives its journal's records from the first, each time it is called.
         plan: every feature of the session's plan, in order, as the snapshot lists them.
     """
 
     def __init__(
         self,
         session: str,
-        open_records: Callable[[], Iterator[Event]],
-        plan: Sequence[Event] = (),
+        open_records: Callable[[], Iterator[Record]],
+        plan: Sequence[Planned] = (),
     ) -> None:
         self._session = session
         self._plan = plan
@@ -46,13 +51,13 @@ class Player:
         """Begin again with the first record."""
         self.restarts += 1
         self._records = self._open()
-        self._next: Event | None = next(self._records, None)
-        opening = self._next["data"] if self._next else {}
-        self.board = Board(str(opening.get("bench", "")))
+        self._next: Record | None = next(self._records, None)
+        opening = self._next.event if self._next else None
+        self.board = Board(opening.bench if isinstance(opening, SessionOpened) else "")
         self.board.session = self._session
         self.board.daemon = "online"
-        take_plan(self.board, self._plan)
-        self._at_ns = int(self._next["t"]) if self._next else 0
+        self.board.features = self._plan
+        self._at_ns = self._next.t_ns if self._next else 0
         self._told_ns: int | None = None
         self._steps.clear()
         self._stop_seq: int | None = None
@@ -102,7 +107,7 @@ class Player:
         if not self.playing or self._next is None:
             return
         until, taken = self._at_ns + elapsed * self.speed, 0
-        while self._next is not None and int(self._next["t"]) <= until and taken < EVENTS_A_TICK:
+        while self._next is not None and self._next.t_ns <= until and taken < EVENTS_A_TICK:
             self._take()
             taken += 1
         if taken < EVENTS_A_TICK:
@@ -125,9 +130,9 @@ class Player:
         for _ in range(EVENTS_A_TICK):
             if self._next is None or self._stop_seq is None:
                 break
-            kind, seq = self._next.get("kind"), int(self._next.get("seq", 0))
+            record = self._next
             self._take()
-            if kind in STEPS and seq >= self._stop_seq:
+            if isinstance(record.event, STEPS) and record.seq >= self._stop_seq:
                 self._stop_seq = None
         self.board.heard_at_ns = self._at_ns
 
@@ -135,9 +140,10 @@ class Player:
         record = self._next
         if record is None:
             return
-        self._at_ns = max(self._at_ns, int(record["t"]))
-        self.utc = str(record.get("utc", ""))
-        if record.get("kind") in STEPS:
-            self._steps.append(int(record.get("seq", 0)))
-        fold_journal(self.board, {"session": self._session, "events": [record]}, self._at_ns)
+        self._at_ns = max(self._at_ns, record.t_ns)
+        self.utc = record.utc
+        if isinstance(record.event, STEPS):
+            self._steps.append(record.seq)
+        self.board.heard_at_ns = self._at_ns
+        fold_record(self.board, BoardRecord.of_journal(record), self._at_ns)
         self._next = next(self._records, None)

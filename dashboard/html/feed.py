@@ -126,13 +126,13 @@ class BenchFeed:
 def trace_marks(board: Board) -> dict[str, Any]:
     """Where the trace looks (nm), where the sweep began and which spans count (ms)."""
     window = window_nm(board)
-    sweep = board.sweep
+    sweep = board.state.sweep
     return {
         "low": window[0] if window else None,
         "high": window[1] if window else None,
         "contact": sweep.contact_ns // 1_000_000 if sweep else None,
         "spans": [
-            [p.start_ns // 1_000_000, p.end_ns // 1_000_000, p.nm]
+            [p.start_ns // 1_000_000, p.end_ns // 1_000_000, p.size_nm]
             for p in (sweep.passes if sweep else ())
         ],
     }

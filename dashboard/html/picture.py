@@ -9,9 +9,9 @@ from html import escape
 from math import cos, pi, sin
 from typing import Final
 
-from barrelfit.dashboard.board.model import Place
 from barrelfit.dashboard.view.bench import Level
 from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.rules.model import FeatureId
 
 _DISC: Final = '<circle cx="50" cy="50" r="45" fill="currentColor"/>'
 _RING: Final = (
@@ -82,7 +82,7 @@ def mark(state: str) -> str:
 
 
 def part_picture(
-    place: Place, edge: str, levels: Sequence[Level], directions: Sequence[str]
+    place: FeatureId, edge: str, levels: Sequence[Level], directions: Sequence[str]
 ) -> str:
     """The part with the feature to be measured marked.
 
@@ -92,9 +92,9 @@ def part_picture(
         levels: a bore's depths, from the top down.
         directions: its directions in the plan's order; the first lies across the pin.
     """
-    if place[1] == "bore":
+    if place.feature == "bore":
         return _barrel(place, levels, directions)
-    if place[1] in {"gap", "gap-bore"}:
+    if place.feature in {"gap", "gap-bore"}:
         return _ring()
     return _piston(place, edge)
 
@@ -106,9 +106,9 @@ def _svg(width: int, height: int, label: str, body: str) -> str:
     )
 
 
-def _piston(place: Place, edge: str) -> str:
+def _piston(place: FeatureId, edge: str) -> str:
     """A piston seen along its pin: skirt, pin or ring grooves are marked."""
-    feature = place[1]
+    feature = place.feature
     wide = feature in {"side", "side-all", "groove", "ring"}
     grooves = "".join(
         f'<path class="{"mark" if wide else "line"}" d="M 92 {y} h 10 v 8 h -10 M 228 {y} h -10'
@@ -155,7 +155,7 @@ def _arrows(left: float, right: float, y: float) -> str:
     )
 
 
-def _barrel(place: Place, levels: Sequence[Level], directions: Sequence[str]) -> str:
+def _barrel(place: FeatureId, levels: Sequence[Level], directions: Sequence[str]) -> str:
     top, bottom, left, right = 30.0, 236.0, 92.0, 200.0
     fins = "".join(
         f'<path class="line" d="M 72 {y} h -34 M 220 {y} h 34"/>' for y in range(52, 190, 17)
@@ -167,7 +167,7 @@ def _barrel(place: Place, levels: Sequence[Level], directions: Sequence[str]) ->
     )
     for level in levels:
         y = top + (bottom - top) * level.down
-        now = level.name == place[2]
+        now = level.name == place.depth
         body += f'<path class="{"mark" if now else "thin"}" d="M {left} {y:.0f} H {right}"/>'
         style = "strong" if now else "side"
         body += f'<text x="262" y="{y + 6:.0f}" class="{style}">{escape(level.name)}</text>'
@@ -184,7 +184,7 @@ def _outward(left: float, right: float, y: float) -> str:
     )
 
 
-def _from_head(place: Place, directions: Sequence[str]) -> str:
+def _from_head(place: FeatureId, directions: Sequence[str]) -> str:
     """The bore seen from the head: the direction to measure as a double arrow."""
     cx, cy, r = 430.0, 120.0, 50.0
     body = f'<circle class="body" cx="{cx}" cy="{cy}" r="{r + 12}"/>'
@@ -192,7 +192,7 @@ def _from_head(place: Place, directions: Sequence[str]) -> str:
     for index, direction in enumerate(directions):
         angle = pi * index / max(len(directions), 1)
         dx, dy = r * cos(angle), r * sin(angle)
-        now = direction == place[3]
+        now = direction == place.direction
         body += (
             f'<path class="{"mark" if now else "thin"}" d="M {cx - dx:.1f} {cy - dy:.1f}'
             f' L {cx + dx:.1f} {cy + dy:.1f}"/>'
@@ -200,4 +200,4 @@ def _from_head(place: Place, directions: Sequence[str]) -> str:
         if now:
             body += f'<circle class="dot" cx="{cx - dx:.1f}" cy="{cy - dy:.1f}" r="7"/>'
             body += f'<circle class="dot" cx="{cx + dx:.1f}" cy="{cy + dy:.1f}" r="7"/>'
-    return body + f'<text x="{cx}" y="216" class="words">{escape(place[3])}</text>'
+    return body + f'<text x="{cx}" y="216" class="words">{escape(place.direction)}</text>'

@@ -4,26 +4,24 @@ The text goes to the bench as it was typed: the bench's rules read it, hold what
 and the record keeps every character.
 """
 
+from dataclasses import asdict
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from barrelfit.dashboard.board.model import Board, Place
+from barrelfit.dashboard.board.model import Board
+from barrelfit.rules.model import FeatureId
 
 
-def entry_command(request: str, place: Place, text: str, unit: str, **said: str) -> dict[str, Any]:
+def entry_command(request: str, at: FeatureId, text: str, unit: str, **said: str) -> dict[str, Any]:
     """A size typed by hand; `said` has `who`, and `why` when a held entry is right after all."""
     return {
         "kind": "entry",
         "id": request,
-        "at": _at(place),
+        "at": asdict(at),
         "text": text,
         "unit": unit,
         **said,
     }
-
-
-def _at(place: Place) -> dict[str, str]:
-    return dict(zip(("part", "feature", "depth", "direction"), place, strict=True))
 
 
 def temperature_command(request: str, of: str, text: str) -> dict[str, Any] | None:
@@ -38,9 +36,9 @@ def temperature_command(request: str, of: str, text: str) -> dict[str, Any] | No
     return {"kind": "temperature", "id": request, "of": of, "milli_celsius": milli}
 
 
-def wanted_command(request: str, place: Place, who: str) -> dict[str, Any]:
+def wanted_command(request: str, at: FeatureId, who: str) -> dict[str, Any]:
     """The feature that somebody wants to measure now."""
-    return {"kind": "wanted", "id": request, "at": _at(place), "who": who}
+    return {"kind": "wanted", "id": request, "at": asdict(at), "who": who}
 
 
 def pedal_command(request: str, action: str) -> dict[str, Any]:
@@ -48,7 +46,7 @@ def pedal_command(request: str, action: str) -> dict[str, Any]:
     return {"kind": "pedal", "id": request, "action": action}
 
 
-def open_first(board: Board) -> list[Place]:
+def open_first(board: Board) -> list[FeatureId]:
     """The plan's features: the one asked for first, then those without a size, then the others."""
-    places = [place for place, _ in board.features]
-    return sorted(places, key=lambda place: (place != board.place, place in board.sizes))
+    places = [planned.at for planned in board.features]
+    return sorted(places, key=lambda at: (at != board.place, at in board.state.sizes))

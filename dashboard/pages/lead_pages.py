@@ -8,7 +8,6 @@ from html import escape
 import streamlit as st
 
 from barrelfit.dashboard.board.hub import installed
-from barrelfit.dashboard.board.model import Place
 from barrelfit.dashboard.board.places import place_words
 from barrelfit.dashboard.board.provider import claims_of
 from barrelfit.dashboard.html.blocks import verdict_html
@@ -33,6 +32,7 @@ from barrelfit.dashboard.pages.shell import bench_meant, plain_page, settings, w
 from barrelfit.dashboard.view.bench import verdict_view
 from barrelfit.dashboard.view.floor import by_name
 from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.rules.model import FeatureId
 
 
 def override_page() -> None:
@@ -44,8 +44,8 @@ def override_page() -> None:
         bench,
         lambda board, _now, _link: (
             board.session,
-            board.judged.get(about),
-            verdict_view(board, about, shown) if about in board.judged else None,
+            board.state.judged.get(about),
+            verdict_view(board, about, shown) if about in board.state.judged else None,
         ),
     )
     _say_if_cut_off()
@@ -55,7 +55,7 @@ def override_page() -> None:
     # st.html leaves pictures out; every word in this block has been escaped.
     st.markdown(f"<div class='verdictbox'>{verdict_html(view)}</div>", unsafe_allow_html=True)
     st.caption(say("override_caution"))
-    wish = Wish(session, about, judged, "", "", "")
+    wish = Wish(session, about, judged.event, "", "", "")
     decide, ask = st.columns(2)
     with decide:
         _decide_form(bench, wish)
@@ -92,7 +92,7 @@ def _decide_form(bench: str, wish: Wish) -> None:
 
 
 def _verdict_choice(wish: Wish) -> str | None:
-    choices = [v for v in ("serviceable", "rework", "discard") if v != wish.judged["verdict"]]
+    choices = [v for v in ("serviceable", "rework", "discard") if v != wish.judged.verdict]
     return st.radio(say("new_verdict"), choices, format_func=say_or_raw, horizontal=True)
 
 
@@ -183,7 +183,7 @@ def _entry_choice() -> None:
     st.html(f'<div class="choice">{"".join(links)}</div>')
 
 
-def _value_form(bench: str, places: list[Place]) -> None:
+def _value_form(bench: str, places: list[FeatureId]) -> None:
     st.subheader(say("entry_value"), anchor=False)
     told = st.container()
     shown, _ = settings()

@@ -5,12 +5,14 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from barrelfit.acquire.bench.override_desk import fingerprint
+from barrelfit.acquire.bus.payloads import Answer
 from barrelfit.acquire.inputs.leads import Costs, prove
 from barrelfit.acquire.inputs.sign_in import vouch
 from barrelfit.dashboard.board.provider import Provider
 from barrelfit.dashboard.words import say
+from barrelfit.rules.events import Judged
 
-Ask = Callable[[Mapping[str, Any]], Mapping[str, Any] | None]
+Ask = Callable[[Mapping[str, Any]], Answer | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +21,7 @@ class Wish:
 
     session: str
     about: str
-    judged: Mapping[str, Any]
+    judged: Judged
     verdict: str
     who: str
     reason: str
@@ -44,11 +46,11 @@ def override(wish: Wish, passphrase: str, request: str, ask: Ask) -> Reply:
     """
     wanted = {"kind": "override_challenge", "id": request + "-c", "who": wish.who}
     challenge = ask(wanted | {"about": wish.about})
-    if challenge is None or not challenge.get("ok"):
+    if challenge is None or not challenge.ok:
         return _reply(challenge)
-    costs = Costs(challenge["time_cost"], challenge["memory_kib"], challenge["lanes"])
-    command = _wanted("override", wish, request, challenge["nonce"])
-    proof = prove(passphrase, bytes.fromhex(challenge["salt"]), costs, command)
+    costs = Costs(challenge.time_cost, challenge.memory_kib, challenge.lanes)
+    command = _wanted("override", wish, request, challenge.nonce)
+    proof = prove(passphrase, bytes.fromhex(challenge.salt), costs, command)
     return _reply(ask(command | {"proof": proof}))
 
 
@@ -66,10 +68,10 @@ def override_signed_in(
     """
     announced = {"kind": "override_sign_in", "id": request + "-c", "claims": claims}
     challenge = ask(announced | {"about": wish.about})
-    if challenge is None or not challenge.get("ok"):
+    if challenge is None or not challenge.ok:
         return _reply(challenge)
-    known = replace(wish, who=challenge["who"])
-    command = _wanted("override_vouched", known, request, challenge["nonce"])
+    known = replace(wish, who=challenge.who)
+    command = _wanted("override_vouched", known, request, challenge.nonce)
     return _reply(ask(vouch(provider.key, command | {"claims": claims})))
 
 
@@ -106,9 +108,9 @@ def _wanted(kind: str, wish: Wish, request: str, nonce: str) -> dict[str, Any]:
     }
 
 
-def _reply(answer: Mapping[str, Any] | None) -> Reply:
+def _reply(answer: Answer | None) -> Reply:
     if answer is None:
         return Reply(ok=False, sentence=say("no_answer"))
-    if answer.get("ok"):
+    if answer.ok:
         return Reply(ok=True, sentence=say("accepted"))
-    return Reply(ok=False, sentence=say("turned_down", why=str(answer.get("sentence", ""))))
+    return Reply(ok=False, sentence=say("turned_down", why=answer.sentence))

@@ -13,13 +13,12 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Final
 
-import msgspec
-
-from barrelfit.acquire.bus.plan_told import planned_features
+from barrelfit.acquire.bus.plan_told import Planned, planned_features
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.index.search import Wanted, found_rows, open_index
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.inputs.shelf import shipped_names
+from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.session import Session, journals_in
 from barrelfit.dashboard.words import say, say_or_raw
 
@@ -79,18 +78,14 @@ def journal_of(folder: Path, file: str) -> Path:
     raise UserError([f"{file}: no such session in {folder}"])
 
 
-def records_of(path: Path) -> Iterator[dict[str, Any]]:
-    """A session's records as plain objects, as the bus carries them; raises UserError."""
-    for record in Session.open(path).records():
-        plain: dict[str, Any] = msgspec.to_builtins(record)
-        yield plain
+def records_of(path: Path) -> Iterator[Record]:
+    """A session's records; raises UserError."""
+    return Session.open(path).records()
 
 
-def plan_of(path: Path) -> list[dict[str, Any]]:
+def plan_of(path: Path) -> list[Planned]:
     """What a session had to measure, in the plan's order; raises UserError or RulesError."""
-    setup = setup_of(Session.open(path).opening())
-    plain: list[dict[str, Any]] = msgspec.to_builtins(planned_features(setup))
-    return plain
+    return planned_features(setup_of(Session.open(path).opening()))
 
 
 def sheets() -> tuple[str, ...]:

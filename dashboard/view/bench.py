@@ -1,16 +1,17 @@
 """What the bench page shows, worked out from a `Board`, the time and the settings: pure."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
-from barrelfit.dashboard.board.model import Board, Gauge, Link, Place, place_of
+from barrelfit.dashboard.board.model import Board, Gauge, Link
 from barrelfit.dashboard.board.places import feature_words, place_words
 from barrelfit.dashboard.shown import Shown, age_text
 from barrelfit.dashboard.view.pairing import Pairing, pairing_view
 from barrelfit.dashboard.view.passes import PassMarks, pass_marks
 from barrelfit.dashboard.view.sentences import in_words
 from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.rules.events import Refused
+from barrelfit.rules.model import FeatureId, Finding
 
 STALE_MS: Final = 2_000
 SILENT_MS: Final = 2_000
@@ -95,7 +96,7 @@ class BenchView:
     job: str
     trouble: str
     note: str
-    place: Place | None
+    place: FeatureId | None
     ask: str
     progress: str
     passes: PassMarks
@@ -111,6 +112,7 @@ class BenchView:
 def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView:
     """Work out the bench page's slow part."""
     levels, directions = _levels(board, shown)
+    matched = board.state.matched
     return BenchView(
         bench=board.bench,
         job=job_text(board),
@@ -118,7 +120,7 @@ def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView
         note=_note(board),
         place=board.place,
         ask=_ask(board, shown),
-        progress=say("progress", done=board.done, total=board.total) if board.total else "",
+        progress=progress_text(board),
         passes=pass_marks(board, shown),
         result=_result(board, shown),
         verdict=verdict_view(board, board.last_verdict, shown) if board.last_verdict else None,
@@ -126,13 +128,21 @@ def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView
         edge=_edge(board, shown),
         levels=levels,
         directions=directions,
-        pairing=pairing_view(board.matched, shown) if board.matched else None,
+        pairing=pairing_view(matched.event, shown) if matched else None,
     )
 
 
 def job_text(board: Board) -> str:
     """The job as shown, empty when the bench has named none."""
     return say("job", job=board.job) if board.job else ""
+
+
+def progress_text(board: Board) -> str:
+    """How much of the set is measured, empty before the bench has asked for anything."""
+    asked = board.state.asked
+    if asked is None or not asked.event.total:
+        return ""
+    return say("progress", done=asked.event.done, total=asked.event.total)
 
 
 def silent_ms(board: Board, now_ns: int) -> int | None:
@@ -232,106 +242,103 @@ def figure_decimals(gauge: Gauge, shown: Shown) -> int:
 
 
 def _ask(board: Board, shown: Shown) -> str:
-    if board.set_done is not None:
-        counts = {key: board.set_done.get(key, 0) for key in VERDICTS}
-        return say("all_done", **counts)
-    if board.asked is None:
-        return say("wait_ask")
-    return in_words(str(board.asked.get("sentence", "")), shown)
+    state = board.state
+    if state.done is not None:
+        done = state.done.event
+        return say(
+            "all_done",
+            serviceable=done.serviceable,
+            rework=done.rework,
+            discard=done.discard,
+            undecided=done.undecided,
+        )
+    return say("wait_ask") if state.asked is None else in_words(state.asked.event.sentence, shown)
 
 
 def _result(board: Board, shown: Shown) -> Result | None:
-    if board.last_result is None:
+    if board.state.latest is None:
         return None
-    kind, data = board.last_result
-    place = place_words(place_of(data.get("at")))
-    if kind == "refused":
+    event = board.state.latest.event
+    place = place_words(event.at)
+    if isinstance(event, Refused):
         head = say("refused_head", at=place)
-        told = [in_words(str(data.get(key, "")), shown) for key in ("sentence", "advice")]
+        told = [in_words(text, shown) for text in (event.sentence, event.advice)]
         return Result("refused", head, told[0], (told[1],))
-    size = shown.length(int(data["size_nm"]))
-    interval = say(
-        "interval", low=shown.length(int(data["low_nm"])), high=shown.length(int(data["high_nm"]))
-    )
-    notes = tuple(in_words(str(note), shown) for note in data.get("notes") or ())
-    return Result("sized", place, size, (interval, *notes))
+    interval = say("interval", low=shown.length(event.low_nm), high=shown.length(event.high_nm))
+    notes = tuple(in_words(note, shown) for note in event.notes)
+    return Result("sized", place, shown.length(event.size_nm), (interval, *notes))
 
 
 def verdict_view(board: Board, about: str, shown: Shown) -> VerdictView:
     """A verdict as shown, findings worst first, an override beside the rules' own verdict."""
-    data = board.judged[about]
-    verdict = str(data.get("verdict", "undecided"))
-    findings = sorted(data.get("findings") or (), key=lambda f: -int(f.get("severity", 0)))
-    override = board.overrides.get(about)
+    judged = board.state.judged[about].event
+    findings = sorted(judged.findings, key=lambda finding: -finding.severity)
+    stood = board.state.overridden.get(about)
     text = ""
-    if override is not None:
-        word = say_or_raw(str(override.get("verdict", "")))
-        text = say(
-            "overridden",
-            verdict=word,
-            who=override.get("who", ""),
-            reason=override.get("reason", ""),
-        )
+    if stood is not None:
+        override = stood.event
+        word = say_or_raw(override.verdict)
+        text = say("overridden", verdict=word, who=override.who, reason=override.reason)
     return VerdictView(
-        verdict=verdict,
-        word=say_or_raw(verdict),
+        verdict=judged.verdict.value,
+        word=say_or_raw(judged.verdict.value),
         about=about,
         reasons=tuple(_reason(finding, shown) for finding in findings),
-        todo=in_words(str(data.get("todo", "") or ""), shown),
+        todo=in_words(judged.todo, shown),
         overridden=text,
     )
 
 
-def _reason(finding: Mapping[str, Any], shown: Shown) -> Reason:
-    value_nm, limit_nm = finding.get("value_nm"), finding.get("limit_nm")
-    origin = in_words(str(finding.get("limit_from", "") or ""), shown)
+def _reason(finding: Finding, shown: Shown) -> Reason:
+    value_nm, limit_nm = finding.value_nm, finding.limit_nm
+    origin = in_words(finding.limit_from, shown)
     value = limit = ""
-    if isinstance(value_nm, int) and isinstance(limit_nm, int):
+    if value_nm is not None and limit_nm is not None:
         value_text, limit_text = shown.apart(value_nm, limit_nm)
         value = say("value_is", value=value_text)
         limit = say("limit_from", limit=limit_text, origin=origin or "?")
-    elif isinstance(value_nm, int):
+    elif value_nm is not None:
         value = say("value_is", value=shown.length(value_nm))
     if not limit and origin:
         limit = say("limit_origin_only", origin=origin)
     return Reason(finding_words(finding, shown), value, limit)
 
 
-def finding_words(finding: Mapping[str, Any], shown: Shown) -> str:
+def finding_words(finding: Finding, shown: Shown) -> str:
     """A finding's sentence, its lengths as the board shows them."""
-    held = (finding.get(key) for key in ("value_nm", "limit_nm"))
-    exact = [nm for nm in held if isinstance(nm, int)]
-    return in_words(str(finding.get("sentence", "")), shown, *exact)
+    return in_words(finding.sentence, shown, finding.value_nm, finding.limit_nm)
 
 
 def part_rows(board: Board) -> tuple[PartRow, ...]:
     """The set's progress: parts in the plan's order, each with its features' states."""
-    places = [place for place, _ in board.features] or sorted(board.sizes)
+    places = [f.at for f in board.features] or sorted(board.state.sizes, key=str)
     rows: dict[str, list[Cell]] = {}
     for place in places:
-        rows.setdefault(place[0], []).append(Cell(feature_words(place), _cell_state(board, place)))
+        cell = Cell(feature_words(place), _cell_state(board, place))
+        rows.setdefault(place.part, []).append(cell)
     return tuple(
         PartRow(part, verdict_key(board, part), tuple(cells)) for part, cells in rows.items()
     )
 
 
-def _cell_state(board: Board, place: Place) -> str:
-    if place == board.place and board.set_done is None:
+def _cell_state(board: Board, place: FeatureId) -> str:
+    state = board.state
+    if place == state.at and state.done is None:
         return "now"
-    if place in board.sizes:
+    if place in state.sizes:
         return "done"
-    return "refused" if board.refusals.get(place) else "open"
+    return "refused" if place in state.refused else "open"
 
 
 def verdict_key(board: Board, about: str) -> str:
     """A part's or pair's verdict as its key; `none` before it can be acted on."""
-    data = board.judged.get(about)
-    return str(data.get("verdict", "none")) if data and board.measured(about) else "none"
+    stood = board.state.judged.get(about)
+    return stood.event.verdict.value if stood and board.measured(about) else "none"
 
 
 def _edge(board: Board, shown: Shown) -> str:
     """How far from its edge the feature in hand is measured, empty when it is at no set place."""
-    nm = board.from_edge_nm.get(board.place) if board.place else None
+    nm = board.from_edge_nm(board.place)
     return shown.length(nm, EDGE_DIGITS[shown.unit]) if nm is not None else ""
 
 
@@ -340,10 +347,11 @@ def _levels(board: Board, shown: Shown) -> tuple[tuple[Level, ...], tuple[str, .
     place = board.place
     if place is None:
         return (), ()
-    same = [p for p, _ in board.features if p[0] == place[0] and p[1] == place[1]] or [place]
-    first = {p[2]: p for p in reversed(same) if p[2]}
-    names = list(dict.fromkeys(p[2] for p in same if p[2]))
-    heights = [board.from_edge_nm.get(first[name]) for name in names]
+    planned = [f.at for f in board.features]
+    same = [p for p in planned if (p.part, p.feature) == (place.part, place.feature)] or [place]
+    first = {p.depth: p for p in reversed(same) if p.depth}
+    names = list(dict.fromkeys(p.depth for p in same if p.depth))
+    heights = [board.from_edge_nm(first[name]) for name in names]
     deepest = max((nm for nm in heights if nm is not None), default=0)
     levels = []
     for number, (name, nm) in enumerate(zip(names, heights, strict=True), start=1):
@@ -351,4 +359,4 @@ def _levels(board: Board, shown: Shown) -> tuple[tuple[Level, ...], tuple[str, .
         down = nm / deepest * DEEPEST if nm is not None and known else number / (len(names) + 1)
         text = shown.length(nm, EDGE_DIGITS[shown.unit]) if nm is not None else ""
         levels.append(Level(name, text, down))
-    return tuple(levels), tuple(dict.fromkeys(p[3] for p in same if p[3]))
+    return tuple(levels), tuple(dict.fromkeys(p.direction for p in same if p.direction))

@@ -13,10 +13,12 @@ from barrelfit.dashboard.view.bench import (
     finding_words,
     gauge_lost_text,
     job_text,
+    progress_text,
     trouble,
     verdict_key,
 )
 from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.rules.model import Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,19 +90,24 @@ def floor_view(boards: Mapping[str, Board], now_ns: int, link: Link, shown: Show
 
 def card(board: Board, now_ns: int, link: Link) -> Card:
     """One bench's card."""
-    done, state = board.set_done is not None, bench_state(board, now_ns, link)
+    done, state = board.state.done is not None, bench_state(board, now_ns, link)
     return Card(
         bench=board.bench,
         job=job_text(board),
         state=state,
         doing=say("set_finished") if done else place_words(board.place) or say("wait_ask"),
-        progress=say("progress", done=board.done, total=board.total) if board.total else "",
-        share=1.0 if done else board.done / board.total if board.total else 0.0,
+        progress=progress_text(board),
+        share=1.0 if done else _share(board),
         verdict=verdict_key(board, board.last_verdict),
         about=board.last_verdict,
         gauges=tuple(gauge_line(gauge, state, now_ns) for gauge in board.gauges.values()),
         alarm=_alarm(board, now_ns, link),
     )
+
+
+def _share(board: Board) -> float:
+    asked = board.state.asked
+    return asked.event.done / asked.event.total if asked and asked.event.total else 0.0
 
 
 def _alarm(board: Board, now_ns: int, link: Link) -> str:
@@ -128,28 +135,20 @@ def gauge_line(gauge: Gauge, bench: str, now_ns: int) -> GaugeLine:
 
 def waiting(board: Board, shown: Shown) -> list[Waiting]:
     """What of this bench waits for the lead."""
-    entries = []
-    for about, data in board.judged.items():
-        request, verdict = board.requests.get(about), str(data.get("verdict", ""))
-        if about in board.overrides:
+    entries, state = [], board.state
+    for about, stood in state.judged.items():
+        judged, request = stood.event, state.override_asked.get(about)
+        if about in state.overridden:
             continue
-        if request is None and not (verdict == "undecided" and board.measured(about)):
+        undecided = judged.verdict is Verdict.UNDECIDED and board.measured(about)
+        if request is None and not undecided:
             continue
-        findings = data.get("findings") or ()
         asked = ""
         if request is not None:
-            asked = say(
-                "override_asked", who=request.get("who", ""), reason=request.get("reason", "")
-            )
-        entries.append(
-            Waiting(
-                board.bench,
-                about,
-                verdict,
-                finding_words(findings[0], shown) if findings else say_or_raw(verdict),
-                asked,
-            )
-        )
+            asked = say("override_asked", who=request.event.who, reason=request.event.reason)
+        verdict = judged.verdict.value
+        first = finding_words(judged.findings[0], shown) if judged.findings else say_or_raw(verdict)
+        entries.append(Waiting(board.bench, about, verdict, first, asked))
     return entries
 
 

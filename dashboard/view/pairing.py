@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from barrelfit.dashboard.board.model import Event
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.sentences import in_words
+from barrelfit.rules.events import Matched, MatchedPair
 
 NONE = "\N{EN DASH}"  # a part that is still to be found
 
@@ -19,21 +19,19 @@ class Pairing:
     sentences: tuple[str, ...]
 
 
-def pairing_view(data: Event, shown: Shown) -> Pairing:
+def pairing_view(matched: Matched, shown: Shown) -> Pairing:
     """The rules' pairing as shown."""
-    rows = []
-    for pair in data.get("pairs") or ():
-        tight, loose = pair.get("tight_nm"), pair.get("loose_nm")
-        known = isinstance(tight, int) and isinstance(loose, int)
-        clearance = f"{shown.number(tight)} … {shown.length(loose)}" if known else ""
-        cylinder, bank = str(pair.get("cylinder", "")), str(pair.get("bank", "") or "")
-        rows.append(
-            (cylinder, bank, str(pair["piston"] or NONE), str(pair["barrel"] or NONE), clearance)
-        )
-    spread = data.get("spread_nm")
+    spread = matched.spread_nm
     return Pairing(
-        str(data.get("outcome", "")),
-        tuple(rows),
-        shown.small(spread) if isinstance(spread, int) else "",
-        tuple(in_words(str(sentence), shown) for sentence in data.get("sentences") or ()),
+        matched.outcome,
+        tuple(_row(pair, shown) for pair in matched.pairs),
+        shown.small(spread) if spread is not None else "",
+        tuple(in_words(sentence, shown) for sentence in matched.sentences),
     )
+
+
+def _row(pair: MatchedPair, shown: Shown) -> tuple[str, str, str, str, str]:
+    clearance = ""
+    if pair.tight_nm is not None and pair.loose_nm is not None:
+        clearance = f"{shown.number(pair.tight_nm)} … {shown.length(pair.loose_nm)}"
+    return str(pair.cylinder), pair.bank, pair.piston or NONE, pair.barrel or NONE, clearance

@@ -22,29 +22,32 @@ class PassMarks:
 
 def pass_marks(board: Board, shown: Shown) -> PassMarks:
     """Passes of the present sweep on a ruler, smallest at its left."""
-    if board.not_counted:
+    if board.state.not_counted:
         return PassMarks(say("not_counted"), (), "")
-    sweep = board.sweep
-    sizes = [p.nm for p in sweep.passes] if sweep else []
+    sweep = board.state.sweep
+    sizes = [p.size_nm for p in sweep.passes] if sweep else []
     if sweep is None or not sizes:
         return PassMarks(say("no_pass"), (), "")
     spread = max(sizes) - min(sizes)
     ruler_nm = next(nm for nm in RULERS_NM if nm >= spread or nm == RULERS_NM[-1])
     left = min(sizes) - (ruler_nm - min(spread, ruler_nm)) / 2
     marks = tuple(min(max((size - left) / ruler_nm, 0.0), 1.0) for size in sizes)
-    if sweep.least:
-        return PassMarks(say("put_down", count=len(sizes), least=sweep.least), marks, "")
+    if sweep.interrupted is not None:
+        text = say("put_down", count=len(sizes), least=sweep.interrupted.least)
+        return PassMarks(text, marks, "")
     text = say("passes", count=len(sizes), spread=shown.small(spread))
     if len(sizes) == 1:
         text = say("one_pass")
-    if sweep.doubt_nm is not None:
-        text = say("doubtful", count=len(sizes), half=shown.small(sweep.doubt_nm))
+    if sweep.doubt is not None:
+        half_nm = (sweep.doubt.high_nm - sweep.doubt.low_nm + 1) // 2
+        text = say("doubtful", count=len(sizes), half=shown.small(half_nm))
     return PassMarks(text, marks, shown.small(ruler_nm))
 
 
 def window_nm(board: Board) -> tuple[int, int] | None:
     """The trace's lowest and highest length: about the passes once there are any."""
-    sizes = [p.nm for p in board.sweep.passes] if board.sweep else []
+    sweep = board.state.sweep
+    sizes = [p.size_nm for p in sweep.passes] if sweep else []
     if not sizes:
         return None
     spread = max(sizes) - min(sizes)

@@ -9,13 +9,15 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from barrelfit.dashboard.board.model import Board, Event, Place
+from barrelfit.dashboard.board.model import Board
 from barrelfit.dashboard.board.places import feature_words
 from barrelfit.dashboard.shown import SIZE_DIGITS, Shown
 from barrelfit.dashboard.view.bench import VerdictView, verdict_key, verdict_view
 from barrelfit.dashboard.view.floor import by_name
 from barrelfit.dashboard.view.pairing import Pairing, pairing_view
 from barrelfit.dashboard.view.sentences import in_words
+from barrelfit.rules.events import Sized
+from barrelfit.rules.model import FeatureId, Finding
 
 BORE: Final = "bore"
 SKIRT: Final = "skirt"
@@ -96,24 +98,25 @@ class SetView:
 
 def set_view(board: Board, shown: Shown) -> SetView:
     """Work out the set page of one bench."""
+    matched = board.state.matched
     return SetView(
         tables=_tables(board, shown),
         maps=tuple(_maps(board, shown)),
         clearances=tuple(_clearances(board, shown)),
         todo=_todo(board, shown),
-        pairing=pairing_view(board.matched, shown) if board.matched else None,
+        pairing=pairing_view(matched.event, shown) if matched else None,
     )
 
 
-def _places(board: Board) -> list[Place]:
-    planned = [place for place, _ in board.features]
-    return planned + [place for place in sorted(board.sizes) if place not in planned]
+def _places(board: Board) -> list[FeatureId]:
+    planned = [f.at for f in board.features]
+    return planned + [at for at in sorted(board.state.sizes, key=str) if at not in planned]
 
 
 def _tables(board: Board, shown: Shown) -> tuple[SetTable, ...]:
-    features: dict[str, list[Place]] = {}
+    features: dict[str, list[FeatureId]] = {}
     for place in _places(board):
-        features.setdefault(place[0], []).append(place)
+        features.setdefault(place.part, []).append(place)
     groups: dict[tuple[str, ...], list[str]] = {}
     for part, places in features.items():
         columns = tuple(sorted({feature_words(p) for p in places}, key=_column_order(places)))
@@ -124,48 +127,51 @@ def _tables(board: Board, shown: Shown) -> tuple[SetTable, ...]:
     )
 
 
-def _column_order(places: list[Place]) -> Callable[[str], tuple[str, int, int]]:
+def _column_order(places: list[FeatureId]) -> Callable[[str], tuple[str, int, int]]:
     """Columns by depth as the plan first meets them, then by direction, whatever the turn order."""
-    depths = list(dict.fromkeys(p[2] for p in places))
-    directions = list(dict.fromkeys(p[3] for p in places))
-    rank = {feature_words(p): (p[1], depths.index(p[2]), directions.index(p[3])) for p in places}
+    depths = list(dict.fromkeys(p.depth for p in places))
+    directions = list(dict.fromkeys(p.direction for p in places))
+    rank = {
+        feature_words(p): (p.feature, depths.index(p.depth), directions.index(p.direction))
+        for p in places
+    }
     return rank.__getitem__
 
 
 def _row(board: Board, part: str, columns: tuple[str, ...], shown: Shown) -> SetRow:
-    sizes = {feature_words(place): data for place, data in board.sizes.items() if place[0] == part}
+    sizes = {
+        feature_words(at): stood.event for at, stood in board.state.sizes.items() if at.part == part
+    }
     now = board.place
     cells = tuple(
         _cell(
             sizes.get(column),
             shown,
-            now=now is not None and now[0] == part and column == feature_words(now),
+            now=now is not None and now.part == part and column == feature_words(now),
         )
         for column in columns
     )
-    return SetRow(part, cells, verdict_key(board, part), part in board.overrides)
+    return SetRow(part, cells, verdict_key(board, part), part in board.state.overridden)
 
 
-def _cell(data: Event | None, shown: Shown, *, now: bool) -> SizeCell:
-    if data is None:
+def _cell(sized: Sized | None, shown: Shown, *, now: bool) -> SizeCell:
+    if sized is None:
         return SizeCell(now=now)
-    half = (int(data["high_nm"]) - int(data["low_nm"])) / 2
-    return SizeCell(
-        shown.number(int(data["size_nm"]), SIZE_DIGITS[shown.unit]), "± " + shown.small(half), now
-    )
+    doubt = "± " + shown.small((sized.high_nm - sized.low_nm) / 2)
+    return SizeCell(shown.number(sized.size_nm, SIZE_DIGITS[shown.unit]), doubt, now)
 
 
-def _sizes_of(board: Board, part: str, feature: str) -> dict[Place, int]:
+def _sizes_of(board: Board, part: str, feature: str) -> dict[FeatureId, int]:
     return {
-        place: int(data["size_nm"])
-        for place, data in board.sizes.items()
-        if place[0] == part and place[1] == feature
+        at: stood.event.size_nm
+        for at, stood in board.state.sizes.items()
+        if (at.part, at.feature) == (part, feature)
     }
 
 
 def _maps(board: Board, shown: Shown) -> list[BoreMap]:
-    planned = [p for p in _places(board) if p[1] == BORE]
-    parts = dict.fromkeys(p[0] for p in planned)
+    planned = [p for p in _places(board) if p.feature == BORE]
+    parts = dict.fromkeys(p.part for p in planned)
     sized = {part: _sizes_of(board, part, BORE) for part in parts}
     widest = max((max(s.values()) - min(s.values()) for s in sized.values() if s), default=0)
     maps = []
@@ -173,10 +179,10 @@ def _maps(board: Board, shown: Shown) -> list[BoreMap]:
         if not sizes:
             continue
         smallest, largest = min(sizes.values()), max(sizes.values())
-        depths = list(dict.fromkeys(p[2] for p in planned if p[0] == part))
+        depths = list(dict.fromkeys(p.depth for p in planned if p.part == part))
         lines = tuple(
             (direction, _line(sizes, depths, direction, smallest))
-            for direction in dict.fromkeys(p[3] for p in planned if p[0] == part)
+            for direction in dict.fromkeys(p.direction for p in planned if p.part == part)
         )
         maps.append(
             BoreMap(part, shown.length(smallest), shown.small(largest - smallest), widest, lines)
@@ -185,27 +191,27 @@ def _maps(board: Board, shown: Shown) -> list[BoreMap]:
 
 
 def _line(
-    sizes: Mapping[Place, int], depths: list[str], direction: str, smallest: int
+    sizes: Mapping[FeatureId, int], depths: list[str], direction: str, smallest: int
 ) -> tuple[BorePoint, ...]:
     last = max(len(depths) - 1, 1)
     points = [
-        BorePoint(p[2], depths.index(p[2]) / last, nm - smallest)
+        BorePoint(p.depth, depths.index(p.depth) / last, nm - smallest)
         for p, nm in sizes.items()
-        if p[3] == direction
+        if p.direction == direction
     ]
     return tuple(sorted(points, key=lambda point: point.down))
 
 
 def _clearances(board: Board, shown: Shown) -> list[Clearance]:
     found = []
-    for about in sorted((a for a in board.judged if "+" in a), key=by_name):
+    for about in sorted((a for a in board.state.judged if "+" in a), key=by_name):
         piston, _, barrel = about.partition("+")
         skirt = list(_sizes_of(board, piston, SKIRT).values())
         bores = list(_sizes_of(board, barrel, BORE).values())
         if not skirt or not bores:
             continue
         low, high = min(bores) - skirt[0], max(bores) - skirt[0]
-        findings = board.judged[about].get("findings") or ()
+        findings = board.state.judged[about].event.findings
         low_limit, low_from = _limit_of(findings, low)
         high_limit, high_from = _limit_of(findings, high)
         text = f"{shown.number(low)} … {shown.length(high)}"
@@ -216,17 +222,17 @@ def _clearances(board: Board, shown: Shown) -> list[Clearance]:
     return found
 
 
-def _limit_of(findings: Iterable[Event], value_nm: int) -> tuple[int | None, str]:
+def _limit_of(findings: Iterable[Finding], value_nm: int) -> tuple[int | None, str]:
     for finding in findings:
-        if finding.get("value_nm") == value_nm and isinstance(finding.get("limit_nm"), int):
-            return int(finding["limit_nm"]), str(finding.get("limit_from", "") or "")
+        if finding.value_nm == value_nm and finding.limit_nm is not None:
+            return finding.limit_nm, finding.limit_from
     return None, ""
 
 
 def _todo(board: Board, shown: Shown) -> tuple[VerdictView, ...]:
     """What is not simply serviceable, worst first, with what to do."""
     order = {"discard": 0, "rework": 1, "undecided": 2}
-    whole = [about for about in sorted(board.judged, key=by_name) if board.measured(about)]
+    whole = [about for about in sorted(board.state.judged, key=by_name) if board.measured(about)]
     views = [verdict_view(board, about, shown) for about in whole]
     views = [view for view in views if view.verdict in order or view.overridden]
     return tuple(sorted(views, key=lambda view: order.get(view.verdict, 3)))

@@ -1,9 +1,14 @@
 """What a late viewer is told: the state of a session, as a message."""
 
 import json
+from dataclasses import fields, replace
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from barrelfit.acquire.bus.plan_told import Planned
-from barrelfit.acquire.bus.snapshot import Telling
+from barrelfit.acquire.bus.snapshot import FRAME, SNAPSHOTS, Snapshot, Telling, state_of
+from barrelfit.acquire.fold.state import SessionState, Stood
 from barrelfit.acquire.journal.recorder import JustRecorded
 from barrelfit.rules.events import (
     Asked,
@@ -18,9 +23,36 @@ from barrelfit.rules.events import (
 )
 from barrelfit.rules.model import FeatureId, Verdict
 from tests.acquire.journal_samples import opened, reading
+from tests.acquire.test_session_state import HAPPENINGS, folded, worked
 
 P1 = FeatureId("P1", "skirt")
 P2 = FeatureId("P2", "skirt")
+
+
+@settings(deadline=None, max_examples=25)
+@given(HAPPENINGS, st.randoms(use_true_random=False))
+def test_whoever_joins_by_a_snapshot_at_any_record_comes_to_the_same_state(happenings, chance):
+    made = worked(happenings)
+    made.let()
+    at = chance.randint(1, len(made.records))
+    telling = Telling("stand", "s-1", [])
+    for record in made.records[:at]:
+        telling.take(record)
+    joined = state_of(SNAPSHOTS.decode(telling.payload(at, "")))
+    assert folded(made.records[at:], joined) == lean(folded(made.records), at)
+
+
+def lean(state: SessionState, at: int) -> SessionState:
+    """A state whose sizes up to a record have no budgets: those are in the journal alone."""
+    for key, stood in state.sizes.items():
+        if stood.seq <= at:
+            state.sizes[key] = Stood(stood.seq, replace(stood.event, budget=()))
+    return state
+
+
+def test_a_snapshot_tells_all_that_the_state_knows():
+    known = {field.name for field in fields(SessionState)}
+    assert known | FRAME == set(Snapshot.__struct_fields__)
 
 
 class Teller:
@@ -49,26 +81,25 @@ def test_an_empty_one_says_what_will_be_measured():
     message = told(Teller())
     assert (message["session"], message["seq"], message["bench"]) == ("s-1", 7, "stand")
     assert [feature["at"]["part"] for feature in message["features"]] == ["P1", "P2"]
-    assert message["asked"] is None
-    assert message["sizes"] == message["judged"] == []
+    assert {"asked", "sizes", "judged"}.isdisjoint(message)  # nothing of it has happened
 
 
 def test_the_latest_size_and_verdict_of_each_stand_and_a_refusal_goes_with_the_next_size():
     made = Teller()
     made.take(Refused(P1, "r", "s", "a"))
-    assert told(made)["refused"]["reason"] == "r"
+    assert told(made)["refused"][0]["event"]["reason"] == "r"
     made.take(sized(P1, 1))
     made.take(sized(P2, 2))
     made.take(sized(P1, 3))
     made.take(Judged("P1", Verdict.UNDECIDED, (), ""))
     made.take(Judged("P1", Verdict.SERVICEABLE, (), ""))
     message = told(made)
-    assert [(size["at"]["part"], size["size_nm"]) for size in message["sizes"]] == [
+    assert [(s["event"]["at"]["part"], s["event"]["size_nm"]) for s in message["sizes"]] == [
         ("P1", 3),
         ("P2", 2),
     ]
-    assert [judged["verdict"] for judged in message["judged"]] == ["serviceable"]
-    assert message["refused"] is None
+    assert [judged["event"]["verdict"] for judged in message["judged"]] == ["serviceable"]
+    assert "refused" not in message
 
 
 def test_readings_passes_and_budgets_are_no_reason_to_tell():
@@ -76,15 +107,16 @@ def test_readings_passes_and_budgets_are_no_reason_to_tell():
     assert not made.take(reading())
     assert not made.take(Passed(P1, 1, 1, 1, 1))
     assert made.take(sized(P1, 1))
-    assert told(made)["sizes"][0]["budget"] == []
+    assert told(made)["sizes"][0]["event"]["budget"] == []
 
 
 def test_gauges_stand_with_their_state_and_the_job_with_the_opening():
     made = Teller()
     made.take(GaugeChanged("m", 1, "lost", "cable"))
     made.take(opened())
-    assert told(made)["gauges"] == {"m": {"state": "lost", "reason": "cable"}}
-    assert told(made)["job"] == "job 7"
+    (gauge,) = told(made)["gauges"]
+    assert (gauge["gauge"], gauge["state"], gauge["reason"]) == ("m", "lost", "cable")
+    assert told(made)["opened"]["job"] == "job 7"
 
 
 def test_a_set_that_is_opened_again_is_not_finished():
@@ -95,7 +127,7 @@ def test_a_set_that_is_opened_again_is_not_finished():
     made.take(PedalPressed(1, "undo"))
     made.take(Asked(P1, "m", "again", 1, 2))
     assert not made.telling.finished
-    assert told(made)["set_done"] is None
+    assert "done" not in told(made)
 
 
 def test_a_size_taken_back_is_listed_until_the_rules_have_answered_and_then_no_more():
@@ -104,8 +136,8 @@ def test_a_size_taken_back_is_listed_until_the_rules_have_answered_and_then_no_m
         made.take(sized(at, 1))
     made.take(PedalPressed(1, "undo"))
     made.take(PedalPressed(1, "undo"))
-    assert [size["at"]["part"] for size in told(made)["sizes"]] == ["P1", "P2"]
+    assert [size["event"]["at"]["part"] for size in told(made)["sizes"]] == ["P1", "P2"]
     made.take(Asked(P2, "m", "again", 1, 2), because=3)
-    assert [size["at"]["part"] for size in told(made)["sizes"]] == ["P1"]
+    assert [size["event"]["at"]["part"] for size in told(made)["sizes"]] == ["P1"]
     made.take(Asked(P1, "m", "again", 1, 2), because=4)
-    assert told(made)["sizes"] == []
+    assert "sizes" not in told(made)

@@ -1,14 +1,25 @@
 """A scripted bench: the bus messages of an invented session, for tests of the board.
 
-It speaks the bus topics as `acquire.topics` describes them and knows nothing of the daemon.
+It speaks the bus topics as `acquire.topics` describes them. What an event of a test does not say is
+filled in; the snapshot is the real one of what was scripted.
 """
 
 import json
 import math
 import random
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import MISSING, dataclass, field, fields
+from typing import Any, get_origin, get_type_hints
+
+import msgspec
+
+from barrelfit.acquire.bus.plan_told import Planned
+from barrelfit.acquire.bus.snapshot import Telling
+from barrelfit.acquire.journal.codec import TYPE_OF, decode
+from barrelfit.acquire.journal.recorder import JustRecorded
+from barrelfit.dashboard.board.fold import fold_message
+from barrelfit.dashboard.board.model import Board
+from barrelfit.rules.model import FeatureId
 
 DEPTHS = ("top", "middle", "bottom")
 DIRECTIONS = ("thrust", "pin")
@@ -63,22 +74,29 @@ class ScriptedBench:
     def __post_init__(self) -> None:
         self.rng = random.Random(self.seed)  # noqa: S311
         self.sizes: list[dict[str, Any]] = []
-        self.judgements: list[dict[str, Any]] = []
-        self.ask: dict[str, Any] | None = None
+        self.telling = Telling(self.bench, self.session, [])
         self.gauge_states = {"outside-1": "answering", "bore-1": "answering"}
 
     def topic(self, leaf: str) -> str:
         return f"barrelfit/{self.bench}/{leaf}"
 
-    def event(self, kind: str, data: dict[str, Any]) -> dict[str, Any]:
+    def event(
+        self, kind: str, data: dict[str, Any], *, because: int | None = None
+    ) -> dict[str, Any]:
+        """One record; it is caused by the one before unless `because` says otherwise."""
         self.seq += 1
         if self.clock is not None:
             self.t_ns = self.clock()
+        cause = self.seq - 1 if because is None else because
+        data = filled(kind, data)
+        if kind in TYPE_OF and kind != "reading_taken":
+            document = decode(kind, 1, json.dumps(data).encode())
+            self.telling.take(JustRecorded(self.seq, cause or None, document))
         return {
             "seq": self.seq,
             "kind": kind,
             "v": 1,
-            "because": self.seq - 1,
+            "because": cause,
             "t": self.t_ns,
             "utc": "2026-11-25T01:02:03.123456Z",
             "data": data,
@@ -88,32 +106,25 @@ class ScriptedBench:
         return self.topic("journal"), {"session": self.session, "events": list(events)}, False
 
     def state(self, state: str = "online") -> MESSAGE:
-        payload = {"state": state, "session": self.session, "seq": self.seq, "utc": "…"}
+        payload = {
+            "state": state, "session": self.session, "seq": self.seq, "utc": "…", "head": "0" * 64,
+        }  # fmt: skip
         return self.topic("state"), payload, True
 
     def heartbeat(self) -> MESSAGE:
         gauges = {name: {"state": state, "age_ms": 20} for name, state in self.gauge_states.items()}
-        payload = {"session": self.session, "seq": self.seq, "utc": "…", "gauges": gauges}
+        payload = {
+            "session": self.session, "seq": self.seq, "utc": "…", "head": "0" * 64, "trouble": "",
+            "gauges": gauges,
+        }  # fmt: skip
         return self.topic("heartbeat"), payload, False
 
     def snapshot(self) -> MESSAGE:
-        payload = {
-            "session": self.session,
-            "seq": self.seq,
-            "utc": "…",
-            "bench": self.bench,
-            "job": self.job,
-            "asked": self.ask,
-            "sizes": self.sizes,
-            "judged": self.judgements,
-            "gauges": {
-                name: {"state": state, "reason": ""} for name, state in self.gauge_states.items()
-            },
-            "refused": None,
-            "features": plan(self.cylinders),
-            "limits": None,
-        }
-        return self.topic("snapshot"), payload, True
+        features = [Planned(FeatureId(**f["at"]), f["gauge"]) for f in plan(self.cylinders)]
+        told = msgspec.structs.replace(
+            self.telling.snapshot(self.seq, "…"), session=self.session, features=features
+        )
+        return self.topic("snapshot"), msgspec.to_builtins(told), True
 
     def reading(self, gauge: str, nm: int) -> dict[str, Any]:
         self.t_ns += self.step_ns
@@ -130,20 +141,20 @@ class ScriptedBench:
             },
         )
 
-    def asked(self, index: int) -> dict[str, Any]:
+    def asked(self, index: int, *, because: int | None = None) -> dict[str, Any]:
         features = plan(self.cylinders)
         chosen = features[index]
         at = chosen["at"]
         where = " ".join(v for v in (at["depth"], at["direction"]) if v)
         words = f"Sweep the {at['feature']} of {at['part']}" + (f" at the {where}" if where else "")
-        self.ask = {
+        ask = {
             "at": at,
             "gauge": chosen["gauge"],
             "sentence": words + ", three slow passes",
             "done": index,
             "total": len(features),
         }
-        return self.event("asked", self.ask)
+        return self.event("asked", ask, because=because)
 
     def sized(self, at: dict[str, str], nm: int, passes: list[int]) -> dict[str, Any]:
         data = {
@@ -167,7 +178,6 @@ class ScriptedBench:
         self, about: str, verdict: str, findings: list[dict[str, Any]], todo: str = ""
     ) -> Any:
         data = {"about": about, "verdict": verdict, "findings": findings, "todo": todo}
-        self.judgements = [j for j in self.judgements if j["about"] != about] + [data]
         return self.event("judged", data)
 
     def judge(self, part: str, nm: int, index: int) -> dict[str, Any]:
@@ -290,6 +300,32 @@ class ScriptedBench:
 def encoded(message: MESSAGE) -> tuple[str, bytes, bool]:
     topic, payload, retain = message
     return topic, json.dumps(payload).encode(), retain
+
+
+def filled(kind: str, data: dict[str, Any]) -> dict[str, Any]:
+    """An event's data with what it must have and a test does not care for."""
+    known = TYPE_OF.get(kind)
+    if known is None:
+        return data
+    if issubclass(known, msgspec.Struct):
+        needed = {f.name: f.type for f in msgspec.structs.fields(known) if f.required}
+    else:
+        hints = get_type_hints(known)
+        needed = {f.name: hints[f.name] for f in fields(known) if f.default is MISSING}
+    return {name: _empty(kind) for name, kind in needed.items()} | data
+
+
+def _empty(kind: Any) -> Any:
+    origin = get_origin(kind) or kind
+    if origin in {str, int, float, bool, dict}:
+        return origin()
+    return [] if origin is tuple else None
+
+
+def heard(board: Board, message: MESSAGE, now_ns: int = 0) -> None:
+    """Let a board hear a message as its hub does: through the door, as bytes."""
+    topic, payload, _ = encoded(message)
+    fold_message(board, topic.rsplit("/", 1)[1], payload, now_ns)
 
 
 def wave(t_ns: int, size_nm: int) -> int:

@@ -17,10 +17,10 @@ def taken(command):
 
 
 def test_an_entry_is_what_the_bench_reads():
-    place = ("B1", "bore", "top", "thrust")
+    place = FeatureId("B1", "bore", "top", "thrust")
     answer, event = taken(entry_command("1", place, "85,01", "mm", who="Kim"))
     assert answer == {"id": "1", "ok": True}
-    assert event == EntryMade(5, FeatureId(*place), "85,01", "mm", "Kim")
+    assert event == EntryMade(5, place, "85,01", "mm", "Kim")
     _, insisted = taken(entry_command("2", place, "85,01", "mm", who="Kim", why="read twice"))
     assert insisted.why == "read twice"
 

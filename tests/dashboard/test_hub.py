@@ -56,7 +56,7 @@ def test_a_bad_payload_is_counted_and_changes_nothing_else(hub, payload):
     assert board.bad == (0 if payload == b"" else 1)
     script = ScriptedBench()
     take(hub, script.batch(script.asked(0)))
-    assert known(hub).asked is not None
+    assert known(hub).state.asked is not None
 
 
 @pytest.mark.parametrize("topic", ["barrelfit/x", "other/b/journal", "barrelfit/b b/journal"])
@@ -117,7 +117,7 @@ def test_readers_and_the_bus_never_meet_in_the_middle(hub):
 
     def read():
         while not done.is_set():
-            seq, sizes = hub.look_at("bench-1", lambda b, _n, _l: (b.seq, len(b.sizes)))
+            seq, sizes = hub.look_at("bench-1", lambda b, _n, _l: (b.seq, len(b.state.sizes)))
             if sizes > seq:
                 torn.append((seq, sizes))
 
@@ -128,7 +128,7 @@ def test_readers_and_the_bus_never_meet_in_the_middle(hub):
     done.set()
     reader.join()
     assert torn == []
-    assert len(known(hub).sizes) == 7
+    assert len(known(hub).state.sizes) == 7
 
 
 @pytest.mark.parametrize(

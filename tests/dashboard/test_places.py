@@ -10,19 +10,20 @@ from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.dashboard.board.places import feature_words, place_words, short_names
 from barrelfit.dashboard.words import ENGLISH
 from barrelfit.rules.judge.plan import features
+from barrelfit.rules.model import FeatureId
 from tests.acquire.recorded import opening
 
 
 @pytest.mark.parametrize(
     ("place", "words"),
     [
-        (("P1", "skirt", "", ""), "P1 skirt"),
-        (("B3", "bore", "top", "thrust"), "B3 bore top thrust"),
-        (("W1", "diameter", "", ""), "W1 wrist pin"),
-        (("P2", "side-all", "oil", ""), "P2 oil ring, side clearance all round"),
-        (("P2", "gap", "1st", ""), "P2 1st ring, closed gap"),
-        (("X1", "novelty", "", "pin"), "X1 novelty pin"),
-        (("X1", "", "", ""), "X1"),
+        (FeatureId("P1", "skirt", "", ""), "P1 skirt"),
+        (FeatureId("B3", "bore", "top", "thrust"), "B3 bore top thrust"),
+        (FeatureId("W1", "diameter", "", ""), "W1 wrist pin"),
+        (FeatureId("P2", "side-all", "oil", ""), "P2 oil ring, side clearance all round"),
+        (FeatureId("P2", "gap", "1st", ""), "P2 1st ring, closed gap"),
+        (FeatureId("X1", "novelty", "", "pin"), "X1 novelty pin"),
+        (FeatureId("X1", "", "", ""), "X1"),
         (None, ""),
     ],
 )
@@ -37,7 +38,7 @@ def test_every_feature_of_a_shipped_plan_has_words():
 
 
 def test_a_column_is_headed_without_its_part():
-    assert feature_words(("B1", "bore", "top", "pin")) == "bore top pin"
+    assert feature_words(FeatureId("B1", "bore", "top", "pin")) == "bore top pin"
 
 
 def test_short_names_stay_apart_and_short_ones_stay():

@@ -1,10 +1,13 @@
 """Replaying a recorded session: the same board as live, at any speed, by steps, from the start."""
 
-from copy import deepcopy
+import json
+from dataclasses import dataclass, replace
 
-from barrelfit.dashboard.board.fold import fold_journal
+from barrelfit.acquire.bus.payloads import BATCHES
+from barrelfit.dashboard.board.fold import fold_record
 from barrelfit.dashboard.board.model import Board, Link
 from barrelfit.dashboard.board.player import EVENTS_A_TICK, STEPS, Player
+from barrelfit.dashboard.board.record import BoardRecord
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.bench import figure
 from tests.dashboard.scripted import ScriptedBench
@@ -15,16 +18,28 @@ SECOND = 1_000_000_000
 def records(cylinders=1):
     script = ScriptedBench(cylinders=cylinders)
     return [
-        event
+        Recorded(told.seq, told.because, told.t_ns, told.utc, told.event())
         for topic, payload, _ in script.session_messages()
         if topic.endswith("journal")
-        for event in payload["events"]
+        for told in BATCHES.decode(json.dumps(payload)).events
     ]
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """As a journal's record."""
+
+    seq: int
+    because: int | None
+    t_ns: int
+    utc: str
+    event: object
 
 
 def live(events):
     board = Board("bench-1")
-    fold_journal(board, {"session": "s", "events": events}, 0)
+    for event in events:
+        fold_record(board, BoardRecord.of_journal(event), event.t_ns)
     return board
 
 
@@ -42,11 +57,7 @@ def test_at_the_end_it_knows_what_a_live_board_knew():
     play(player, 60)
     assert player.ended
     board, wanted = player.board, live(events)
-    assert (board.sizes, board.judged, board.set_done) == (
-        wanted.sizes,
-        wanted.judged,
-        wanted.set_done,
-    )
+    assert board.state == wanted.state
     assert list(board.points) == list(wanted.points)
     assert (board.missed, board.bad) == (0, 0)
 
@@ -67,7 +78,7 @@ def test_while_it_plays_the_figure_is_fresh_and_a_gap_makes_it_old():
     player = Player("s", lambda: iter(events))
     play(player, 0.5)
     assert figure(player.board, player.now_ns, Link(up=True), Shown()).state == "live"
-    cut = [e for e in events if not 6 * SECOND < e["t"] < 9 * SECOND]
+    cut = [e for e in events if not 6 * SECOND < e.t_ns < 9 * SECOND]
     player = Player("s", lambda: iter(cut))
     play(player, 3.5)
     assert figure(player.board, player.now_ns, Link(up=True), Shown()).state == "stale"
@@ -78,8 +89,8 @@ def test_step_goes_to_the_next_pass_size_or_refusal():
     counts = []
     for _ in range(4):
         player.command("step")
-        sweep = player.board.sweep
-        counts.append((len(sweep.passes), len(player.board.sizes)))
+        state = player.board.state
+        counts.append((len(state.sweep.passes), len(state.sizes)))
     assert counts == [(1, 0), (2, 0), (3, 0), (3, 1)]
     before = player.now_ns
     player.tick(0)
@@ -93,15 +104,15 @@ def test_a_step_back_shows_what_stood_after_the_pass_before():
     boards = []
     for _ in range(5):
         player.command("step")
-        boards.append(deepcopy((player.board.seq, player.board.sweep, player.board.sizes)))
+        boards.append(player.board.state.copy())
     for wanted in reversed(boards[:-1]):
         player.command("back")
-        assert (player.board.seq, player.board.sweep, player.board.sizes) == wanted
+        assert player.board.state == wanted
         assert not player.playing
     player.command("back")  # before the first pass there is only the beginning
     assert player.board.seq == 0
     player.command("step")
-    assert player.board.seq == boards[0][0]
+    assert player.board.seq == boards[0].seq
 
 
 def test_back_from_between_two_passes_goes_to_the_one_behind():
@@ -124,7 +135,7 @@ def test_a_long_way_is_gone_in_several_ticks():
     player.command("speed", 64)
     play(player, 600)
     assert player.ended
-    steps = [e["seq"] for e in events if e["kind"] in STEPS]
+    steps = [e.seq for e in events if isinstance(e.event, STEPS)]
     player.command("back")
     assert player.seeking
     ticks = 0
@@ -155,7 +166,7 @@ def test_pause_play_restart_and_nonsense():
 
 
 def test_a_burst_never_takes_longer_than_a_frame():
-    burst = [e | {"t": 5 * SECOND} for e in records(8)]
+    burst = [replace(e, t_ns=5 * SECOND) for e in records(8)]
     player = Player("s", lambda: iter(burst))
     player.tick(0)
     player.tick(50_000_000)

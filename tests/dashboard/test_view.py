@@ -4,14 +4,15 @@ import re
 
 import pytest
 
-from barrelfit.dashboard.board.fold import fold_heartbeat, fold_journal, fold_snapshot, take_plan
+from barrelfit.acquire.bus.plan_told import Planned
 from barrelfit.dashboard.board.model import Board, Link
 from barrelfit.dashboard.html.blocks import bench_blocks
 from barrelfit.dashboard.html.feed import BenchFeed
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.bench import bench_view, figure, verdict_view
 from barrelfit.dashboard.view.passes import pass_marks, window_nm
-from tests.dashboard.scripted import ScriptedBench, finding, place
+from barrelfit.rules.model import FeatureId
+from tests.dashboard.scripted import ScriptedBench, finding, heard, place
 
 UP, DOWN = Link(up=True), Link(up=False)
 MM, INCH = Shown(), Shown("inch", comma=True)
@@ -20,13 +21,8 @@ NOW = 1_000_000_000
 
 def board_after(messages, now_ns=NOW):
     board = Board("bench-1")
-    for topic, payload, _ in messages:
-        if topic.endswith("journal"):
-            fold_journal(board, payload, now_ns)
-        elif topic.endswith("snapshot"):
-            fold_snapshot(board, payload, now_ns)
-        elif topic.endswith("heartbeat"):
-            fold_heartbeat(board, payload, now_ns)
+    for message in messages:
+        heard(board, message, now_ns)
     return board
 
 
@@ -106,7 +102,7 @@ def test_a_doubtful_sweep_asks_for_more_until_it_has_its_size():
     board = board_after([script.batch(*events)])
     assert pass_marks(board, MM).text == "2 passes: ± 2.2 μm so far, go on"
     sized = script.sized(at, 84_000_000, [84_000_000, 84_000_000])
-    fold_journal(board, script.batch(sized)[1], NOW)
+    heard(board, script.batch(sized), NOW)
     assert pass_marks(board, MM).text == "2 passes within 0.0 μm"
 
 
@@ -114,20 +110,19 @@ def test_passes_that_do_not_count_say_so_until_the_next_contact():
     script = ScriptedBench()
     board = board_after(script.sweep(0))
     at = place("P2", "skirt")
-    fold_journal(board, script.batch(script.event("not_counted", {"at": at}))[1], NOW)
+    heard(board, script.batch(script.event("not_counted", {"at": at})), NOW)
     assert pass_marks(board, MM).text == "not counted: take it away first, for some seconds"
     contact = script.event("contact", {"at": at, "t_ns": script.t_ns})
-    fold_journal(board, script.batch(contact)[1], NOW)
+    heard(board, script.batch(contact), NOW)
     assert pass_marks(board, MM).text == "no pass yet"
 
 
 def test_a_new_contact_starts_the_passes_anew():
     script = ScriptedBench()
     board = board_after(script.sweep(0))
-    assert board.sweep is not None
-    assert len(board.sweep.passes) == 3
+    assert len(board.state.sweep.passes) == 3
     contact = script.event("contact", {"at": place("P2", "skirt"), "t_ns": script.t_ns})
-    fold_journal(board, script.batch(contact)[1], NOW)
+    heard(board, script.batch(contact), NOW)
     assert pass_marks(board, MM).text == "no pass yet"
 
 
@@ -165,13 +160,13 @@ def test_text_from_the_bus_is_escaped_in_every_block():
                 script.event("session_opened", {"job": evil}),
                 script.event("asked", ask),
                 script.event("refused", refused),
-                script.judged(evil, evil, [found], evil),
+                script.judged(evil, "discard", [found], evil),
                 script.event("gauge_changed", lost),
                 script.event("overridden", {"about": evil, "verdict": evil, "who": evil}),
             ),
         ]
     )
-    board.features = [((evil, "bore", evil, evil), evil)]
+    board.features = [Planned(FeatureId(evil, "bore", evil, evil), evil)]
     blocks = bench_blocks(bench_view(board, NOW, UP, MM))
     for name, html in blocks.items():
         assert "<img" not in html, name
@@ -195,7 +190,7 @@ def test_feed_sends_only_what_changed():
     first = feed.next(board, NOW, UP)
     assert "blocks" in first
     assert "points" not in first
-    fold_journal(board, script.batch(script.reading("outside-1", 84_000_000))[1], NOW)
+    heard(board, script.batch(script.reading("outside-1", 84_000_000)), NOW)
     second = feed.next(board, NOW, UP)
     assert second["points"] == [[5_050, 84_000_000]]
     assert "blocks" not in second
@@ -209,7 +204,7 @@ def test_feed_tells_every_point_once_to_a_page_that_lags():
     for count in (1, 7, 0, 30):
         for _ in range(count):
             reading = script.reading("outside-1", 84_000_000 + 1_000 * script.seq)
-            fold_journal(board, script.batch(reading)[1], NOW)
+            heard(board, script.batch(reading), NOW)
         got += feed.next(board, NOW, UP).get("points", [])
     assert got == [[p.t_ns // 1_000_000, p.nm] for p in board.points]
     assert len(got) == 38
@@ -219,7 +214,7 @@ def test_feed_has_no_sound_for_the_past_and_each_cue_once():
     script = ScriptedBench(cylinders=1)
     board, feed = board_after(script.sweep(0)), BenchFeed(MM)
     assert "cues" not in feed.next(board, NOW, UP)
-    fold_journal(board, script.batch(script.sized(place("B1", "bore"), 84_000_000, []))[1], NOW)
+    heard(board, script.batch(script.sized(place("B1", "bore"), 84_000_000, [])), NOW)
     assert feed.next(board, NOW, UP)["cues"] == [["sized", "B1 bore"]]
     assert "cues" not in feed.next(board, NOW, UP)
 
@@ -229,7 +224,7 @@ def test_without_an_ask_the_figure_stays_with_one_gauge():
     board = board_after([script.heartbeat()])
     for nm in range(84_000_000, 84_010_000, 1_000):
         for gauge in ("outside-1", "bore-1"):
-            fold_journal(board, script.batch(script.reading(gauge, nm))[1], NOW)
+            heard(board, script.batch(script.reading(gauge, nm)), NOW)
     assert board.points_gauge == "bore-1"
     assert len(board.points) == 10
 
@@ -277,33 +272,30 @@ def test_every_sentence_of_the_page_follows_the_unit():
     assert " mm" not in " ".join(view.pairing.sentences)
     assert "skirt 3,30709 in is 0,00083 in below the limit 3,30791 in" in blocks
     assert "hone to 3,36614 in" in blocks
-    assert board.judged["P1"]["todo"] == "hone to 85.500 mm"  # what is kept stays as it came
+    assert (
+        board.state.judged["P1"].event.todo == "hone to 85.500 mm"
+    )  # what is kept stays as it came
 
 
 def planned(*places):
-    return [
-        {"at": place(*words), "gauge": "g", "from_edge_nm": nm} for words, nm in places
-    ]  # fmt: skip
+    return [Planned(FeatureId(*words), "g", nm) for words, nm in places]
 
 
 def test_where_on_the_part_is_drawn_with_its_length():
     script = ScriptedBench()
     board = board_after([script.heartbeat()])
-    take_plan(
-        board,
-        planned(
-            (("P1", "skirt"), 12_000_000),
-            (("B1", "bore", "top", "thrust"), 12_000_000),
-            (("B1", "bore", "bottom", "thrust"), 96_000_000),
-            (("B1", "bore", "bottom", "pin"), 96_000_000),
-        ),
+    board.features = planned(
+        (("P1", "skirt"), 12_000_000),
+        (("B1", "bore", "top", "thrust"), 12_000_000),
+        (("B1", "bore", "bottom", "thrust"), 96_000_000),
+        (("B1", "bore", "bottom", "pin"), 96_000_000),
     )
     for at, wanted in (
         (place("P1", "skirt"), "12.0 mm"),
         (place("B1", "bore", "bottom", "pin"), "96.0 mm"),
     ):
         asked = {"at": at, "gauge": "g", "sentence": "…", "done": 0, "total": 4}
-        fold_journal(board, script.batch(script.event("asked", asked))[1], NOW)
+        heard(board, script.batch(script.event("asked", asked)), NOW)
         assert wanted in bench_blocks(bench_view(board, NOW, UP, MM))["picture"]
     view = bench_view(board, NOW, UP, INCH)
     assert [(level.name, level.text) for level in view.levels] == [
