@@ -32,9 +32,9 @@ class AnsweredLate:
         self._record(OPENING)
         self.let()
 
-    def happens(self, event):
-        """Record an input; its findings wait."""
-        seq = self._record(event)
+    def happens(self, event, because=None):
+        """Record an input, or a finding that the rules hear of; what they find of it waits."""
+        seq = self._record(event, because)
         known = to_input(event, seq)
         if known is not None:
             self.bench, found = step(self.bench, known)
@@ -46,7 +46,7 @@ class AnsweredLate:
         """Let so many findings into the record, all without a number."""
         for _ in range(len(self.on_their_way) if number is None else number):
             if self.on_their_way:
-                self._record(*self.on_their_way.popleft())
+                self.happens(*self.on_their_way.popleft())
 
     def typed(self, at, text, who=WHO, **more):
         return self.happens(EntryMade(len(self.records), at, text, "mm", who, **more))

@@ -162,6 +162,6 @@ def test_the_board_counts_it_and_goes_on(tmp_path, leaf, name):
     retained = leaf in {"snapshot", "state"}
     hub.receive(BusMessage(f"barrelfit/b/{leaf}", REFUSED[name], retained))
     assert hub.look_at("b", lambda board, _now, _link: board.bad) == 1
-    state = {"state": "online", "session": "s", "seq": 1, "utc": "", "head": ""}
+    state = {"state": "online", "session": "s", "seq": 1, "utc": "", "head": "0" * 64}
     hub.receive(BusMessage("barrelfit/b/state", json.dumps(state).encode(), retained=True))
     assert hub.look_at("b", lambda board, _now, _link: board.bad) == 1

@@ -16,6 +16,7 @@ import msgspec
 from barrelfit.acquire.bus.plan_told import Planned
 from barrelfit.acquire.bus.snapshot import Telling
 from barrelfit.acquire.journal.codec import TYPE_OF, decode
+from barrelfit.acquire.journal.events import VERSION_OF
 from barrelfit.acquire.journal.recorder import JustRecorded
 from barrelfit.dashboard.board.fold import fold_message
 from barrelfit.dashboard.board.model import Board
@@ -89,13 +90,14 @@ class ScriptedBench:
             self.t_ns = self.clock()
         cause = self.seq - 1 if because is None else because
         data = filled(kind, data)
+        version = VERSION_OF[TYPE_OF[kind]] if kind in TYPE_OF else 1
         if kind in TYPE_OF and kind != "reading_taken":
-            document = decode(kind, 1, json.dumps(data).encode())
+            document = decode(kind, version, json.dumps(data).encode())
             self.telling.take(JustRecorded(self.seq, cause or None, document))
         return {
             "seq": self.seq,
             "kind": kind,
-            "v": 1,
+            "v": version,
             "because": cause,
             "t": self.t_ns,
             "utc": "2026-11-25T01:02:03.123456Z",

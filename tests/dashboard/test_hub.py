@@ -7,6 +7,7 @@ import threading
 import pytest
 
 from barrelfit.acquire.bus.mqtt_bus import BusDownError, BusMessage
+from barrelfit.acquire.bus.payloads import Answer
 from barrelfit.dashboard.board.hub import BENCHES_MAX, Hub
 from barrelfit.dashboard.server.live_route import same_origin
 from tests.dashboard.scripted import ScriptedBench, encoded
@@ -103,7 +104,7 @@ def test_an_answer_reaches_the_one_who_asked(hub):
     server.start()
     hub._bus, hub._loop = Bus(), loop
     try:
-        assert hub.ask("bench-1", {"id": "r1"}) == {"id": "r1", "ok": True}
+        assert hub.ask("bench-1", {"id": "r1"}) == Answer("r1", ok=True)
     finally:
         loop.call_soon_threadsafe(loop.stop)
         server.join()

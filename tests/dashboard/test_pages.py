@@ -4,6 +4,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from barrelfit.acquire.bus.mqtt_bus import BusMessage
+from barrelfit.acquire.bus.payloads import Answer
 from barrelfit.dashboard.board.hub import Hub, install
 from tests.dashboard.scripted import ScriptedBench, encoded
 
@@ -156,7 +157,7 @@ def test_an_entry_without_a_bench_offers_those_there_are(hub):
 
 def test_an_entry_goes_out_as_typed_and_asks_for_a_name(hub):
     asked = []
-    hub.ask = lambda bench, command: asked.append((bench, command)) or {"ok": True}
+    hub.ask = lambda bench, command: asked.append((bench, command)) or Answer("1", ok=True)
     feed(hub, *ScriptedBench(bench="bench-0", cylinders=1).session_messages())
     test = AppTest.from_function(entry, default_timeout=20)
     test.query_params["id"] = "bench-0"

@@ -4,6 +4,7 @@ import asyncio
 import json
 import threading
 import time
+from dataclasses import replace
 
 import pytest
 
@@ -101,7 +102,8 @@ def test_an_override_is_journaled_answered_and_good_once(tmp_path):
 
 def drive(board):
     session, judged = board.wait(
-        lambda b: (b.session, b.judged["P1"]) if "P1" in b.judged else None, "a verdict on P1"
+        lambda b: (b.session, b.state.judged["P1"].event) if "P1" in b.state.judged else None,
+        "a verdict on P1",
     )
     sent = []
 
@@ -111,18 +113,20 @@ def drive(board):
 
     wish = Wish(session, "P1", judged, "discard", "R. Lead", "a crack above the pin, seen by eye")
     assert ask_lead(wish, "a1", ask).ok
-    board.wait(lambda b: "P1" in b.requests, "the request")
+    board.wait(lambda b: "P1" in b.state.override_asked, "the request")
     assert "does not fit" in override(wish, "wrong words", "r1", ask).sentence
     own = Wish(session, "P1", judged, "discard", "a test", "a crack above the pin")
     assert "can't override" in override(own, WORDS, "r2", ask).sentence
     assert override(wish, WORDS, "r3", ask).ok
-    made = board.wait(lambda b: b.overrides.get("P1"), "the override")
-    assert (made["verdict"], made["was"]) == ("discard", "undecided")
-    board.wait(lambda b: b.judged["P1"]["verdict"] == "undecided", "the rules' own verdict")
+    made = board.wait(lambda b: b.state.overridden.get("P1"), "the override").event
+    assert (made.verdict, made.was) == ("discard", "undecided")
+    board.wait(
+        lambda b: b.state.judged["P1"].event.verdict == "undecided", "the rules' own verdict"
+    )
     assert WORDS not in json.dumps(sent)
     board.publish("stand", json.dumps(sent[-1]).encode())  # by a third client
-    board.wait(lambda _: not board.hub._answers["r3"]["ok"], "the refusal")
+    board.wait(lambda _: not board.hub._answers["r3"].ok, "the refusal")
     stranger = Wish(session, "P1", judged, "discard", "Mallory", "because I say so")
     assert "not among this bench's leads" in override(stranger, WORDS, "r4", ask).sentence
-    seen_before = Wish(session, "P1", dict(judged) | {"todo": "x"}, "discard", "R. Lead", "cracked")
+    seen_before = Wish(session, "P1", replace(judged, todo="x"), "discard", "R. Lead", "cracked")
     assert "has changed meanwhile" in override(seen_before, WORDS, "r5", ask).sentence
