@@ -1,5 +1,6 @@
 """One state of a session for everybody: the rules' own, whatever way the records came."""
 
+from collections import deque
 from dataclasses import replace
 
 from hypothesis import given, settings
@@ -13,6 +14,7 @@ from barrelfit.acquire.journal.recorder import JustRecorded
 from barrelfit.rules.events import (
     Asked,
     Contact,
+    EntryMade,
     GaugeChanged,
     Judged,
     Matched,
@@ -24,6 +26,7 @@ from barrelfit.rules.events import (
     Sized,
     StillDoubtful,
     TemperatureTaken,
+    Wanted,
 )
 from barrelfit.rules.model import Verdict
 from tests.acquire.answered_late import BORE, SKIRTS, AnsweredLate
@@ -33,11 +36,13 @@ P1, P2, P3 = SKIRTS
 TEXT = {P1: "84.931", P2: "84.932", P3: "84.933", BORE: "85.003"}
 SLIP = "8.4931"
 
+WORDS = ("undo", "undo", "undo", "next", "again", "back")
 HAPPENINGS = st.lists(
     st.one_of(
         st.tuples(st.just("typed"), st.sampled_from((*SKIRTS, BORE))),
         st.tuples(st.just("slipped"), st.sampled_from((*SKIRTS, BORE))),
-        st.tuples(st.just("pressed"), st.sampled_from(("undo", "undo", "undo", "next", "again"))),
+        st.tuples(st.just("pressed"), st.sampled_from(WORDS)),
+        st.tuples(st.just("wanted"), st.sampled_from(SKIRTS)),
         st.tuples(st.just("let"), st.integers(1, 6)),
     ),
     max_size=14,
@@ -54,6 +59,8 @@ def worked(happenings):
             made.typed(value, SLIP)
         elif what == "pressed":
             made.pressed(value)
+        elif what == "wanted":
+            made.happens(Wanted(len(made.records), value, "A. Smith"))
         else:
             made.let(value)
     return made
@@ -97,6 +104,60 @@ def test_two_undos_before_the_rules_have_answered_take_back_two_sizes():
     state = folded(made.records)
     assert sizes(state) == {}
     assert [undone.at for undone in state.undone] == [P2, P1]
+
+
+class BeforeTakenBack:
+    """Records as they were made when the rules did not say which size an undo took back."""
+
+    def __init__(self):
+        self.records, self.on_their_way = [], deque()
+        self.sizes, self.history, self.standing = {}, [], {0: {}}
+
+    def happens(self, what, at):
+        event = EntryMade(1, at, "84.9", "mm", "Kim") if what == "typed" else PedalPressed(1, what)
+        seq = self.record(event, None)
+        found = [Asked(at, "m", "next", 1, 3)]
+        if what == "typed":
+            self.sizes[at] = 84_000_000 + seq
+            self.history.append(at)
+            found.insert(0, sized(at, 84_000_000 + seq))
+        elif what == "undo" and self.history:
+            last = self.history.pop()
+            self.sizes.pop(last, None)
+            found = [Judged(last.part, Verdict.UNDECIDED, (), ""), *found]
+        self.standing[seq] = dict(self.sizes)
+        self.on_their_way.extend((event, seq) for event in found)
+
+    def record(self, event, because):
+        self.records.append(JustRecorded(len(self.records) + 1, because, event))
+        return len(self.records)
+
+    def let(self, number):
+        for _ in range(min(number, len(self.on_their_way))):
+            self.record(*self.on_their_way.popleft())
+
+
+@settings(deadline=None, max_examples=100)
+@given(
+    st.lists(
+        st.one_of(
+            st.tuples(st.sampled_from(("typed", "undo", "undo", "next")), st.sampled_from(SKIRTS)),
+            st.tuples(st.just("let"), st.integers(1, 5)),
+        ),
+        max_size=24,
+    )
+)
+def test_of_older_sessions_the_order_of_the_records_tells_what_an_undo_took_back(happenings):
+    made = BeforeTakenBack()
+    for what, value in happenings:
+        made.let(value) if what == "let" else made.happens(what, value)
+    made.let(1_000)
+    state, answered = SessionState(), 0
+    for record in made.records:
+        take(state, record)
+        answered = record.because or answered
+        assert sizes(state) == made.standing[answered]
+    assert state.undos == []
 
 
 def test_an_undo_takes_back_a_size_that_was_on_its_way_when_it_was_pressed():
