@@ -68,6 +68,8 @@ class Following:
         self.seq = seq
         if take(self.state, noted) and self._base is not None:
             self._keep(self._base, noted)
+        if self._base is not None and self._ahead is not None and self._ahead.seq <= seq:
+            self._adopt(self._ahead)
         return Came.NEXT
 
     def take_snapshot(self, told: SessionState) -> bool:
@@ -85,7 +87,7 @@ class Following:
 
     def wait(self) -> bool:
         """Call now and then: a snapshot whose records do not come is taken; True when it was."""
-        if self._ahead is None or self._ahead.seq <= self.seq:
+        if self._ahead is None or (self._ahead.seq <= self.seq and self._base is None):
             self._ahead = None
             return False
         self._waited += 1
