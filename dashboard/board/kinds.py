@@ -6,13 +6,8 @@ What has happened is folded before these are called: `board.state` holds the rec
 from collections.abc import Callable
 from typing import Any, Final
 
-from barrelfit.acquire.journal.events import (
-    Event,
-    FaultSeen,
-    ReadingTaken,
-    RecordingResumed,
-    RecordingStopped,
-)
+from barrelfit.acquire.journal.events import Event, FaultSeen, ReadingTaken
+from barrelfit.acquire.journal.record_events import RecordingResumed, RecordingStopped
 from barrelfit.dashboard.board.model import TRACE_NS, Board, Fault, Point
 from barrelfit.dashboard.board.places import place_words
 from barrelfit.dashboard.board.record import BoardRecord
