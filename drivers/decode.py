@@ -220,6 +220,9 @@ class Wire:
     def _damaged(self, raw: bytes, payload: bytes, t_ns: int, state: str) -> list[Outcome]:
         """A frame without its end; lines whose end was hidden by a parity bit are each a fault."""
         self._history.damaged(payload)
+        known = self._decoder.known_fault(raw) if state == OUT_OF_STEP else None
+        if known is not None:
+            return [self._bad(raw, t_ns, known.fault, known.hint)]
         hint = self._hint(raw, state)
         if self.profile.frame.kind == "line":
             parity, lines = seven_bit_lines(raw, self._decoder.fits)

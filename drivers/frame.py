@@ -122,8 +122,9 @@ class FixedFramer:
     """Frames of a fixed number of bytes, with or without a start mark.
 
     With a mark, its first byte must not occur later in a frame: where it does, the frame before
-    was cut and a new one begins there. Without a mark only silence tells where a frame begins;
-    so after `lose_step` (a frame that can't be one) nothing counts until there was silence.
+    was cut and a new one begins there. Without a mark only silence tells where a frame begins and
+    ends: exactly so many bytes between two silences are one, and where more come nothing counts
+    until there was silence again, as after `lose_step` (a frame that can't be one).
     """
 
     def __init__(self, length: int, start: bytes, silence_ms: int) -> None:
@@ -169,15 +170,17 @@ class FixedFramer:
         buffer, start, length = self._buffer, self._start, self._length
         if self._lost:
             return OUT_OF_STEP, len(buffer)
+        if not start:
+            self._lost = len(buffer) > length
+            return OUT_OF_STEP, (len(buffer) if self._lost else 0)
         if buffer and not start.startswith(buffer[: len(start)]):
             again = buffer.find(start[:1], 1, length)
             if again > 0:
                 return OUT_OF_STEP, again
             return OUT_OF_STEP, (length if len(buffer) >= length else 0)
-        if start:
-            again = buffer.find(start[:1], len(start), length)
-            if again > 0:
-                return INCOMPLETE, again
+        again = buffer.find(start[:1], len(start), length)
+        if again > 0:
+            return INCOMPLETE, again
         return WHOLE, (length if len(buffer) >= length else 0)
 
     def idle(self, t_ns: int) -> list[Frame]:
@@ -192,5 +195,7 @@ class FixedFramer:
         if not self._buffer:
             return []
         # Less than the mark counts as outside, whether silence or another mark ends it.
+        if not self._start and len(self._buffer) == self._length:
+            return [self._frame(WHOLE, self._length)]
         stepped = self._buffer.startswith(self._start)
         return [self._frame(INCOMPLETE if stepped else OUT_OF_STEP, len(self._buffer))]

@@ -23,6 +23,8 @@ REPORT_BYTES: Final = 8
 _ENTER: Final = frozenset({0x28, 0x58, 0x2B})  # Enter, keypad Enter, Tab
 _SHIFT: Final = frozenset({0xE1, 0xE5})
 _MODIFIERS: Final = frozenset(range(0xE0, 0xE8))
+_NUM_LOCK: Final = 0x53
+"""Some gauges press it around digits of the keypad; those are digits here in any case."""
 _ROLLOVER: Final = bytes([1] * 6)
 _REPEATED: Final = "a key repeated: send again"
 _STRANGER: Final = "\x1a"  # a key the table lacks: no pattern matches it
@@ -53,7 +55,18 @@ TABLES: Final = {
 _EVDEV_LETTERS: Final = ((16, "qwertyuiop"), (30, "asdfghjkl"), (44, "zxcvbnm"))
 _EVDEV: Final = (
     {2 + n: 0x1E + n for n in range(10)}
-    | {12: 0x2D, 13: 0x2E, 15: 0x2B, 28: 0x28, 39: 0x33, 42: 0xE1, 51: 0x36, 52: 0x37, 54: 0xE5}
+    | {
+        69: _NUM_LOCK,
+        12: 0x2D,
+        13: 0x2E,
+        15: 0x2B,
+        28: 0x28,
+        39: 0x33,
+        42: 0xE1,
+        51: 0x36,
+        52: 0x37,
+        54: 0xE5,
+    }
     | {55: 0x55, 57: 0x2C, 96: 0x58, 98: 0x54, 27: 0x30, 53: 0x38}
     | {29: 0xE0, 56: 0xE2, 97: 0xE4, 100: 0xE6, 125: 0xE3, 126: 0xE7}
     | dict(
@@ -162,11 +175,11 @@ class KeyFramer:
         if report[2:] == _ROLLOVER:
             self._suspect = "too many keys at once"
             return False
-        if report == self._last_report and set(report[2:]) - _ENTER - {0}:
+        if report == self._last_report and set(report[2:]) - _ENTER - {0, _NUM_LOCK}:
             self._suspect = _REPEATED  # a lost release, or a key that was held
         self._last_report = report
         modifiers = frozenset(0xE0 + bit for bit in range(8) if report[0] >> bit & 1)
-        down = [usage for usage in report[2:] if usage]
+        down = [usage for usage in report[2:] if usage not in {0, _NUM_LOCK}]
         fresh = [usage for usage in down if usage not in self._held]
         self._held = frozenset(down) | modifiers
         if len(fresh) > 1:  # their order in the report means nothing (HID 1.11)
@@ -180,6 +193,8 @@ class KeyFramer:
 
     def _event(self, code: int, value: int) -> bool:
         usage = _EVDEV.get(code, 0)
+        if usage == _NUM_LOCK:
+            return False
         if value == 0:
             if usage not in self._held and usage not in _ENTER:
                 self._suspect = "a key came up that never went down: send again"
@@ -194,7 +209,7 @@ class KeyFramer:
         return self._type(usage, modifiers)
 
     def _type(self, usage: int, modifiers: frozenset[int]) -> bool:
-        if usage in _MODIFIERS:
+        if usage in _MODIFIERS or usage == _NUM_LOCK:
             return False
         if usage in _ENTER and not modifiers:
             return True

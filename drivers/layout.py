@@ -30,6 +30,12 @@ class Decoder:
             return self._values(text, layout)
         return (self._one(text, layout),)
 
+    def known_fault(self, payload: bytes) -> Fault | None:
+        """The fault that the profile knows by these bytes, though they are no frame of its own."""
+        text = nibble_text(payload, self._profile.frame.order)
+        found = self._saying(text)
+        return found if isinstance(found, Fault) else None
+
     def fits(self, payload: bytes) -> bool:
         """Whether the payload is one this profile knows, be it a reading, a fault or a note."""
         outcomes = self.decode(payload)

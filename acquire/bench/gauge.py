@@ -30,6 +30,12 @@ STALL_MS: Final = 1000
 
 The daemon looks twenty times a second."""
 
+SILENT_NS: Final = 10_000_000_000
+"""A gauge that sends by itself, or when asked, and says nothing for so long is told silent."""
+
+ASLEEP_NS: Final = 120_000_000_000
+"""After so long a silence a gauge may have switched itself off, and lost its zero."""
+
 STEADY_NS: Final = 1_000_000_000
 """A gauge that sends all the time sends at least once in this time."""
 
@@ -64,6 +70,7 @@ class BenchGauge:
         self._life_ns = life_ns
         self._looked_ns = life_ns()
         self._fuse = Fuse()
+        self._is_silent = False
         self._is_open = False
         self._state = "lost"
         self._reason = "port not opened yet"
@@ -124,6 +131,7 @@ class BenchGauge:
             self._open("tried again after it babbled", now_ns)
         if self._state != "lost":
             self._journal(self._wire.idle(now_ns))
+        self._look_for_silence(now_ns)
         if now_ns - self._watched_ns >= WATCH_NS:
             self._watched_ns = now_ns
             self._watch_name(now_ns)
@@ -142,6 +150,25 @@ class BenchGauge:
         self._record_adapter(t_ns)
         self._journal(self._wire.opened(t_ns))
         self._say("present", reason, t_ns)
+
+    def _look_for_silence(self, t_ns: int) -> None:
+        """Tell once that a gauge which should be heard all the time is not."""
+        if self._state != "answering" or self._last_ns is None or self._is_silent:
+            return
+        if self._wire.profile.sends != "button" and t_ns - self._last_ns >= SILENT_NS:
+            self._is_silent = True
+            self._say("answering", "it is silent: asleep, or out of its range", t_ns)
+
+    def _heard_again(self, t_ns: int) -> None:
+        silent_ns = t_ns - self._last_ns if self._last_ns is not None else 0
+        self._last_ns = t_ns
+        if not self._is_silent:
+            return
+        self._is_silent = False
+        if self._state == "answering":
+            minutes = silent_ns / 60e9
+            slept = f"it was silent for {minutes:.0f} min: check its zero"
+            self._say("answering", slept if silent_ns >= ASLEEP_NS else "", t_ns)
 
     def _look_for_stall(self, t_ns: int) -> None:
         """Void what a stop of this process left without its time; called whenever we run.
@@ -185,7 +212,7 @@ class BenchGauge:
         at_ns = 0
         for outcome in outcomes:
             if isinstance(outcome, Reading):
-                self._last_ns = outcome.t_ns
+                self._heard_again(outcome.t_ns)
                 if outcome.index == 0:  # the values of one line were taken together
                     at_ns = times.pop(0) if times else 0
                 if self._state != "answering" and outcome.suspect != NOT_THE_SAME:

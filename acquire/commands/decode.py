@@ -33,7 +33,9 @@ def decode(
     {"kind":"fault","fault":"unreadable","hint":"…","raw_hex":"…"}
 
     Further keys only where they say something: channel, judgement, unit_assumed, suspect. The
-    stream has no times: nothing in it is "before the session", and a bounce can't be told.
+    stream has no times: nothing in it is "before the session", and a bounce can't be told. Frames
+    of a fixed length without a start mark are told by silence alone: give them as --hex, one line
+    a frame.
 
     Exit code: 0 when every frame was a reading or a note, 1 when any was a fault, 2 for a wrong
     option or bad hexadecimal text.
@@ -56,8 +58,12 @@ def decode(
         sys.stdout.flush()
         return sum(isinstance(o, Fault) for o in shown)
 
-    for data in _hex_bytes() if hexadecimal else _plain_bytes():
+    shape = wire.profile.frame
+    apart = shape.kind == "fixed" and not shape.start
+    for data in _hex_bytes(apart=apart) if hexadecimal else _plain_bytes():
         faults += show(wire.feed(data, 0))
+        if apart and hexadecimal:
+            faults += show(wire.closed(0))
     faults += show(wire.closed(0))
     return 1 if faults else 0
 
@@ -67,15 +73,20 @@ def _plain_bytes() -> Iterator[bytes]:
         yield data
 
 
-def _hex_bytes() -> Iterator[bytes]:
+def _hex_bytes(*, apart: bool) -> Iterator[bytes]:
     text = sys.stdin.buffer.read().decode("ascii", "replace")
+    for piece in text.splitlines() if apart else [text]:
+        yield _of_hex(piece)
+
+
+def _of_hex(text: str) -> bytes:
     digits = "".join(text.split())
     strange = next((c for c in digits if c not in "0123456789abcdefABCDEF"), None)
     if strange is not None:
         raise UserError([f"standard input: {strange!r} is no hexadecimal digit; expected 2b 30 …"])
     if len(digits) % 2:
         raise UserError(["standard input: an odd number of hexadecimal digits; two make a byte"])
-    yield bytes.fromhex(digits)
+    return bytes.fromhex(digits)
 
 
 def _fields(outcome: "Outcome") -> dict[str, object]:

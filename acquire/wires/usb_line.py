@@ -31,6 +31,7 @@ EXPECTED: Final = "expected usb:1209:0001, with :SERIAL or @SOCKET behind where 
 
 # "Nothing yet" has another number on each system, and pyusb's own class does not cover them all.
 _NOTHING_YET: Final = frozenset({errno.ETIMEDOUT, 110, 60, 10060})
+_TIMED_OUT: Final = re.compile(r"time[d-]?[ -]?out", re.IGNORECASE)
 _GONE: Final = "the gauge or its cable is gone"
 _NO_OUTPUT: Final = "this gauge takes no bytes"
 _SET_PROTOCOL: Final = 0x0B
@@ -88,6 +89,13 @@ def _devices(port: str, backend: Any) -> list[Any]:  # noqa: ANN401  pyusb ships
     if not devices:
         raise OSError(errno.ENODEV, f"port {port} is not there; plug the gauge in")
     return devices
+
+
+def _is_nothing_yet(error: usb.core.USBError) -> bool:
+    """Whether a read only took too long; some libraries say so in words alone."""
+    if isinstance(error, usb.core.USBTimeoutError) or error.errno in _NOTHING_YET:
+        return True
+    return error.errno is None and bool(_TIMED_OUT.search(str(error)))
 
 
 def _socket(device: Any) -> str:  # noqa: ANN401  pyusb ships no types
@@ -166,7 +174,7 @@ class UsbLine:
         try:
             data = bytes(self._input.read(self._input.wMaxPacketSize, READ_MS))
         except usb.core.USBError as error:
-            if isinstance(error, usb.core.USBTimeoutError) or error.errno in _NOTHING_YET:
+            if _is_nothing_yet(error):
                 return b""
             if error.errno == errno.EPIPE:
                 with contextlib.suppress(usb.core.USBError):

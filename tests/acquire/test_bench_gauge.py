@@ -342,3 +342,28 @@ def test_a_gauge_that_was_cut_off_and_unplugged_is_tried_at_the_next_plug():
     wired.gauge.changed(70_000 * MS, present=True, reason="port open")
     wired.gauge.received(72_000 * MS, wired.line)
     assert wired.states[-1] == "answering"
+
+
+def test_a_streaming_gauge_that_falls_silent_is_told_and_after_a_long_silence_its_zero_is_doubted():
+    wired = streaming()
+    wired.gauge.received(2_000 * MS, wired.line)
+    reasons = []
+    for back_ms in (30_000, 330_000):
+        wired.clock.now_ns = (back_ms - 1) * MS
+        wired.gauge.tick()
+        wired.gauge.tick()
+        reasons.append(wired.gauge.health().reason)
+        wired.gauge.received(back_ms * MS, wired.line)
+        reasons.append(wired.gauge.health().reason)
+    silent = "it is silent: asleep, or out of its range"
+    assert reasons == [silent, "", silent, "it was silent for 5 min: check its zero"]
+    assert wired.states == ["present", *["answering"] * 5]
+
+
+def test_a_gauge_with_a_button_may_be_silent():
+    wired = Wired("signed-decimal-cr")
+    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
+    wired.gauge.received(3_000 * MS, wired.line)
+    wired.clock.now_ns = 900_000 * MS
+    wired.gauge.tick()
+    assert wired.states == ["present", "answering"]

@@ -70,6 +70,12 @@ def test_hexadecimal_text_with_blanks(decode):
     assert [line["value"] for line in lines] == ["24.69", "-24.69"]
 
 
+def test_frames_without_a_start_mark_are_told_by_their_lines_alone(decode):
+    code, lines = decode("counts-24", b"a5 09 00 a5 09 20\n", "--hex")
+    assert code == 1
+    assert [line["kind"] for line in lines] == ["fault"]
+
+
 def test_an_unfinished_line_at_the_end_is_incomplete(decode):
     code, lines = decode("signed-decimal-cr", b"+012.345\r\n+012.3")
     assert code == 1

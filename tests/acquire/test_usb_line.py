@@ -3,6 +3,7 @@
 import asyncio
 import contextlib
 import errno
+from types import SimpleNamespace
 
 import pytest
 import usb.core
@@ -65,6 +66,29 @@ def test_data_nothing_yet_and_lost_are_three_outcomes():
     with pytest.raises(LineLostError):
         line.read()
     line.close()
+
+
+@pytest.mark.parametrize(
+    ("text", "is_lost"),
+    [("Operation timed out", False), ("timeout error", False), ("No such device", True)],
+)
+def test_an_error_without_a_number_is_known_by_its_words(text, is_lost):
+    device = VirtualDevice()
+    line = opened(device)
+    line._input = SimpleNamespace(wMaxPacketSize=8, read=raising(usb.core.USBError(text)))
+    if is_lost:
+        with pytest.raises(LineLostError):
+            line.read()
+    else:
+        assert line.read() == b""
+    line.close()
+
+
+def raising(error):
+    def read(*_):
+        raise error
+
+    return read
 
 
 def test_an_input_output_error_is_a_loss():

@@ -154,13 +154,24 @@ def test_a_cut_fixed_frame_does_not_take_the_next_ones_bytes():
 
 def test_without_a_mark_only_silence_finds_the_step_again():
     framer = FixedFramer(3, b"", 20)
-    framer.feed(b"\x01\x02\x03\x04", 0)
-    assert framer.take().state == WHOLE
-    framer.lose_step()
-    for data in (b"\x04", b"\x05\x06\x07"):
-        lost = framer.take()
-        assert (lost.state, lost.raw) == (OUT_OF_STEP, data)
-        assert framer.feed(b"\x05\x06\x07", 20 * MS) == []
-    framer.take()
+    framer.feed(b"\x01\x02\x03", 0)
+    assert framer.take() is None  # more may follow
+    framer.feed(b"\x04", 5 * MS)
+    lost = framer.take()
+    assert (lost.state, lost.raw) == (OUT_OF_STEP, b"\x01\x02\x03\x04")
+    framer.feed(b"\x05\x06\x07", 20 * MS)
+    lost = framer.take()
+    assert (lost.state, lost.raw) == (OUT_OF_STEP, b"\x05\x06\x07")
     assert framer.feed(b"\x08\x09\x0a", 41 * MS) == []
-    assert framer.take().state == WHOLE
+    assert framer.take() is None
+    (whole,) = framer.idle(62 * MS)
+    assert (whole.state, whole.raw, whole.t_ns) == (WHOLE, b"\x08\x09\x0a", 41 * MS)
+
+
+def test_without_a_mark_two_frames_at_once_are_none():
+    framer = FixedFramer(3, b"", 20)
+    framer.feed(bytes(6), 0)
+    assert framer.take().state == OUT_OF_STEP
+    assert framer.idle(100 * MS) == []
+    framer.feed(bytes(3), 101 * MS)
+    assert [f.state for f in framer.close()] == [WHOLE]

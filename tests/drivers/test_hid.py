@@ -81,6 +81,24 @@ def test_reports_by_main_row_and_keypad():
         assert readings(got) == [("-12.345", "")]
 
 
+def test_num_lock_around_digits_is_no_character(lock):
+    data = report(0x53) + report() + typed("12.345", KEYPAD)
+    data += report(0x53) + report() + typed("\n", KEYPAD)
+    (reading,) = decode_whole(profile("keyboard-decimal"), data)
+    assert (reading.value, reading.suspect) == ("12.345", "")
+    held = b"".join(report(0x53, KEYPAD[c]) + report(0x53) for c in "60.005\n")
+    (reading,) = decode_whole(profile("keyboard-decimal"), report(0x53) + held)
+    assert (reading.value, reading.suspect) == ("60.005", "")
+
+
+def test_num_lock_as_evdev_codes_is_no_character():
+    keys = [(79, 1), (79, 0), (83, 1), (83, 0), (76, 1), (76, 0), (80, 1), (80, 0)]  # 1 . 5 2
+    lock = [(69, 1), (69, 0)]
+    data = events(*lock, *keys, *lock, (96, 1), (96, 0))
+    (reading,) = decode_whole(profile("keyboard-decimal-events"), data)
+    assert (reading.value, reading.suspect) == ("1.52", "")
+
+
 def test_a_missing_release_is_suspect_and_the_doubled_digit_is_not_invented():
     keys = [(2, 1), (2, 2), (2, 0), (52, 1), (52, 0), (2, 1), (2, 0), (28, 1), (28, 0)]
     (fault,) = decode_whole(profile("keyboard-decimal-events"), events(*keys))

@@ -30,7 +30,28 @@ def test_24_bits_cut_give_no_number_until_there_was_silence():
     assert lengths(got) == []
     wire = Wire(profile("counts-24"), min_repeat_ms=0)
     got = wire.feed(bytes.fromhex("a509"), 0) + wire.feed(bytes.fromhex("a50900"), 100 * MS)
-    assert [type(o) for o in got] == [Fault, Reading]
+    assert [type(o) for o in got] == [Fault]
+    assert [type(o) for o in wire.idle(121 * MS)] == [Reading]
+
+
+@pytest.mark.parametrize("name", ["counts-24", "counts-24-start-bit"])
+def test_24_bits_count_only_when_silence_follows(name):
+    frame = bytes.fromhex("a50900")
+    for more, after_ms in ((frame, 0), (frame[:1], 1), (b"\x00", 19)):
+        wire = Wire(profile(name), min_repeat_ms=0)
+        got = wire.feed(frame, 0) + wire.feed(more, after_ms * MS) + wire.idle(500 * MS)
+        assert lengths(got) == []
+        assert b"".join(o.raw for o in got) == frame + more
+        got = wire.feed(frame, 1000 * MS) + wire.feed(frame, 1100 * MS) + wire.idle(2000 * MS)
+        assert len(lengths(got)) == 2
+
+
+@pytest.mark.parametrize("name", ["lsb", "inch-8", "judged", "msb"])
+@pytest.mark.parametrize("nibbles", ["FFFE084012340", "FFFE901234567"])
+def test_13_nibbles_with_eight_digits_are_called_unsupported(name, nibbles):
+    (fault,) = decode(f"nibbles-52-{name}", packed(nibbles, "msb" if name == "msb" else "lsb"))
+    assert fault.fault == "unsupported"
+    assert "eight digits" in fault.hint
 
 
 # ------------------------------------------------------------------ 13 nibbles
