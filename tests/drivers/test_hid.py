@@ -81,7 +81,7 @@ def test_reports_by_main_row_and_keypad():
         assert readings(got) == [("-12.345", "")]
 
 
-def test_num_lock_around_digits_is_no_character(lock):
+def test_num_lock_around_digits_is_no_character():
     data = report(0x53) + report() + typed("12.345", KEYPAD)
     data += report(0x53) + report() + typed("\n", KEYPAD)
     (reading,) = decode_whole(profile("keyboard-decimal"), data)
