@@ -217,7 +217,7 @@ def test_a_name_that_breaks_what_is_shown_is_refused(tmp_path, capsys, name):
     [('job = "example 1"', 'job = "ex\\nok P1 serviceable"'),
      ('serial = "11"', 'serial = "11\\u202E"'),
      ('measured_by = "worked example"', 'measured_by = "w\\u0007"'),
-      ("[measuring]", '[override]]\n[measuring]')],
+     override("taper.max", '0.03\npart = "B1\\n"')],
 )  # fmt: skip
 def test_no_text_of_a_set_may_break_a_line(tmp_path, capsys, old, new):
     found = judge(tmp_path, capsys, set_text(ALL, (old, new)))
