@@ -10,6 +10,7 @@ from barrelfit.acquire.inputs.set_traces import swept_sizes
 from barrelfit.acquire.inputs.shelf import file_text, parse_toml, sheet_text, shipped_text
 from barrelfit.acquire.inputs.toml_places import Path as Place
 from barrelfit.acquire.inputs.toml_places import key_lines, line_at
+from barrelfit.rules.engine.doubts import text_problems
 from barrelfit.rules.engine.form import FormError, Problem
 from barrelfit.rules.engine.parts import EngineSet, Photo
 from barrelfit.rules.engine.set_doubts import set_doubts
@@ -43,13 +44,12 @@ def sheet_of(text: str, name: str) -> Sheet:
     Also where a value is so unusual that it is asked about, and the sheet does not confirm it.
     """
     table = parse_toml(text, name)
+    _refuse(list(text_problems(table)), text, name)
     try:
         sheet = sheet_from(table, name)
     except FormError as error:
         raise _located(error.located, text, name) from None
-    doubts = sheet_doubts(table)
-    if doubts:
-        raise _located(doubts, text, name)
+    _refuse(sheet_doubts(table), text, name)
     named: list[tuple[Place, str]] = [(("piston", "material"), sheet.piston.material)]
     for number, kind in enumerate(sheet.barrel.kinds):
         named.append((("barrel", "kind", number, "material"), kind.material))
@@ -70,8 +70,7 @@ def check_materials(
     """
     there_are = f"is no material barrelfit knows; there are: {', '.join(known)}"
     problems = [Problem(at, f"'{m}' {there_are}") for at, m in named if m not in known]
-    if problems:
-        raise _located(problems, text, name)
+    _refuse(problems, text, name)
 
 
 def hash_photos(text: str, sheet: Sheet, path: Path) -> dict[str, str]:
@@ -97,10 +96,10 @@ def checked_set(text: str, sheet: Sheet, name: str) -> SetFile:
     Raises:
         UserError: the file is not as it must be, or holds what is asked about.
     """
+    table = parse_toml(text, name)
+    _refuse(list(text_problems(table)), text, name)  # first: other problems repeat the texts
     file = set_of(text, sheet, name)
-    doubts = set_doubts(parse_toml(text, name), sheet)
-    if doubts:
-        raise _located(doubts, text, name)
+    _refuse(set_doubts(table, sheet), text, name)
     return file
 
 
@@ -159,6 +158,11 @@ def with_photos(file: SetFile, hashes: Mapping[str, str]) -> EngineSet:
         photos.setdefault(p.part, []).append(Photo(p.file, hashes.get(p.file, "")))
     parts = tuple(replace(p, photos=tuple(photos.get(p.id, ()))) for p in file.engine.parts)
     return replace(file.engine, parts=parts)
+
+
+def _refuse(problems: Sequence[Problem], text: str, name: str) -> None:
+    if problems:
+        raise _located(problems, text, name)
 
 
 def _located(problems: Sequence[Problem], text: str, name: str) -> UserError:

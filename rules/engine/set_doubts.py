@@ -22,7 +22,6 @@ from barrelfit.rules.engine.doubts import (
     number_doubt,
     temperature_doubt,
     temperature_out_of_reason,
-    text_problems,
     unanswered,
 )
 from barrelfit.rules.engine.form import Filled, Path, Problem, fill
@@ -54,12 +53,11 @@ def set_doubts(table: Mapping[str, object], sheet: Sheet) -> list[Problem]:
         sheet: the engine's sheet.
 
     Returns:
-        The doubts that its `confirmed` does not answer, and what can't be shown or told apart.
+        The doubts that its `confirmed` does not answer, and what can't be told apart.
     """
     unit = str(table["unit"])
     filled = fill(SET, table, unit).filled
     return [
-        *text_problems(table),
         *_alike(filled),
         *_out_of_reason(filled),
         *unanswered(_doubts(filled, sheet, unit), filled.texts("confirmed")),

@@ -16,7 +16,6 @@ from barrelfit.rules.engine.doubts import (
     asked,
     length_doubt,
     number_doubt,
-    text_problems,
     unanswered,
 )
 from barrelfit.rules.engine.form import Filled, Problem, fill
@@ -72,11 +71,11 @@ def sheet_doubts(table: Mapping[str, object]) -> list[Problem]:
         table: the parsed file, one that `sheet_from` takes.
 
     Returns:
-        The doubts that its `confirmed` does not answer, and what can't be shown at all.
+        The doubts that its `confirmed` does not answer.
     """
     unit = str(table["unit"])
     filled = fill(SHEET, table, unit).filled
-    return [*text_problems(table), *unanswered(_doubts(filled, unit), filled.texts("confirmed"))]
+    return unanswered(_doubts(filled, unit), filled.texts("confirmed"))
 
 
 def _doubts(sheet: Filled, unit: str) -> Iterator[Problem | None]:

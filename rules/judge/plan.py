@@ -18,12 +18,14 @@ from barrelfit.rules.engine.sheet import RingLimits, Sheet
 from barrelfit.rules.length import shown
 from barrelfit.rules.model import FeatureId
 
-GaugeKind = Literal["outside", "bore", "hand"]
+GaugeKind = Literal["outside", "bore", "hand", "eye", "scale"]
 
 
 @dataclass(frozen=True, slots=True)
 class PlannedFeature:
     """One feature to be measured: with which kind of gauge, and one line on how.
+
+    What no gauge measures is tried by `hand`, seen by `eye`, or weighed on a `scale`.
 
     `about_nm` is roughly its size, for choosing a gauge by its range; None: not known.
     """

@@ -1,30 +1,53 @@
-"""What is still to be measured: without a size yet, or too near a limit to decide."""
+"""What is still to be done: measured, looked at, weighed, tried; of discarded parts nothing."""
+
+from collections.abc import Mapping, Sequence
 
 from barrelfit.rules.engine.features import ring_at
-from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.facts import facts_to_find
 from barrelfit.rules.judge.part import judge_part
 from barrelfit.rules.judge.plan import PlannedFeature, features
-from barrelfit.rules.model import FeatureId, Severity
+from barrelfit.rules.judge.rework import Remedy
+from barrelfit.rules.model import FeatureId, Judgement, Severity, Verdict
+
+
+def still_to_do(
+    evidence: Evidence, judgements: Sequence[Judgement], remedies: Sequence[Remedy]
+) -> tuple[PlannedFeature, ...]:
+    """Everything a set still lacks: what the eye sees, then what gauges measure, then by hand.
+
+    Args:
+        evidence: the set.
+        judgements: every part's.
+        remedies: the rework that is planned; before boring a wall must be known.
+    """
+    measured = still_to_measure(evidence)
+    facts = facts_to_find(evidence, judgements, remedies, measured)
+    seen = tuple(f for f in facts if f.gauge_kind == "eye")
+    return (*seen, *measured, *(f for f in facts if f.gauge_kind != "eye"))
 
 
 def still_to_measure(evidence: Evidence) -> tuple[PlannedFeature, ...]:
-    """The part of the plan that is still open: without a size, or too near a limit to decide.
+    """The part of the gauges' plan that is still open: without a size, or too near a limit.
 
     A feature that has a size is asked again only when a finding about it is undecided for its
-    value's sake.
+    value's sake. Of a part that is discarded already nothing more is asked.
     """
-    sized = {at.part for at in evidence.sizes}
-    again = {p.id: _doubtful(evidence, p) for p in evidence.engine.parts if p.id in sized}
+    known = {at.part for at in evidence.sizes} | {q.at.part for q in evidence.questions}
+    known |= {p.id for p in evidence.engine.parts if p.feelers}
+    judged = {name: judge_part(evidence, name) for name in known}
+    out = {name for name, j in judged.items() if j.verdict is Verdict.DISCARD}
+    again = {name: _doubtful(judgement) for name, judgement in judged.items()}
     return tuple(
         planned
         for planned in features(evidence.sheet, evidence.engine)
-        if not _known(evidence, planned.at)
-        or (
-            planned.at in evidence.sizes
-            and evidence.sizes[planned.at].size_nm in again[planned.at.part]
-        )
+        if planned.at.part not in out and _is_open(evidence, planned.at, again)
     )
+
+
+def _is_open(evidence: Evidence, at: FeatureId, again: Mapping[str, set[int]]) -> bool:
+    size = evidence.sizes.get(at)
+    return not _known(evidence, at) if size is None else size.size_nm in again[at.part]
 
 
 def _known(evidence: Evidence, at: FeatureId) -> bool:
@@ -35,8 +58,7 @@ def _known(evidence: Evidence, at: FeatureId) -> bool:
     return at.feature in {"side", "side-all"} and all(w in evidence.sizes for w in widths)
 
 
-def _doubtful(evidence: Evidence, part: Part) -> set[int]:
+def _doubtful(judgement: Judgement) -> set[int]:
     """The values (nm) about which a part's verdict is undecided."""
-    findings = judge_part(evidence, part.id).findings
-    undecided = (f for f in findings if f.severity is Severity.UNDECIDED)
+    undecided = (f for f in judgement.findings if f.severity is Severity.UNDECIDED)
     return {f.value_nm for f in undecided if f.value_nm is not None}

@@ -15,7 +15,7 @@ from barrelfit.rules.judge.pair import judge_pair
 from barrelfit.rules.judge.pairing import gain_doubt, task_of
 from barrelfit.rules.judge.part import judge_part
 from barrelfit.rules.judge.plan import PlannedFeature
-from barrelfit.rules.judge.remaining import still_to_measure
+from barrelfit.rules.judge.remaining import still_to_do
 from barrelfit.rules.judge.seating import Seat, seats_of
 from barrelfit.rules.judge.set_rework import SetRework, oversize_rework, rework_of
 from barrelfit.rules.length import shown
@@ -69,7 +69,8 @@ def judge_set(evidence: Evidence) -> SetJudgement:
     seats = [s for s in pairing.seats if s.piston and s.barrel and not planned]
     pairs = tuple(judge_pair(evidence, s.piston, s.barrel) for s in seats)
     left_out = tuple(f"not asked for in this job: {t}" for t in evidence.engine.left_out)
-    return SetJudgement(parts, pairs, pairing, rework, still_to_measure(evidence), left_out)
+    to_do = still_to_do(evidence, parts, rework.remedies)
+    return SetJudgement(parts, pairs, pairing, rework, to_do, left_out)
 
 
 def _pairing(chosen_from: Field) -> tuple[Pairing, SetRework]:
