@@ -157,8 +157,8 @@ def test_times_that_go_back_are_a_refusal_and_no_file_error(
 
 
 def test_a_trace_is_read_exactly() -> None:
-    text = "\ufefft_s, reading_mm\r\n0.1,83.937\r\n0.250000001,83.937049999\r\n\r\n"
-    assert samples_of(text, "x") == [(100_000_000, 83_937_000), (250_000_001, 83_937_050)]
+    text = "\ufefft_s, reading_mm\r\n0.1,84.917\r\n0.250000001,84.917049999\r\n\r\n"
+    assert samples_of(text, "x") == [(100_000_000, 84_917_000), (250_000_001, 84_917_050)]
 
 
 def test_many_bad_lines_are_counted() -> None:

@@ -187,7 +187,7 @@ class ScriptedBench:
         limit = nm - 4_000 if verdict == "serviceable" else nm + 21_000
         sentence = {
             "serviceable": f"Skirt of {part} is inside its wear limit.",
-            "rework": f"Skirt of {part} is worn past group 0; it suits the next group.",
+            "rework": f"Skirt of {part} is worn past group II; it suits the next group.",
             "discard": f"Skirt of {part} is below the wear limit by more than the doubt.",
             "undecided": f"Skirt of {part} is too near its limit for this gauge to decide.",
         }[verdict]
@@ -203,7 +203,7 @@ class ScriptedBench:
             sentence,
             value_nm=nm,
             limit_nm=limit,
-            limit_from=f"stamp on {part}" if index % 2 else "sheet flat-four-84 rev B, group 0",
+            limit_from=f"stamp on {part}" if index % 2 else "sheet flat-four-85 rev A, group II",
         )
         return self.judged(part, verdict, [found], todo)
 
@@ -211,7 +211,7 @@ class ScriptedBench:
         """One feature from the ask to the size and verdict, a message a reading."""
         at = plan(self.cylinders)[index]["at"]
         gauge = plan(self.cylinders)[index]["gauge"]
-        size = 83_970_000 + 3_000 * index
+        size = 84_970_000 + 3_000 * index
         yield self.batch(self.asked(index))
         yield self.snapshot()
         yield self.batch(self.event("contact", {"at": at, "t_ns": self.t_ns}))
@@ -260,7 +260,7 @@ class ScriptedBench:
         skirt, bores = sizes("skirt", f"P{number}"), sizes("bore", f"B{number}")
         low, high = min(bores) - skirt[-1], max(bores) - skirt[-1]
         about = f"P{number}+B{number}"
-        origin = "sheet flat-four-84 rev B"
+        origin = "sheet flat-four-85 rev A"
         found = [
             finding(
                 "V100",

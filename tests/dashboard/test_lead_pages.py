@@ -83,7 +83,7 @@ def test_set_view_has_sizes_maps_and_clearances():
     pistons, barrels = view.tables
     assert pistons.columns == ("skirt",)
     assert barrels.columns[0] == "bore top thrust"
-    assert pistons.rows[1].cells[0].text == "83.9730"
+    assert pistons.rows[1].cells[0].text == "84.9730"
     assert pistons.rows[1].cells[0].doubt == "± 1.3 μm"
     assert [m.part for m in view.maps] == ["B1", "B2"]
     first = view.maps[0]

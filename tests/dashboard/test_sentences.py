@@ -45,7 +45,7 @@ def test_lengths_in_a_sentence(sentence, inch, comma):
     "sentence",
     [
         "'84.938 mm' was typed: decimal slip?",
-        "sheet flat-four-84.500 mm2 rev 1.250",
+        "sheet flat-four-85.500 mm2 rev 1.250",
         "part X-84.938 mm",
         "12 mm spanner, 3 passes, 95 %",
         "group II (see page 84.9380)",

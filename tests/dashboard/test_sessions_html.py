@@ -17,13 +17,13 @@ def differing(field, was, now, seq=584, because=""):
 @pytest.mark.parametrize(
     ("field", "was", "now", "shown", "values"),
     [
-        ("size_nm", "83937100", "83938200", Shown(), ("83.9371 mm", "83.9382 mm")),
-        ("size_nm", "83937100", "83937101", Shown(), ("83.937100 mm", "83.937101 mm")),
-        ("size_nm", "83820000", "84074000", INCH, ("3,30000 in", "3,31000 in")),
+        ("size_nm", "84917100", "84918200", Shown(), ("84.9171 mm", "84.9182 mm")),
+        ("size_nm", "84917100", "84917101", Shown(), ("84.917100 mm", "84.917101 mm")),
+        ("size_nm", "85090000", "85344000", INCH, ("3,35000 in", "3,36000 in")),
         ("u_nm", "1352.1737", "1398.8693", Shown(), ("1.35 μm", "1.40 μm")),
-        ("pass_sizes_nm[0]", "83937100", "[]", Shown(), ("83937100", "[]")),
+        ("pass_sizes_nm[0]", "84917100", "[]", Shown(), ("84917100", "[]")),
         ("verdict", "undecided", "rework", Shown(), ("undecided", "rework")),
-        ("limit_nm", "null", "83400000", Shown(), ("null", "83400000")),
+        ("limit_nm", "null", "84860000", Shown(), ("null", "84860000")),
     ],
 )
 def test_a_difference_names_both_values_so_that_they_differ(field, was, now, shown, values):

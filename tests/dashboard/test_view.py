@@ -52,9 +52,9 @@ def test_verdict_has_word_reason_and_the_limits_origin():
     board = board_after([*script.sweep(0), *script.sweep(1)])
     view = verdict_view(board, "P2", MM)
     assert view.word == "REWORK"
-    assert view.reasons[0].value == "found 83.9730 mm"
-    assert view.reasons[0].limit == "limit 83.9940 mm: stamp on P2"
-    assert verdict_view(board, "P2", INCH).reasons[0].value == "found 3,30602 in"
+    assert view.reasons[0].value == "found 84.9730 mm"
+    assert view.reasons[0].limit == "limit 84.9940 mm: stamp on P2"
+    assert verdict_view(board, "P2", INCH).reasons[0].value == "found 3,34539 in"
 
 
 def test_a_value_a_nanometre_past_its_limit_is_written_so_that_it_shows():

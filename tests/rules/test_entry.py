@@ -69,14 +69,11 @@ def test_out_and_fitting_nowhere_is_a_measurement():
 
 
 def test_the_difference_of_a_worn_piston_typed_ten_times_too_large_is_held():
-    """Stamped 83.95 mm, measured 83.937 mm: 0.013 mm below; 0.13 is a slip.
-
-    Common practice, no source.
-    """
-    worn_nm = 83_950_000 - 83_937_000
-    computed = Expected(worn_nm - 3_000, worn_nm + 3_000, "0.013 mm below its original size")
-    assert check_entry(Typed("0.013", "mm"), computed) == Accepted(13_000)
-    assert held("0.13", expected=computed).reason == "decimal-slip"
+    """Stamped 84.94 mm, measured 84.917 mm: 0.023 mm below; 0.23 is a slip."""
+    worn_nm = 84_940_000 - 84_917_000
+    computed = Expected(worn_nm - 3_000, worn_nm + 3_000, "0.023 mm below its original size")
+    assert check_entry(Typed("0.023", "mm"), computed) == Accepted(23_000)
+    assert held("0.23", expected=computed).reason == "decimal-slip"
 
 
 def test_a_repeated_or_explained_entry_counts_as_typed():
@@ -152,15 +149,15 @@ def test_one_sided_expectations():
     assert held("0.006", expected=least).reason == "decimal-slip"
 
 
-# Worn by at most 0.1 mm, no upper limit: the nominal size closes the open side.
-SKIRT = Expected(83_850_000, None, "wear limit 83.850 mm", near_nm=83_950_000)
+# Worn by at most 0.08 mm, no upper limit: the nominal size closes the open side.
+SKIRT = Expected(84_860_000, None, "wear limit 84.860 mm", near_nm=84_940_000)
 
 
 def test_ten_times_a_size_is_held_though_no_limit_is_above_it():
-    assert held("839.37", expected=SKIRT).reason == "decimal-slip"
-    assert held("8.3937", expected=SKIRT).reason == "decimal-slip"
-    assert held("3.305", expected=SKIRT).reason == "unit-slip"
-    assert check_entry(Typed("83.7", "mm"), SKIRT) == Accepted(83_700_000)  # worn out, no slip
+    assert held("849.17", expected=SKIRT).reason == "decimal-slip"
+    assert held("8.4917", expected=SKIRT).reason == "decimal-slip"
+    assert held("3.3432", expected=SKIRT).reason == "unit-slip"
+    assert check_entry(Typed("84.7", "mm"), SKIRT) == Accepted(84_700_000)  # worn out, no slip
 
 
 def test_a_value_nothing_like_the_feature_is_asked_about():
@@ -172,12 +169,12 @@ def test_a_value_nothing_like_the_feature_is_asked_about():
 @pytest.mark.parametrize(
     ("size_nm", "reason"),
     [
-        (83_937_000, None),
-        (83_700_000, None),  # discard: a verdict, no question
+        (84_917_000, None),
+        (84_700_000, None),  # discard: a verdict, no question
         (90_000_000, None),
-        (3_304_606, "unit-slip"),  # a gauge in inches read as mm: 83.937 / 25.4
-        (2_131_999_800, "unit-slip"),  # the other way round: 83.937 x 25.4
-        (8_393_700, "decimal-slip"),
+        (3_343_189, "unit-slip"),  # a gauge in inches read as mm: 84.917 / 25.4
+        (2_156_891_800, "unit-slip"),  # the other way round: 84.917 x 25.4
+        (8_491_700, "decimal-slip"),
         (-13_000, "unlike"),  # a gauge set to nought at its ring
         (0, "unlike"),
     ],

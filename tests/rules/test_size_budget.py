@@ -30,7 +30,7 @@ MATERIALS = shipped_materials()
 STEEL = MATERIALS["gauge-steel"]
 PISTON = PartFacts("P1", MATERIALS["aluminium-12-silicon-cast"])
 BARREL = PartFacts("B1", MATERIALS["grey-iron"])
-RING = Setting("ring 84", 600.0)
+RING = Setting("ring 85", 600.0)
 OUTSIDE = GaugeFacts("m1", STEEL, FACES, RING)
 INSIDE = GaugeFacts("b1", STEEL, BALLS, RING)
 AT_20 = Temperatures(20_000, 20_000)
@@ -45,10 +45,10 @@ def names(budget: Budget) -> list[str]:
 
 
 def test_a_budget_has_every_cause_once():
-    assert names(size_budget(read(83_937_000), OUTSIDE, PISTON, AT_20).budget) == [
+    assert names(size_budget(read(84_917_000), OUTSIDE, PISTON, AT_20).budget) == [
         "sweep",
         "digit",
-        "standard ring 84",
+        "standard ring 85",
         "contact of flat faces, 10 N assumed",
         "thermometer, gauge and part alike",
         "temperature of the gauge",
@@ -63,8 +63,8 @@ def test_the_digit_is_resolution_over_root_12():
 
 
 def test_at_20_degrees_the_size_is_the_reading():
-    size_nm, budget, notes = size_budget(read(83_937_000), OUTSIDE, PISTON, AT_20)
-    assert size_nm == 83_937_000
+    size_nm, budget, notes = size_budget(read(84_917_000), OUTSIDE, PISTON, AT_20)
+    assert size_nm == 84_917_000
     assert notes == ()
     assert 900.0 < budget.u_nm < 1_200.0
 
@@ -81,8 +81,8 @@ def test_a_warm_piston_looks_good_and_is_undecided_at_20():
 
 def test_a_common_ring_does_not_count_in_the_clearance():
     def clearance(bore_gauge):
-        bore = size_budget(read(84_000_000), bore_gauge, BARREL, AT_20).budget
-        skirt = size_budget(read(83_937_000), OUTSIDE, PISTON, AT_20).budget
+        bore = size_budget(read(85_000_000), bore_gauge, BARREL, AT_20).budget
+        skirt = size_budget(read(84_917_000), OUTSIDE, PISTON, AT_20).budget
         return difference(bore, skirt)
 
     same = clearance(INSIDE)
@@ -91,16 +91,16 @@ def test_a_common_ring_does_not_count_in_the_clearance():
 
 
 def test_taper_keeps_only_the_sweeps_and_digits():
-    top = size_budget(read(84_010_000), INSIDE, BARREL, Temperatures()).budget
-    bottom = size_budget(read(84_002_000), INSIDE, BARREL, Temperatures()).budget
+    top = size_budget(read(85_010_000), INSIDE, BARREL, Temperatures()).budget
+    bottom = size_budget(read(85_002_000), INSIDE, BARREL, Temperatures()).budget
     own = math.sqrt(2.0) * math.hypot(400.0, digit_u_nm(1_000))
     assert difference(top, bottom).u_nm == pytest.approx(own, abs=1.0)
 
 
 def test_nothing_known_is_wider_and_says_so():
     bare = GaugeFacts("m1", STEEL)
-    known = size_budget(read(83_937_000), OUTSIDE, PISTON, AT_20)
-    unknown = size_budget(read(83_937_000), bare, PISTON, Temperatures())
+    known = size_budget(read(84_917_000), OUTSIDE, PISTON, AT_20)
+    unknown = size_budget(read(84_917_000), bare, PISTON, Temperatures())
     assert unknown.budget.u_nm > 3 * known.budget.u_nm
     assert unknown.notes == (
         "how gauge m1 was set is not given: ± 5 µm assumed",
@@ -112,23 +112,23 @@ def test_nothing_known_is_wider_and_says_so():
 def test_a_gauge_that_stands_for_itself_shares_nothing():
     own = GaugeFacts("m1", STEEL, FACES, Setting("", 1_000.0))
     other = GaugeFacts("b1", STEEL, BALLS, Setting("", 1_000.0))
-    skirt = size_budget(read(83_937_000), own, PISTON, AT_20).budget
-    bore = size_budget(read(84_000_000), other, BARREL, AT_20).budget
+    skirt = size_budget(read(84_917_000), own, PISTON, AT_20).budget
+    bore = size_budget(read(85_000_000), other, BARREL, AT_20).budget
     calibrations = [c.u_nm for c in difference(bore, skirt).components if "calib" in c.name]
     assert calibrations == [1_000.0, 1_000.0]
 
 
 def test_the_setting_itself_is_the_gauges_own():
-    setting = Setting("ring 84", 600.0, 500.0, 4.0)
+    setting = Setting("ring 85", 600.0, 500.0, 4.0)
     a, b = (GaugeFacts(n, STEEL, FACES, setting) for n in ("a", "b"))
-    budgets = [size_budget(read(84_000_000), g, BARREL, AT_20).budget for g in (a, b)]
+    budgets = [size_budget(read(85_000_000), g, BARREL, AT_20).budget for g in (a, b)]
     shares = {c.shared: c.u_nm for c in difference(*budgets).components if c.shared}
-    assert shares["standard ring 84"] == 0.0
+    assert shares["standard ring 85"] == 0.0
     assert shares["setting of gauge a"] == shares["setting of gauge b"] == 500.0
 
 
 def test_one_typed_value_says_its_repeatability_is_assumed():
-    size = size_budget(typed_in(83_940_000, 10_000), OUTSIDE, PISTON, AT_20)
+    size = size_budget(typed_in(84_920_000, 10_000), OUTSIDE, PISTON, AT_20)
     assert names(size.budget)[0] == "repeatability, assumed"
     assert size.budget.components[0].dof == pytest.approx(8.0)
     assert size.notes[0] == "typed in once: repeatability of one digit assumed"
@@ -154,7 +154,7 @@ def test_contact_of_balls_in_a_bore(force_n):
 
 
 def test_a_budget_survives_being_written_down():
-    budget = size_budget(read(83_937_000), OUTSIDE, PISTON, Temperatures(32_000, 15_000)).budget
+    budget = size_budget(read(84_917_000), OUTSIDE, PISTON, Temperatures(32_000, 15_000)).budget
     assert budget_from_lines(budget_lines(budget)) == budget
     assert {line.dof for line in budget_lines(budget)} == {8.0, None}
 

@@ -153,7 +153,7 @@ def test_two_tabs_show_the_same(rig, page, bench, path):
         tab.goto(address(rig, path, bench))
     rig.say(bench.snapshot(), *bench.sweep(0))
     for tab in (page, other):
-        wait_text(tab, shows(path, bench), "SERVICEABLE" if path != "gauges" else "83.")
+        wait_text(tab, shows(path, bench), "SERVICEABLE" if path != "gauges" else "84.")
 
 
 FOCUSED = """() => { let e = document.activeElement;

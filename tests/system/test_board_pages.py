@@ -41,7 +41,7 @@ def test_live_figure_changes_and_a_verdict_appears(rig, page, bench):
     moving.stop()
     rig.say(bench.snapshot(), *bench.sweep(2))
     wait_text(page, "[data-id=verdict] h2", "DISCARD")
-    wait_text(page, "[data-id=verdict]", "sheet flat-four-84 rev B")
+    wait_text(page, "[data-id=verdict]", "sheet flat-four-85 rev A")
     wait_text(page, "[data-id=result]", "P3 skirt")
     assert page.evaluate(f"() => !!({IN_PAGE})('[data-id=verdict] svg.shape')")
 
@@ -190,7 +190,7 @@ def test_set_page_has_sizes_and_charts(rig, page, bench):
     bench.cylinders = 1
     rig.say(bench.snapshot(), *bench.session_messages())
     page.goto(f"{rig.board.url}/set?id={bench.bench}")
-    wait_text(page, "[data-id=tables]", "83.9700")
+    wait_text(page, "[data-id=tables]", "84.9700")
     wait_text(page, "[data-id=clearances]", "P1+B1")
     wait_text(page, "[data-id=maps]", "B1")
 
@@ -221,10 +221,10 @@ def test_each_cue_is_heard_and_seen_and_can_be_muted(rig, page, bench):
     page.get_by_text("touch for sound").click()
     page.get_by_text("sound on").wait_for()
     page.get_by_text("voice off").click()
-    rig.say(bench.batch(bench.sized(place("P1", "skirt"), 83_971_000, [])))
+    rig.say(bench.batch(bench.sized(place("P1", "skirt"), 84_971_000, [])))
     wait_text(page, "[data-id=cue]", "size taken P1 skirt")
     page.wait_for_function("() => window.tones === 3")
-    page.wait_for_function("() => window.said[0] === '83.9710 mm'")
+    page.wait_for_function("() => window.said[0] === '84.9710 mm'")
     page.get_by_text("sound on").click()
     contact = {"at": place("P2", "skirt"), "t_ns": bench.t_ns}
     rig.say(bench.batch(bench.event("contact", contact)))
