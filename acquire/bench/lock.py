@@ -2,11 +2,16 @@
 
 import json
 import os
+import stat
 import sys
 from pathlib import Path
 from types import TracebackType
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.journal.disk import OWNER_ONLY
+
+# Not waiting either, where a named pipe stands in its place.
+_NOT_THROUGH_A_LINK = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
 
 
 class BenchLock:
@@ -20,9 +25,17 @@ class BenchLock:
         """Take the lock.
 
         Raises:
-            UserError: another process holds it; its pid and bench are named.
+            UserError: another process holds it (its pid and bench are named), or what stands in
+                its place is no plain file of its own: that would be overwritten.
         """
-        self._fd = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
+        try:
+            self._fd = os.open(path, os.O_RDWR | os.O_CREAT | _NOT_THROUGH_A_LINK, OWNER_ONLY)
+        except OSError as error:
+            raise UserError([_unusable(path, error.strerror or "")]) from None
+        found = os.fstat(self._fd)
+        if not stat.S_ISREG(found.st_mode) or found.st_nlink > 1:
+            os.close(self._fd)
+            raise UserError([_unusable(path, "it has another name too")])
         try:
             _lock(self._fd)
         except OSError:
@@ -46,6 +59,15 @@ class BenchLock:
         trace: TracebackType | None,
     ) -> None:
         self.release()
+
+
+def _unusable(path: Path, why: str) -> str:
+    """Say why what stands in the lock file's place is not touched."""
+    if path.is_symlink():
+        why = f"it is a symbolic link to {path.readlink()}"
+    elif path.exists() and not path.is_file():
+        why = "it is no plain file"
+    return f"{path}: can't be this bench's lock: {why}; look what it is, then remove it"
 
 
 def _held(path: Path, bench: str) -> str:

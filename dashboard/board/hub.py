@@ -29,6 +29,7 @@ from barrelfit.acquire.topics import (
 )
 from barrelfit.dashboard.board.fold import fold_message
 from barrelfit.dashboard.board.model import Board, Link
+from barrelfit.dashboard.board.tabs import Tabs
 
 if TYPE_CHECKING:
     from barrelfit.dashboard.board.provider import Provider
@@ -55,6 +56,7 @@ class Hub:
         self._clock = clock
         self.sessions = sessions
         self.provider: Provider | None = None
+        self.tabs = Tabs()
         self._lock = threading.Lock()
         self._answered = threading.Condition(self._lock)
         self._boards: dict[str, Board] = {}

@@ -7,6 +7,7 @@ parts (bench, floor) are one component each that listens on the board's own WebS
 from urllib.parse import quote
 
 import streamlit as st
+from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from barrelfit.acquire.topics import BENCH_NAME
 from barrelfit.dashboard.board.hub import installed
@@ -31,7 +32,9 @@ def live(name: str, html: str, path: str, bench: str = "") -> None:
     here, word = ("sessions", "replayed") if name == "replay" else (name, "live")
     shown, query = settings()
     mount = st.components.v2.component(name, html=html, css=asset("live.css"), js=script())
-    mount(key=f"{name}-{bench}", data=live_data(path, shown, nav(here, bench, query), word))
+    # In hexadecimal, since a key may not hold every text that a name may.
+    key = f"{name}-{bench.encode().hex()}"
+    mount(key=key, data=live_data(path, shown, nav(here, bench, query), word))
 
 
 def bench_page() -> None:
@@ -79,6 +82,8 @@ def replay_page() -> None:
 
 def main() -> None:
     """Choose the page by its address and run it."""
+    if (context := get_script_run_ctx()) is not None:
+        installed().tabs.ran(context.session_id)
     st.set_page_config(page_title="barrelfit", layout="wide", initial_sidebar_state="collapsed")
     pages = [
         st.Page(home_page, title="barrelfit", default=True),

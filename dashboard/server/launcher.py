@@ -37,7 +37,7 @@ from barrelfit.dashboard.server.replay_route import replay_route
 
 EXIT_USAGE: Final = 2
 PAGE_PATHS: Final = ("bench", "floor", "set", "sessions", "gauges", "override", "replay", "entry")
-TIDY_S: Final = 30.0
+TIDY_S: Final = 5.0
 ANSWER_TRIES: Final = 600
 USUAL_SIGN_IN: Final = USUAL_FOLDER / "sign-in.toml"
 PASSWORD_VARIABLE: Final = "BARRELFIT_BROKER_PASSWORD"  # noqa: S105  its name, not its value
@@ -160,7 +160,7 @@ def _serve(
     async def life(_app: object) -> AsyncGenerator[dict[str, Any], None]:
         gc.collect()
         gc.freeze()
-        tasks = [asyncio.create_task(hub.run(address)), asyncio.create_task(_tidy())]
+        tasks = [asyncio.create_task(hub.run(address)), asyncio.create_task(_tidy(hub))]
         yield {}
         for task in tasks:
             task.cancel()
@@ -172,10 +172,15 @@ def _serve(
     app.run(config=server_config(host, port, provider))
 
 
-async def _tidy() -> None:
-    """Let go of the pages that were closed, in place of Streamlit's collection after each run."""
+async def _tidy(hub: Hub) -> None:
+    """Let go of the tabs that were closed, in place of Streamlit's collection after each run."""
+    from streamlit.runtime import Runtime  # noqa: PLC0415  loaded by now
+
     while True:
         await asyncio.sleep(TIDY_S)
+        runtime = Runtime.instance()
+        for tab in hub.tabs.gone(runtime.is_active_session):
+            runtime.close_session(tab)
         gc.collect()
 
 

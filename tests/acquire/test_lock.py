@@ -32,7 +32,7 @@ def test_a_lock_file_that_says_nothing(tmp_path):
 def test_a_killed_holder_leaves_nothing_to_clean_up(tmp_path):
     path = tmp_path / "bench1.lock"
     code = (
-        "import sys; from pathlib import Path; from acquire.bench.lock import BenchLock;"
+        "import sys; from pathlib import Path; from barrelfit.acquire.bench.lock import BenchLock;"
         "lock = BenchLock(Path(sys.argv[1]), 'bench1'); print('held', flush=True);"
         "sys.stdin.read()"
     )
@@ -48,3 +48,30 @@ def test_a_killed_holder_leaves_nothing_to_clean_up(tmp_path):
         holder.kill()
         holder.wait()
     BenchLock(path, "bench1").release()
+
+
+def links(path, victim):
+    return {
+        "symlink": lambda: path.symlink_to(victim),
+        "hard link": lambda: path.hardlink_to(victim),
+        "dangling": lambda: path.symlink_to(victim.with_name("nowhere")),
+        "pipe": lambda: os.mkfifo(path),
+        "folder": path.mkdir,
+    }
+
+
+@pytest.mark.parametrize("kind", ["symlink", "hard link", "dangling", "pipe", "folder"])
+def test_what_is_no_lock_of_ours_is_never_written_to(tmp_path, kind):
+    path, victim = tmp_path / "bench1.lock", tmp_path / "precious"
+    victim.write_text("precious", encoding="ascii")
+    links(path, victim)[kind]()
+    with pytest.raises(UserError, match=r"bench1\.lock: can't be this bench's lock"):
+        BenchLock(path, "bench1")
+    assert victim.read_text(encoding="ascii") == "precious"
+    assert not victim.with_name("nowhere").exists()
+
+
+def test_a_lock_is_its_owner_s_alone(tmp_path):
+    path = tmp_path / "bench1.lock"
+    with BenchLock(path, "bench1"):
+        assert path.stat().st_mode & 0o777 == 0o600

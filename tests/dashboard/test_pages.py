@@ -177,3 +177,30 @@ def test_an_entry_goes_out_as_typed_and_asks_for_a_name(hub):
         "depth": "bottom",
         "direction": "pin",
     }  # fmt: skip  what the bench asks for now
+
+
+@pytest.mark.parametrize("file", ["a__b.jsonl", "$$ID-x__.jsonl", "ü/../x.jsonl", ""])
+def test_a_replay_of_any_name_is_a_page(hub, file):
+    assert hub
+
+    def page():
+        from barrelfit.dashboard.pages import app  # noqa: PLC0415  this text is the page
+
+        app.replay_page()
+
+    test = AppTest.from_function(page)
+    test.query_params["file"] = file
+    assert not test.run().exception
+
+
+def test_a_bench_of_any_name_is_a_page(hub):
+    assert hub
+
+    def page():
+        from barrelfit.dashboard.pages import app  # noqa: PLC0415  this text is the page
+
+        app.bench_page()
+
+    test = AppTest.from_function(page)
+    test.query_params["id"] = "a__b"
+    assert not test.run().exception
