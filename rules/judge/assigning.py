@@ -7,7 +7,11 @@ real pairs as possible are made.
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple, Protocol
+from typing import TYPE_CHECKING, NamedTuple, Protocol
+
+if TYPE_CHECKING:
+    from numpy import int64
+    from numpy.typing import NDArray
 
 Pair = tuple[str, str]
 ALONE = 10**8  # dearer than anything a whole set of real pairs can cost
@@ -41,6 +45,7 @@ def cheapest(
     parts: tuple[Sequence[_Named], Sequence[_Tall]],
     idle: Mapping[str, int],
     costs: Mapping[Pair, int],
+    alone: Mapping[str, int] | None = None,
 ) -> Assigned | None:
     """The assignment of least total cost over the pairs in `costs`, None when there is none.
 
@@ -49,29 +54,12 @@ def cheapest(
         parts: the pistons and the barrels that may be used.
         idle: how many barrels of each height group stay out; "" stands for any group.
         costs: cost of each allowed pair.
+        alone: what a part costs that stands beside a blank, over `ALONE`; 0 where it is not said.
     """
-    import numpy as np  # noqa: PLC0415  heavy: only those who match pay for it
-    from scipy.optimize import linear_sum_assignment  # noqa: PLC0415
+    from scipy.optimize import linear_sum_assignment  # noqa: PLC0415  heavy: for who matches
 
     pistons, barrels = parts
-    blank_pistons = max(0, cylinders - len(pistons))
-    blank_barrels = max(0, cylinders - len(barrels))
-    groups = [g for g, n in idle.items() for _ in range(n)]
-    idle_pistons = max(0, len(pistons) - cylinders)
-    size = len(pistons) + blank_pistons + len(groups)
-    table = np.full((size, len(barrels) + blank_barrels + idle_pistons), _FORBIDDEN, dtype=np.int64)
-    for row, piston in enumerate(pistons):
-        for column, barrel in enumerate(barrels):
-            table[row, column] = costs.get((piston.id, barrel.id), _FORBIDDEN)
-    real, blank = len(pistons), len(pistons) + blank_pistons
-    table[:real, len(barrels) :] = 0
-    table[:real, len(barrels) : len(barrels) + blank_barrels] = ALONE
-    table[real:blank, : len(barrels)] = ALONE
-    table[real:blank, len(barrels) : len(barrels) + blank_barrels] = 0
-    for row, group in enumerate(groups, start=blank):
-        for column, barrel in enumerate(barrels):
-            if group in {barrel.height_group, ""}:
-                table[row, column] = 0
+    table = _table(cylinders, parts, idle, costs, alone or {})
     rows, columns = linear_sum_assignment(table)
     total = int(table[rows, columns].sum())
     if total >= _FORBIDDEN:
@@ -84,18 +72,48 @@ def cheapest(
     return Assigned(total, pairs)
 
 
+def _table(
+    cylinders: int,
+    parts: tuple[Sequence[_Named], Sequence[_Tall]],
+    idle: Mapping[str, int],
+    costs: Mapping[Pair, int],
+    alone: Mapping[str, int],
+) -> "NDArray[int64]":
+    """Costs of rows (pistons, blanks, idle places) in columns (barrels, blanks, idle places)."""
+    import numpy as np  # noqa: PLC0415  heavy: only those who match pay for it
+
+    pistons, barrels = parts
+    real, some = len(pistons), len(barrels)
+    blank = max(real, cylinders)
+    groups = [g for g, n in idle.items() for _ in range(n)]
+    width = max(some, cylinders) + max(0, real - cylinders)
+    table = np.full((blank + len(groups), width), _FORBIDDEN, dtype=np.int64)
+    table[:blank, some:] = 0
+    for row, piston in enumerate(pistons):
+        table[row, some : max(some, cylinders)] = ALONE + alone.get(piston.id, 0)
+        for column, barrel in enumerate(barrels):
+            table[row, column] = costs.get((piston.id, barrel.id), _FORBIDDEN)
+    for column, barrel in enumerate(barrels):
+        table[real:blank, column] = ALONE + alone.get(barrel.id, 0)
+        for row, group in enumerate(groups, start=blank):
+            if group in {barrel.height_group, ""}:
+                table[row, column] = 0
+    return table
+
+
 def first_cheapest(
     cylinders: int,
     parts: tuple[Sequence[_Named], Sequence[_Tall]],
     idle: Mapping[str, int],
     costs: Mapping[Pair, int],
+    alone: Mapping[str, int] | None = None,
 ) -> Assigned | None:
     """Of the cheapest assignments the first, by the order of pistons and barrels.
 
     So that equals are not told apart by how a library happens to search: a redo years later must
     come to the same pairs. Arguments as for `cheapest`.
     """
-    found = cheapest(cylinders, parts, idle, costs)
+    found = cheapest(cylinders, parts, idle, costs, alone)
     if found is None:
         return None
     kept = dict(costs)
@@ -108,7 +126,7 @@ def first_cheapest(
                 for pair, cost in kept.items()
                 if (pair[0] == piston.id) == (pair[1] == barrel.id)
             }
-            tried = cheapest(cylinders, parts, idle, narrowed)
+            tried = cheapest(cylinders, parts, idle, narrowed, alone)
             fits = tried is not None and (piston.id, barrel.id) in tried.pairs
             if tried is not None and fits and tried.cost == found.cost:
                 kept, found = narrowed, tried

@@ -78,6 +78,11 @@ class Field:
         """All candidates in a state, in the set's order."""
         return tuple(c for c in self.by_id.values() if c.state is state)
 
+    @property
+    def alone(self) -> dict[str, int]:
+        """What each part costs by itself, by id."""
+        return {name: _COST[c.state] for name, c in self.by_id.items() if c.state in _COST}
+
     def parts(self, kind: str) -> tuple[Part, ...]:
         """The parts of a kind that may run."""
         return tuple(

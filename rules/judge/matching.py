@@ -60,7 +60,8 @@ class Task:
 
     `clearances_nm` holds the pairs whose clearance is allowed; a pair that is in `costs` alone may
     be made too, its clearance is not known. `costs` counts what stands between a pair and running,
-    in units of `DOUBT`, `WORK` and `WAIT`; a pair that is not in it costs nothing. `bank_sizes` are
+    in units of `DOUBT`, `WORK` and `WAIT`; a pair that is not in it costs nothing. `alone` counts
+    the same for a part that stays without its other half. `bank_sizes` are
     the cylinders of each bank when a bank needs barrels of one height group, else empty.
     `mass_spread_mg` None: no such limit.
     """
@@ -72,6 +73,7 @@ class Task:
     bank_sizes: tuple[int, ...] = ()
     mass_spread_mg: int | None = None
     costs: Mapping[Pair, int] = field(default_factory=dict)
+    alone: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def parts(self) -> tuple[Piston | Barrel, ...]:
@@ -132,7 +134,8 @@ def best_match(task: Task, doubt: Doubt | None = None) -> Match | None:
     choice = found.choice
     costs = _within(choice, found.window)
     parts = choice.task.pistons, choice.task.barrels
-    first = first_cheapest(task.cylinders, parts, choice.idle, costs)
+    alone = {name: _MOVE * cost for name, cost in task.alone.items()}
+    first = first_cheapest(task.cylinders, parts, choice.idle, costs, alone)
     pairs = found.pairs if first is None else first.pairs
     heights = {b.id: b.height_group for b in choice.task.barrels}
     pool = frozenset(p.id for p in choice.task.parts)
@@ -263,7 +266,9 @@ def _variant_costs(task: Task) -> Iterator[dict[Pair, int]]:
 def _assign(choice: _Choice, costs: Mapping[Pair, int] | None = None) -> Assigned | None:
     task = choice.task
     parts = task.pistons, task.barrels
-    return cheapest(task.cylinders, parts, choice.idle, choice.costs if costs is None else costs)
+    alone = {name: _MOVE * cost for name, cost in task.alone.items()}
+    some = choice.costs if costs is None else costs
+    return cheapest(task.cylinders, parts, choice.idle, some, alone)
 
 
 def _within(choice: _Choice, window: tuple[int, int]) -> dict[Pair, int]:

@@ -114,6 +114,7 @@ def task_of(
     barrels: Sequence[Part],
     clearances_nm: Mapping[Pair, int],
     costs: Mapping[Pair, int] | None = None,
+    alone: Mapping[str, int] | None = None,
 ) -> Task:
     """The matching task of a set; parts still to be bought are left to blanks."""
     engine, sheet = evidence.engine, evidence.sheet
@@ -138,6 +139,7 @@ def task_of(
         bank_sizes=tuple(len(bank.cylinders) for bank in sheet.banks) if heights else (),
         mass_spread_mg=sheet.piston.mass_spread_mg if engine.asks("mass") else None,
         costs=costs or {},
+        alone=alone or {},
     )
 
 

@@ -1,5 +1,6 @@
 """Which cylinder each pair of a match stands in: its own place where the bank's height allows."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -49,7 +50,7 @@ def seats_of(
 
     Args:
         evidence: the set.
-        parts: the pistons and the barrels that were matched.
+        parts: the pistons and the barrels that were matched, those first that may best stay alone.
         match: their match; where parts are short, some of the others stay alone.
         fits: fit of every pair.
     """
@@ -61,13 +62,27 @@ def seats_of(
     seated = _seated(evidence, {b: h for b, h in heights.items() if b in matched}, places, {})
     if len(match.pairs) < evidence.sheet.cylinders:
         lone = {b: h for b, h in heights.items() if b not in matched}
-        seated = _seated(evidence, lone, places, seated)
+        seated = _seated(evidence, _first(lone, places, seated), places, seated)
     seats = []
     for place in places:
         barrel = seated.get(place.cylinder, "")
         piston = matched.get(barrel, "") if barrel else (alone.pop(0) if alone else "")
         seats.append(_seat(place, barrel, piston, fits))
     return tuple(seats)
+
+
+def _first(
+    lone: Mapping[str, str], places: Sequence[_Place], taken: Mapping[int, str]
+) -> dict[str, str]:
+    """The first of the lone barrels for the places that are free, as many of each height as fit."""
+    free = Counter(p.height_group for p in places if p.cylinder not in taken)
+    first: dict[str, str] = {}
+    for barrel, height in lone.items():
+        group = "" if "" in free else height
+        if free[group]:
+            free[group] -= 1
+            first[barrel] = height
+    return first
 
 
 def _places(evidence: Evidence, match: Match) -> list[_Place]:

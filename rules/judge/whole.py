@@ -78,7 +78,8 @@ def _pairing(chosen_from: Field) -> tuple[Pairing, SetRework]:
     evidence = chosen_from.evidence
     sure = {p: f.tight.nm for p, f in chosen_from.fits.items() if p in chosen_from.costs}
     pistons, barrels = chosen_from.parts("piston"), chosen_from.parts("barrel")
-    task = task_of(evidence, pistons, barrels, _sized(chosen_from, sure), chosen_from.costs)
+    costs, alone = chosen_from.costs, chosen_from.alone
+    task = task_of(evidence, pistons, barrels, _sized(chosen_from, sure), costs, alone)
     match = best_match(task, lambda a, b: gain_doubt(evidence, chosen_from.fits, a, b))
     short = match is None or len(barrels) < evidence.sheet.cylinders
     bored = oversize_rework(chosen_from, len(barrels)) if short else None
@@ -86,7 +87,8 @@ def _pairing(chosen_from: Field) -> tuple[Pairing, SetRework]:
         return Pairing(Outcome.AFTER_REWORK, sentences=(bored.sentences[0],)), bored
     if match is None:
         return _impossible(chosen_from, task)
-    seats = seats_of(evidence, (pistons, barrels), match, chosen_from.fits)
+    best_alone = [sorted(some, key=lambda p: alone[p.id]) for some in (pistons, barrels)]
+    seats = seats_of(evidence, (best_alone[0], best_alone[1]), match, chosen_from.fits)
     used = [name for s in seats for name in (s.piston, s.barrel) if name]
     return _outcome(chosen_from, match, seats), rework_of(chosen_from, used)
 
@@ -124,7 +126,7 @@ def _outcome(chosen_from: Field, match: Match, seats: tuple[Seat, ...]) -> Pairi
     states = {name: chosen_from.state(name) for name in used}
     unsized = [name for name, state in states.items() if state is State.UNSIZED]
     if unsized:
-        return _waiting(chosen_from, unsized)
+        return _waiting(chosen_from, unsized, seats)
     sentences = list(_work_sentences(chosen_from, states))
     reworked = any(s in {State.HONE, State.REWORK} for s in states.values())
     pairs = [chosen_from.fits[p] for p in match.pairs if p in chosen_from.fits]
@@ -147,12 +149,19 @@ def _outcome(chosen_from: Field, match: Match, seats: tuple[Seat, ...]) -> Pairi
     return Pairing(outcome, shown_seats, spread_nm, tuple(sentences))
 
 
-def _waiting(chosen_from: Field, unsized: Sequence[str]) -> Pairing:
+def _waiting(chosen_from: Field, unsized: Sequence[str], seats: Sequence[Seat]) -> Pairing:
     """Sizes are missing: any part of the same kind that has none yet may be the one that fits."""
     kinds = {chosen_from.by_id[name].part.kind for name in unsized}
     names = [c.part.id for c in chosen_from.in_state(State.UNSIZED) if c.part.kind in kinds]
     sentence = f"pair when {', '.join(names)} has its sizes"
-    return Pairing(Outcome.WAITING, sentences=(sentence,))
+    lacking = {
+        "piston": sum(not s.piston for s in seats),
+        "barrel": sum(not s.barrel for s in seats),
+    }
+    bought = (
+        f"{n} {what}{'s' if n > 1 else ''} to buy in any case" for what, n in lacking.items() if n
+    )
+    return Pairing(Outcome.WAITING, sentences=(sentence, *bought))
 
 
 def _work_sentences(chosen_from: Field, states: Mapping[str, State]) -> list[str]:
