@@ -158,3 +158,4 @@ def _rework(sheet: Filled) -> Iterator[Problem]:
     oversizes_nm = sheet.table("rework").numbers("oversizes")
     if list(oversizes_nm) != sorted(set(oversizes_nm)):
         yield Problem(("rework", "oversizes"), "must rise from one to the next")
+    yield from _not_below(sheet.table("rework"), "honing_allowance", "honing_max")

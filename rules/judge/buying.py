@@ -10,7 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from barrelfit.rules.compare import Value, above, below
-from barrelfit.rules.engine.limits import Limit, group_words
+from barrelfit.rules.engine.features import skirt_at
+from barrelfit.rules.engine.limits import Limit, clearance_limit, group_words
 from barrelfit.rules.engine.origins import Origin, new_piston, origins, variants_of
 from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.engine.sheet import Variant
@@ -24,11 +25,14 @@ from barrelfit.rules.uncertainty.decide import Zone
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """A new piston of a size group for a bore, in words; `off_nm`: how far it is from new."""
+    """A new part of a size group, in words.
+
+    `size_nm` is its own size; `off_nm` is how far the clearance would be from a new pair's.
+    """
 
     words: str
     off_nm: int
-    piston_nm: int
+    size_nm: int
 
 
 def to_buy(evidence: Evidence, seats: Sequence[Seat], doubtful: Iterable[str]) -> list[str]:
@@ -47,11 +51,11 @@ def to_buy(evidence: Evidence, seats: Sequence[Seat], doubtful: Iterable[str]) -
             which = _which_piston(evidence, barrel, used, doubts)
             wanted.append(f"cylinder {seat.cylinder}: a piston for {seat.barrel}, {which}")
         elif seat.piston and not seat.barrel:
-            which = _which_barrel(evidence, seat, used)
-            wanted.append(f"cylinder {seat.cylinder}: a barrel for {seat.piston}{which}")
+            alike = _alike(seat, used)
+            which = _which_barrel(evidence, evidence.engine.part(seat.piston), used, doubts)
+            wanted.append(f"cylinder {seat.cylinder}: a barrel for {seat.piston}{alike}, {which}")
         elif not seat.piston:
-            which = _which_barrel(evidence, seat, used)
-            wanted.append(f"cylinder {seat.cylinder}: a piston and a barrel{which}")
+            wanted.append(f"cylinder {seat.cylinder}: a piston and a barrel{_alike(seat, used)}")
     return wanted
 
 
@@ -60,14 +64,23 @@ def _which_piston(
 ) -> str:
     if barrel.id in doubts:
         return f"to be chosen when {barrel.id} is decided"
-    variants = common_variants(evidence, used)
-    found = pistons_for(evidence, barrel, variants)
-    mass = _mass_words(evidence, used)
+    found = pistons_for(evidence, barrel, common_variants(evidence, used))
+    return f"{_choice(found)}{_mass_words(evidence, used) if found else ''}"
+
+
+def _which_barrel(
+    evidence: Evidence, piston: Part, used: Sequence[Part], doubts: frozenset[str]
+) -> str:
+    if piston.id in doubts:
+        return f"to be chosen when {piston.id} is decided"
+    return _choice(barrels_for(evidence, piston, common_variants(evidence, used)))
+
+
+def _choice(found: Sequence[Offer]) -> str:
     if not found:
         return "but no size of the sheet surely fits"
-    if len(found) == 1:
-        return f"{found[0].words}{mass}"
-    return f"one of, best first: {'; '.join(o.words for o in found)}{mass}"
+    several = "one of, best first: " if len(found) > 1 else ""
+    return several + "; ".join(offer.words for offer in found)
 
 
 def _mass_words(evidence: Evidence, used: Sequence[Part]) -> str:
@@ -79,7 +92,7 @@ def _mass_words(evidence: Evidence, used: Sequence[Part]) -> str:
     return f"; of {grams(low_mg)} to {grams(high_mg)}"
 
 
-def _which_barrel(evidence: Evidence, seat: Seat, used: Sequence[Part]) -> str:
+def _alike(seat: Seat, used: Sequence[Part]) -> str:
     """Kind and height group that a barrel must have to go with the others, in words."""
     barrels = [p for p in used if p.kind == "barrel"]
     kinds = sorted({b.barrel_kind for b in barrels if b.barrel_kind})
@@ -109,22 +122,40 @@ def pistons_for(evidence: Evidence, barrel: Part, variants: Iterable[Variant]) -
     if bore.smallest is None or bore.largest is None or bore.missing:
         return ()
     sizes = bore.smallest, bore.largest
-    groups = [
-        Origin(variant, group, oversize_nm)
-        for variant in variants
-        for group in variant.groups
-        for oversize_nm in _oversizes(evidence, barrel)
-    ]
-    offers = [offer for o in groups if (offer := _offer(evidence, sizes, o)) is not None]
-    return tuple(sorted(offers, key=lambda o: (o.off_nm, -o.piston_nm)))
+    every = _origins(evidence, barrel, variants)
+    offers = [offer for o in every if (offer := _piston(evidence, sizes, o)) is not None]
+    return tuple(sorted(offers, key=lambda o: (o.off_nm, -o.size_nm)))
 
 
-def _oversizes(evidence: Evidence, barrel: Part) -> tuple[int, ...]:
-    found = {o.oversize_nm for o in origins(evidence.sheet, evidence.engine, barrel)}
-    return tuple(sorted(found)) or (evidence.engine.oversize_nm,)
+def barrels_for(evidence: Evidence, piston: Part, variants: Iterable[Variant]) -> tuple[Offer, ...]:
+    """New barrels in which a piston surely has an allowed clearance, the best first."""
+    skirt = evidence.sizes.get(skirt_at(piston.id))
+    if skirt is None:
+        return ()
+    limit = clearance_limit(evidence.sheet, evidence.engine, piston)
+    offers: dict[int, Offer] = {}
+    for origin in _origins(evidence, piston, variants):
+        bore_nm = origin.group.bore_nm + origin.oversize_nm
+        value = Value.of_budget(bore_nm - skirt.size_nm, skirt.budget, evidence.guard_factor)
+        if below(value, limit) is Zone.INSIDE and above(value, limit) is Zone.INSIDE:
+            words = f"{_named(origin)} ({shown(bore_nm)}), clearance {shown(value.nm)}"
+            new_nm = origin.group.bore_nm - origin.group.piston_nm
+            offers.setdefault(bore_nm, Offer(words, abs(value.nm - new_nm), bore_nm))
+    return tuple(sorted(offers.values(), key=lambda o: (o.off_nm, o.size_nm)))
 
 
-def _offer(evidence: Evidence, sizes: tuple[Size, Size], origin: Origin) -> Offer | None:
+def _origins(evidence: Evidence, part: Part, variants: Iterable[Variant]) -> list[Origin]:
+    """Every size group of some variants at the oversize of a part."""
+    found = {o.oversize_nm for o in origins(evidence.sheet, evidence.engine, part)}
+    over_nm = sorted(found) or [evidence.engine.oversize_nm]
+    return [Origin(v, g, nm) for v in variants for g in v.groups for nm in over_nm]
+
+
+def _named(origin: Origin) -> str:
+    return group_words(origin.variant, origin.group, origin.oversize_nm)
+
+
+def _piston(evidence: Evidence, sizes: tuple[Size, Size], origin: Origin) -> Offer | None:
     smallest, largest = sizes
     piston_nm = origin.group.piston_nm + origin.oversize_nm
     low_nm, high_nm = new_piston(evidence.sheet, evidence.engine, origin.variant.id)
@@ -135,8 +166,7 @@ def _offer(evidence: Evidence, sizes: tuple[Size, Size], origin: Origin) -> Offe
         return None
     new_nm = origin.group.bore_nm - origin.group.piston_nm
     words = (
-        f"{group_words(origin.variant, origin.group, origin.oversize_nm)} ({shown(piston_nm)}), "
-        f"clearance {shown(tight.nm)} to {shown(loose.nm)}"
+        f"{_named(origin)} ({shown(piston_nm)}), clearance {shown(tight.nm)} to {shown(loose.nm)}"
     )
     return Offer(words, abs(tight.nm - new_nm), piston_nm)
 

@@ -16,7 +16,7 @@ from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.judge.assigning import Pair, first_cheapest, spare_count
 from barrelfit.rules.judge.barrel import SCORED, worn_bore
 from barrelfit.rules.judge.bore import bore_of
-from barrelfit.rules.judge.buying import common_variants, pistons_for
+from barrelfit.rules.judge.buying import barrels_for, common_variants, pistons_for
 from barrelfit.rules.judge.candidates import Field, State
 from barrelfit.rules.judge.matching import Task
 from barrelfit.rules.judge.pairing import Fit
@@ -154,12 +154,19 @@ def _option(field: Field, pair: Pair) -> _Option:
     rates, evidence = field.evidence.sheet.costs, field.evidence
     barrel = evidence.engine.part(fit.barrel)
     used = [evidence.engine.part(c) for c in field.by_id if field.state(c) is not State.OUT]
+    variants = common_variants(evidence, used)
+    piston = evidence.engine.part(fit.piston)
+    both = f"another piston and another barrel in place of {fit.piston} and {fit.barrel}"
     offers = [
-        _Option(2 * rates.barrel, f"another barrel for {fit.piston}"),
+        _Option(2 * (rates.barrel + rates.piston), both),
         *_honing(field, fit, barrel),
         *(
             _Option(2 * rates.piston, f"another piston for {fit.barrel}: {offer.words}")
-            for offer in pistons_for(evidence, barrel, common_variants(evidence, used))[:1]
+            for offer in pistons_for(evidence, barrel, variants)[:1]
+        ),
+        *(
+            _Option(2 * rates.barrel, f"another barrel for {fit.piston}: {offer.words}")
+            for offer in barrels_for(evidence, piston, variants)[:1]
         ),
     ]
     return min(offers, key=lambda o: o.cost)

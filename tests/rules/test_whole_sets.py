@@ -295,10 +295,26 @@ def test_nothing_is_chosen_for_a_bore_in_doubt():
 
 def test_the_barrel_to_buy_has_its_kind_height_and_the_pistons_mass_its_range():
     whole = Whole(["rings", "pins", "head-seal"]).barrel("B4", looked=["cracked"], height_group="1")
-    assert "a barrel for P4, of kind iron-liner and height group 1" in bought(whole)
+    text = bought(whole)
+    assert "a barrel for P4, of kind iron-liner and height group 1, one of, best first" in text
     whole = Whole(["rings", "pins", "head-seal"]).piston("P4", looked=["cracked"])
     whole.piston("P1", mass_g=510)
     assert "; of 506 g to 516 g" in bought(whole)
+
+
+def test_the_barrel_to_buy_surely_fits_its_piston():
+    """P4 84.915: I 0.075, II 0.085, III 0.095, a new pair has 0.060: I first. Stamped 0.080, I is
+    too tight; stamped 0.120 none fits; larger than new, its size must be settled first."""
+    whole = Whole().barrel("B4", looked=["cracked"])
+    text = bought(whole)
+    assert "best first: variant early, group I (84.990 mm), clearance 0.075 mm" in text
+    text = bought(whole.piston("P4", clearance_stamp=D("0.080")))
+    assert "group I (" not in text
+    assert "best first: variant early, group II (85.000 mm)" in text
+    text = bought(whole.piston("P4", clearance_stamp=D("0.120")))
+    assert "a barrel for P4, of kind iron-liner, but no size of the sheet surely fits" in text
+    text = bought(whole.piston("P4", "84.960", clearance_stamp=None))
+    assert "to be chosen when P4 is decided" in text
 
 
 # ---------------------------------------------------------------- bedded pairs
