@@ -187,6 +187,21 @@ class Sized:
 
 
 @dataclass(frozen=True, slots=True)
+class MeasuredTwice:
+    """The size of `at` is its second, found beside the first for a verdict's sake.
+
+    Sizes are in nm at 20 °C; `agree` says that they differ by no more than `doubt_nm`, which is
+    what both sweeps together leave open.
+    """
+
+    at: FeatureId
+    first_nm: int
+    second_nm: int
+    doubt_nm: int
+    agree: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Refused:
     """No size came of this sweep: the reason's code, a sentence, and what to do."""
 
@@ -258,6 +273,7 @@ Output = (
     | StillDoubtful
     | NotCounted
     | Sized
+    | MeasuredTwice
     | Refused
     | TakenBack
     | Judged

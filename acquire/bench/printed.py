@@ -22,6 +22,7 @@ from barrelfit.rules.events import (
     GaugeChanged,
     Interrupted,
     Judged,
+    MeasuredTwice,
     Refused,
     SetDone,
     Sized,
@@ -31,7 +32,7 @@ from barrelfit.rules.events import (
 )
 from barrelfit.rules.length import shown
 
-AS_RECORDED = (Interrupted, StartedAnew, TakenBack)
+AS_RECORDED = (MeasuredTwice, Interrupted, StartedAnew, TakenBack)
 QUIET = (ReadingTaken, WireNote, WireSent, SessionOpened)
 
 

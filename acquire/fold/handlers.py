@@ -62,6 +62,7 @@ from barrelfit.rules.events import (
     Interrupted,
     Judged,
     Matched,
+    MeasuredTwice,
     NotCounted,
     Passed,
     PedalPressed,
@@ -133,6 +134,7 @@ def _take_back_last(state: SessionState, pressed_seq: int, seq: int) -> None:
 
 def _taken_back(state: SessionState, noted: Noted, event: TakenBack) -> None:
     stood = state.sizes.pop(event.at, None)
+    state.firsts.pop(event.at, None)
     state.history = [at for at in state.history if at != event.at]
     if stood is not None:
         cause = noted.because or noted.seq
@@ -222,12 +224,22 @@ def _not_counted(state: SessionState, _noted: Noted, _event: NotCounted) -> None
 
 def _sized(state: SessionState, noted: Noted, event: Sized) -> None:
     _swept(state, event.at)
+    before = state.sizes.get(event.at)
+    if before is not None:
+        state.before[event.at] = before
+    state.firsts.pop(event.at, None)
     state.sizes[event.at] = Stood(noted.seq, event)
     state.history.append(event.at)
     state.refused.pop(event.at, None)
     entry = _entry_behind(state, noted)
     if entry is not None:
         state.held.pop((entry.event.at, entry.event.who), None)
+
+
+def _measured_twice(state: SessionState, _noted: Noted, event: MeasuredTwice) -> None:
+    first = state.before.get(event.at)
+    if first is not None:
+        state.firsts[event.at] = first
 
 
 def _refused(state: SessionState, noted: Noted, event: Refused) -> None:
@@ -304,6 +316,7 @@ HANDLERS: Final[dict[type[Event], Handler]] = {
     StillDoubtful: _still_doubtful,
     NotCounted: _not_counted,
     Sized: _sized,
+    MeasuredTwice: _measured_twice,
     Refused: _refused,
     TakenBack: _taken_back,
     Judged: _judged,

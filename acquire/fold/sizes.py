@@ -15,3 +15,8 @@ def size_of(sized: Sized) -> Size:
 def standing_sizes(state: SessionState) -> dict[FeatureId, Size]:
     """The sizes that stand, by feature."""
     return {at: size_of(stood.event) for at, stood in state.sizes.items()}
+
+
+def first_sizes(state: SessionState) -> dict[FeatureId, Size]:
+    """The first sizes of what was measured twice for a verdict's sake, by feature."""
+    return {at: size_of(stood.event) for at, stood in state.firsts.items()}

@@ -102,18 +102,22 @@ HeldKey = tuple[FeatureId, str]
 class SessionState:
     """What has happened in one session, as far as record `seq`.
 
-    `sizes` are those that stand, `history` their features in the order in which the rules took
-    them (a feature measured twice stands there twice): an undo takes the last. `undos` and
-    `entries` are the pedal's and hands' words that the rules have not answered yet. `refused` are
-    features without a size since they were refused. `held` are typed values that wait for the one
-    who typed them. An override, or the wish for one, is of one verdict: a new verdict stands
-    alone, and `outdated` keeps the override that was of an earlier one.
+    `sizes` are those that stand, `before` those that they took the place of; `firsts` are those of
+    them that still count, because the feature was measured twice for a verdict's sake. `history`
+    are the features in the order in which the rules took their sizes (one that was measured twice
+    stands there twice): an undo takes the last. `undos` and `entries` are the pedal's and hands'
+    words that the rules have not answered yet. `refused` are features without a size since they
+    were refused. `held` are typed values that wait for the one who typed them. An override, or the
+    wish for one, is of one verdict: a new verdict stands alone, and `outdated` keeps the override
+    that was of an earlier one.
     """
 
     seq: int = 0
     opened: Opened | None = None
     asked: Stood[Asked] | None = None
     sizes: dict[FeatureId, Stood[Sized]] = field(default_factory=dict)
+    before: dict[FeatureId, Stood[Sized]] = field(default_factory=dict)
+    firsts: dict[FeatureId, Stood[Sized]] = field(default_factory=dict)
     history: list[FeatureId] = field(default_factory=list)
     undos: list[int] = field(default_factory=list)
     undone: list[Undone] = field(default_factory=list)

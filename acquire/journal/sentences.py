@@ -109,6 +109,10 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     said.NotCounted: lambda e: f"not counted for {e.at}: what was measured is still there",
     said.Sized: _sized,
     said.Refused: lambda e: f"refused {e.at}: {e.sentence}; {e.advice}",
+    said.MeasuredTwice: lambda e: (
+        f"{e.at} measured twice: {_mm(e.first_nm)} and {_mm(e.second_nm)} mm, "
+        f"{'which agree' if e.agree else 'WHICH DO NOT AGREE'} ({_mm(e.doubt_nm)} mm is open)"
+    ),
     said.TakenBack: lambda e: f"TAKEN BACK: the size of {e.at}",
     said.Judged: _judged,
     said.Matched: _matched,

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from barrelfit.acquire.fold.handlers import take
-from barrelfit.acquire.fold.sizes import standing_sizes
+from barrelfit.acquire.fold.sizes import first_sizes, standing_sizes
 from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.inputs.set_file import Loaded, set_of, with_photos
 from barrelfit.acquire.inputs.setup import photos_of, setup_of
@@ -19,6 +19,7 @@ from barrelfit.acquire.report.set_result import Line, result_lines
 from barrelfit.rules.events import Judged
 from barrelfit.rules.judge import SetJudgement, judge_set
 from barrelfit.rules.judge.evidence import Evidence, Question
+from barrelfit.rules.length import shown
 from barrelfit.rules.model import Judgement
 
 Given = Mapping[str, Judged]
@@ -47,6 +48,12 @@ class _Told:
         """What is to be said of the sizes, and of what was decided or pressed in vain."""
         state = self.state
         of_sizes = (note for stood in state.sizes.values() for note in stood.event.notes)
+        twice = (
+            f"{at} was measured twice: first {shown(stood.event.size_nm)}, then "
+            f"{shown(state.sizes[at].event.size_nm)}"
+            for at, stood in state.firsts.items()
+            if at in state.sizes
+        )
         decided = (
             f"{o.who}'s decision on {o.about} ({o.verdict}) was of the verdict in record "
             f"{o.judged_seq}; another has been given since, and stands"
@@ -57,7 +64,7 @@ class _Told:
             "the size it meant still stands here"
             for seq in state.undos
         )
-        return tuple(dict.fromkeys((*of_sizes, *decided, *unanswered)))
+        return tuple(dict.fromkeys((*of_sizes, *twice, *decided, *unanswered)))
 
 
 def session_lines(name: str) -> list[Line]:
@@ -72,7 +79,9 @@ def session_lines(name: str) -> list[Line]:
     setup = setup_of(opened)
     engine = with_photos(set_of(opened.set_text, setup.sheet, name), photos_of(opened))
     sizes = standing_sizes(told.state)
-    evidence = Evidence(setup.sheet, engine, sizes, opened.guard_factor, told.refused)
+    evidence = Evidence(
+        setup.sheet, engine, sizes, opened.guard_factor, told.refused, first_sizes(told.state)
+    )
     today = judge_set(evidence)
     given = {about: stood.event for about, stood in told.state.judged.items()}
     judged, notes = _as_it_was(today, given)

@@ -16,7 +16,7 @@ from barrelfit.rules.bench.phases import (
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.verdicts import judge_all
 from barrelfit.rules.events import Asked, NotCounted, Output, WentOn
-from barrelfit.rules.judge import still_to_measure
+from barrelfit.rules.judge import second_place, still_to_measure
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId
 
@@ -102,7 +102,7 @@ def _phase_of(wanted: Ask, number: int, hold: Hold | None) -> Phase:
         return ByHand(wanted)
     if hold is None or hold.gauge is not gauge:
         return Waiting(wanted, gauge, number, watch=Watch(gauge))
-    if hold.at == wanted.at:  # the right part is there already
+    if hold.at == wanted.at and wanted.why not in REPEATS:  # the right part is there already
         return Waiting(wanted, gauge, number)
     return Waiting(wanted, gauge, number, leaves=hold)
 
@@ -111,6 +111,9 @@ def _sentence(wanted: Ask) -> str:
     sentence = wanted.planned.sentence
     if wanted.why == "undecided":
         sentence = f"{sentence}: once more, it is too near a limit to tell"
+    if wanted.why == "discard":
+        side = "above" if wanted.at.feature == "bore" else "below"
+        sentence = f"{sentence}: it reads {side} the limit; once more, to be sure"
     if wanted.gauge is None:
         sentence = f"{sentence}: no gauge on this bench measures it; type it in"
     return sentence
@@ -118,12 +121,23 @@ def _sentence(wanted: Ask) -> str:
 
 def _choose(bench: Bench) -> tuple[PlannedFeature, Why] | None:
     """The first feature that is open, and why; what was put off comes last."""
+    once_more = _once_more(bench)
+    if once_more is not None:
+        return once_more, "discard"
     open_now = [p for p in still_to_measure(bench.evidence) if p.at not in bench.asked_again]
     first_time = [p for p in open_now if p.at not in bench.sizes]
     chosen = min(first_time or open_now, key=lambda p: _put_off(bench, p.at), default=None)
     if chosen is None:
         return None
     return chosen, "undecided" if chosen.at in bench.sizes else "first"
+
+
+def _once_more(bench: Bench) -> PlannedFeature | None:
+    """What is to bear out a discard, once all other places of its part are measured."""
+    waiting = {p.at.part for p in bench.plan if p.gauge_kind != "hand" and p.at not in bench.sizes}
+    places = (second_place(bench.evidence, p.id) for p in bench.setup.engine.parts)
+    due = {at for at in places if at and at.part not in waiting and at not in bench.asked_again}
+    return next((p for p in bench.plan if p.at in due), None)
 
 
 def _put_off(bench: Bench, at: FeatureId) -> int:

@@ -15,9 +15,10 @@ from barrelfit.rules.uncertainty.temperature import Temperatures
 class Bench:
     """Everything a session has come to; owned by `rules.bench.step`, which changes it in place.
 
-    `asks` counts what was asked for. `asked_again` holds features that were measured twice for a
-    verdict's sake, or were not to be; `put_off` those the pedal put off; `history` those that have
-    a size, in the order in which they were taken.
+    `asks` counts what was asked for; `firsts` are the first sizes of what was measured twice for a
+    verdict's sake. `asked_again` holds these features, and those that were not to be measured
+    again; `put_off` those the pedal put off; `history` those that have a size, in the order in
+    which they were taken.
     """
 
     setup: Setup
@@ -26,6 +27,7 @@ class Bench:
     phase: Phase = field(default=Done())
     asks: int = 0
     judged: dict[str, Judged] = field(default_factory=dict)
+    firsts: dict[FeatureId, Size] = field(default_factory=dict)
     asked_again: set[FeatureId] = field(default_factory=set)
     put_off: list[FeatureId] = field(default_factory=list)
     history: list[FeatureId] = field(default_factory=list)
@@ -35,7 +37,9 @@ class Bench:
     def evidence(self) -> Evidence:
         """What the rules may look at now."""
         setup = self.setup
-        return Evidence(setup.sheet, setup.engine, self.sizes, setup.guard_factor)
+        return Evidence(
+            setup.sheet, setup.engine, self.sizes, setup.guard_factor, firsts=self.firsts
+        )
 
     @property
     def plan(self) -> tuple[PlannedFeature, ...]:
@@ -74,6 +78,7 @@ class Bench:
     def forget(self, at: FeatureId) -> None:
         """A feature's size stands no more."""
         self.sizes.pop(at, None)
+        self.firsts.pop(at, None)
         self.asked_again.discard(at)
         self.history = [other for other in self.history if other != at]
 

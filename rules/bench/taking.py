@@ -6,9 +6,10 @@ from barrelfit.rules.bench.setup import GaugeOnBench
 from barrelfit.rules.bench.sizing import Found, of_sweep, size_at_20
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.verdicts import judge_pairs, judge_parts
-from barrelfit.rules.events import Output, Refused, Sized
+from barrelfit.rules.events import MeasuredTwice, Output, Refused, Sized
 from barrelfit.rules.judge.entry import check_gauge_size
 from barrelfit.rules.judge.expected import expected_at
+from barrelfit.rules.judge.twice import doubt_nm
 from barrelfit.rules.model import FeatureId, Size
 from barrelfit.rules.sweep import Refused as SweepRefused
 from barrelfit.rules.sweep import Sized as SweepSized
@@ -30,16 +31,24 @@ def accept(bench: Bench, at: FeatureId, gauge: GaugeOnBench, found: Found) -> li
 
 def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
     """Take a size: say it, judge what it decides, and ask for the next feature."""
-    repeats = bench.is_repeat(size.at)
+    first = bench.sizes[size.at] if bench.is_repeat(size.at) else None
     bench.forget(size.at)
     bench.sizes[size.at] = size
     bench.history.append(size.at)
-    if repeats:
-        bench.asked_again.add(size.at)
     said: list[Output] = [event]
+    if first is not None:
+        bench.asked_again.add(size.at)
+        bench.firsts[size.at] = first
+        said.append(_measured_twice(first, size))
     said += judge_parts(bench, [size.at.part])
     said += judge_pairs(bench, size.at.part)
     return said + ask_next(bench)
+
+
+def _measured_twice(first: Size, second: Size) -> MeasuredTwice:
+    doubt = doubt_nm(first, second)
+    agree = abs(second.size_nm - first.size_nm) <= doubt
+    return MeasuredTwice(second.at, first.size_nm, second.size_nm, doubt, agree)
 
 
 def refuse(bench: Bench, armed: Armed, result: SweepRefused) -> list[Output]:

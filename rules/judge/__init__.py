@@ -5,7 +5,7 @@ after each size.
 """
 
 from barrelfit.rules.judge.pair import judge_pair
-from barrelfit.rules.judge.part import judge_part
+from barrelfit.rules.judge.part import judge_part, second_place
 from barrelfit.rules.judge.remaining import still_to_measure
 from barrelfit.rules.judge.whole import Outcome, Pairing, SetJudgement, judge_set
 
@@ -16,5 +16,6 @@ __all__ = [
     "judge_pair",
     "judge_part",
     "judge_set",
+    "second_place",
     "still_to_measure",
 ]

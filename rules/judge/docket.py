@@ -1,5 +1,6 @@
 """Collects what the rules found about one part or pair, and draws the verdict from it."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from barrelfit.rules.compare import Found, Value
@@ -28,7 +29,7 @@ class Docket:
     def add(self, *founds: Found | None) -> bool:
         """Add what rules found; returns whether any of them found something beyond a note."""
         found = [f for f in founds if f is not None]
-        self._findings.extend(self._finding(f) for f in found)
+        self._findings.extend(finding_of(self.about, f) for f in found)
         return any(f.severity > Severity.NOTE for f in found)
 
     def check(self, what: str, value: Value, limit: Limit, *founds: Found | None) -> None:
@@ -54,22 +55,29 @@ class Docket:
 
     def judgement(self) -> Judgement:
         """Draw the verdict: the worst finding's, with its advice as what to do."""
-        worst = self.worst
-        todo = next((f.advice for f in self._findings if f.severity is worst and f.advice), "")
-        ordered = sorted(self._findings, key=lambda f: -f.severity)
-        return Judgement(self.about, _VERDICTS[worst], tuple(ordered), todo)
+        return drawn(self.about, self._findings)
 
-    def _finding(self, found: Found) -> Finding:
-        return Finding(
-            code=found.code,
-            severity=found.severity,
-            about=self.about,
-            sentence=found.sentence,
-            value_nm=found.value_nm,
-            limit_nm=found.limit_nm,
-            limit_from=found.limit_from,
-            advice=found.advice,
-        )
+
+def drawn(about: str, findings: Sequence[Finding]) -> Judgement:
+    """The verdict that findings make: the worst one's, with its advice as what to do."""
+    worst = max((f.severity for f in findings), default=Severity.NOTE)
+    todo = next((f.advice for f in findings if f.severity is worst and f.advice), "")
+    ordered = sorted(findings, key=lambda f: -f.severity)
+    return Judgement(about, _VERDICTS[worst], tuple(ordered), todo)
+
+
+def finding_of(about: str, found: Found) -> Finding:
+    """What a rule found, as a finding about a part or pair."""
+    return Finding(
+        code=found.code,
+        severity=found.severity,
+        about=about,
+        sentence=found.sentence,
+        value_nm=found.value_nm,
+        limit_nm=found.limit_nm,
+        limit_from=found.limit_from,
+        advice=found.advice,
+    )
 
 
 def doubted(found: Found | None, *, doubtful: bool) -> Found | None:

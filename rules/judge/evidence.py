@@ -21,13 +21,18 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """Everything the rules may look at; `sizes` are at 20 °C and may still be incomplete."""
+    """Everything the rules may look at; `sizes` are at 20 °C and may still be incomplete.
+
+    `firsts` are the first sizes of what was measured twice at a bench. None: the sizes are somebody
+    else's, and nobody can be asked to measure once more.
+    """
 
     sheet: Sheet
     engine: EngineSet
     sizes: Mapping[FeatureId, Size]
     guard_factor: float = GUARD_FACTOR
     questions: tuple[Question, ...] = ()
+    firsts: Mapping[FeatureId, Size] | None = None
 
     def value(self, at: FeatureId) -> Value | None:
         """Size of a feature with its uncertainty, None when it has none yet."""

@@ -1,5 +1,7 @@
 """Judges a part: the look first; a part that fails by eye is judged no further."""
 
+from functools import partial
+
 from barrelfit.rules.checks import barrels, entries, eyes
 from barrelfit.rules.engine.gate import belongs_to_kind, stopped_at_gate
 from barrelfit.rules.engine.parts import Part
@@ -7,12 +9,28 @@ from barrelfit.rules.judge.barrel import add_barrel
 from barrelfit.rules.judge.docket import Docket
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.piston import add_pin, add_piston
-from barrelfit.rules.model import Judgement
+from barrelfit.rules.judge.twice import awaits_second, weighed
+from barrelfit.rules.model import FeatureId, Judgement
 
 
 def judge_part(evidence: Evidence, part_id: str) -> Judgement:
     """Judge a piston, barrel or pin by its id; raises KeyError when the set has no such part."""
     part = evidence.engine.part(part_id)
+    judged = _judge_once(evidence, part)
+    if evidence.firsts is None:
+        return judged
+    return weighed(evidence, part, judged, partial(_judge_once, part=part))
+
+
+def second_place(evidence: Evidence, part_id: str) -> FeatureId | None:
+    """Where a part is to be measured once more before it is discarded; None: nowhere."""
+    part = evidence.engine.part(part_id)
+    judged = _judge_once(evidence, part)
+    return awaits_second(evidence, part, judged, partial(_judge_once, part=part))
+
+
+def _judge_once(evidence: Evidence, part: Part) -> Judgement:
+    """Judge a part by its sizes, however often they were measured."""
     docket = Docket(part.id)
     _add_look(docket, evidence, part)
     if stopped_at_gate(part):

@@ -81,7 +81,7 @@ def test_a_folder_that_can_not_be_read_is_named(tmp_path, capsys):
 def test_replay_shows_findings_and_on_request_readings(journal, capsys):
     code, lines, _ = run(capsys, "replay", journal)
     assert code == 0
-    assert sum("  SIZE " in line for line in lines) == 28
+    assert sum("  SIZE " in line for line in lines) == 29
     assert any("VERDICT P2: discard" in line for line in lines)
     code, more, _ = run(capsys, "replay", journal, "--show", "--readings", "--json")
     records = [json.loads(line) for line in more]
@@ -92,7 +92,7 @@ def test_replay_shows_findings_and_on_request_readings(journal, capsys):
 def test_replay_redo(journal, capsys):
     code, lines, _ = run(capsys, "replay", journal, "--redo")
     assert code == 0
-    assert lines[-1].startswith("REDO EQUAL: 28 sizes")
+    assert lines[-1].startswith("REDO EQUAL: 29 sizes")
     code, (line,), _ = run(capsys, "replay", journal, "--redo", "--json")
     assert json.loads(line)["equal"] is True
 
@@ -155,7 +155,7 @@ def test_find_names_a_damaged_journal(journal, capsys):
 def test_export(journal, tmp_path, capsys):
     for name in ("r.csv", "r.parquet"):
         code, (line,), _ = run(capsys, "export", journal, "-o", tmp_path / name, "--table", "sizes")
-        assert (code, line) == (0, f"{tmp_path / name}: 28 rows of sizes")
+        assert (code, line) == (0, f"{tmp_path / name}: 29 rows of sizes")
     assert run(capsys, "export", journal, "-o", tmp_path / "r.txt")[0] == 2
 
 

@@ -98,7 +98,7 @@ def test_sessions_parts_sizes_and_verdicts_are_there(store):
     assert all(s["readings"] > 0 for s in sessions[:2])
     serials = store.rows(select(PARTS.c.serial).where(PARTS.c.part == "P1"))
     assert sorted(row["serial"] for row in serials) == ["0007", "K-100", "K-100"]  # texts stay
-    assert len(store.rows(select(SIZES).where(SIZES.c.session.like("b1%")))) == 8
+    assert len(store.rows(select(SIZES).where(SIZES.c.session.like("b1%")))) == 10  # P2 twice
     assert store.rows(select(VERDICTS))
 
 

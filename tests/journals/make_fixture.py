@@ -41,6 +41,7 @@ from barrelfit.acquire.journal.signing import sign_head
 from barrelfit.rules.events import (
     EntryMade,
     Interrupted,
+    MeasuredTwice,
     PedalPressed,
     StartedAnew,
     TemperatureTaken,
@@ -88,6 +89,7 @@ def record(folder: Path) -> Path:
         Overridden("P1", "rework", "serviceable", 9, "B. Jones", "hone it", "r1"),
         OverrideRefused("P2", "C. Clark", "passphrase", "the passphrase is not right", "r2"),
         Wanted(recording.t_ns, skirt, "A. Smith"),
+        MeasuredTwice(skirt, 84_850_000, 84_851_000, 2_900, agree=True),
         Interrupted(skirt, 2, 5),
         StartedAnew(skirt, 1),
         LimitReached("records waiting", 100, 3),

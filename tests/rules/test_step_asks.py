@@ -16,7 +16,7 @@ from barrelfit.rules.events import (
 )
 from tests.rules.step_rig import GOOD_MM, OUTSIDE, P1, P2, P3, WHO, Hand
 
-WORN_MM = GOOD_MM - 0.08
+FIRST_MM = GOOD_MM - 0.04
 
 
 def sized(hand: Hand) -> list:
@@ -28,7 +28,7 @@ def cut_off(hand: Hand) -> Hand:
     hand.rest(1.0)
     hand.link = False
     while not hand.of(Sized):
-        hand.sweep(WORN_MM, 1)
+        hand.sweep(FIRST_MM, 1)
     assert hand.phase == "waiting"
     return hand
 
@@ -37,11 +37,11 @@ def test_a_hand_that_hears_nothing_sweeps_its_part_again_and_no_pass_counts():
     hand = cut_off(Hand())
     for _ in range(4):  # told nothing, it puts the same part in again and again
         hand.rest(3.0)
-        hand.sweep(WORN_MM, 7)
+        hand.sweep(FIRST_MM, 7)
     assert sized(hand) == [P1]
     hand.linked()
     assert hand.phase == "leaving"
-    hand.sweep(WORN_MM, 7)  # still the same part
+    hand.sweep(FIRST_MM, 7)  # still the same part
     assert sized(hand) == [P1]
     hand.rest(2.0)
     assert hand.phase == "armed"
