@@ -188,7 +188,7 @@ class Sized:
 
 @dataclass(frozen=True, slots=True)
 class MeasuredTwice:
-    """The size of `at` is its second, found beside the first for a verdict's sake.
+    """The size of `at` that comes next is its second, beside the first, for a verdict's sake.
 
     Sizes are in nm at 20 °C; `agree` says that they differ by no more than `doubt_nm`, which is
     what both sweeps together leave open.

@@ -52,6 +52,7 @@ class Snapshot(msgspec.Struct, frozen=True, omit_defaults=True):
     opened: Opened | None = None
     asked: Stood[Asked] | None = None
     sizes: list[Stood[Sized]] = []
+    firsts: list[Stood[Sized]] = []
     history: list[FeatureId] = []
     undos: list[int] = []
     undone: list[Undone] = []
@@ -76,6 +77,7 @@ SNAPSHOTS: Final = msgspec.json.Decoder(Snapshot)
 
 _KEY_OF: Final[dict[str, Callable[[Any], Hashable]]] = {
     "sizes": lambda stood: stood.event.at,
+    "firsts": lambda stood: stood.event.at,
     "held": lambda stood: (stood.event.at, stood.event.who),
     "refused": lambda refused: refused.event.at,
     "judged": lambda stood: stood.event.about,
@@ -134,7 +136,8 @@ class Telling:
         told: dict[str, Any] = {name: getattr(self.state, name) for name in _STATE_FIELDS}
         for name in _KEY_OF:
             told[name] = list(told[name].values())
-        told["sizes"] = [Stood(s.seq, replace(s.event, budget=())) for s in told["sizes"]]
+        for name in ("sizes", "firsts"):
+            told[name] = [Stood(s.seq, replace(s.event, budget=())) for s in told[name]]
         told["seq"] = seq
         return Snapshot(
             session=self._session, utc=utc, bench=self._bench, features=self._features, **told

@@ -224,10 +224,8 @@ def _not_counted(state: SessionState, _noted: Noted, _event: NotCounted) -> None
 
 def _sized(state: SessionState, noted: Noted, event: Sized) -> None:
     _swept(state, event.at)
-    before = state.sizes.get(event.at)
-    if before is not None:
-        state.before[event.at] = before
-    state.firsts.pop(event.at, None)
+    if state.firsts.get(event.at) != state.sizes.get(event.at):
+        state.firsts.pop(event.at, None)  # it was taken by itself, whatever was before
     state.sizes[event.at] = Stood(noted.seq, event)
     state.history.append(event.at)
     state.refused.pop(event.at, None)
@@ -237,7 +235,7 @@ def _sized(state: SessionState, noted: Noted, event: Sized) -> None:
 
 
 def _measured_twice(state: SessionState, _noted: Noted, event: MeasuredTwice) -> None:
-    first = state.before.get(event.at)
+    first = state.sizes.get(event.at)  # the second comes with the next record
     if first is not None:
         state.firsts[event.at] = first
 

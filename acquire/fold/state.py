@@ -102,8 +102,8 @@ HeldKey = tuple[FeatureId, str]
 class SessionState:
     """What has happened in one session, as far as record `seq`.
 
-    `sizes` are those that stand, `before` those that they took the place of; `firsts` are those of
-    them that still count, because the feature was measured twice for a verdict's sake. `history`
+    `sizes` are those that stand, `firsts` those that count beside them, because the feature was
+    measured twice for a verdict's sake. `history`
     are the features in the order in which the rules took their sizes (one that was measured twice
     stands there twice): an undo takes the last. `undos` and `entries` are the pedal's and hands'
     words that the rules have not answered yet. `refused` are features without a size since they
@@ -116,7 +116,6 @@ class SessionState:
     opened: Opened | None = None
     asked: Stood[Asked] | None = None
     sizes: dict[FeatureId, Stood[Sized]] = field(default_factory=dict)
-    before: dict[FeatureId, Stood[Sized]] = field(default_factory=dict)
     firsts: dict[FeatureId, Stood[Sized]] = field(default_factory=dict)
     history: list[FeatureId] = field(default_factory=list)
     undos: list[int] = field(default_factory=list)

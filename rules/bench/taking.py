@@ -35,11 +35,12 @@ def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
     bench.forget(size.at)
     bench.sizes[size.at] = size
     bench.history.append(size.at)
-    said: list[Output] = [event]
+    said: list[Output] = []
     if first is not None:
         bench.asked_again.add(size.at)
         bench.firsts[size.at] = first
         said.append(_measured_twice(first, size))
+    said.append(event)
     said += judge_parts(bench, [size.at.part])
     said += judge_pairs(bench, size.at.part)
     return said + ask_next(bench)
