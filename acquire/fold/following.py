@@ -27,12 +27,14 @@ class Came(Enum):
 class Following:
     """One session's state as far as its records have come.
 
-    `seq` is the highest number that was heard of, `state` what has happened.
+    `seq` is the highest number that was heard of, `state` what has happened, `missed` how many
+    records never came (those before the first that was heard are none of them).
     """
 
     def __init__(self) -> None:
         self.state = SessionState()
         self.seq = 0
+        self.missed = 0
         self._base: SessionState | None = None  # before the first gap; None while there is none
         self._sure_to = 0  # up to here nothing is missing from the base
         self._after: dict[int, Noted] = {}
@@ -48,11 +50,6 @@ class Following:
     def whole(self) -> bool:
         """Whether every record up to `seq` has come, or stands in the snapshot."""
         return self.seq > 0 and self._base is None
-
-    @property
-    def missed(self) -> int:
-        """How many records never came; not those before the first that was heard."""
-        return self._lost + sum(seq > self._quiet_to for seq in self._missing)
 
     def take(self, noted: Noted) -> Came:
         """Take one record, in whatever order they come."""
@@ -102,6 +99,7 @@ class Following:
         self._missing = {seq for seq in self._missing if seq > told.seq}
         if told.seq >= self._lost_to:
             self._lost = 0
+        self.missed = self._lost + sum(seq > self._quiet_to for seq in self._missing)
         if told.seq > self.seq:
             self.seq, self._joins = told.seq, True
         self._refold(told)
@@ -117,6 +115,8 @@ class Following:
             self._base, self._sure_to = self.state.copy(), self.seq
         if self._joins:  # what came before it was heard at all, or since the snapshot
             self._quiet_to = seq - 1
+        else:
+            self.missed += number
         if number + len(self._missing) <= MISSING_MAX:
             self._missing.update(range(first, seq))
             return
@@ -126,6 +126,7 @@ class Following:
 
     def _late(self, noted: Noted) -> None:
         self._missing.discard(noted.seq)
+        self.missed -= noted.seq > self._quiet_to
         base = self._base
         if base is None:
             return
