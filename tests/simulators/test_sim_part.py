@@ -102,7 +102,7 @@ def test_the_plain_ways_to_take_a_bore_give_worn_taper_oval_as_made():
 
 @given(st.floats(0.0, 0.05), st.floats(-math.pi, math.pi))
 def test_two_facing_points_never_see_three_lobes(lobes, turn):
-    # common practice, no source: a two-point gauge is blind to an odd number of lobes
+    # geometry: r + a·cos 3φ and its like on the far side, at φ + π, add up to 2 r
     barrel = Barrel("B", 84.0, lobes_mm=lobes)
     assert barrel.bore20(50.0, turn).size_mm == pytest.approx(84.0, abs=1e-12)
 
