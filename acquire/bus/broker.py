@@ -9,6 +9,7 @@ import asyncio
 import os
 import secrets
 import signal
+import socket
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -107,7 +108,19 @@ class EmbeddedBroker:
                 ]
             ) from None
         except RuntimeError as error:
-            raise UserError([f"the embedded broker did not start: {error}"]) from None
+            why = _why_not(self._address) or str(error)
+            raise UserError([f"the embedded broker did not start: {why}"]) from None
+
+
+def _why_not(address: BrokerAddress) -> str:
+    """What keeps anyone from listening at the broker's place; empty where nothing does."""
+    place = (address.host, address.port)
+    try:
+        with socket.create_server(place), socket.create_connection(place, timeout=1.0):
+            return ""
+    except OSError as error:
+        advice = "is the loopback interface up (ip link set lo up)?"
+        return f"{address.host}:{address.port} can't be used: {error.strerror}; {advice}"
 
 
 def _write_private(path: Path, text: str) -> None:

@@ -6,6 +6,8 @@ rate and parity: the server's own settings count. RFC 2217 can, but a server may
 """
 
 import contextlib
+import errno
+import logging
 import socket
 import sys
 from typing import Final
@@ -24,6 +26,9 @@ KEEPALIVE_S: Final = 5
 SCHEMES: Final = ("socket", "rfc2217")
 
 _LOST: Final = "the gauge, its cable or its device server is gone"
+_NO_ANSWER: Final = "nobody answers there as RFC 2217 has it"
+
+log = logging.getLogger(__name__)
 # pyserial lets through what its layers raise: on POSIX that is `termios.error`, no OSError.
 if sys.platform == "win32":
     _TERMIOS: tuple[type[Exception], ...] = ()
@@ -66,7 +71,18 @@ def open_server(port: str, line: LineSettings) -> Line:
 
 
 def _lost(error: Exception | None = None) -> LineLostError:
-    return LineLostError(f"{_LOST}: {error}" if error else _LOST)
+    log.debug("%r", error)  # a library's own words mean nothing at a bench
+    cause = _cause(error)
+    return LineLostError(f"{_LOST}: {cause.strerror}" if cause else _LOST)
+
+
+def _cause(error: BaseException | None) -> OSError | None:
+    """The system's error behind a library's, which may have been raised while it was handled."""
+    while error is not None:
+        if isinstance(error, OSError) and error.errno and error.strerror:
+            return error
+        error = error.__cause__ or error.__context__
+    return None
 
 
 class SocketLine:
@@ -134,7 +150,10 @@ class PortLine:
             self._handle.timeout = READ_S
             self._handle.open()
         except _ERRORS as error:
-            raise OSError(getattr(error, "errno", None), f"{port}: {error}") from None
+            cause = _cause(error)
+            log.debug("%r", error)
+            why = cause.strerror if cause else _NO_ANSWER if "://" in port else str(error)
+            raise OSError(cause.errno if cause else errno.EIO, f"{port}: {why}") from None
 
     def read(self) -> bytes:
         """What arrived; empty for nothing yet. Raises LineLostError when the server is gone."""

@@ -2,6 +2,9 @@
 
 Device servers, USB end points, and every port on systems whose loop can't watch one come this
 way. The thread only reads and stamps; everything else happens in the loop.
+
+A line counts as open when it has held for a moment. A device server that is just ending, or whose
+gauge is away, takes a connection, says a sentence perhaps, and hangs up: that was no opening.
 """
 
 import asyncio
@@ -10,7 +13,7 @@ import threading
 from collections.abc import Callable
 from typing import Final, Protocol
 
-from barrelfit.acquire.clock import Clock
+from barrelfit.acquire.clock import Clock, life_ns
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.wires.busy_port import FirstOpening
 from barrelfit.acquire.wires.byte_source import Changed, Received
@@ -19,6 +22,8 @@ from barrelfit.acquire.wires.pace import Pace
 LOOK_AGAIN_S: Final = 0.2
 BACK_OFF_MAX_S: Final = 2.0
 JOIN_S: Final = 2.0
+HOLD_NS: Final = 250_000_000
+SAID_BYTES: Final = 60
 
 log = logging.getLogger(__name__)
 
@@ -87,16 +92,19 @@ class ThreadSource:
             except (OSError, UserError) as error:
                 reason = _in_words(error)
                 if reason != said:
-                    self._say(present=False, reason=reason)
+                    self._say(self._clock.monotonic_ns(), present=False, reason=reason)
                     said = reason
                 self._first.failed(error, asyncio.get_running_loop().time())
                 await asyncio.sleep(wait_s)
                 wait_s = min(wait_s * 2, BACK_OFF_MAX_S)
                 continue
             self._first.opened()
-            wait_s = LOOK_AGAIN_S
-            said = await self._read(line)
-            self._say(present=False, reason=said)
+            held, reason = await self._read(line)
+            if held or reason != said:
+                self._say(self._clock.monotonic_ns(), present=False, reason=reason)
+                said = reason
+            wait_s = LOOK_AGAIN_S if held else min(wait_s * 2, BACK_OFF_MAX_S)
+            await asyncio.sleep(wait_s)
 
     def write(self, data: bytes) -> bool:
         """Send bytes; False when the line is not open or was lost in the attempt."""
@@ -117,19 +125,18 @@ class ThreadSource:
             opening.add_done_callback(_close_late)
             raise
 
-    async def _read(self, line: Line) -> str:
-        """Read a line in a thread until it is lost; gives the reason."""
+    async def _read(self, line: Line) -> tuple[bool, str]:
+        """Read a line in a thread until it is lost: whether it held at all, and the reason."""
         loop = asyncio.get_running_loop()
         lost: asyncio.Future[str] = loop.create_future()
         stop = threading.Event()
         thread = threading.Thread(
             target=self._pump, args=(line, loop, lost, stop), name="gauge reader", daemon=True
         )
-        self._line = line
-        self._say(present=True, reason="line open")
         thread.start()
         try:
-            return await lost
+            reason = await lost
+            return self._line is not None, reason
         finally:
             self._line = None
             stop.set()
@@ -144,6 +151,7 @@ class ThreadSource:
     ) -> None:
         reason, pace = "", Pace()
         try:
+            self._hold(line, loop, stop)
             while not stop.is_set():
                 data = line.read()
                 if data and not stop.is_set():
@@ -159,8 +167,29 @@ class ThreadSource:
         if not stop.is_set():
             loop.call_soon_threadsafe(_tell, lost, reason)
 
-    def _say(self, *, present: bool, reason: str) -> None:
-        self._changed(self._clock.monotonic_ns(), present, reason)
+    def _hold(self, line: Line, loop: asyncio.AbstractEventLoop, stop: threading.Event) -> None:
+        """Read until the line has held for a moment, then tell of it and of what it brought."""
+        opened_ns, held_from_ns = self._clock.monotonic_ns(), life_ns()
+        early: list[tuple[int, bytes]] = []
+        try:
+            while life_ns() - held_from_ns < HOLD_NS and not stop.is_set():
+                if data := line.read():
+                    early.append((self._clock.monotonic_ns(), data))
+        except LineLostError as error:
+            words = b"".join(data for _, data in early)[:SAID_BYTES].decode("ascii", "replace")
+            told = f"{error}, having said {words.strip()!r}" if words.strip() else str(error)
+            raise LineLostError(told) from None
+        if not stop.is_set():
+            loop.call_soon_threadsafe(self._held, line, opened_ns, early)
+
+    def _held(self, line: Line, opened_ns: int, early: list[tuple[int, bytes]]) -> None:
+        self._line = line
+        self._say(opened_ns, present=True, reason="line open")
+        for t_ns, data in early:
+            self._received(t_ns, data)
+
+    def _say(self, t_ns: int, *, present: bool, reason: str) -> None:
+        self._changed(t_ns, present, reason)
 
 
 def _in_words(error: OSError | UserError) -> str:

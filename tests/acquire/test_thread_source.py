@@ -125,20 +125,53 @@ async def test_data_is_heard_in_order_and_the_thread_ends_with_the_task():
 async def test_a_lost_line_is_told_closed_and_opened_again():
     lines = [FakeLine(), FakeLine()]
     opened = iter(lines)
-    lines[0].arrives.put(LineLostError("the cable is gone"))
     lines[1].arrives.put(b"+1\r")
     async with running(lambda: next(opened)) as (_, hearer):
+        await hearer.until(lambda h: h.states)
+        lines[0].arrives.put(LineLostError("the cable is gone"))
         await hearer.until(lambda h: h.got)
     assert hearer.states == [(True, "line open"), (False, "the cable is gone"), (True, "line open")]
     assert [line.closed for line in lines] == [1, 1]
 
 
 @in_loop
+async def test_a_line_that_hangs_up_at_once_was_never_open():
+    """A device server that is just ending, and one whose gauge is away and that says so."""
+    lines = [FakeLine(), FakeLine(), FakeLine(), FakeLine()]
+    opened = iter(lines)
+    lines[0].arrives.put(LineLostError(GONE))
+    lines[1].arrives.put(LineLostError(GONE))
+    lines[2].arrives.put(b"device open failure: no such file\r\n")
+    lines[2].arrives.put(LineLostError(GONE))
+    async with running(lambda: next(opened)) as (source, hearer):
+        await hearer.until(lambda h: h.states)
+        assert not source.write(b"?\r")
+        await hearer.until(lambda h: h.states[-1][0])
+    said = "gone, having said 'device open failure: no such file'"
+    assert hearer.states == [(False, GONE), (False, said), (True, "line open")]
+    assert hearer.got == []
+    assert [line.closed for line in lines] == [1, 1, 1, 1]
+
+
+@in_loop
+async def test_what_came_while_a_line_was_on_trial_is_heard_after_it_is_told_open():
+    line, heard = FakeLine(), []
+    line.arrives.put(b"+1\r")
+    async with running(lambda: line) as (source, hearer):
+        source._changed = lambda t_ns, there, _: heard.append((t_ns, there))
+        source._received = lambda t_ns, data: heard.append((t_ns, data)) or hearer.news.set()
+        await hearer.until(lambda _: len(heard) == 2)
+    assert [what for _, what in heard] == [True, b"+1\r"]
+    assert heard[0][0] <= heard[1][0]
+
+
+@in_loop
 async def test_a_reader_that_fails_unforeseen_is_told_too():
     line = FakeLine()
-    line.arrives.put(ZeroDivisionError("ours"))
     lines = iter([line, FakeLine()])
     async with running(lambda: next(lines)) as (_, hearer):
+        await hearer.until(lambda h: h.states)
+        line.arrives.put(ZeroDivisionError("ours"))
         await hearer.until(lambda h: len(h.states) == 3)
     assert hearer.states[1] == (False, "the reader failed: ours")
 
@@ -220,8 +253,19 @@ def test_a_server_that_is_not_there_is_an_os_error():
     with socket.create_server(("127.0.0.1", 0)) as server:
         port = server.getsockname()[1]
     for scheme in ("socket", "rfc2217"):
-        with pytest.raises(OSError, match=str(port)):
+        with pytest.raises(OSError, match=str(port)) as raised:
             open_server(f"{scheme}://127.0.0.1:{port}", LineSettings())
+        assert raised.value.strerror == f"{scheme}://127.0.0.1:{port}: Connection refused"
+
+
+@pytest.mark.slow
+@pytest.mark.filterwarnings("ignore:set(Daemon|Name):DeprecationWarning")  # pyserial's own
+def test_a_server_that_speaks_something_else_is_told_without_a_librarys_words():
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        port = f"rfc2217://127.0.0.1:{server.getsockname()[1]}"
+        with pytest.raises(OSError, match="5") as raised:  # it takes connections, and is silent
+            open_server(port, LineSettings())
+    assert raised.value.strerror == f"{port}: nobody answers there as RFC 2217 has it"
 
 
 def test_names_of_device_servers():

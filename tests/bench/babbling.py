@@ -19,7 +19,8 @@ from pathlib import Path
 from barrelfit.acquire.journal.events import ReadingTaken
 from barrelfit.acquire.journal.port_events import BytesLeftOut
 from barrelfit.acquire.journal.session import Session
-from tests.system.bench_rig import Daemon, bench_text, ending, free_port, gauge_text
+from tests.system.bench_rig import Daemon, bench_text, ending, gauge_text
+from tests.system.ports import free_port
 
 GAUGES = 16
 EVERY_S = 0.1

@@ -85,6 +85,7 @@ class Hearer:
     def __init__(self):
         self.got = b""
         self.states = []
+        self.reasons = []
         self.news = asyncio.Event()
 
     def received(self, t_ns, data):
@@ -93,6 +94,7 @@ class Hearer:
 
     def changed(self, t_ns, present, reason):
         self.states.append(present)
+        self.reasons.append(reason)
         self.news.set()
 
     async def until(self, condition):
@@ -116,12 +118,16 @@ def test_read_ask_killed_and_restarted(server):
         await hearer.until(lambda h: h.got == b"+012.345\r")
         assert source.write(b"?\r")
         assert await asyncio.to_thread(os.read, server.master, 10) == b"?\r"
+        before = len(hearer.states)
         server.kill()
         await hearer.until(lambda h: not h.states[-1])
+        await asyncio.sleep(1.0)  # a server that is just ending still takes a connection
+        assert True not in hearer.states[before:]
         server.start()
         await hearer.until(lambda h: h.states[-1])
         os.write(server.master, b"+012.346\r")
         await hearer.until(lambda h: h.got == b"+012.345\r+012.346\r")
+        assert not any("thread" in why or "ign_set" in why for why in hearer.reasons)
         task.cancel()
         with contextlib.suppress(asyncio.CancelledError):
             await task

@@ -153,3 +153,14 @@ def test_a_damaged_unfinished_session_is_not_gone_on_with(tmp_path, terminal):
     (sentence,) = refused(run(file))
     assert "--fresh" in sentence
     assert str(journal) in sentence
+
+
+def test_a_machine_whose_loopback_is_down(tmp_path, terminal):
+    pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
+    unshare = need("unshare")
+    if subprocess.run([unshare, "-rn", "true"], check=False).returncode:  # noqa: S603
+        pytest.skip("this system allows no network namespace")
+    file = tmp_path / "bench.toml"
+    file.write_text(bench_text(tmp_path, free_port(), gauge_text("m", terminal)))
+    (sentence,) = refused(run(file, without=(unshare, "-rn")))
+    assert "Network is unreachable; is the loopback interface up" in sentence
