@@ -17,7 +17,8 @@ from barrelfit.acquire.bench.printed import Teller
 from barrelfit.acquire.bus.broker import KEPT_NAME, BrokerAddress, EmbeddedBroker, kept_password
 from barrelfit.acquire.clock import RunningClock
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.inputs.bench_file import BenchFile, load_bench
+from barrelfit.acquire.inputs.bench_doubts import load_bench
+from barrelfit.acquire.inputs.bench_file import BenchFile
 from barrelfit.acquire.inputs.shelf import file_text
 
 NOT_ALL_RECORDED: Final = 1

@@ -13,8 +13,9 @@ if TYPE_CHECKING:
 U_UM_MAX = 100.0  # as in the bench file
 
 
-def setting(
+def setting(  # noqa: PLR0913  one argument an option
     readings: Annotated[Path, typer.Argument(help="CSV file: standard_mm,round,reading_mm.")],
+    *,
     standard: Annotated[str, typer.Option(help="Name of the standard, for the bench file.")],
     u_um: Annotated[
         float,
@@ -27,9 +28,8 @@ def setting(
     digit_mm: Annotated[
         str, typer.Option("--digit-mm", help="The last digit of the gauge's display, in mm.")
     ] = "0.001",
-    as_json: Annotated[  # noqa: FBT002  an option
-        bool, typer.Option("--json", help="One JSON object.")
-    ] = False,
+    sure: Annotated[bool, typer.Option("--sure", help="Unusual values are meant so.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON object.")] = False,
 ) -> int:
     """Find how well a gauge is set, and the lines for the bench file.
 
@@ -46,12 +46,17 @@ def setting(
     Exit code: 0 when the gauge agrees with the standard within the 95 % interval, 1 when it does
     not and is to be set anew, 2 for a file or option that is not right.
     """
-    from barrelfit.acquire.inputs.standard_file import standard_readings
+    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.inputs.standard_file import setting_questions, standard_readings
 
     _check_standard(standard, u_um)
     digit_nm = _option_nm("--digit-mm", digit_mm)
     at_nm = None if at_mm is None else _option_nm("--at-mm", at_mm)
-    study = _study(standard_readings(readings), readings, at_nm)
+    found = standard_readings(readings)
+    questions = setting_questions(found, str(readings), u_um, digit_nm)
+    if questions and not sure:
+        raise UserError(questions)
+    study = _study(found, readings, at_nm)
     fields = _fields(study, standard, u_um, digit_nm)
     print(json.dumps(fields, ensure_ascii=False) if as_json else _text(fields))
     return 0 if fields["agrees"] else 1

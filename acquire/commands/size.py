@@ -33,6 +33,7 @@ GaugeMaterial = Annotated[str, typer.Option(help="Material of the gauge.")]
 Picture = Annotated[
     Path | None, typer.Option(help="Draw the trace as SVG: what was used, what was cut away.")
 ]
+Sure = Annotated[bool, typer.Option("--sure", help="Unusual values are meant so.")]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object a trace.")]
 
 
@@ -48,6 +49,7 @@ def size(  # noqa: PLR0913  one argument an option
     material: Material = None,
     gauge_material: GaugeMaterial = "gauge-steel",
     picture: Picture = None,
+    sure: Sure = False,
     as_json: AsJson = False,
 ) -> int:
     """Find the size that a sweep's readings tell, with its uncertainty, or say why there is none.
@@ -70,7 +72,7 @@ def size(  # noqa: PLR0913  one argument an option
     Exit codes: 0 every trace gave a size, 1 some were refused, 2 a file or an option is wrong.
     """
     from barrelfit.acquire.errors import UserError
-    from barrelfit.acquire.inputs.size_options import correction_of, traits_of
+    from barrelfit.acquire.inputs.size_options import correction_of, questions_of, traits_of
     from barrelfit.acquire.inputs.trace_file import all_samples
     from barrelfit.acquire.report.sized_trace import json_fields, size_file, table_text
 
@@ -78,6 +80,10 @@ def size(  # noqa: PLR0913  one argument an option
         raise UserError([f"--picture: one trace was expected, not {len(traces)}"])
     traits = traits_of(gauge, digit_mm, anvil_mm, passes_min)
     correction = correction_of(part_temp, gauge_temp, material, gauge_material)
+    given = {"part_temp": part_temp, "gauge_temp": gauge_temp}
+    questions = questions_of(**given, digit_mm=digit_mm, anvil_mm=anvil_mm)
+    if questions and not sure:
+        raise UserError(questions)
     results: list[SizedTrace] = []
     for path, samples in zip(traces, all_samples(traces), strict=True):
         result = size_file(str(path), samples, traits, correction)

@@ -19,7 +19,7 @@ from pydantic import (
 )
 
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.inputs.shelf import file_text, line_of, parse_toml
+from barrelfit.acquire.inputs.shelf import line_of, parse_toml
 from barrelfit.acquire.inputs.size_options import ANVIL_MAX_MM, DIGIT_MAX_MM
 from barrelfit.acquire.topics import BENCH_NAME
 from barrelfit.acquire.wires.busy_port import BUSY_S
@@ -197,7 +197,10 @@ class SignTable(Table):
 
 
 class BenchFile(Table):
-    """A whole bench file; `busy_s` is how long another program may hold a port at the start."""
+    """A whole bench file; `busy_s` is how long another program may hold a port at the start.
+
+    `confirmed` names keys of unusual values that are meant so (see `acquire.inputs.bench_doubts`).
+    """
 
     format_version: Annotated[Literal[1], Field(alias="schema")]
     bench: Name
@@ -205,6 +208,7 @@ class BenchFile(Table):
     who: str = ""
     leads: Path | None = None
     sessions: Path = Path("~/.local/share/barrelfit")
+    confirmed: tuple[str, ...] = ()
     busy_s: Annotated[Exact, Field(ge=0, le=120)] = Decimal(BUSY_S)
     set: SetTable
     gauge: Annotated[tuple[GaugeTable, ...], Field(min_length=1, max_length=64)]
@@ -266,9 +270,3 @@ def _sentence(problem: "ErrorDetails", text: str, name: str) -> str:
     if problem["type"] == "missing":
         says = "missing; it has no default"
     return f"{place}: {key}: {says}" if key else f"{place}: {says}"
-
-
-def load_bench(path: Path) -> tuple[BenchFile, str]:
-    """Read and check a bench file; returns it with its text (which goes into the journal)."""
-    text = file_text(path)
-    return bench_file(text, str(path)), text

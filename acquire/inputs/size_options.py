@@ -5,6 +5,7 @@ from decimal import Decimal, InvalidOperation
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.shelf import parse_toml, shipped_text
+from barrelfit.rules.engine.doubts import ANVIL, DIGIT, length_question, temperature_question
 from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep import GaugeTraits
 from barrelfit.rules.uncertainty.materials import Material, materials_from
@@ -18,6 +19,7 @@ from barrelfit.rules.uncertainty.temperature import (
 
 DIGIT_MAX_MM = 1
 ANVIL_MAX_MM = 60
+SURE = "Write it right, or give --sure"
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +28,27 @@ class Correction:
 
     gauge: Body
     part: Body
+
+
+def questions_of(**options: str | None) -> list[str]:
+    """What is asked about unusual values of options, each a sentence; empty when all are usual.
+
+    Args:
+        options: what was given, by option: `part_temp`, `gauge_temp` in °C, `digit_mm`, `anvil_mm`.
+            What can't be read is passed over; others say so.
+    """
+    told = []
+    for name, text in options.items():
+        number = None if text is None else _decimal(text)
+        question = None
+        if number is not None and name in {"part_temp", "gauge_temp"}:
+            question = temperature_question(int(number.scaleb(3)))
+        elif number is not None:
+            usual = DIGIT if name == "digit_mm" else ANVIL
+            question = length_question(int(number.scaleb(6)), "mm", usual)
+        if question is not None:
+            told.append(f"--{name.replace('_', '-')}: {question} {SURE}")
+    return told
 
 
 def traits_of(movement: str, digit_mm: str, anvil_mm: str, passes_min: int) -> GaugeTraits:

@@ -1,15 +1,18 @@
 """Readings on standards, from a CSV file `standard_mm,round,reading_mm`: exact, every bad line."""
 
 import csv
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.shelf import file_text
+from barrelfit.acquire.inputs.size_options import SURE
+from barrelfit.rules.engine.doubts import DIGIT, STANDARD_U, Usual, length_question
 
 HEADER = ["standard_mm", "round", "reading_mm"]
+APART_MAX_NM = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,29 @@ def standard_readings(path: Path) -> tuple[StandardReading, ...]:
     if problems:
         raise UserError(problems)
     return tuple(found)
+
+
+def setting_questions(
+    found: Sequence[StandardReading], name: str, u_um: float, digit_nm: int
+) -> list[str]:
+    """What is asked about readings and options of a study; empty when all is usual.
+
+    Args:
+        found: the readings; none is a millimetre away from its standard.
+        name: the file's name.
+        u_um: the standard's standard uncertainty, in µm.
+        digit_nm: the gauge's last digit.
+    """
+    asked = {
+        "--u-um:": length_question(Decimal(str(u_um)) * 1000, "µm", STANDARD_U),
+        "--digit-mm:": length_question(digit_nm, "mm", DIGIT),
+    }
+    for number, one in enumerate(found, start=1):
+        ends_nm = (one.standard_nm - APART_MAX_NM, one.standard_nm + APART_MAX_NM)
+        usual = Usual(*ends_nm, "a reading of this standard")
+        question = length_question(one.reading_nm, "mm", usual)
+        asked[f"{name}: reading {number}, reading_mm"] = question
+    return [f"{about} {question} {SURE}" for about, question in asked.items() if question]
 
 
 def rounds_of(readings: Iterable[StandardReading]) -> list[list[int]]:

@@ -48,15 +48,15 @@ DIGIT = Usual(50, 30 * UM, "a gauge's last digit")
 ANVIL = Usual(500 * UM, 40_000 * UM, "a flat anvil's diameter")
 
 
-def length_question(length_nm: int, unit: str, usual: Usual) -> str | None:
+def length_question(length_nm: int | Decimal, unit: str, usual: Usual) -> str | None:
     """The question about a length that is not usual; None when it is.
 
     Args:
-        length_nm: the length.
+        length_nm: the length, in nm; an uncertainty may be less than one.
         unit: the unit in which it was written, one of `slips.NM_PER_TYPED`.
         usual: where it usually lies, in nm.
     """
-    if usual.holds(length_nm):
+    if usual.holds(Fraction(length_nm)):
         return None
     text = as_written(length_nm, unit)
     slip = length_slip(text, unit, usual.holds, far=True)
@@ -81,7 +81,7 @@ def number_question(number: Decimal, unit: str, usual: Usual) -> str | None:
     return _question(f"{text} {unit}".strip(), f"{usual.what} is {span} {unit}".strip(), slip)
 
 
-def length_doubt(path: Path, length_nm: int, unit: str, usual: Usual) -> Problem | None:
+def length_doubt(path: Path, length_nm: int | Decimal, unit: str, usual: Usual) -> Problem | None:
     """Ask in a file about a length; arguments as for `length_question`, `path` is its key."""
     return asked(path, length_question(length_nm, unit, usual))
 
@@ -103,7 +103,7 @@ def asked(path: Path, question: str | None) -> Problem | None:
     return Problem(path, f'{question} Write it right, or add "{written(path)}" to confirmed')
 
 
-def as_written(length_nm: int, unit: str) -> str:
+def as_written(length_nm: int | Decimal, unit: str) -> str:
     """A length as a plain decimal in its file's unit."""
     return format((Decimal(length_nm) / NM_PER_TYPED[unit]).normalize(), "f")
 

@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.inputs.bench_file import bench_file, load_bench, nm_of_mm
+from barrelfit.acquire.inputs.bench_doubts import load_bench
+from barrelfit.acquire.inputs.bench_file import bench_file, nm_of_mm
 
 GOOD = """\
 schema = 1

@@ -6,7 +6,7 @@ import pytest
 
 from barrelfit.acquire.cli import run_cli
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.inputs.bench_file import load_bench
+from barrelfit.acquire.inputs.bench_doubts import load_bench
 from barrelfit.acquire.inputs.bench_writer import GaugePlace, gauge_table, write_gauge
 from barrelfit.acquire.inputs.gauge_profiles import load_profile, profile_names
 from barrelfit.acquire.inputs.gauge_wire import profile_on_bench, wire_on_bench
