@@ -17,7 +17,7 @@ ROOMS = ("acquire", "dashboard", "drivers", "rules", "simulators")
 OURS = (*ROOMS, "pyproject.toml", "README.md", "LICENSE")
 SET = HOUSE / "tests" / "sets" / "11-rings-and-pins.toml"
 
-pytestmark = [pytest.mark.long, pytest.mark.timeout(900)]
+pytestmark = [pytest.mark.long, pytest.mark.slow, pytest.mark.timeout(900)]
 
 OTHER = """\
 [build-system]
