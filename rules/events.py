@@ -202,6 +202,39 @@ class MeasuredTwice:
 
 
 @dataclass(frozen=True, slots=True)
+class AlikeParts:
+    """Two parts measured one after the other, which differ by `apart_nm` (nm) at most.
+
+    `doubt_nm` is what both sweeps leave open there.
+    """
+
+    earlier: str
+    later: str
+    apart_nm: int
+    doubt_nm: int
+
+
+@dataclass(frozen=True, slots=True)
+class TwoPartsAsked:
+    """Are these two parts each, or one that was measured twice? Asked when its kind is measured."""
+
+    feature: str
+    pairs: tuple[AlikeParts, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TwoPartsSettled:
+    """What was asked of parts that are alike is settled.
+
+    `how`: `pressed` (they are two parts each), `denied` (their sizes are taken back) or `measured`
+    (they were measured once more, one by one, and what was found then stands).
+    """
+
+    feature: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
 class Refused:
     """No size came of this sweep: the reason's code, a sentence, and what to do."""
 
@@ -274,6 +307,8 @@ Output = (
     | NotCounted
     | Sized
     | MeasuredTwice
+    | TwoPartsAsked
+    | TwoPartsSettled
     | Refused
     | TakenBack
     | Judged

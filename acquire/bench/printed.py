@@ -29,10 +29,12 @@ from barrelfit.rules.events import (
     StartedAnew,
     StillDoubtful,
     TakenBack,
+    TwoPartsAsked,
+    TwoPartsSettled,
 )
 from barrelfit.rules.length import shown
 
-AS_RECORDED = (MeasuredTwice, Interrupted, StartedAnew, TakenBack)
+AS_RECORDED = (TwoPartsAsked, TwoPartsSettled, MeasuredTwice, Interrupted, StartedAnew, TakenBack)
 QUIET = (ReadingTaken, WireNote, WireSent, SessionOpened)
 
 

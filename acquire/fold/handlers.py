@@ -73,6 +73,8 @@ from barrelfit.rules.events import (
     StillDoubtful,
     TakenBack,
     TemperatureTaken,
+    TwoPartsAsked,
+    TwoPartsSettled,
     Wanted,
 )
 from barrelfit.rules.model import FeatureId
@@ -351,8 +353,10 @@ BEARS_ON_NOTHING: Final[frozenset[type[Event]]] = frozenset(
         VersionChanged,
         # of another bench
         HeadSeen,
-        # a wish: what is asked for because of it counts
+        # a wish, a question, its answer: what is asked, judged and taken back because of it counts
         Wanted,
+        TwoPartsAsked,
+        TwoPartsSettled,
         # a request that was turned down
         OverrideRefused,
     }

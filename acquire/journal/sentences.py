@@ -113,6 +113,10 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
         f"{e.at} measured twice: {_mm(e.first_nm)} and {_mm(e.second_nm)} mm, "
         f"{'which agree' if e.agree else 'WHICH DO NOT AGREE'} ({_mm(e.doubt_nm)} mm is open)"
     ),
+    said.TwoPartsAsked: lambda e: "; ".join(
+        f"{p.earlier} and {p.later} agree to {_mm(p.apart_nm)} mm: two parts?" for p in e.pairs
+    ),
+    said.TwoPartsSettled: lambda e: f"two parts or one ({e.feature}): {e.how}",
     said.TakenBack: lambda e: f"TAKEN BACK: the size of {e.at}",
     said.Judged: _judged,
     said.Matched: _matched,

@@ -14,6 +14,7 @@ from barrelfit.rules.bench.phases import (
     Why,
 )
 from barrelfit.rules.bench.state import Bench
+from barrelfit.rules.bench.two_parts import put_question, question_due, settle
 from barrelfit.rules.bench.verdicts import judge_all
 from barrelfit.rules.events import Asked, NotCounted, Output, WentOn
 from barrelfit.rules.judge import second_place, still_to_measure
@@ -22,16 +23,30 @@ from barrelfit.rules.model import FeatureId
 
 Outputs = tuple[Output, ...]
 
+MUST_LEAVE = REPEATS | {"alike"}  # what is measured apart from the sweep before
+
 
 def ask_next(bench: Bench) -> list[Output]:
     """Choose the next open feature and ask for it, or end the set.
 
     What is asked for already goes on as it is.
     """
+    once_more = _once_more(bench)
+    if once_more is not None:
+        return _ask_this(bench, once_more, "discard")
+    feature = question_due(bench)
+    if feature is not None:
+        question = put_question(bench, feature)
+        first = next(p for p in bench.plan if p.at in bench.once_more)
+        return question + _ask_this(bench, first, "alike")
     chosen = _choose(bench)
     if chosen is None:
         return _end(bench)
-    wanted = _with_gauge(bench, *chosen)
+    return _ask_this(bench, chosen, "undecided" if chosen.at in bench.sizes else "first")
+
+
+def _ask_this(bench: Bench, planned: PlannedFeature, why: Why) -> list[Output]:
+    wanted = _with_gauge(bench, planned, why)
     if isinstance(bench.phase, Done) or bench.phase.ask != wanted:
         return ask(bench, wanted)
     said = _said(bench, wanted)
@@ -56,6 +71,8 @@ def skip(bench: Bench, skipped: Ask) -> list[Output]:
         bench.put_off.append(skipped.at)
     elif skipped.why in REPEATS:
         bench.asked_again.add(skipped.at)
+    elif skipped.why == "alike":  # a press is the answer
+        return settle(bench, skipped.at.feature, "pressed") + ask_next(bench)
     return ask_next(bench)
 
 
@@ -76,7 +93,7 @@ def _said(bench: Bench, wanted: Ask) -> Asked:
     plan = bench.plan
     done = sum(p.at in bench.sizes for p in plan)
     name = wanted.gauge.name if wanted.gauge is not None else ""
-    return Asked(wanted.at, name, _sentence(wanted), done, len(plan), bench.asks)
+    return Asked(wanted.at, name, _sentence(bench, wanted), done, len(plan), bench.asks)
 
 
 def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
@@ -102,34 +119,31 @@ def _phase_of(wanted: Ask, number: int, hold: Hold | None) -> Phase:
         return ByHand(wanted)
     if hold is None or hold.gauge is not gauge:
         return Waiting(wanted, gauge, number, watch=Watch(gauge))
-    if hold.at == wanted.at and wanted.why not in REPEATS:  # the right part is there already
+    if hold.at == wanted.at and wanted.why not in MUST_LEAVE:  # the right part is there already
         return Waiting(wanted, gauge, number)
     return Waiting(wanted, gauge, number, leaves=hold)
 
 
-def _sentence(wanted: Ask) -> str:
+def _sentence(bench: Bench, wanted: Ask) -> str:
     sentence = wanted.planned.sentence
     if wanted.why == "undecided":
         sentence = f"{sentence}: once more, it is too near a limit to tell"
     if wanted.why == "discard":
         side = "above" if wanted.at.feature == "bore" else "below"
         sentence = f"{sentence}: it reads {side} the limit; once more, to be sure"
+    if wanted.why == "alike":
+        asked = ", ".join(a.words for a in bench.alike if a.feature == wanted.at.feature)
+        sentence = f"{asked}: two parts? Press next; or measure again: {sentence}"
     if wanted.gauge is None:
         sentence = f"{sentence}: no gauge on this bench measures it; type it in"
     return sentence
 
 
-def _choose(bench: Bench) -> tuple[PlannedFeature, Why] | None:
-    """The first feature that is open, and why; what was put off comes last."""
-    once_more = _once_more(bench)
-    if once_more is not None:
-        return once_more, "discard"
+def _choose(bench: Bench) -> PlannedFeature | None:
+    """The first feature that is open; what was put off comes last, what has a size after it."""
     open_now = [p for p in still_to_measure(bench.evidence) if p.at not in bench.asked_again]
     first_time = [p for p in open_now if p.at not in bench.sizes]
-    chosen = min(first_time or open_now, key=lambda p: _put_off(bench, p.at), default=None)
-    if chosen is None:
-        return None
-    return chosen, "undecided" if chosen.at in bench.sizes else "first"
+    return min(first_time or open_now, key=lambda p: _put_off(bench, p.at), default=None)
 
 
 def _once_more(bench: Bench) -> PlannedFeature | None:

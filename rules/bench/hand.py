@@ -1,11 +1,11 @@
 """What a person does at the bench beside sweeping: the pedal, values typed in, temperatures."""
 
-from barrelfit.rules.bench.asking import ask, ask_for, skip
+from barrelfit.rules.bench.asking import ask, ask_for, ask_next, skip
 from barrelfit.rules.bench.phases import Done, Phase
 from barrelfit.rules.bench.sizing import gauge_off_bench, of_entry, sized_by_hand
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.taking import accept, take
-from barrelfit.rules.bench.verdicts import judge_pairs, judge_parts
+from barrelfit.rules.bench.two_parts import deny, judged
 from barrelfit.rules.events import (
     EntryMade,
     Output,
@@ -26,7 +26,8 @@ def pressed(bench: Bench, phase: Phase, event: PedalPressed) -> Outputs:
     """What the pedal's word does; whatever was swept since the last size is dropped.
 
     `next` puts the asked feature off, `again` begins its sweep anew, `back` goes to the one that
-    was measured before, `undo` takes the last size back. What was swept stays in the journal.
+    was measured before, `undo` takes the last size back. To the question whether parts that are
+    alike are two each, `next` says yes and `again` no. What was swept stays in the journal.
     """
     if event.action == "undo" and bench.history:
         return tuple(_undo(bench))
@@ -36,13 +37,16 @@ def pressed(bench: Bench, phase: Phase, event: PedalPressed) -> Outputs:
         return ()
     if event.action == "next":
         return tuple(skip(bench, phase.ask))
+    if phase.ask.why == "alike":
+        return (*deny(bench, phase.ask.at.feature), *ask_next(bench))
     return tuple(ask(bench, phase.ask))
 
 
 def _undo(bench: Bench) -> list[Output]:
-    last = bench.history[-1]
+    last, before = bench.history[-1], bench.doubted
     bench.forget(last)
-    found = [TakenBack(last), *judge_parts(bench, [last.part]), *judge_pairs(bench, last.part)]
+    bench.forget_alike(last)
+    found = [TakenBack(last), *judged(bench, {last.part} | before)]
     return [*found, *ask_for(bench, last)]
 
 

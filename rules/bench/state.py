@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass, field, replace
 
-from barrelfit.rules.bench.phases import REPEATS, Armed, ByHand, Done, Hold, Leaving, Phase, Waiting
+from barrelfit.rules.bench.alike import Alike
+from barrelfit.rules.bench.phases import Armed, ByHand, Done, Hold, Leaving, Phase, Waiting, Why
 from barrelfit.rules.bench.setup import GaugeOnBench, Setup
 from barrelfit.rules.events import Judged
 from barrelfit.rules.judge.evidence import Evidence
@@ -18,7 +19,8 @@ class Bench:
     `asks` counts what was asked for; `firsts` are the first sizes of what was measured twice for a
     verdict's sake. `asked_again` holds these features, and those that were not to be measured
     again; `put_off` those the pedal put off; `history` those that have a size, in the order in
-    which they were taken.
+    which they were taken. `alike` are parts that may be one, `settled` those that are not (feature
+    and both parts), `once_more` what is measured again because nobody has answered yet.
     """
 
     setup: Setup
@@ -31,14 +33,19 @@ class Bench:
     asked_again: set[FeatureId] = field(default_factory=set)
     put_off: list[FeatureId] = field(default_factory=list)
     history: list[FeatureId] = field(default_factory=list)
+    alike: list[Alike] = field(default_factory=list)
+    settled: set[tuple[str, str, str]] = field(default_factory=set)
+    once_more: list[FeatureId] = field(default_factory=list)
     held: dict[tuple[FeatureId, str], str] = field(default_factory=dict)
 
     @property
     def evidence(self) -> Evidence:
         """What the rules may look at now."""
         setup = self.setup
+        places = [planned.at for planned in self.plan] if self.alike else []
+        asked = tuple(q for pair in self.alike for q in pair.questions(places))
         return Evidence(
-            setup.sheet, setup.engine, self.sizes, setup.guard_factor, firsts=self.firsts
+            setup.sheet, setup.engine, self.sizes, setup.guard_factor, asked, self.firsts
         )
 
     @property
@@ -69,11 +76,16 @@ class Bench:
             case _:
                 return None
 
-    def is_repeat(self, at: FeatureId) -> bool:
-        """Whether a size of a feature is asked for beside the one it has."""
-        if isinstance(self.phase, Done) or at not in self.sizes:
-            return False
-        return self.phase.ask.at == at and self.phase.ask.why in REPEATS
+    def why(self, at: FeatureId) -> Why:
+        """Why a feature gets a size now; a value that nobody asked for is a new one."""
+        if not isinstance(self.phase, Done) and self.phase.ask.at == at:
+            return self.phase.ask.why
+        return "anew" if at in self.sizes else "first"
+
+    @property
+    def doubted(self) -> set[str]:
+        """The parts that may be others than they are named."""
+        return {name for pair in self.alike for name in pair.names}
 
     def forget(self, at: FeatureId) -> None:
         """A feature's size stands no more."""
@@ -81,6 +93,14 @@ class Bench:
         self.firsts.pop(at, None)
         self.asked_again.discard(at)
         self.history = [other for other in self.history if other != at]
+
+    def forget_alike(self, at: FeatureId) -> None:
+        """A part's size is another one now: whatever it was alike to."""
+        kept = [a for a in self.alike if a.feature != at.feature or at.part not in a.names]
+        self.alike = kept
+        doubted = {(a.feature, name) for a in kept for name in a.names}
+        self.once_more = [p for p in self.once_more if (p.feature, p.part) in doubted]
+        self.settled = {s for s in self.settled if s[0] != at.feature or at.part not in s[1:]}
 
     def set_temperature(self, of: str, milli_celsius: int) -> None:
         """Take a temperature of `part`, `gauge` or `room` for the sizes to come."""

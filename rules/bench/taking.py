@@ -1,11 +1,11 @@
 """A size or a refusal: what is said of it, what it decides, and what is asked for next."""
 
 from barrelfit.rules.bench.asking import ask_next
-from barrelfit.rules.bench.phases import Armed, Hold, Leaving
+from barrelfit.rules.bench.phases import REPEATS, Armed, Hold, Leaving
 from barrelfit.rules.bench.setup import GaugeOnBench
 from barrelfit.rules.bench.sizing import Found, of_sweep, size_at_20
 from barrelfit.rules.bench.state import Bench
-from barrelfit.rules.bench.verdicts import judge_pairs, judge_parts
+from barrelfit.rules.bench.two_parts import judged, measured_once_more, note_alike
 from barrelfit.rules.events import MeasuredTwice, Output, Refused, Sized
 from barrelfit.rules.judge.entry import check_gauge_size
 from barrelfit.rules.judge.expected import expected_at
@@ -31,7 +31,9 @@ def accept(bench: Bench, at: FeatureId, gauge: GaugeOnBench, found: Found) -> li
 
 def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
     """Take a size: say it, judge what it decides, and ask for the next feature."""
-    first = bench.sizes[size.at] if bench.is_repeat(size.at) else None
+    why = bench.why(size.at)
+    first = bench.sizes[size.at] if why in REPEATS else None
+    before = bench.doubted
     bench.forget(size.at)
     bench.sizes[size.at] = size
     bench.history.append(size.at)
@@ -41,8 +43,12 @@ def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
         bench.firsts[size.at] = first
         said.append(_measured_twice(first, size))
     said.append(event)
-    said += judge_parts(bench, [size.at.part])
-    said += judge_pairs(bench, size.at.part)
+    if why == "alike":
+        said += measured_once_more(bench, size.at)
+    elif first is None:
+        bench.forget_alike(size.at)
+        note_alike(bench, size.at)
+    said += judged(bench, {size.at.part} | before | bench.doubted)
     return said + ask_next(bench)
 
 

@@ -216,10 +216,11 @@ class Recording:
 
 
 def true_size_mm(at):
-    """What each part of the set measures: one piston is worn, one bore is oval."""
+    """What each part of the set measures: one piston is worn, one bore is oval, none is alike."""
+    number = int(at.part[1:])
     if at.part.startswith("P"):
-        return 84.850 if at.part == "P2" else 84.930
-    return 85.012 if (at.part, at.direction) == ("B3", "thrust") else 85.003
+        return 84.850 if number == 2 else 84.936 - 0.006 * (number - 1)
+    return 85.015 if (at.part, at.direction) == ("B3", "thrust") else 85.003 + 0.005 * (number % 3)
 
 
 def sweep(recording, kind="", seed=1, **options):

@@ -39,12 +39,15 @@ from barrelfit.acquire.journal.record_events import (
 )
 from barrelfit.acquire.journal.signing import sign_head
 from barrelfit.rules.events import (
+    AlikeParts,
     EntryMade,
     Interrupted,
     MeasuredTwice,
     PedalPressed,
     StartedAnew,
     TemperatureTaken,
+    TwoPartsAsked,
+    TwoPartsSettled,
     Wanted,
 )
 from barrelfit.rules.model import FeatureId
@@ -90,6 +93,8 @@ def record(folder: Path) -> Path:
         OverrideRefused("P2", "C. Clark", "passphrase", "the passphrase is not right", "r2"),
         Wanted(recording.t_ns, skirt, "A. Smith"),
         MeasuredTwice(skirt, 84_850_000, 84_851_000, 2_900, agree=True),
+        TwoPartsAsked("skirt", (AlikeParts("P1", "P2", 1_000, 2_900),)),
+        TwoPartsSettled("skirt", "pressed"),
         Interrupted(skirt, 2, 5),
         StartedAnew(skirt, 1),
         LimitReached("records waiting", 100, 3),

@@ -57,7 +57,7 @@ def test_enough_passes_become_a_size_and_the_next_feature_is_asked_for():
 def test_nothing_is_touched_from_the_first_piston_to_the_last():
     hand = Hand()
     for number, at in enumerate(FeatureId(f"P{n}", "skirt") for n in range(1, 5)):
-        assert sized_at(hand.size(GOOD_MM - number * 0.004)) == [at]
+        assert sized_at(hand.size(GOOD_MM - number * 0.012)) == [at]
     assert hand.bench.asked.at.part == "B1"
     assert hand.bench.gauge.name == BORE
 

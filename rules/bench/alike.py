@@ -1,0 +1,70 @@
+"""Whether a part may be the one that was measured before it, put in once more.
+
+Nothing on the wire tells one piston from the next. Two sizes in a row that agree within what both
+sweeps leave open may be one part measured twice, or two parts that are alike. That is no reason to
+stop a hand in its work: one question is put when all of the kind are measured. A press says that
+they are two parts; the pedal's `again` says no; no answer at all measures them once more. Until
+then nothing of them is decided.
+"""
+
+import math
+from dataclasses import dataclass
+
+from barrelfit.rules.events import AlikeParts
+from barrelfit.rules.judge.evidence import Question
+from barrelfit.rules.judge.twice import SWEPT, doubt_nm, own_u_nm
+from barrelfit.rules.length import shown
+from barrelfit.rules.model import FeatureId, Size
+
+Z_99 = 2.326  # standard normal, one-sided 99 %
+
+
+@dataclass(frozen=True, slots=True)
+class Alike:
+    """Two parts measured one after the other whose sizes agree, of one kind of feature."""
+
+    feature: str
+    parts: AlikeParts
+
+    @property
+    def names(self) -> tuple[str, str]:
+        """The parts, in the order in which they were measured."""
+        return self.parts.earlier, self.parts.later
+
+    @property
+    def words(self) -> str:
+        """What is asked: `P3 and P4 agree to 0.001 mm`."""
+        return f"{self.parts.earlier} and {self.parts.later} agree to {shown(self.parts.apart_nm)}"
+
+    def questions(self, places: list[FeatureId]) -> list[Question]:
+        """What is open of both parts until somebody answers; `places` are theirs."""
+        firsts = {at.part: at for at in reversed(places) if at.feature == self.feature}
+        asked = f"{self.words}: two parts, or one measured twice?"
+        return [Question(firsts[part], asked) for part in self.names if part in firsts]
+
+
+def alike(feature: str, earlier: list[Size], later: list[Size]) -> Alike | None:
+    """Compare two parts by all their places together; None where they are two parts for sure.
+
+    Args:
+        feature: the kind of feature.
+        earlier: the sizes of the part before, place by place.
+        later: the sizes of the part after it, in the same order.
+    """
+    both = list(zip(earlier, later, strict=True))
+    if not both or any(s.source != SWEPT for pair in both for s in pair):
+        return None
+    square = sum(
+        (b.size_nm - a.size_nm) ** 2 / (own_u_nm(a) ** 2 + own_u_nm(b) ** 2) for a, b in both
+    )
+    if square > chi_square_99(len(both)):
+        return None
+    a, b = max(both, key=lambda pair: abs(pair[1].size_nm - pair[0].size_nm))
+    apart_nm = abs(b.size_nm - a.size_nm)
+    return Alike(feature, AlikeParts(a.at.part, b.at.part, apart_nm, doubt_nm(a, b)))
+
+
+def chi_square_99(dof: int) -> float:
+    """The 99 % quantile of chi-square, to 1 %, after Wilson and Hilferty (PNAS 17, 1931)."""
+    ninth = 2.0 / (9.0 * dof)
+    return float(dof * (1.0 - ninth + Z_99 * math.sqrt(ninth)) ** 3)

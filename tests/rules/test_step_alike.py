@@ -1,0 +1,173 @@
+"""What is in the hand: a part that may be the one before it is asked about once, at the end."""
+
+import random
+from statistics import NormalDist
+
+import pytest
+
+from barrelfit.rules.bench.alike import alike, chi_square_99
+from barrelfit.rules.events import (
+    Asked,
+    EntryMade,
+    Judged,
+    PedalPressed,
+    Sized,
+    TakenBack,
+    TwoPartsAsked,
+    TwoPartsSettled,
+)
+from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.uncertainty.budget import Budget, Component
+from tests.rules.step_rig import GOOD_MM, P1, P2, P3, WHO, Hand
+
+P4 = FeatureId("P4", "skirt")
+
+
+def pistons(*sizes_mm: float) -> Hand:
+    """The four pistons swept one after another."""
+    hand = Hand(5, set_to_nm=300.0)
+    for mm in sizes_mm:
+        hand.size(mm)
+    return hand
+
+
+def asked(hand: Hand) -> Asked:
+    return hand.of(Asked)[-1]
+
+
+def verdict(hand: Hand, part: str) -> str:
+    return hand.bench.judged[part].verdict.value
+
+
+def repeated() -> Hand:
+    """P3 is put in again in place of P4; nobody presses anything yet."""
+    return pistons(GOOD_MM, GOOD_MM + 0.012, GOOD_MM - 0.01, GOOD_MM - 0.01)
+
+
+def test_a_part_put_in_again_is_asked_about_when_its_kind_is_measured():
+    hand = repeated()
+    (question,) = hand.of(TwoPartsAsked)
+    (pair,) = question.pairs
+    assert (pair.earlier, pair.later) == ("P3", "P4")
+    assert pair.apart_nm <= pair.doubt_nm
+    assert asked(hand).at == P3
+    assert "two parts? Press next" in asked(hand).sentence
+    assert verdict(hand, "P3") == verdict(hand, "P4") == "undecided"
+    assert verdict(hand, "P1") == "serviceable"
+
+
+def test_one_press_settles_all_of_them():
+    hand = pistons(GOOD_MM, GOOD_MM, GOOD_MM, GOOD_MM + 0.02)
+    (question,) = hand.of(TwoPartsAsked)
+    assert [(p.earlier, p.later) for p in question.pairs] == [("P1", "P2"), ("P2", "P3")]
+    hand.feed(PedalPressed(hand.now_ns(), "next"))
+    assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "pressed")]
+    assert asked(hand).at.feature == "bore"
+    assert {verdict(hand, f"P{n}") for n in (1, 2, 3, 4)} == {"serviceable"}
+    assert len(hand.of(TwoPartsAsked)) == 1
+
+
+def test_no_takes_their_sizes_back_and_measures_them_again():
+    hand = repeated()
+    hand.feed(PedalPressed(hand.now_ns(), "again"))
+    assert hand.of(TakenBack) == [TakenBack(P3), TakenBack(P4)]
+    assert asked(hand).at == P3
+    assert P4 not in hand.bench.sizes
+    hand.size(GOOD_MM - 0.01)
+    hand.size(GOOD_MM + 0.005)
+    assert len(hand.of(TwoPartsAsked)) == 1
+    assert asked(hand).at.feature == "bore"
+    assert verdict(hand, "P4") == "serviceable"
+
+
+def test_no_answer_measures_them_again_and_what_was_of_another_part_is_gone():
+    """The true P4 is worn: it was never measured, and must not pass."""
+    hand = repeated()
+    hand.size(GOOD_MM - 0.01)
+    assert asked(hand).at == P4
+    assert verdict(hand, "P4") == "undecided"
+    hand.size(GOOD_MM - 0.075)
+    hand.size(GOOD_MM - 0.075)
+    assert verdict(hand, "P4") == "discard"
+    assert verdict(hand, "P3") == "serviceable"
+    assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "measured")]
+    assert asked(hand).at.feature == "bore"
+
+
+def test_an_undo_of_one_of_them_takes_the_doubt_with_it():
+    hand = pistons(GOOD_MM, GOOD_MM)
+    assert verdict(hand, "P1") == "undecided"
+    hand.feed(PedalPressed(hand.now_ns(), "undo"))
+    assert verdict(hand, "P1") == "serviceable"
+    hand.size(GOOD_MM - 0.02)
+    assert verdict(hand, "P2") == "serviceable"
+    assert not hand.bench.alike
+
+
+def test_the_second_sweep_of_a_discard_is_no_same_part():
+    hand = pistons(84.845, 84.845)
+    assert verdict(hand, "P1") == "discard"
+    assert not hand.bench.alike
+
+
+def test_typed_values_are_nobody_s_part_put_in_again():
+    hand = Hand()
+    for at in (P1, P2, P3, P4):
+        hand.feed(EntryMade(1, at, "84.92", "mm", WHO))
+    assert not hand.of(TwoPartsAsked)
+
+
+# ---------------------------------------------------------------- both rates
+
+
+def size_of(at: FeatureId, nm: float, u_nm: float) -> Size:
+    budget = Budget((Component("sweep", u_nm, "A", "t", 8.0), Component("standard", 800.0)))
+    return Size(at, round(nm), round(nm), budget)
+
+
+def share_alike(spread_um: float, u_um: float, places: int = 1, pairs: int = 2_000) -> float:
+    """How often two neighbours of a spread seem one part, each swept with doubt u."""
+    chance = random.Random(f"{spread_um} {u_um} {places}")  # noqa: S311
+    seem = 0
+    for _ in range(pairs):
+        found: list[list[Size]] = []
+        for part in ("P1", "P2"):
+            true = [chance.gauss(0, spread_um * 1e3) for _ in range(places)]
+            at = [FeatureId(part, "bore", str(n)) for n in range(places)]
+            both = zip(at, true, strict=True)
+            found.append([size_of(p, 85e6 + t + chance.gauss(0, u_um * 1e3), u_um * 1e3)
+                          for p, t in both])  # fmt: skip
+        seem += alike("bore", *found) is not None
+    return seem / pairs
+
+
+@pytest.mark.parametrize("u_um", [0.4, 0.8])
+def test_of_repeated_parts_hardly_one_in_a_hundred_is_missed(u_um):
+    assert share_alike(0.0, u_um) > 0.98
+    assert share_alike(0.0, u_um, places=6) > 0.98
+
+
+@pytest.mark.parametrize("spread_um", [3.0, 10.0, 30.0])
+def test_neighbours_that_agree_by_chance_are_as_many_as_the_normal_distribution_says(spread_um):
+    """Two normal parts differ by less than d in 2·Φ(d / (spread·√2)) - 1 of all cases."""
+    u_um = 0.8
+    sd = (2 * (spread_um**2 + u_um**2)) ** 0.5
+    expected = 2 * NormalDist(0, sd).cdf(2.58 * u_um * 2**0.5) - 1
+    assert share_alike(spread_um, u_um) == pytest.approx(expected, abs=0.03)
+
+
+def test_six_places_of_a_barrel_agree_together_hardly_ever():
+    assert share_alike(3.0, 0.8, places=6) < 0.05
+
+
+@pytest.mark.parametrize(("dof", "table"), [(1, 6.635), (2, 9.210), (6, 16.812), (12, 26.217)])
+def test_chi_square_is_that_of_the_tables(dof, table):
+    """99 % quantiles of chi-square as any handbook has them (from memory)."""
+    assert chi_square_99(dof) == pytest.approx(table, rel=0.01)
+
+
+def test_nothing_is_said_twice_about_a_verdict_that_stays():
+    hand = repeated()
+    said = [(one.about, one.verdict) for one in hand.of(Judged) if one.about == "P4"]
+    assert len([one for one in hand.of(Sized) if one.at == P4]) == 1
+    assert said[-1] == ("P4", "undecided")
