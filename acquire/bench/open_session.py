@@ -5,13 +5,12 @@ All problems are found before a port, a broker or a file is touched, and told to
 
 import re
 import secrets
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 from functools import partial
 from getpass import getuser
 from importlib.metadata import version
 from pathlib import Path
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, TypeVar
 
 import msgspec
@@ -22,6 +21,7 @@ from barrelfit.acquire.bench.daemon import Session, Wires
 from barrelfit.acquire.bench.gauge import BenchGauge
 from barrelfit.acquire.bench.override_desk import OverrideDesk
 from barrelfit.acquire.bench.pedal import BenchPedal
+from barrelfit.acquire.bench.ports import Ports
 from barrelfit.acquire.bus.plan_told import planned_features
 from barrelfit.acquire.bus.snapshot import Telling
 from barrelfit.acquire.clock import Clock, life_ns, utc_text
@@ -53,7 +53,7 @@ from barrelfit.acquire.journal.session import journals_in
 from barrelfit.acquire.journal.writer import JournalFile
 from barrelfit.acquire.wires.busy_port import FirstOpening
 from barrelfit.acquire.wires.gauge_port import GaugePort
-from barrelfit.acquire.wires.sources import check_source, shared_ports, source_for, typing_source
+from barrelfit.acquire.wires.sources import source_for, typing_source
 from barrelfit.drivers.errors import DriverError
 from barrelfit.drivers.identity import Identity
 from barrelfit.drivers.pedal import Pedal
@@ -68,6 +68,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 CODE_VERSION: Final = version("barrelfit")
+AS_WRITTEN: Final = Ports()
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ class Opening:
     leads: dict[str, Lead]
     sign_in: SignIn | None
     signer: Signer | None = None
-    taken: Mapping[str, str] = field(default_factory=dict)
+    ports: Ports = AS_WRITTEN
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +100,7 @@ def read_opening(
     config_text: str,
     name: str,
     clock: Clock,
-    taken: Mapping[str, str] = MappingProxyType({}),
+    ports: Ports = AS_WRITTEN,
 ) -> Opening:
     """Read everything a bench file points at.
 
@@ -108,7 +109,7 @@ def read_opening(
         config_text: its text.
         name: how messages call it.
         clock: for the session's name.
-        taken: ports at which a person says that gauges are, by gauge id.
+        ports: what is known of the gauges' ports beside the bench file.
 
     Raises:
         UserError: with every problem of profiles, sheet, set, materials and ports.
@@ -125,15 +126,9 @@ def read_opening(
             profiles[table.id] = profile
             movement = str(table.movement)
             setups[table.id] = GaugeSetup(table.profile, text, movement, movement, table.port)
-        if problem := check_source(table.id, taken.get(table.id, table.port)):
-            problems.append(problem)
     named = [(("gauge", n, "material"), table.material) for n, table in enumerate(bench.gauge)]
     _gather(problems, partial(check_materials, named, load_materials(), config_text, name))
-    ports = {table.id: table.port for table in bench.gauge}
-    problems += shared_ports({**ports, **taken})
-    problems += [f"--take {gauge}=…: no gauge '{gauge}'" for gauge in taken.keys() - ports.keys()]
-    if bench.pedal is not None and (problem := check_source("pedal", bench.pedal.port)):
-        problems.append(problem)
+    problems += ports.problems(bench)
     leads, sign_in = _gather(problems, partial(_leads, bench)) or ({}, None)
     signer = _gather(problems, partial(_signer, bench))
     if problems or texts is None:
@@ -142,7 +137,7 @@ def read_opening(
     setup = _gather(problems, partial(setup_of, document))
     if setup is None:
         raise UserError(problems)
-    return Opening(bench, document, profiles, setup, leads, sign_in, signer, taken)
+    return Opening(bench, document, profiles, setup, leads, sign_in, signer, ports)
 
 
 def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -> Session:
@@ -186,7 +181,7 @@ def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -
         seq = journal.append(opening.document)
         snapshot.take(JustRecorded(seq, None, opening.document))
         desk.hear(seq, opening.document)
-    for gauge, port in opening.taken.items():
+    for gauge, port in opening.ports.taken.items():
         ports[gauge].choose(port, opening.document.who)
     recorder = Recorder(journal, clock, opening.signer)
     return Session(session, recorder, snapshot, findings, desk, identities, ports)
@@ -217,6 +212,7 @@ def unfinished_session(opening: Opening, folder: Path) -> Path | None:
 def make_wires(opening: Opening, session: Session, clock: Clock) -> Wires:
     """Gauges with their wires, and the sources that will feed them."""
     recorder, busy_s = session.recorder, float(opening.bench.busy_s)
+    first = partial(opening.ports.first_opening, busy_s)
     gauges: dict[str, BenchGauge] = {}
     sources: dict[str, ByteSource] = {}
     for table in opening.bench.gauge:
@@ -227,12 +223,12 @@ def make_wires(opening: Opening, session: Session, clock: Clock) -> Wires:
         gauge = BenchGauge(port, wire, recorder, clock, life_ns)
         gauges[table.id] = gauge
         heard = gauge.received, gauge.changed
-        sources[table.id] = source_for(port, profile, clock, *heard, FirstOpening(busy_s))
-    return Wires(gauges, sources, _pedal(opening.bench, recorder, clock))
+        sources[table.id] = source_for(port, profile, clock, *heard, first())
+    return Wires(gauges, sources, _pedal(opening.bench, recorder, clock, first()))
 
 
 def _pedal(
-    bench: BenchFile, recorder: Recorder, clock: Clock
+    bench: BenchFile, recorder: Recorder, clock: Clock, first: FirstOpening
 ) -> "tuple[BenchPedal, ByteSource] | None":
     """The foot pedal with its source, None where the bench has none."""
     table = bench.pedal
@@ -242,7 +238,6 @@ def _pedal(
     pedal = BenchPedal(Pedal(actions, table.long_ms, table.double_ms), recorder, clock)
     # A pedal measures nothing: whichever is there under its name will do.
     port = GaugePort("pedal", table.port, listed=list)
-    first = FirstOpening(float(bench.busy_s))
     return pedal, typing_source(port, clock, pedal.received, pedal.changed, first)
 
 

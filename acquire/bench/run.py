@@ -13,7 +13,9 @@ from barrelfit.acquire.bench.daemon import Daemon
 from barrelfit.acquire.bench.lock import BenchLock
 from barrelfit.acquire.bench.open_session import Opening, make_wires, open_session, read_opening
 from barrelfit.acquire.bench.parent import until_parent_ends
+from barrelfit.acquire.bench.ports import Ports
 from barrelfit.acquire.bench.printed import Teller
+from barrelfit.acquire.bench.service_manager import ServiceManager
 from barrelfit.acquire.bus.broker import KEPT_NAME, BrokerAddress, EmbeddedBroker, kept_password
 from barrelfit.acquire.clock import RunningClock
 from barrelfit.acquire.errors import UserError
@@ -30,7 +32,8 @@ WATCH_STDIN: Final = "BARRELFIT_WATCH_STDIN"
 class RunOptions:
     """What the command line asks for; `board_port` is None when no board is wanted.
 
-    `taken` are the ports at which a person says that gauges are, by gauge id.
+    `taken` are the ports at which a person says that gauges are, by gauge id; with `wait` a gauge
+    may be away at the start.
     """
 
     bench_file: Path
@@ -38,6 +41,7 @@ class RunOptions:
     board_port: int | None
     as_json: bool
     taken: dict[str, str] = field(default_factory=dict)
+    wait: bool = False
 
 
 def run_bench(options: RunOptions) -> int:
@@ -45,7 +49,8 @@ def run_bench(options: RunOptions) -> int:
     bench, text = load_bench(options.bench_file)
     speed = float(bench.simulation.speed) if bench.simulation else 1.0
     clock = RunningClock(speed)
-    opening = read_opening(bench, text, str(options.bench_file), clock, options.taken)
+    ports = Ports(options.taken, wait=options.wait)
+    opening = read_opening(bench, text, str(options.bench_file), clock, ports)
     folder = bench.sessions.expanduser()
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -93,7 +98,8 @@ async def _run(opening: Opening, folder: Path, clock: RunningClock, options: Run
         if options.board_port is not None:
             board = await BoardChild.start(address, options.board_port, folder)
             teller.board(board.url)
-        await _until_told(daemon, address, broker)
+        async with ServiceManager().watching(f"recording session {session.id}"):
+            await _until_told(daemon, address, broker)
         teller.closed(session)
         return not session.recorder.missing
     finally:

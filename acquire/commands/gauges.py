@@ -15,6 +15,12 @@ def gauges(
     service: Annotated[
         bool, typer.Option("--service", help="Print the systemd unit of a bench, then end.")
     ] = False,
+    board_service: Annotated[
+        bool, typer.Option("--board-service", help="Print the board's systemd unit, then end.")
+    ] = False,
+    kiosk_service: Annotated[
+        bool, typer.Option("--kiosk-service", help="Print the screen's systemd unit, then end.")
+    ] = False,
 ) -> int:
     """List the serial adapters and USB keyboards that are plugged in.
 
@@ -28,11 +34,16 @@ def gauges(
     Exit code: 0 when nothing is wrong, 1 when something is.
     """
     from barrelfit.acquire.inputs.shelf import system_text
+    from barrelfit.acquire.inputs.units import Unit, unit_text
     from barrelfit.acquire.wires.ports_found import found_ports
     from barrelfit.acquire.wires.usb_listed import typists
 
-    if udev_rule or service:
-        print(system_text("70-barrelfit.rules" if udev_rule else "barrelfit@.service"), end="")
+    if udev_rule:
+        print(system_text("70-barrelfit.rules"), end="")
+        return 0
+    units: dict[Unit, bool] = {"bench": service, "board": board_service, "kiosk": kiosk_service}
+    for unit in (name for name, wanted in units.items() if wanted):
+        print(unit_text(unit), end="")
         return 0
     rows = [
         {"name": p.name, "device": p.device, "product": p.product, "note": p.note, "wrong": p.wrong}

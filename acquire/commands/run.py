@@ -8,7 +8,7 @@ import typer
 from barrelfit.acquire.errors import UserError
 
 
-def run(
+def run(  # noqa: PLR0913  an option each
     bench_file: Annotated[Path, typer.Argument(metavar="BENCH.toml", help="The bench file.")],
     *,
     fresh: Annotated[
@@ -23,6 +23,12 @@ def run(
             help="Say which adapter is a gauge's, where its port could mean another.",
         ),
     ] = None,
+    wait: Annotated[
+        bool,
+        typer.Option(
+            "--wait", help="Start even if a gauge is not plugged in, or its port is still held."
+        ),
+    ] = False,
     as_json: Annotated[
         bool, typer.Option("--json", help="One JSON object a line for everything but readings.")
     ] = False,
@@ -42,7 +48,7 @@ def run(
     if not 1 <= board_port <= 65535:  # noqa: PLR2004
         raise UserError([f"--board-port {board_port}: a port is a number from 1 to 65535"])
     taken = dict(_taken(text) for text in take or ())
-    options = RunOptions(bench_file, fresh, board_port if board else None, as_json, taken)
+    options = RunOptions(bench_file, fresh, board_port if board else None, as_json, taken, wait)
     return run_bench(options)
 
 

@@ -39,6 +39,15 @@ def check_source(gauge: str, port: str) -> str | None:
     return check_port(gauge, port)
 
 
+def is_away(port: str) -> bool:
+    """Whether nothing is plugged in under a port's name; a device server is told apart later."""
+    if port.startswith(USB):
+        from barrelfit.acquire.wires.usb_line import is_away as nothing_plugged  # noqa: PLC0415
+
+        return nothing_plugged(port)
+    return not is_server(port) and LOOP_WATCHES and not Path(port).exists()
+
+
 def shared_ports(ports: Mapping[str, str]) -> list[str]:
     """One sentence for each port that two gauges have under different names.
 

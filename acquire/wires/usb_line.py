@@ -57,6 +57,16 @@ def check_usb(gauge: str, port: str) -> str | None:
     return None
 
 
+def is_away(port: str) -> bool:
+    """Whether no device of a port's name is plugged in; a wrong name or no library is no answer."""
+    try:
+        return not _devices(port, None)
+    except UserError:
+        return False
+    except OSError:
+        return True
+
+
 def found_device(port: str, backend: Any = None) -> Any:  # noqa: ANN401  pyusb ships no types
     """The one USB device of a port's name.
 

@@ -1,6 +1,7 @@
 """Names that last: by serial number where it is the adapter's own, else by socket, with a note."""
 
 import os
+import sys
 import tomllib
 from pathlib import Path
 
@@ -128,7 +129,7 @@ def test_the_command_prints_rule_and_unit(capsys):
     assert "666" not in rule
     assert run_cli(["gauges", "--service"]) == 0
     unit = capsys.readouterr().out
-    assert "ExecStart=/usr/bin/env barrelfit run" in unit
+    assert f"ExecStart={sys.executable} -m barrelfit.acquire run" in unit
 
 
 def test_the_command_lists_what_is_there_or_says_that_nothing_is(capsys):

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 import websockets
 
-from tests.system.bench_rig import free_port
+from tests.system.ports import free_port
 
 # What a browser's tab says and hears is Streamlit's own wire.
 from streamlit.proto.BackMsg_pb2 import BackMsg  # isort: skip

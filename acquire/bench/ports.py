@@ -1,0 +1,45 @@
+"""What a person says of the gauges' ports beside the bench file, when a bench is started."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from barrelfit.acquire.inputs.bench_file import BenchFile
+from barrelfit.acquire.wires.busy_port import FirstOpening
+from barrelfit.acquire.wires.sources import check_source, is_away, shared_ports
+
+
+@dataclass(frozen=True, slots=True)
+class Ports:
+    """Which ports are the gauges', and whether they must be there.
+
+    `taken` are the ports at which a person says that gauges are, by gauge id. With `wait` a gauge
+    may be away when the bench starts, or its port held by another program: it is told as lost and
+    read when it comes.
+    """
+
+    taken: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    wait: bool = False
+
+    def problems(self, bench: BenchFile) -> list[str]:
+        """What keeps a bench's gauges and its pedal from being read, one sentence each."""
+        ports = {table.id: self.taken.get(table.id, table.port) for table in bench.gauge}
+        unknown = self.taken.keys() - ports.keys()
+        asked = [*ports.items(), *([("pedal", bench.pedal.port)] if bench.pedal else ())]
+        return [
+            *(problem for gauge, port in asked if (problem := self._problem(gauge, port))),
+            *shared_ports(ports),
+            *(f"--take {gauge}=…: no gauge '{gauge}'" for gauge in unknown),
+        ]
+
+    def first_opening(self, busy_s: float) -> FirstOpening:
+        """How long another program may hold a port before starting is refused.
+
+        Args:
+            busy_s: the bench file's word on it, in s.
+        """
+        return FirstOpening(math.inf if self.wait else busy_s)
+
+    def _problem(self, gauge: str, port: str) -> str | None:
+        return None if self.wait and is_away(port) else check_source(gauge, port)
