@@ -43,10 +43,11 @@ def variants_of(sheet: Sheet, engine: EngineSet, part: Part) -> frozenset[str]:
 def sorts_of(sheet: Sheet, engine: EngineSet, part: Part) -> frozenset[str]:
     """What must be alike in one engine: how the barrels are made, and the oversize.
 
-    Each sort is a kind of barrel and an oversize; a piston runs in every kind.
+    Each sort is a kind of barrel and an oversize; a piston runs in every kind, and a barrel whose
+    kind nobody knows may turn out to be of any.
     """
     kinds = [k.id for k in sheet.barrel.kinds]
-    if part.kind == "barrel" and part.barrel_kind:
+    if part.kind == "barrel" and part.barrel_kind in kinds:
         kinds = [part.barrel_kind]
     over_nm = {o.oversize_nm for o in origins(sheet, engine, part)}
     every_nm = over_nm or {0, *sheet.rework.oversizes_nm}

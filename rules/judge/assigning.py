@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 Pair = tuple[str, str]
-ALONE = 10**8  # dearer than anything a whole set of real pairs can cost
-_FORBIDDEN = 10**12
+ALONE = 10**11  # dearer than anything a whole set of real pairs can cost
+_FORBIDDEN = 10**15
 
 
 class _Named(Protocol):

@@ -15,7 +15,7 @@ from barrelfit.rules.judge.assigning import Pair
 from barrelfit.rules.judge.barrel import HONED_AWAY, SCORED, worn_bore
 from barrelfit.rules.judge.bore import bore_of
 from barrelfit.rules.judge.evidence import Evidence
-from barrelfit.rules.judge.matching import DOUBT, WAIT, WORK
+from barrelfit.rules.judge.matching import BORE_WORK, DOUBT, WAIT, WORK
 from barrelfit.rules.judge.pairing import Fit, fits_of
 from barrelfit.rules.judge.planned import with_honed_bores
 from barrelfit.rules.judge.rework import Remedy, Work, WornBore, remedy
@@ -40,8 +40,8 @@ _COST = {
     State.SOUND: 0,
     State.DOUBTFUL: DOUBT,
     State.WORK: WORK,
-    State.HONE: WORK,
-    State.REWORK: WORK,
+    State.HONE: BORE_WORK,
+    State.REWORK: BORE_WORK,
     State.UNSIZED: WAIT,
 }
 _ZONE_COST = {Zone.INSIDE: 0, Zone.UNDECIDED: DOUBT}
@@ -126,13 +126,24 @@ def _pair_cost(by_id: Mapping[str, Candidate], pair: Pair, fit: Fit | None) -> i
 
 def _candidate(evidence: Evidence, judgement: Judgement) -> Candidate:
     part = evidence.engine.part(judgement.about)
-    if judgement.verdict is Verdict.DISCARD or _not_these_heads(evidence, part):
+    if _not_these_heads(evidence, part):
         return Candidate(part, State.OUT)
+    if judgement.verdict is Verdict.DISCARD:
+        return Candidate(part, State.OUT, remedy=_replaced(evidence, judgement))
     if part.kind == "barrel":
         return _barrel(evidence, part, judgement)
     if skirt_at(part.id) not in evidence.sizes:
         return Candidate(part, State.UNSIZED)
     return Candidate(part, _by_verdict(judgement))
+
+
+def _replaced(evidence: Evidence, judgement: Judgement) -> Remedy | None:
+    """That a barrel must be replaced, with the reason, where its bore is what no rework saves."""
+    if all(f.code != "Q102" for f in judgement.findings):
+        return None
+    part = evidence.engine.part(judgement.about)
+    bore = worn_bore(evidence, part, bore_of(evidence, part.id))
+    return None if bore is None else remedy(bore, evidence.sheet.rework)
 
 
 def _by_verdict(judgement: Judgement) -> State:

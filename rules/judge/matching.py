@@ -21,7 +21,8 @@ from itertools import product
 from barrelfit.rules.judge.assigning import Assigned, Pair, cheapest, first_cheapest
 
 _MOVE = 100  # one unit of a task's costs outweighs all moves of a set together
-DOUBT, WORK, WAIT = 1, 100, 10_000  # units of cost: measure again, rework first, no size yet
+# Units of cost: to be decided, a ring or a face to be worked on, a bore to be, no size yet.
+DOUBT, WORK, BORE_WORK, WAIT = 1, 100, 10_000, 1_000_000
 
 Doubt = Callable[[tuple[Pair, ...], tuple[Pair, ...]], int]
 
@@ -60,7 +61,7 @@ class Task:
 
     `clearances_nm` holds the pairs whose clearance is allowed; a pair that is in `costs` alone may
     be made too, its clearance is not known. `costs` counts what stands between a pair and running,
-    in units of `DOUBT`, `WORK` and `WAIT`; a pair that is not in it costs nothing. `alone` counts
+    in units of `DOUBT` to `WAIT`; a pair that is not in it costs nothing. `alone` counts
     the same for a part that stays without its other half. `bank_sizes` are
     the cylinders of each bank when a bank needs barrels of one height group, else empty.
     `mass_spread_mg` None: no such limit.

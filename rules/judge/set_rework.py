@@ -43,10 +43,13 @@ def rework_of(field: Field, used: Sequence[str]) -> SetRework:
 
     Args:
         field: the set's candidates.
-        used: ids of the parts that are to run; a barrel that can't be saved is named anyway.
+        used: ids of the parts that are to run; a barrel that can't be saved is to be replaced where
+            the others are too few.
     """
     known = [c for c in field.by_id.values() if c.remedy is not None]
-    needed = [c for c in known if c.part.id in used or c.state is State.OUT]
+    barrels = {c.part.id for c in field.by_id.values() if c.part.kind == "barrel"}
+    short = len(barrels & set(used)) < field.evidence.sheet.cylinders
+    needed = [c for c in known if c.part.id in used or (short and c.state is State.OUT)]
     idle = [c for c in known if c not in needed]
     remedies = tuple(c.remedy for c in needed if c.remedy is not None)
     sentences = [f"{r.part}: {r.sentence}" for r in remedies]

@@ -5,6 +5,7 @@ from dataclasses import replace
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.rules.bench.step import begin, step
 from barrelfit.rules.events import Asked, EntryMade, Judged, Refused, SetDone, Sized
+from barrelfit.rules.judge import judge_pair
 from barrelfit.rules.model import FeatureId, Size, Verdict
 from tests.acquire.recorded import opening
 from tests.rules.set_bench import size
@@ -99,3 +100,18 @@ def test_the_set_is_done_when_the_last_ring_is_typed_in():
                 bench, planned.at, "0.5" if planned.at.feature == "gap" else "0.06"
             )
     assert kinds(found, SetDone)[0].undecided == 0
+
+
+def test_the_bore_of_a_gap_is_asked_for_and_may_be_typed_in():
+    """P1 runs in B1, 85.005 all over: 0.45 in 85.000 is 0.45 + pi x 0.005 = 0.466 there."""
+    bench = ringed()
+    at = FeatureId("P1", "gap-bore", "top")
+    planned = next(p for p in bench.plan if p.at == at)
+    assert planned.gauge_kind == "bore"
+    assert "the bore its gap was measured in" in planned.sentence
+    bench, found = typed(bench, at, "85.000")
+    assert kinds(found, Sized)[0].at == at
+    bench, _ = typed(bench, GAP, "0.45")
+    judged = judge_pair(bench.evidence, "P1", "B1")
+    narrowest = next(f for f in judged.findings if f.sentence.startswith("top ring: narrowest"))
+    assert abs(narrowest.value_nm - 465_708) < 2_000  # off the bench, at 20 °C as assumed

@@ -61,7 +61,7 @@ def test_a_spare_that_nobody_needs_changes_nothing(kind, spare, unit):
     assert judged.pairing.outcome is Outcome.MATCHED
     assert seated(judged) == HOME
     assert judged.rework.oversize_nm is None
-    assert judged.rework.remedies == () or works(judged) == {"B5": Work.REPLACE}
+    assert judged.rework.remedies == ()
 
 
 @MM_AND_INCH
@@ -335,3 +335,19 @@ def test_bedded_pairs_stay_unless_the_gain_is_more_than_its_uncertainty(gain_um,
     judged = whole.judge()
     assert judged.pairing.outcome is Outcome.MATCHED
     assert (seated(judged) != HOME) is moved
+
+
+def test_a_barrel_that_no_rework_saves_is_replaced_only_where_barrels_are_short():
+    """85.600 is beyond every oversize: 85.500 less 0.060."""
+    judged = Whole().barrel("B2", "85.600").judge()
+    assert works(judged) == {"B2": Work.REPLACE}
+    judged = Whole().barrel("B2", "85.600").barrel("B5").judge()
+    assert judged.pairing.outcome is Outcome.MATCHED
+    assert works(judged) == {}
+
+
+@pytest.mark.parametrize("kind", [None, "steel"])
+def test_a_barrel_of_a_kind_nobody_knows_is_undecided_and_decides_nothing(kind):
+    judged = Whole().barrel("B1", kind=kind).judge()
+    assert judged.pairing.outcome is Outcome.PROVISIONAL
+    assert said(judged) == "undecided: B1"
