@@ -145,6 +145,22 @@ class StartedAnew:
 
 
 @dataclass(frozen=True, slots=True)
+class FarOff:
+    """While `at` is asked for, a gauge reads `read_nm`, far from `expected_nm` (both nm).
+
+    `code`: `zeroed`, `inches`, `another-feature` (it reads like `like`), `far`, or `another-gauge`
+    (it is swept, and another one is asked for).
+    """
+
+    at: FeatureId
+    gauge: str
+    code: str
+    read_nm: int
+    expected_nm: int
+    like: FeatureId | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class StillDoubtful:
     """There is a size, but not a sure one yet: the sweep goes on.
 
@@ -301,6 +317,7 @@ Output = (
     Asked
     | Contact
     | Passed
+    | FarOff
     | Interrupted
     | StartedAnew
     | StillDoubtful

@@ -19,6 +19,7 @@ from barrelfit.acquire.journal.events import (
 from barrelfit.acquire.journal.sentences import SENTENCES
 from barrelfit.rules.events import (
     Asked,
+    FarOff,
     GaugeChanged,
     Interrupted,
     Judged,
@@ -34,7 +35,15 @@ from barrelfit.rules.events import (
 )
 from barrelfit.rules.length import shown
 
-AS_RECORDED = (TwoPartsAsked, TwoPartsSettled, MeasuredTwice, Interrupted, StartedAnew, TakenBack)
+AS_RECORDED = (
+    FarOff,
+    TwoPartsAsked,
+    TwoPartsSettled,
+    MeasuredTwice,
+    Interrupted,
+    StartedAnew,
+    TakenBack,
+)
 QUIET = (ReadingTaken, WireNote, WireSent, SessionOpened)
 
 

@@ -25,6 +25,7 @@ from barrelfit.rules.events import (
     Asked,
     Contact,
     EntryMade,
+    FarOff,
     GaugeChanged,
     Judged,
     Matched,
@@ -67,6 +68,7 @@ class Snapshot(msgspec.Struct, frozen=True, omit_defaults=True):
     milli_celsius: dict[str, int] = {}
     sweep: Sweeping | None = None
     not_counted: bool = False
+    far_off: FarOff | None = None
     matched: Stood[Matched] | None = None
     done: Stood[SetDone] | None = None
     closed: str = ""

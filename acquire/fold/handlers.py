@@ -58,6 +58,7 @@ from barrelfit.rules.events import (
     Asked,
     Contact,
     EntryMade,
+    FarOff,
     GaugeChanged,
     Interrupted,
     Judged,
@@ -184,13 +185,13 @@ def _entry(state: SessionState, noted: Noted, event: EntryMade) -> None:
 
 def _asked(state: SessionState, noted: Noted, event: Asked) -> None:
     state.asked = Stood(noted.seq, event)
-    state.not_counted = False
+    state.not_counted, state.far_off = False, None
     if event.at is not None:  # what is asked for is not finished, and no pairing rests on it
         state.done = state.matched = None
 
 
 def _contact(state: SessionState, _noted: Noted, event: Contact) -> None:
-    state.not_counted = False
+    state.not_counted, state.far_off = False, None
     if state.sweep is not None and state.sweep.at == event.at and state.sweep.interrupted:
         state.sweep = replace(state.sweep, interrupted=None)  # it goes on with its passes so far
     else:
@@ -202,6 +203,10 @@ def _passed(state: SessionState, _noted: Noted, event: Passed) -> None:
     if sweep is None or sweep.at != event.at:
         sweep = Sweeping(event.at, event.start_ns)
     state.sweep = replace(sweep, passes=(*sweep.passes, event))
+
+
+def _far_off(state: SessionState, _noted: Noted, event: FarOff) -> None:
+    state.far_off = event
 
 
 def _interrupted(state: SessionState, _noted: Noted, event: Interrupted) -> None:
@@ -253,6 +258,7 @@ def _refused(state: SessionState, noted: Noted, event: Refused) -> None:
 
 def _swept(state: SessionState, at: FeatureId) -> None:
     """The sweep of a feature came to an end, with a size or without one."""
+    state.far_off = None
     if state.sweep is not None and state.sweep.at == at:
         state.sweep = replace(state.sweep, doubt=None, interrupted=None)
 
@@ -311,6 +317,7 @@ HANDLERS: Final[dict[type[Event], Handler]] = {
     Asked: _asked,
     Contact: _contact,
     Passed: _passed,
+    FarOff: _far_off,
     Interrupted: _interrupted,
     StartedAnew: _started_anew,
     StillDoubtful: _still_doubtful,

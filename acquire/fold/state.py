@@ -12,6 +12,7 @@ from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked
 from barrelfit.rules.events import (
     Asked,
     EntryMade,
+    FarOff,
     GaugeChanged,
     Interrupted,
     Judged,
@@ -131,6 +132,7 @@ class SessionState:
     milli_celsius: dict[str, int] = field(default_factory=dict)
     sweep: Sweeping | None = None
     not_counted: bool = False
+    far_off: FarOff | None = None
     matched: Stood[Matched] | None = None
     done: Stood[SetDone] | None = None
     closed: str = ""

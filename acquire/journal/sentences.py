@@ -90,6 +90,18 @@ def _reading(event: kept.ReadingTaken) -> str:
     return f"{event.gauge}: {event.value} {event.unit}{suspect}"
 
 
+def _far_off(event: said.FarOff) -> str:
+    away, read = _mm(abs(event.read_nm - event.expected_nm)), _mm(event.read_nm)
+    words = {
+        "zeroed": f"reads {away} mm away from {event.at}: zeroed?",
+        "inches": f"reads {read} mm where {event.at} is asked for: that looks like inches",
+        "another-feature": f"reads like {event.like}, not like {event.at}: on another part?",
+        "far": f"reads {away} mm away from {event.at}: which part, which unit?",
+        "another-gauge": f"is swept, but {event.at} is asked of another gauge",
+    }
+    return f"{event.gauge} {words[event.code]}"
+
+
 def _mm(length_nm: int) -> str:
     """A length for people, in mm; the exact one is in the record."""
     return f"{length_nm / 1_000_000:.4f}"
@@ -99,6 +111,7 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     said.Asked: lambda e: f"asked ({e.done} of {e.total}): {e.sentence}",
     said.Contact: lambda e: f"contact: {e.at}",
     said.Passed: lambda e: f"pass {e.number} of {e.at}: {_mm(e.size_nm)} mm as read",
+    said.FarOff: _far_off,
     said.Interrupted: lambda e: f"{e.at} put down after {e.passes} of {e.least} passes: goes on",
     said.StartedAnew: lambda e: (
         f"{e.at} starts anew: {e.passes} passes that are not like those before it was put down"

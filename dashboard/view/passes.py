@@ -4,10 +4,13 @@ from dataclasses import dataclass
 from typing import Final
 
 from barrelfit.dashboard.board.model import Board
+from barrelfit.dashboard.board.places import place_words
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.words import say
+from barrelfit.rules.events import FarOff
 
 RULERS_NM: Final = (2_000, 5_000, 10_000, 20_000, 50_000, 100_000, 500_000, 2_000_000)
+FAR_DIGITS: Final = {"mm": 0, "inch": 1}
 WINDOW_LEAST_NM: Final = 30_000  # the trace never zooms closer than ± 30 μm
 
 
@@ -24,6 +27,8 @@ def pass_marks(board: Board, shown: Shown) -> PassMarks:
     """Passes of the present sweep on a ruler, smallest at its left."""
     if board.state.not_counted:
         return PassMarks(say("not_counted"), (), "")
+    if board.state.far_off is not None:
+        return PassMarks(far_words(board.state.far_off, shown), (), "")
     sweep = board.state.sweep
     sizes = [p.size_nm for p in sweep.passes] if sweep else []
     if sweep is None or not sizes:
@@ -42,6 +47,18 @@ def pass_marks(board: Board, shown: Shown) -> PassMarks:
         half_nm = (sweep.doubt.high_nm - sweep.doubt.low_nm + 1) // 2
         text = say("doubtful", count=len(sizes), half=shown.small(half_nm))
     return PassMarks(text, marks, shown.small(ruler_nm))
+
+
+def far_words(event: FarOff, shown: Shown) -> str:
+    """What is told of a gauge that reads far from what is asked for."""
+    return say(
+        f"far_{event.code}",
+        at=place_words(event.at),
+        like=place_words(event.like) if event.like else "",
+        gauge=event.gauge,
+        read=shown.length(event.read_nm),
+        away=shown.length(abs(event.read_nm - event.expected_nm), FAR_DIGITS[shown.unit]),
+    )
 
 
 def window_nm(board: Board) -> tuple[int, int] | None:

@@ -16,6 +16,7 @@ from typing import Final, Literal
 from barrelfit.rules.bench.departure import Departure
 from barrelfit.rules.bench.enough import Looks, Stays
 from barrelfit.rules.bench.setup import GaugeOnBench
+from barrelfit.rules.judge.entry import Expected
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId, Movement
 from barrelfit.rules.sweep import Contact, PassFound, Sweep
@@ -125,7 +126,9 @@ class Armed:
 
     `touched` says whether the part is in the gauge; `departure` watches for it to leave once there
     are passes enough. After an interruption `since` is swept alone, too: should another part have
-    come back, it is what counts.
+    come back, it is what counts. The rest is for telling (`told`, once) that a gauge reads far from
+    what is `expected`: the `nearest` that it came since the contact (how far away it is, and what
+    it read), and what other gauges do.
     """
 
     ask: Ask
@@ -137,12 +140,21 @@ class Armed:
     touched: bool = False
     departure: Departure | None = None
     since: Sweep | None = None
+    contact_ns: int | None = None
+    told: bool = False
+    expected: Expected | None = None
+    nearest: tuple[int, int] | None = None
+    strays: dict[str, Sweep] = field(default_factory=dict)
 
     @classmethod
     def fresh(cls, ask: Ask, gauge: GaugeOnBench) -> "Armed":
         """Begin with nothing swept."""
         looks = Looks(gauge.passes, gauge.traits)
         return cls(ask, gauge, Sweep(gauge.traits), looks, Crest(gauge))
+
+    def touched_at(self, t_ns: int) -> None:
+        """A part came into the gauge."""
+        self.touched, self.contact_ns, self.told, self.nearest = True, t_ns, False, None
 
     def interrupted(self) -> None:
         """The part was put down before there were passes enough."""

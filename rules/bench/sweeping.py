@@ -1,6 +1,7 @@
 """Readings and what happens to gauges: from a contact over passes to a size, or to none."""
 
 from barrelfit.rules.bench.enough import AGREEMENT, HOPELESS
+from barrelfit.rules.bench.far_off import far_pass, far_reading, stray
 from barrelfit.rules.bench.phases import Armed, Leaving, Waiting
 from barrelfit.rules.bench.sizing import of_sweep, size_at_20
 from barrelfit.rules.bench.state import Bench
@@ -38,7 +39,7 @@ def read_waiting(_bench: Bench, waiting: Waiting, event: Reading) -> Outputs:
 def read_armed(bench: Bench, armed: Armed, event: Reading) -> Outputs:
     """One reading of a sweep; a gauge that is not asked for is part of none."""
     if event.gauge != armed.gauge.name:
-        return ()
+        return stray(bench, armed, event)
     departure = armed.departure
     gone = departure is not None and departure.gone(event.t_ns, event.length_nm)
     armed.crest.push(event.length_nm)
@@ -47,7 +48,8 @@ def read_armed(bench: Bench, armed: Armed, event: Reading) -> Outputs:
         armed.since.push(event.t_ns, event.length_nm)
     if gone:  # asked for more passes, the hand took the part away: what there is must do
         notes = (*notes, Left(event.t_ns))
-    return _notes(bench, armed, notes) if notes else ()
+    far = far_reading(bench, armed, event) if armed.touched else ()
+    return (*far, *_notes(bench, armed, notes)) if notes or far else ()
 
 
 def read_leaving(bench: Bench, leaving: Leaving, event: Reading) -> Outputs:
@@ -98,7 +100,7 @@ def _notes(bench: Bench, armed: Armed, notes: tuple[SweepNote, ...]) -> Outputs:
         if isinstance(note, Left):
             found += _left(bench, armed)
         elif isinstance(note, SweepContact):
-            armed.touched = True
+            armed.touched_at(note.t_ns)
             found.append(Contact(armed.ask.at, note.t_ns))
         else:
             found += _pass_found(bench, armed, note)
@@ -109,6 +111,7 @@ def _pass_found(bench: Bench, armed: Armed, note: PassFound) -> list[Output]:
     at, looks = armed.ask.at, armed.looks
     armed.passes += 1
     found: list[Output] = [Passed(at, note.number, note.size_nm, note.start_ns, note.end_ns)]
+    found += far_pass(bench, armed, note)
     looks.passed(note)
     if armed.since is not None and _disagrees(armed):
         armed.start_anew(armed.since, note)

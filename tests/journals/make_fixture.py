@@ -41,6 +41,7 @@ from barrelfit.acquire.journal.signing import sign_head
 from barrelfit.rules.events import (
     AlikeParts,
     EntryMade,
+    FarOff,
     Interrupted,
     MeasuredTwice,
     PedalPressed,
@@ -95,6 +96,7 @@ def record(folder: Path) -> Path:
         MeasuredTwice(skirt, 84_850_000, 84_851_000, 2_900, agree=True),
         TwoPartsAsked("skirt", (AlikeParts("P1", "P2", 1_000, 2_900),)),
         TwoPartsSettled("skirt", "pressed"),
+        FarOff(skirt, "micrometer", "zeroed", 13_000, 84_940_000),
         Interrupted(skirt, 2, 5),
         StartedAnew(skirt, 1),
         LimitReached("records waiting", 100, 3),
