@@ -1,12 +1,19 @@
 """`barrelfit gauges`: what is plugged in, by which name, with which rights, and what is wrong."""
 
 import json
+from collections.abc import Iterable
 from typing import Annotated
 
 import typer
 
+from barrelfit.acquire.errors import UserError
+
 
 def gauges(
+    ports: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[usb:VVVV:PPPP]…", help="USB gauges and pedals, for --udev-rule."),
+    ] = None,
     *,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object a line.")] = False,
     udev_rule: Annotated[
@@ -31,20 +38,38 @@ def gauges(
     serial adapters, and brltty takes some for braille displays. The udev rule keeps the first
     away; remove the second if you need no braille display.
 
+    `--udev-rule usb:1209:0001` fills the rule in for USB gauges and pedals that type: it lets
+    barrelfit take them, and takes the kernel's keyboard driver off them at every plug, so that not
+    one key reaches the system.
+
     Exit code: 0 when nothing is wrong, 1 when something is.
     """
-    from barrelfit.acquire.inputs.shelf import system_text
     from barrelfit.acquire.inputs.units import Unit, unit_text
-    from barrelfit.acquire.wires.ports_found import found_ports
-    from barrelfit.acquire.wires.usb_listed import typists
 
+    if ports and not udev_rule:
+        raise UserError([f"{ports[0]}: names of ports are for --udev-rule"])
     if udev_rule:
-        print(system_text("70-barrelfit.rules"), end="")
+        print(_rule_for(ports or ()), end="")
         return 0
     units: dict[Unit, bool] = {"bench": service, "board": board_service, "kiosk": kiosk_service}
     for unit in (name for name, wanted in units.items() if wanted):
         print(unit_text(unit), end="")
         return 0
+    return _list(as_json=as_json)
+
+
+def _rule_for(ports: Iterable[str]) -> str:
+    from barrelfit.acquire.inputs.shelf import system_text
+    from barrelfit.acquire.wires.usb_rule import typing_rule
+
+    return "\n".join([system_text("70-barrelfit.rules"), *(typing_rule(port) for port in ports)])
+
+
+def _list(*, as_json: bool) -> int:
+    """Print what is plugged in; gives the exit code."""
+    from barrelfit.acquire.wires.ports_found import found_ports
+    from barrelfit.acquire.wires.usb_listed import typists
+
     rows = [
         {"name": p.name, "device": p.device, "product": p.product, "note": p.note, "wrong": p.wrong}
         for p in found_ports()

@@ -18,16 +18,17 @@ from barrelfit.acquire.wires.busy_port import BusyError
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.ports_found import holders
 from barrelfit.acquire.wires.thread_source import LineLostError
-from barrelfit.acquire.wires.usb_listed import BOOT_KEYBOARD, HID_CLASS, NO_LIBRARY, NO_RIGHTS
+from barrelfit.acquire.wires.usb_listed import (
+    NO_LIBRARY,
+    is_boot_keyboard,
+    no_rights,
+)
+from barrelfit.acquire.wires.usb_rule import EXPECTED, PORT_NAME, how_to_install
 from barrelfit.acquire.wires.usb_tree import Plugged
 
 READ_MS: Final = 300
 REPORT_BYTES: Final = 8
 VENDOR_CLASS: Final = 0xFF
-PORT_NAME: Final = re.compile(
-    r"usb:([0-9a-f]{4}):([0-9a-f]{4})(?::([^\s:@]+))?(?:@(\d+-\d+(?:\.\d+)*))?"
-)
-EXPECTED: Final = "expected usb:1209:0001, with :SERIAL or @SOCKET behind where there are two"
 
 # "Nothing yet" has another number on each system, and pyusb's own class does not cover them all.
 _NOTHING_YET: Final = frozenset({errno.ETIMEDOUT, 110, 60, 10060})
@@ -44,17 +45,33 @@ def is_usb(port: str) -> bool:
     return port.startswith("usb:")
 
 
-def check_usb(gauge: str, port: str) -> str | None:
+def check_usb(gauge: str, port: str, backend: Any = None) -> str | None:  # noqa: ANN401
     """Say in one sentence what keeps a USB gauge from being read; None for nothing."""
     if not PORT_NAME.fullmatch(port):
         return f"gauge '{gauge}': {port}: {EXPECTED}"
     try:
-        found_device(port)
+        why = _why_unfit(found_device(port, backend), port)
     except UserError as error:
-        return f"gauge '{gauge}': {error.problems[0]}"
+        why = error.problems[0]
     except OSError as error:
-        return f"gauge '{gauge}': {error.strerror}"
-    return None
+        why = error.strerror or str(error)
+    return f"gauge '{gauge}': {why}" if why else None
+
+
+def _why_unfit(device: Any, port: str) -> str:  # noqa: ANN401  pyusb ships no types
+    """Why a device must not be used: without rights it can't be, without its rule its keys leak."""
+    try:
+        numbers = [i.bInterfaceNumber for c in device for i in c if is_boot_keyboard(i)]
+        held = [n for n in numbers or [0] if device.is_kernel_driver_active(n)]
+    except NotImplementedError:  # systems without such drivers
+        return ""
+    except usb.core.USBError as error:
+        return no_rights(port) if error.errno == errno.EACCES else ""
+    finally:
+        usb.util.dispose_resources(device)
+    if not (held and numbers):
+        return ""
+    return f"what {port} types reaches the system as well: {how_to_install(port)}"
 
 
 def is_away(port: str) -> bool:
@@ -168,7 +185,7 @@ class UsbLine:
         except usb.core.USBError as error:
             self.close()
             if error.errno == errno.EACCES:
-                raise UserError([f"port {port.name}: {NO_RIGHTS}"]) from None
+                raise UserError([f"port {port.name}: {no_rights(port.name)}"]) from None
             if error.errno == errno.EBUSY:
                 raise self._busy(port.name) from None
             why = f"port {port.name}: {error.strerror}"
@@ -260,5 +277,4 @@ class UsbLine:
         has_input = any(e.bEndpointAddress & 0x80 for e in interface)
         if not self._types:
             return interface.bInterfaceClass == VENDOR_CLASS and has_input
-        boot = (interface.bInterfaceSubClass, interface.bInterfaceProtocol) == BOOT_KEYBOARD
-        return interface.bInterfaceClass == HID_CLASS and boot and has_input
+        return is_boot_keyboard(interface) and has_input

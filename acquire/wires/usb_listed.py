@@ -3,16 +3,14 @@
 from dataclasses import dataclass
 from typing import Any, Final
 
+from barrelfit.acquire.wires.usb_rule import how_to_install
+
 HID_CLASS: Final = 3
 BOOT_KEYBOARD: Final = (1, 1)
 
 NO_LIBRARY = (
     "USB gauges that type can't be listed: the library libusb is missing "
     "(Debian: sudo apt install libusb-1.0-0); serial gauges are not affected"
-)
-NO_RIGHTS = (
-    "no permission: install barrelfit's udev rule (`barrelfit gauges --udev-rule`) and plug the "
-    "gauge in again"
 )
 
 
@@ -43,16 +41,24 @@ def port_name(vendor: int, product: int, serial_number: str) -> str:
     return f"usb:{vendor:04x}:{product:04x}{tail}"
 
 
+def no_rights(port: str) -> str:
+    """What to do where this user may not use a USB device."""
+    return f"no permission, if it is a gauge or a pedal: {how_to_install(port)}"
+
+
+def is_boot_keyboard(interface: Any) -> bool:  # noqa: ANN401  pyusb ships no types
+    """Whether an interface types as any keyboard does (HID 1.11, appendix B.1)."""
+    boot = (interface.bInterfaceSubClass, interface.bInterfaceProtocol) == BOOT_KEYBOARD
+    return bool(interface.bInterfaceClass == HID_CLASS and boot)
+
+
 def _types(device: Any) -> bool:  # noqa: ANN401  pyusb ships no types
     """Whether any interface is a boot keyboard."""
     import usb.core  # noqa: PLC0415
 
     try:
         return any(
-            interface.bInterfaceClass == HID_CLASS
-            and (interface.bInterfaceSubClass, interface.bInterfaceProtocol) == BOOT_KEYBOARD
-            for configuration in device
-            for interface in configuration
+            is_boot_keyboard(interface) for configuration in device for interface in configuration
         )
     except usb.core.USBError:
         return False
@@ -66,5 +72,6 @@ def _typist(device: Any) -> Typist:  # noqa: ANN401  pyusb ships no types
         serial_number = device.serial_number or ""
         title = device.product or ""
     except (usb.core.USBError, ValueError):  # without rights: "no langid"
-        return Typist(port_name(vendor, product, ""), "", NO_RIGHTS)
+        name = port_name(vendor, product, "")
+        return Typist(name, "", no_rights(name))
     return Typist(port_name(vendor, product, serial_number), title)

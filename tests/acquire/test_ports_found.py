@@ -127,6 +127,15 @@ def test_the_command_prints_rule_and_unit(capsys):
     assert 'ENV{ID_MM_DEVICE_IGNORE}="1"' in rule
     assert "uaccess" in rule
     assert "666" not in rule
+    assert run_cli(["gauges", "--udev-rule", "usb:1209:0001", "usb:1209:0002:SN1"]) == 0
+    filled = capsys.readouterr().out
+    assert filled.startswith(rule)
+    own = filled[len(rule) :]
+    assert own.count('ATTR{driver/unbind}="$kernel"') == 2
+    assert own.count('ATTRS{idVendor}=="1209", ATTRS{idProduct}=="0002"') == 2
+    for wrong in (["--udev-rule", "/dev/ttyUSB0"], ["usb:1209:0001"]):
+        assert run_cli(["gauges", *wrong]) == 2
+        assert capsys.readouterr().err.startswith("barrelfit: ")
     assert run_cli(["gauges", "--service"]) == 0
     unit = capsys.readouterr().out
     assert f"ExecStart={sys.executable} -m barrelfit.acquire run" in unit

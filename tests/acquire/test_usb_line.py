@@ -15,7 +15,7 @@ from barrelfit.acquire.wires.busy_port import BusyError
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.thread_source import LineLostError, ThreadSource
 from barrelfit.acquire.wires.usb_line import UsbLine, check_usb, found_device
-from barrelfit.acquire.wires.usb_listed import NO_LIBRARY, NO_RIGHTS, typists
+from barrelfit.acquire.wires.usb_listed import NO_LIBRARY, no_rights, typists
 from barrelfit.drivers.decode import Wire
 from tests.acquire.virtual_usb import VENDOR, VirtualBackend, VirtualDevice
 
@@ -125,7 +125,8 @@ def test_without_rights_the_sentence_names_the_rule():
     device.allowed = False
     with pytest.raises(UserError) as raised:
         opened(device)
-    assert NO_RIGHTS in raised.value.problems[0]
+    assert no_rights(PORT) in raised.value.problems[0]
+    assert f"barrelfit gauges --udev-rule {PORT} | sudo tee" in no_rights(PORT)
 
 
 def test_a_device_that_another_program_holds():
@@ -177,10 +178,21 @@ def test_typists_are_listed_with_their_rights(monkeypatch):
     assert sentence == ""
     assert [(t.name, t.product, t.wrong) for t in found] == [
         ("usb:1209:0001:SN0001", "Test gauge", ""),
-        ("usb:1209:0002", "", NO_RIGHTS),
+        ("usb:1209:0002", "", no_rights("usb:1209:0002")),
     ]
-    assert check_usb("g", PORT) is None
+    assert no_rights("usb:1209:0002") in check_usb("g", "usb:1209:0002")
+    assert check_usb("g", "usb:1209:0003") is None
     assert "is not there" in check_usb("g", "usb:1209:0009")
+
+
+def test_a_device_whose_keys_reach_the_system_is_refused_with_the_command():
+    device = VirtualDevice()
+    said = check_usb("g", PORT, VirtualBackend(device))
+    assert said.startswith(f"gauge 'g': what {PORT} types reaches the system as well: ")
+    assert f"barrelfit gauges --udev-rule {PORT} | sudo tee /etc/udev/rules.d/" in said
+    device.driver = False  # the rule took the kernel's driver off
+    assert check_usb("g", PORT, VirtualBackend(device)) is None
+    assert device.open == 0
 
 
 def test_nothing_leaks_over_255_openings():

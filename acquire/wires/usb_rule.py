@@ -1,0 +1,46 @@
+"""The udev rule that keeps a typing device's keys from the system, filled in for its port's name.
+
+The kernel's keyboard driver takes such a device at every plug, and until barrelfit has detached it
+the keys go to whatever has the console or the desktop's focus. The rule has udev take the driver
+off again as soon as it is bound; udev.7 says how a rule is written.
+"""
+
+import re
+from typing import Final
+
+from barrelfit.acquire.errors import UserError
+
+PORT_NAME: Final = re.compile(
+    r"usb:([0-9a-f]{4}):([0-9a-f]{4})(?::([^\s:@]+))?(?:@(\d+-\d+(?:\.\d+)*))?"
+)
+EXPECTED: Final = "expected usb:1209:0001, with :SERIAL or @SOCKET behind where there are two"
+RULES_FILE: Final = "/etc/udev/rules.d/70-barrelfit.rules"
+
+
+def typing_rule(port: str) -> str:
+    """The rule's lines for one port's name.
+
+    Raises:
+        UserError: the name is no USB device's.
+    """
+    match = PORT_NAME.fullmatch(port)
+    if match is None:
+        raise UserError([f"{port}: {EXPECTED}"])
+    device = f'ATTR{{idVendor}}=="{match[1]}", ATTR{{idProduct}}=="{match[2]}"'
+    parent = device.replace("ATTR{", "ATTRS{")
+    rights = 'MODE="0660", GROUP="dialout", TAG+="uaccess"'
+    return (
+        f"# {port}: barrelfit may take it, and the kernel's keyboard driver is taken off it.\n"
+        f'SUBSYSTEM=="usb", ENV{{DEVTYPE}}=="usb_device", {device}, {rights}\n'
+        f'ACTION=="bind", SUBSYSTEM=="usb", DRIVER=="usbhid", {parent}, '
+        'ATTR{driver/unbind}="$kernel"\n'
+        f'SUBSYSTEM=="input", {parent}, ENV{{LIBINPUT_IGNORE_DEVICE}}="1"\n'
+    )
+
+
+def how_to_install(port: str) -> str:
+    """The commands that install the rule, as the end of a sentence."""
+    return (
+        f"barrelfit gauges --udev-rule {port} | sudo tee {RULES_FILE} (name every USB gauge and "
+        "pedal there), sudo udevadm control --reload, and plug it in again"
+    )
