@@ -25,13 +25,18 @@ def test_an_entry_is_what_the_bench_reads():
     assert insisted.why == "read twice"
 
 
-@pytest.mark.parametrize(
-    ("text", "milli"), [("21.5", 21_500), (" 21,5 ", 21_500), ("-3", -3_000), ("20", 20_000)]
-)
+@pytest.mark.parametrize(("text", "milli"), [("21.5", 21_500), (" 21,5 ", 21_500), ("20", 20_000)])
 def test_a_temperature_in_whole_millikelvin(text, milli):
     command = temperature_command("1", "part", text)
     assert command["milli_celsius"] == milli
     assert taken(command)[1] == TemperatureTaken(5, "part", milli)
+
+
+def test_a_temperature_below_nought_is_sent_as_typed_and_asked_about():
+    command = temperature_command("1", "part", "-3")
+    assert command["milli_celsius"] == -3_000
+    answer, event = taken(command)
+    assert (answer["ok"], event) == (False, None)
 
 
 @pytest.mark.parametrize("text", ["", "warm", "nan", "inf", "1e999x"])
