@@ -17,6 +17,7 @@ from barrelfit.rules.engine.doubts import (
     STANDARD_U,
     UM,
     Usual,
+    as_written,
     asked,
     length_doubt,
     number_doubt,
@@ -27,7 +28,7 @@ from barrelfit.rules.engine.doubts import (
 from barrelfit.rules.engine.form import Filled, Path, Problem, fill
 from barrelfit.rules.engine.set_form import SET
 from barrelfit.rules.engine.sheet import RingLimits, Sheet
-from barrelfit.rules.engine.slips import number_slip
+from barrelfit.rules.engine.slips import length_slip, number_slip
 
 _KINDS = ("piston", "barrel", "pin")
 _GAUGES = {
@@ -41,6 +42,7 @@ _MASS = Usual(120, 3000, "a piston's mass")
 _WIDTH = Usual(500 * UM, 8_000 * UM, "the width of a ring or its groove")
 _MASS_SPREADS = 3  # a piston that is further from the others than this many spreads was mistyped?
 _LEAF = (Fraction(1, 8), Fraction(24, 10))  # a leaf against the smallest and largest clearance
+_LEAF_MOST = 6
 _OVERRIDE = 8  # an override this many times as large as the sheet's value, or as small
 _SIZE = Fraction(1, 100)  # an original size further than this share from the sheet's
 
@@ -152,11 +154,20 @@ def _ring(ring: Filled, limits: RingLimits | None, unit: str) -> Iterator[Proble
             yield length_doubt((*ring.path, key), width_nm, unit, _WIDTH)
     if limits is None:
         return
-    low, high = _LEAF[0] * limits.side_min_nm, _LEAF[1] * limits.side_max_nm
-    usual = Usual(low, high, "for these limits a leaf")
     for feeler in ring.tables("feeler"):
-        leaf_nm = feeler.number("leaf") or 0
-        yield length_doubt((*feeler.path, "leaf"), leaf_nm, unit, usual)
+        yield _leaf((*feeler.path, "leaf"), feeler.number("leaf") or 0, limits, unit)
+
+
+def _leaf(path: Path, leaf_nm: int, limits: RingLimits, unit: str) -> Problem | None:
+    """A leaf much thicker than the largest clearance, if a slip explains it or nobody has such."""
+    low, high = _LEAF[0] * limits.side_min_nm, _LEAF[1] * limits.side_max_nm
+    if low <= leaf_nm <= high:
+        return None
+    usual = Usual(limits.side_min_nm, limits.side_max_nm, "for these limits a leaf")
+    slip = length_slip(as_written(leaf_nm, unit), unit, usual.holds, far=False)
+    if slip is None and leaf_nm <= _LEAF_MOST * limits.side_max_nm:
+        return None
+    return length_doubt(path, leaf_nm, unit, usual)
 
 
 # ---------------------------------------------------------------- overrides

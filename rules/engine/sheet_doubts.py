@@ -25,7 +25,7 @@ from barrelfit.rules.length import NM_PER_UNIT, shown
 
 _MM = 1_000 * UM
 BORE = Usual(30 * _MM, 200 * _MM, "a bore of such an engine")
-_APART = Fraction(1, 100)  # groups of one engine differ by less than this share of the bore
+_APART = Fraction(1, 20)  # groups of one engine differ by less than this share of the bore
 
 # Key of a table: least and greatest as shares of the bore; nought says that there is none.
 _SHARES: dict[str, dict[str, tuple[str, str]]] = {
@@ -58,7 +58,7 @@ _LENGTHS: dict[str, dict[str, tuple[int, int]]] = {
     "pin": {"wear_max": (3 * UM, 50 * UM)},
 }
 _RATIOS = {"wear_ratio_max": ("0.00015", "0.003"), "taper_ratio_max": ("0.00015", "0.003")}
-_OVERSIZES = (Fraction("0.001"), Fraction("0.02"))
+_OVERSIZES = (Fraction("0.001"), Fraction("0.0245"))
 _ALLOWANCES = {"boring_allowance": ("0.0001", "0.004"), "honing_allowance": ("0.00003", "0.0015")}
 _MASS_SPREAD = Usual(1, 30, "the mass spread of a set")
 _WEAR_TO_CLEARANCE = (Fraction(1, 10), Fraction(2))  # wear against the largest clearance

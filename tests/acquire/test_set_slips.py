@@ -241,3 +241,33 @@ def test_a_number_out_of_all_reason_is_told_and_never_a_traceback(tmp_path, caps
     assert found.code == 2
     assert "set.toml" in found.err
     assert len(found.err) < 400
+
+
+# What is unlikely and yet may be so: judged, and not asked about.
+MAY_BE = [
+    (ALL, [(PART_C, "part_temp_c = 32"), (GAUGE_C, "gauge_temp_c = 22")]),
+    (ALL, [(PART_C, "part_temp_c = 5"), (GAUGE_C, "gauge_temp_c = 45")]),
+    (ALL, [(P1, f"{P1}temp_c = 41\n")]),
+    (ALL, [(OUT_U, "outside_u = 0.020"), (BORE_U, "bore_u = 0.0001")]),
+    (RINGS, [("hand_u = 0.002", "hand_u = 0.03")]),
+    (ALL, [(OUT_U, f'{OUT_U}\nstandard = "ring"\nstandard_u = 0.002')]),
+    (ALL, [("mass_g = 512.0", "mass_g = 446.0")]),
+    (ALL, [("mass_g = 512.0", "mass_g = 578.0")]),
+    (ALL, [("mass_g = 512.0", "mass_g = 520.5")]),
+    (RINGS, [("leaf = 0.12", "leaf = 0.30")]),
+    (RINGS, [("leaf = 0.12", "leaf = 0.15")]),
+    (ALL, [(P1, f"{P1}clearance_stamp = 0.090\n")]),
+    (ALL, [override("clearance.max", "0.5")]),
+    (ALL, [override("skirt.wear_max", "0.3")]),
+    (ALL, [override("skirt.size", "85.190")]),
+    (ALL, [(P1, 'id = "piston front left (1)"\n'), ('measured_by = "worked example"',
+            'measured_by = "Ä. Müller, 田中"')]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "changes"), MAY_BE)
+def test_what_may_be_so_is_not_asked_about(tmp_path, capsys, name, changes):
+    found = judge(tmp_path, capsys, set_text(name, *changes))
+    assert found.err == ""
+    assert found.code in {0, 1}
+    assert not any("T101" in found.codes(p["part"]) for p in found.of_kind("part"))

@@ -118,3 +118,30 @@ def test_other_sizes_of_engine_are_usual_too(tmp_path, capsys):
             lines.append(f"{key} = {float(number) * size:.6f}" if grown else line)
         text = "\n".join(lines).replace("[0.25, 0.50]", f"[{0.25 * size:.3f}, {0.5 * size:.3f}]")
         assert check(tmp_path, capsys, text) == (0, "")
+
+
+@pytest.mark.parametrize(
+    ("sheet", "change"),
+    [
+        (FOUR, ("[0.25, 0.50]", "[0.5, 1.0, 1.5, 2.0]")),
+        (FOUR, ("wear_max = 0.080", "wear_max = 0.15")),
+        (FOUR, ("taper_max = 0.040", "taper_max = 0.10")),
+        (FOUR, ("gap_max = 0.90", "gap_max = 2.0")),
+        (FOUR, ("mass_spread_max_g = 6", "mass_spread_max_g = 15")),
+        (FOUR, ("skirt_height = 12.0", "skirt_height = 0")),
+        (FOUR, ("skirt_height = 12.0", "skirt_height = 2.5")),
+        (FOUR, ("over_max = 0.010", "over_max = 0")),
+        (SIX, ("min = 0.023", "min = 0.033")),  # a new pair meets it just so
+    ],
+)
+def test_what_may_be_so_is_sound(tmp_path, capsys, sheet, change):
+    assert check(tmp_path, capsys, sheet_text(sheet, change)) == (0, "")
+
+
+def test_a_sheet_may_tell_its_source_over_lines_and_nothing_else(tmp_path, capsys):
+    start = 'source = "worked example of barrelfit: no engine has these limits"'
+    told = 'source = """page 3,\npage 4"""'
+    assert check(tmp_path, capsys, sheet_text(FOUR, (start, told))) == (0, "")
+    code, err = check(tmp_path, capsys, sheet_text(FOUR, ('id = "early"', 'id = "ear\\nly"')))
+    assert code == 2
+    assert "variant[1].id: holds a letter that can't be shown" in err
