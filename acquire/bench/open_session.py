@@ -3,7 +3,6 @@
 All problems are found before a port, a broker or a file is touched, and told together.
 """
 
-import re
 import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -18,6 +17,7 @@ import msgspec
 from barrelfit.acquire.bench.adapters import recall_adapter
 from barrelfit.acquire.bench.command_desk import CommandDesk
 from barrelfit.acquire.bench.daemon import Session, Wires
+from barrelfit.acquire.bench.earlier_sessions import free_name, last_session, unfinished_session
 from barrelfit.acquire.bench.gauge import BenchGauge
 from barrelfit.acquire.bench.override_desk import OverrideDesk
 from barrelfit.acquire.bench.pedal import BenchPedal
@@ -41,15 +41,14 @@ from barrelfit.acquire.journal.events import (
     Event,
     FaultSeen,
     GaugeSetup,
-    SessionClosed,
     SessionOpened,
-    SessionSigned,
     WireNote,
+    version_of,
 )
-from barrelfit.acquire.journal.lines import CorruptError, Stamp, UnreadableError
+from barrelfit.acquire.journal.lines import Stamp
 from barrelfit.acquire.journal.parts import SUFFIX, JournalReader
+from barrelfit.acquire.journal.record_events import SessionFollows, VersionChanged
 from barrelfit.acquire.journal.recorder import JustRecorded, Recorder, Signer, stamp_of
-from barrelfit.acquire.journal.session import journals_in
 from barrelfit.acquire.journal.writer import JournalFile
 from barrelfit.acquire.wires.busy_port import FirstOpening
 from barrelfit.acquire.wires.gauge_port import GaugePort
@@ -152,13 +151,14 @@ def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -
     Raises:
         UserError: the disk refuses, or the unfinished session is damaged.
     """
-    unfinished = None if fresh else unfinished_session(opening, folder)
+    document = opening.document
+    before = last_session(document.bench, folder)
+    unfinished = None if fresh else unfinished_session(document, folder)
     stamp = _stamper(clock)
     if unfinished is None:
-        document = opening.document
-        path = folder / f"{document.session}{SUFFIX}"
-        journal = JournalFile.create(path, RealDisk(), stamp)
-        session, findings = document.session, 0
+        session, findings = free_name(document.session, folder), 0
+        document = msgspec.structs.replace(document, session=session)
+        journal = JournalFile.create(folder / f"{session}{SUFFIX}", RealDisk(), stamp)
     else:
         journal = JournalFile.resume(unfinished, RealDisk(), stamp)
         session, findings = unfinished.name.removesuffix(SUFFIX), 0
@@ -170,19 +170,24 @@ def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -
     )
     desk = CommandDesk(overrides)
     if unfinished is not None:
+        version_before = ""
         for records in JournalReader(unfinished, RealDisk()).blocks():
             for record in records:
+                version_before = version_of(record.event) or version_before
                 snapshot.take(record)
                 desk.hear(record.seq, record.event)
                 _recall(identities, record.event)
                 recall_adapter(ports, record.event)
                 findings += isinstance(record.event, OUTPUT_TYPES)
+        if version_before != CODE_VERSION:
+            journal.append(VersionChanged(version_before, CODE_VERSION))
     else:
-        seq = journal.append(opening.document)
-        snapshot.take(JustRecorded(seq, None, opening.document))
-        desk.hear(seq, opening.document)
+        seq = journal.append(document)
+        journal.append(SessionFollows(before.name.removesuffix(SUFFIX) if before else ""))
+        snapshot.take(JustRecorded(seq, None, document))
+        desk.hear(seq, document)
     for gauge, port in opening.ports.taken.items():
-        ports[gauge].choose(port, opening.document.who)
+        ports[gauge].choose(port, document.who)
     recorder = Recorder(journal, clock, opening.signer)
     return Session(session, recorder, snapshot, findings, desk, identities, ports)
 
@@ -193,20 +198,6 @@ def _recall(identities: dict[str, Identity], event: Event) -> None:
         identities[event.gauge].recall(event.note, bytes.fromhex(event.raw))
     elif isinstance(event, FaultSeen):
         identities[event.gauge].recall(event.fault, bytes.fromhex(event.raw))
-
-
-def unfinished_session(opening: Opening, folder: Path) -> Path | None:
-    """The bench's latest session when it was opened with the same texts and never closed."""
-    own = re.compile(rf"{re.escape(opening.bench.bench)}-\d{{8}}T\d{{6}}Z{re.escape(SUFFIX)}")
-    for path in sorted((p for p in journals_in(folder) if own.fullmatch(p.name)), reverse=True):
-        try:
-            ended = _how_it_stands(path, opening.document)
-        except (CorruptError, UnreadableError) as error:
-            raise UserError(
-                [f"{path}: {error}; begin a new session with --fresh, and see 'barrelfit verify'"]
-            ) from None
-        return None if ended else path
-    return None
 
 
 def make_wires(opening: Opening, session: Session, clock: Clock) -> Wires:
@@ -298,26 +289,6 @@ def _document(
         guard_factor=float(bench.verdict.guard_factor),
         settings=texts.settings,
         simulated=bench.simulation is not None,
-    )
-
-
-def _how_it_stands(path: Path, wanted: SessionOpened) -> bool:
-    """Whether a session is closed, or was opened with other texts than are wanted now."""
-    last = None
-    for records in JournalReader(path, RealDisk()).blocks():
-        first = records[0].event
-        if last is None and not (isinstance(first, SessionOpened) and _same(first, wanted)):
-            return True
-        last = records[-1].event
-    return last is None or isinstance(last, SessionClosed | SessionSigned)
-
-
-def _same(was: SessionOpened, wanted: SessionOpened) -> bool:
-    return (was.config_text, was.sheet_text, was.set_text, was.gauges) == (
-        wanted.config_text,
-        wanted.sheet_text,
-        wanted.set_text,
-        wanted.gauges,
     )
 
 

@@ -52,6 +52,7 @@ from barrelfit.acquire.journal.record_events import (
     RecordingStopped,
     RecordPutBack,
     ReserveUsed,
+    SessionFollows,
     VersionChanged,
 )
 from barrelfit.rules.events import (
@@ -358,6 +359,7 @@ BEARS_ON_NOTHING: Final[frozenset[type[Event]]] = frozenset(
         RecordPutBack,
         EndUnsaved,
         VersionChanged,
+        SessionFollows,
         # of another bench
         HeadSeen,
         # a wish, a question, its answer: what is asked, judged and taken back because of it counts

@@ -33,6 +33,7 @@ from barrelfit.acquire.journal.record_events import (
     RecordingStopped,
     RecordPutBack,
     ReserveUsed,
+    SessionFollows,
     VersionChanged,
 )
 from barrelfit.drivers.outcome import Fault, Outcome
@@ -228,6 +229,7 @@ Event = (
     | RecordPutBack
     | EndUnsaved
     | VersionChanged
+    | SessionFollows
     | OverrideAsked
     | Overridden
     | OverrideRefused
@@ -266,6 +268,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     RecordPutBack: 1,
     EndUnsaved: 1,
     VersionChanged: 1,
+    SessionFollows: 1,
     OverrideAsked: 1,
     Overridden: 1,
     OverrideRefused: 1,
@@ -288,6 +291,13 @@ _HEARD: Final = (GaugeChanged, PedalPressed, Wanted, EntryMade, TemperatureTaken
 def kind_of(event_type: type[Event]) -> str:
     """Name of a kind: `ReadingTaken` is `reading_taken`."""
     return re.sub(r"(?<!^)(?=[A-Z])", "_", event_type.__name__).lower()
+
+
+def version_of(event: Event) -> str:
+    """The version of barrelfit that an event says is at work from there on; empty for none."""
+    if isinstance(event, SessionOpened):
+        return event.code_version
+    return event.now if isinstance(event, VersionChanged) else ""
 
 
 def of_outcome(gauge: str, outcome: Outcome, at_ns: int = 0) -> ReadingTaken | FaultSeen | WireNote:

@@ -97,3 +97,9 @@ class VersionChanged(_Fact, frozen=True):
 
     was: str
     now: str
+
+
+class SessionFollows(_Fact, frozen=True):
+    """`session` was the bench's last one when this one was opened; empty for the first."""
+
+    session: str

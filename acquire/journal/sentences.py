@@ -168,6 +168,7 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     recorded.EndUnsaved: lambda e: (
         f"ENDED UNSAVED: {e.records} records, {e.readings} readings among them: {e.reason}"
     ),
+    recorded.SessionFollows: lambda e: f"the session before was {e.session or 'none'}",
     recorded.VersionChanged: lambda e: f"barrelfit {e.now} goes on; before it was {e.was}",
     recorded.LimitReached: lambda e: f"limit of {e.limit} reached: {e.what}, {e.dropped} dropped",
 }

@@ -33,6 +33,7 @@ from barrelfit.acquire.journal.events import (
     to_input,
 )
 from barrelfit.acquire.journal.port_events import GaugeStalled
+from barrelfit.acquire.journal.record_events import VersionChanged
 from barrelfit.acquire.redo.differences import Difference, difference_of, text_of
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.outcome import Outcome
@@ -120,6 +121,7 @@ class Redo:
         self._found: deque[Output] = deque()
         self._result: Redone | None = None
         self._closed = ""
+        self._versions: list[tuple[int, str]] = []
         self._last_ns = 0
 
     @property
@@ -178,6 +180,7 @@ class Redo:
         opening = record.event
         if not isinstance(opening, SessionOpened):
             raise UserError(["this journal does not begin with a session's opening"])
+        self._versions.append((record.seq, opening.code_version))
         bench, found = begin(self._setup_of(opening))
         self._found.extend(found)
         self._result = Redone(opening, bench, records=1)
@@ -233,6 +236,8 @@ class Redo:
         if isinstance(event, SessionResumed):
             for wire in self._wires.values():
                 wire.start_anew()
+        elif isinstance(event, VersionChanged):
+            self._versions.append((record.seq, event.now))
         elif isinstance(event, SessionClosed):
             self._closed = event.how
         elif isinstance(event, _WIRE_EVENTS):
@@ -279,16 +284,20 @@ class Redo:
 
     def _why(self, was: Event | None, now: Event | None) -> str:
         """Explain a difference of findings as far as the record allows."""
-        opening = self._result.opening if self._result else None
-        then = opening.code_version if opening else ""
+        then = self._versions[-1][1] if self._versions else ""
         if isinstance(was, Sized) and isinstance(now, Sized) and was.estimator != now.estimator:
             return (
                 f"the estimator was '{was.estimator}' (barrelfit {then}); today's is "
                 f"'{now.estimator}' (barrelfit {self._code_version})"
             )
-        if then != self._code_version:
-            return f"recorded by barrelfit {then}, redone by {self._code_version}"
+        if any(version != self._code_version for _, version in self._versions):
+            return f"recorded by barrelfit {self._recorders()}, redone by {self._code_version}"
         return "same version of barrelfit: the journal or this installation is not what it says"
+
+    def _recorders(self) -> str:
+        """The versions that recorded the session up to here."""
+        first, *later = self._versions
+        return ", ".join([first[1], *(f"from record {seq} on by {v}" for seq, v in later)])
 
 
 def _unknown_gauge(record: Record) -> Difference:

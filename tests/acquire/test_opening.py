@@ -158,7 +158,7 @@ def test_a_damaged_unfinished_session_is_named(shop):
     path = shop.folder / f"{name}.jsonl"
     path.write_bytes(path.read_bytes().replace(b"A. Smith", b"B. Smith", 1))
     with pytest.raises(UserError) as refused:
-        unfinished_session(opened(text_of(shop.port), shop.clock), shop.folder)
+        unfinished_session(opened(text_of(shop.port), shop.clock).document, shop.folder)
     (problem,) = refused.value.problems
     assert str(path) in problem
     assert "--fresh" in problem

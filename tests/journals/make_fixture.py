@@ -35,6 +35,7 @@ from barrelfit.acquire.journal.record_events import (
     MessageRefused,
     RecordGone,
     RecordPutBack,
+    SessionFollows,
     VersionChanged,
 )
 from barrelfit.acquire.journal.signing import sign_head
@@ -105,6 +106,7 @@ def record(folder: Path) -> Path:
         RecordPutBack(f"v{VERSION}.jsonl", f"v{VERSION}.strange1", 3, 4),
         EndUnsaved(7, 5, "No space left on device"),
         VersionChanged("0.3.0", "0.4.0"),
+        SessionFollows("bench1-20261124T010203Z"),
         SessionResumed(recording.journal.last_seq),
     ):
         recording.journal.append(event)

@@ -1,0 +1,113 @@
+"""Which of a bench's sessions came last, whatever the wall clock said when each began.
+
+A session names the one before it in its second record (`SessionFollows`), so the last one is the
+one that no other names. The clock that a session's file is named by may have run ahead and been
+put right since. Sessions of versions that did not name the one before come first, in the order of
+their names.
+"""
+
+import re
+from pathlib import Path
+from typing import Final
+
+import msgspec
+
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.journal.codec import ENVELOPES, CodecError, decode
+from barrelfit.acquire.journal.disk import RealDisk
+from barrelfit.acquire.journal.events import SessionClosed, SessionOpened, SessionSigned
+from barrelfit.acquire.journal.lines import LINE_BYTES_MAX, CorruptError, UnreadableError
+from barrelfit.acquire.journal.parts import SUFFIX, JournalReader
+from barrelfit.acquire.journal.record_events import SessionFollows
+from barrelfit.acquire.journal.session import journals_in
+
+PIECE_BYTES: Final = 128 * 1024
+
+
+def last_session(bench: str, folder: Path) -> Path | None:
+    """The journal of a bench's last session; None where it has none.
+
+    Args:
+        bench: its name.
+        folder: where its sessions are kept.
+    """
+    own = re.compile(rf"{re.escape(bench)}-\d{{8}}T\d{{6}}Z{re.escape(SUFFIX)}")
+    follows = {path: _before(path) for path in journals_in(folder) if own.fullmatch(path.name)}
+    named = {before for before in follows.values() if before}
+    last = [path for path in follows if path.name.removesuffix(SUFFIX) not in named]
+    return max(last, key=lambda path: (bool(follows[path]), path.name), default=None)
+
+
+def unfinished_session(document: SessionOpened, folder: Path) -> Path | None:
+    """The bench's last session when it was opened with the same texts and never closed.
+
+    Args:
+        document: what a session is to be opened with now.
+        folder: where sessions are kept.
+
+    Raises:
+        UserError: it is damaged.
+    """
+    path = last_session(document.bench, folder)
+    try:
+        return None if path is None or _is_ended(path, document) else path
+    except (CorruptError, UnreadableError) as error:
+        raise UserError(
+            [f"{path}: {error}; begin a new session with --fresh, and see 'barrelfit verify'"]
+        ) from None
+
+
+def free_name(session: str, folder: Path) -> str:
+    """A session's name that no other has: the next second's, where the clock was put back.
+
+    Args:
+        session: the name it would have, `<bench>-<date>T<time>Z`.
+        folder: where sessions are kept.
+    """
+    start, second = session[:-7], int(session[-7:-1])
+    while (folder / f"{start}{second:06d}Z{SUFFIX}").exists():
+        second += 1
+    return f"{start}{second:06d}Z"
+
+
+def _before(path: Path) -> str:
+    """Name of the session that a session says was before it; empty where it says none."""
+    second = _second_line(path)
+    try:
+        envelope = ENVELOPES.decode(second)
+        if envelope.kind != "session_follows":
+            return ""
+        event = decode(envelope.kind, envelope.version, bytes(envelope.event))
+    except (msgspec.MsgspecError, UnicodeDecodeError, CodecError):
+        return ""  # what is damaged is told where it is read
+    return event.session if isinstance(event, SessionFollows) else ""
+
+
+def _second_line(path: Path) -> bytes:
+    start, disk = b"", RealDisk()
+    while start.count(b"\n") < 2 and len(start) < 2 * LINE_BYTES_MAX:  # noqa: PLR2004  lines
+        piece = disk.read(path, len(start), PIECE_BYTES)
+        if not piece:
+            return b""
+        start += piece
+    return start.split(b"\n", 2)[1]
+
+
+def _is_ended(path: Path, wanted: SessionOpened) -> bool:
+    """Whether a session is closed, or was opened with other texts than are wanted now."""
+    last = None
+    for records in JournalReader(path, RealDisk()).blocks():
+        first = records[0].event
+        if last is None and not (isinstance(first, SessionOpened) and _same(first, wanted)):
+            return True
+        last = records[-1].event
+    return last is None or isinstance(last, SessionClosed | SessionSigned)
+
+
+def _same(was: SessionOpened, wanted: SessionOpened) -> bool:
+    return (was.config_text, was.sheet_text, was.set_text, was.gauges) == (
+        wanted.config_text,
+        wanted.sheet_text,
+        wanted.set_text,
+        wanted.gauges,
+    )
