@@ -16,6 +16,7 @@ class Movement(StrEnum):
     FOLLOWING = "following"  # spring-loaded anvils: rises over the crest on every pass
     SCREW = "screw"  # friction thimble: comes down from above, is held, opens again
     BORE = "bore"  # two-point gauge with a guide, rocked: the minimum of each rock
+    HELD = "held"  # any gauge that sends on its button: each press is a reading at the crest
 
 
 class Verdict(StrEnum):

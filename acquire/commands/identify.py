@@ -23,7 +23,7 @@ def identify(  # noqa: PLR0913  one argument an option
     ] = None,
     name: Annotated[str, typer.Option(help="The gauge's name in the bench file.")] = "micrometer",
     measures: Annotated[str, typer.Option(help="outside or bore.")] = "outside",
-    movement: Annotated[str, typer.Option(help="following, screw or bore.")] = "",
+    movement: Annotated[str, typer.Option(help="following, screw, bore or held.")] = "",
     sheet: Annotated[str, typer.Option(help="The engine's sheet, for a new bench file.")] = (
         "flat-four-85"
     ),
@@ -75,8 +75,8 @@ def _check(port: str, seconds: float, measures: str, movement: str) -> None:
         problems.append(f"--seconds {seconds:g}: expected 1 to 3600")
     if measures not in {"outside", "bore"}:
         problems.append(f"--measures {measures}: expected outside or bore")
-    if movement not in {"", "following", "screw", "bore"}:
-        problems.append(f"--movement {movement}: expected following, screw or bore")
+    if movement not in {"", "following", "screw", "bore", "held"}:
+        problems.append(f"--movement {movement}: expected following, screw, bore or held")
     if problems:
         raise UserError(problems)
 
@@ -105,6 +105,8 @@ def _write(
     from barrelfit.acquire.inputs.shelf import sheet_text
 
     name, port, measures, movement = place
-    movement = movement or ("bore" if measures == "bore" else "following")
+    sweeps = "bore" if measures == "bore" else "following"
+    by_button = result.fits[0].profile.sends == "button"
+    movement = movement or ("held" if by_button else sweeps)
     text = gauge_table(GaugePlace(name, port, measures, movement), result.fits[0], result.baud)
     print(write_gauge(bench, text, sheet_name, sheet_of(sheet_text(sheet_name), sheet_name)))

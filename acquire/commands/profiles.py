@@ -36,7 +36,8 @@ def _port(profile: object) -> str:
 
     if not isinstance(profile, Profile):
         return ""
-    how = {"button": "sends on its button", "free": "sends all the time", "asked": "is asked"}
+    button = 'sends on its button: movement = "held", unless it can be set to send all the time'
+    how = {"button": button, "free": "sends all the time", "asked": "is asked"}
     if profile.is_keyboard:
         return "USB keyboard, " + how[profile.sends]
     port = profile.port

@@ -15,7 +15,8 @@ Traces = Annotated[
     list[Path], typer.Argument(metavar="TRACE.csv...", help="Files with t_s,reading_mm.")
 ]
 Movement = Annotated[
-    str, typer.Option(help="How the gauge moves: following, screw or bore.", metavar="MOVEMENT")
+    str,
+    typer.Option(help="How it moves: following, screw, bore or held.", metavar="MOVEMENT"),
 ]
 Digit = Annotated[
     str, typer.Option(help="Last digit of its display, in mm (0.00127 is 0.00005 in).")

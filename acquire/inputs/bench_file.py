@@ -125,7 +125,7 @@ class GaugeTable(Table):
     profile: str
     port: str
     measures: Literal["outside", "bore"]
-    movement: Literal["following", "screw", "bore"]
+    movement: Literal["following", "screw", "bore", "held"]
     digit_mm: Annotated[Millimetres, Field(gt=0, le=DIGIT_MAX_MM)] = Decimal("0.001")
     anvil_mm: Annotated[Millimetres, Field(gt=0, le=ANVIL_MAX_MM)] = Decimal("6.5")
     range_mm: tuple[Millimetres, Millimetres] | None = None
@@ -139,8 +139,12 @@ class GaugeTable(Table):
 
     @model_validator(mode="after")
     def _movement_fits(self) -> "GaugeTable":
-        if (self.measures == "bore") != (self.movement == "bore"):
-            msg = "a gauge that measures bore has movement bore, an outside one following or screw"
+        held, in_bore = self.movement == "held", self.movement == "bore"
+        if not held and (self.measures == "bore") != in_bore:
+            msg = (
+                "a gauge that measures bore has movement bore, an outside one following or screw; "
+                "either has held where it sends only on its button"
+            )
             raise ValueError(msg)
         if self.range_mm is not None and self.range_mm[0] >= self.range_mm[1]:
             msg = "range_mm: the first length must be below the second"

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from barrelfit.acquire.inputs.size_options import Correction
-from barrelfit.rules.sweep import GaugeTraits, PassFound, Refused, Sized, Sweep
+from barrelfit.rules.sweep import GaugeTraits, PassFound, Refused, Sized, sweep_of
 from barrelfit.rules.uncertainty.budget import Budget, Component
 from barrelfit.rules.uncertainty.temperature import (
     temperature_components,
@@ -39,7 +39,7 @@ def size_file(
     correction: Correction | None,
 ) -> SizedTrace:
     """Size one trace's samples (time in ns, length in nm), correct to 20 °C where asked."""
-    sweep = Sweep(traits)
+    sweep = sweep_of(traits)
     seen = [
         note
         for t, length in samples

@@ -2,7 +2,8 @@
 
 The last passes over one feature must never count for the next. A gauge is away when it reads far
 from what was measured, or (in a bore, where it need not come out to be turned) when it stopped
-rocking, for longer than anyone stops between two passes.
+rocking, for longer than anyone stops between two passes. Of a gauge that sends only on its button
+nothing but a pause tells it.
 """
 
 from barrelfit.rules.model import Movement
@@ -19,20 +20,28 @@ ROCKED_NS = 4_000_000_000
 class Departure:
     """Watches the readings after a sweep's end, or where it may end at any time."""
 
-    def __init__(self, about_nm: int, traits: GaugeTraits, gone_ns: int = GONE_NS) -> None:
+    def __init__(
+        self,
+        about_nm: int,
+        traits: GaugeTraits,
+        gone_ns: int = GONE_NS,
+        last_ns: int | None = None,
+    ) -> None:
         """Begin to watch.
 
         Args:
             about_nm: what was measured, or was read when the sweep ended, in nm.
             traits: the gauge.
             gone_ns: far away for so long is gone, in ns: longer than the hand swings away.
+            last_ns: when the gauge sent last, in ns, where only a pause tells that a part left.
         """
         self._about_nm = about_nm
         self._gone_ns = gone_ns
+        self._held = traits.movement is Movement.HELD
         self._in_bore = traits.movement is Movement.BORE
         self._stillness = Stillness(traits.digit_nm)
         self._far_since_ns: int | None = None
-        self._last_ns: int | None = None
+        self._last_ns = last_ns
         self._begin_ns: int | None = None
         self._back = 0
         self._told = False
@@ -41,6 +50,9 @@ class Departure:
         """Whether passes are made meanwhile that nobody counts; True once."""
         if self._told or self._last_ns is None or self._begin_ns is None:
             return False
+        if self._held:
+            self._told = True
+            return True
         rocked = self._in_bore and self._last_ns - self._begin_ns >= ROCKED_NS
         self._told = rocked or self._back >= BACK_TIMES
         return self._told
@@ -52,6 +64,8 @@ class Departure:
             self._begin_ns = t_ns
         if last_ns is not None and t_ns - last_ns > SILENT_NS:
             return True
+        if self._held:
+            return False
         if self._in_bore and self._stillness.for_ns(t_ns, length_nm) >= GONE_NS:
             return True
         return self._far_for(t_ns, length_nm) >= self._gone_ns

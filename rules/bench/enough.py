@@ -22,7 +22,7 @@ PASSES_MORE = 2
 GONE_MOST_NS = 6_000_000_000
 # A following gauge's crest to crest holds the flanks, where the part is not away; a thimble is
 # turned at leisure; a bore gauge that came out stands still, and needs no such time.
-LONGER = {Movement.FOLLOWING: 1.2, Movement.SCREW: 1.5, Movement.BORE: 1.5}
+LONGER = {Movement.FOLLOWING: 1.2, Movement.SCREW: 1.5, Movement.BORE: 1.5, Movement.HELD: 1.0}
 
 # Refusals that more passes can't mend: the sweep is over as soon as they show.
 AGREEMENT = frozenset({"passes-disagree", "drift", "part-exchanged"})
@@ -31,14 +31,18 @@ HOPELESS = AGREEMENT | {"out-of-range", "frozen", "stale-times", "gap-in-crest"}
 
 @dataclass(frozen=True, slots=True)
 class Stays:
-    """What a gauge reads while a part stays in it (nm), and how long away from it is gone (ns)."""
+    """What a gauge reads while a part stays in it (nm), and how long away from it is gone (ns).
+
+    `last_ns` is when a gauge that sends only on its button did so last.
+    """
 
     about_nm: int
     gone_ns: int = GONE_NS
+    last_ns: int | None = None
 
     def departure(self, traits: GaugeTraits) -> Departure:
         """What watches for the part to leave."""
-        return Departure(self.about_nm, traits, self.gone_ns)
+        return Departure(self.about_nm, traits, self.gone_ns, self.last_ns)
 
 
 class Looks:
@@ -54,7 +58,8 @@ class Looks:
             least: the asked number of passes.
             traits: the gauge.
         """
-        self._most = PASSES_MORE * least
+        held = traits.movement is Movement.HELD  # nobody sees its part leave, to end it before
+        self._most = least if held else PASSES_MORE * least
         self._traits = traits
         self._agreed = False
         self._end_ns: int | None = None

@@ -18,7 +18,7 @@ from barrelfit.rules.judge.entry import Expected
 from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.length import NM_PER_UNIT
 from barrelfit.rules.model import FeatureId
-from barrelfit.rules.sweep import PassFound, Sweep
+from barrelfit.rules.sweep import PassFound, sweep_of
 
 TELL_NS: Final = 1_500_000_000  # after the contact: by then a hand has been over the crest
 FLANK_NM: Final = 5_000_000  # a hand that rests on the flank reads no further away
@@ -59,7 +59,7 @@ def stray(bench: Bench, armed: Armed, event: Reading) -> tuple[FarOff, ...]:
     gauge = bench.setup.gauges.get(event.gauge)
     if gauge is None or armed.told or armed.touched:
         return ()
-    sweep = armed.strays.setdefault(event.gauge, Sweep(gauge.traits))
+    sweep = armed.strays.setdefault(event.gauge, sweep_of(gauge.traits))
     sweep.push(event.t_ns, event.length_nm)
     if sweep.passes < STRAY_PASSES:
         return ()

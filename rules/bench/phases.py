@@ -10,7 +10,7 @@ A sweep uses only readings that stand in the record after its ask does: only the
 anybody could know what was asked. From which phase which event leads to which is `step.TABLE`.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
 from barrelfit.rules.bench.departure import Departure
@@ -19,7 +19,7 @@ from barrelfit.rules.bench.setup import GaugeOnBench
 from barrelfit.rules.judge.entry import Expected
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId, Movement
-from barrelfit.rules.sweep import Contact, PassFound, Sweep
+from barrelfit.rules.sweep import AnySweep, Contact, PassFound, sweep_of
 
 Why = Literal["first", "anew", "discard", "undecided", "alike"]
 """Why a feature is asked for: it has no size; it is to have another one; a second sweep is to bear
@@ -82,20 +82,31 @@ class Watch:
     """Looks whether something is swept while nothing counts."""
 
     def __init__(self, gauge: GaugeOnBench) -> None:
-        self._sweep = Sweep(gauge.traits)
+        self._sweep = sweep_of(gauge.traits)
         self._crest = Crest(gauge)
+        self._gauge = gauge
         self._touched = False
+        self._last_ns = 0
 
     def push(self, t_ns: int, length_nm: int) -> None:
         """Take one reading."""
         self._crest.push(length_nm)
+        self._last_ns = t_ns
         if not self._touched:
             self._touched = any(isinstance(n, Contact) for n in self._sweep.push(t_ns, length_nm))
 
     @property
     def stays(self) -> Stays | None:
         """What was swept, None where nothing was."""
-        return Stays(self._crest.nm) if self._touched else None
+        if not self._touched:
+            return None
+        return held_since(Stays(self._crest.nm), self._gauge, self._last_ns)
+
+
+def held_since(stays: Stays, gauge: GaugeOnBench, last_ns: int) -> Stays:
+    """The same, with when a gauge sent last that sends only on its button."""
+    held = gauge.traits.movement is Movement.HELD
+    return replace(stays, last_ns=last_ns) if held else stays
 
 
 @dataclass(slots=True)
@@ -133,24 +144,25 @@ class Armed:
 
     ask: Ask
     gauge: GaugeOnBench
-    sweep: Sweep
+    sweep: AnySweep
     looks: Looks
     crest: Crest
     passes: int = 0
+    last_ns: int = 0
     touched: bool = False
     departure: Departure | None = None
-    since: Sweep | None = None
+    since: AnySweep | None = None
     contact_ns: int | None = None
     told: bool = False
     expected: Expected | None = None
     nearest: tuple[int, int] | None = None
-    strays: dict[str, Sweep] = field(default_factory=dict)
+    strays: dict[str, AnySweep] = field(default_factory=dict)
 
     @classmethod
     def fresh(cls, ask: Ask, gauge: GaugeOnBench) -> "Armed":
         """Begin with nothing swept."""
         looks = Looks(gauge.passes, gauge.traits)
-        return cls(ask, gauge, Sweep(gauge.traits), looks, Crest(gauge))
+        return cls(ask, gauge, sweep_of(gauge.traits), looks, Crest(gauge))
 
     def touched_at(self, t_ns: int) -> None:
         """A part came into the gauge."""
@@ -159,10 +171,10 @@ class Armed:
     def interrupted(self) -> None:
         """The part was put down before there were passes enough."""
         self.touched = False
-        self.since = Sweep(self.gauge.traits)
+        self.since = sweep_of(self.gauge.traits)
         self.looks.interrupted()
 
-    def start_anew(self, since: Sweep, note: PassFound) -> None:
+    def start_anew(self, since: AnySweep, note: PassFound) -> None:
         """Go on with what was swept since the interruption alone; `note` is its last pass."""
         self.sweep, self.since, self.departure = since, None, None
         self.looks = Looks(self.gauge.passes, self.gauge.traits)
@@ -172,7 +184,7 @@ class Armed:
     @property
     def stays(self) -> Stays:
         """How it shows that the part has left."""
-        return self.looks.stays(self.crest.nm)
+        return held_since(self.looks.stays(self.crest.nm), self.gauge, self.last_ns)
 
 
 @dataclass(slots=True)

@@ -19,6 +19,7 @@ from barrelfit.rules.events import (
     StartedAnew,
     StillDoubtful,
 )
+from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep import Contact as SweepContact
 from barrelfit.rules.sweep import Left, PassFound, SweepNote
 from barrelfit.rules.sweep import Refused as SweepRefused
@@ -43,6 +44,7 @@ def read_armed(bench: Bench, armed: Armed, event: Reading) -> Outputs:
     departure = armed.departure
     gone = departure is not None and departure.gone(event.t_ns, event.length_nm)
     armed.crest.push(event.length_nm)
+    armed.last_ns = event.t_ns
     notes = armed.sweep.push(event.t_ns, event.length_nm)
     if armed.since is not None:
         armed.since.push(event.t_ns, event.length_nm)
@@ -57,8 +59,9 @@ def read_leaving(bench: Bench, leaving: Leaving, event: Reading) -> Outputs:
     if event.gauge != leaving.gauge.name:
         return ()
     if leaving.departure.gone(event.t_ns, event.length_nm):
-        bench.phase = Armed.fresh(leaving.ask, leaving.gauge)
-        return ()
+        bench.phase = fresh = Armed.fresh(leaving.ask, leaving.gauge)
+        held = leaving.gauge.traits.movement is Movement.HELD
+        return read_armed(bench, fresh, event) if held else ()  # the first press of another part
     return (NotCounted(leaving.ask.at),) if leaving.departure.begins_to_linger() else ()
 
 

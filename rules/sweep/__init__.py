@@ -1,6 +1,6 @@
 """Sweeps: from a gauge's moving reading to a two-point size (ISO 14405-1), or a refusal.
 
-Three movements, three estimators, one shape: readings are pushed one by one, every pass over the
+Four movements, four estimators, one shape: readings are pushed one by one, every pass over the
 crest is noted, and `estimate` answers with a size and its uncertainty or says why there is none.
 """
 
@@ -13,10 +13,11 @@ from barrelfit.rules.sweep.nouns import (
     Sized,
     SweepNote,
 )
-from barrelfit.rules.sweep.stream import Sweep, size_trace
+from barrelfit.rules.sweep.stream import AnySweep, Sweep, size_trace, sweep_of
 from barrelfit.rules.sweep.verdict import prepare
 
 __all__ = [
+    "AnySweep",
     "Contact",
     "GaugeTraits",
     "Left",
@@ -27,4 +28,5 @@ __all__ = [
     "SweepNote",
     "prepare",
     "size_trace",
+    "sweep_of",
 ]

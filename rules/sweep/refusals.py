@@ -7,6 +7,7 @@ _PASSES = {
     Movement.FOLLOWING: "passes over the crest",
     Movement.SCREW: "closings that were held",
     Movement.BORE: "rocks through the upright",
+    Movement.HELD: "presses",
 }
 
 REFUSALS = {

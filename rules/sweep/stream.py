@@ -14,6 +14,7 @@ from barrelfit.rules.sweep.nouns import (
     SweepNote,
 )
 from barrelfit.rules.sweep.passes import pass_of
+from barrelfit.rules.sweep.presses import Presses
 from barrelfit.rules.sweep.stillness import Stillness
 from barrelfit.rules.sweep.verdict import Evidence, judge
 
@@ -131,9 +132,17 @@ class Sweep:
         return notes
 
 
+AnySweep = Sweep | Presses
+
+
+def sweep_of(traits: GaugeTraits) -> AnySweep:
+    """A sweep to begin with a gauge."""
+    return Presses(traits) if traits.movement is Movement.HELD else Sweep(traits)
+
+
 def size_trace(samples: Iterable[tuple[int, int]], traits: GaugeTraits) -> Sized | Refused:
     """Size a whole trace of (time in ns, length in nm): the sweep at the trace's end."""
-    sweep = Sweep(traits)
+    sweep = sweep_of(traits)
     for t_ns, length_nm in samples:
         sweep.push(t_ns, length_nm)
     return sweep.estimate()

@@ -44,7 +44,8 @@ class Evidence:
 
 def prepare(traits: GaugeTraits) -> None:
     """Do ahead of time what a first size of this gauge would wait for: tens of ms."""
-    if traits.movement is not Movement.BORE:  # a screw gauge's reading may ride, too
+    # A screw gauge's reading may ride, too.
+    if traits.movement in {Movement.FOLLOWING, Movement.SCREW}:
         prepare_riding(traits.digit_nm)
     if traits.movement is Movement.SCREW:
         level_tables(traits.digit_nm)
