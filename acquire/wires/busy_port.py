@@ -27,6 +27,11 @@ class BusyError(UserError):
         super().__init__([sentence])
         self.device = device
 
+    @property
+    def told(self) -> str:
+        """What the board says while the port is waited for."""
+        return f"{self.problems[0]}; it is tried again until it is free"
+
 
 class FirstOpening:
     """Watches one source's openings.

@@ -248,7 +248,7 @@ def _in_words(error: Exception, port: str) -> str:
     """One clause for the board, whatever of the four exception kinds a loss raised."""
     number = getattr(error, "errno", None)
     if isinstance(error, UserError):
-        return error.problems[0]
+        return error.told if isinstance(error, BusyError) else error.problems[0]
     if number in {errno.EIO, errno.ENODEV, errno.ENXIO, errno.EBADF}:
         return "the gauge or its cable is gone"
     if number == errno.ENOENT or not Path(port).exists():

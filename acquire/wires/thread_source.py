@@ -15,7 +15,7 @@ from typing import Final, Protocol
 
 from barrelfit.acquire.clock import Clock, life_ns
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.wires.busy_port import FirstOpening
+from barrelfit.acquire.wires.busy_port import BusyError, FirstOpening
 from barrelfit.acquire.wires.byte_source import Changed, Received
 from barrelfit.acquire.wires.pace import Pace
 
@@ -193,7 +193,9 @@ class ThreadSource:
 
 
 def _in_words(error: OSError | UserError) -> str:
-    return error.problems[0] if isinstance(error, UserError) else error.strerror or str(error)
+    if isinstance(error, UserError):
+        return error.told if isinstance(error, BusyError) else error.problems[0]
+    return error.strerror or str(error)
 
 
 def _tell(lost: "asyncio.Future[str]", reason: str) -> None:

@@ -257,6 +257,7 @@ def test_a_port_that_another_program_keeps_ends_the_first_opening_with_its_name(
             await source.run()
         assert [there for there, _ in hearer.states] == [False]  # told before it is refused
         assert f"process {other.pid} " in hearer.states[0][1]
+        assert hearer.states[0][1].endswith("; it is tried again until it is free")
 
     with holding(os.ttyname(plug.slave)) as other:
         asyncio.run(play(other))

@@ -12,10 +12,15 @@ from pathlib import Path
 from typing import Any
 
 import serial
-import usb
 
 HOUSE = Path(__file__).resolve().parents[2]
 BOOT_S = 300
+NEEDED = (
+    *("aiomqtt", "annotated_doc", "annotated_types", "barrelfit-*.dist-info", "google_crc32c*"),
+    *("iotcore*", "msgspec*", "numpy", "numpy.libs", "paho", "pydantic", "pydantic_core", "serial"),
+    *("shellingham", "typer", "typing_extensions.py", "typing_inspection", "usb"),
+)
+"""What `barrelfit run` imports, as this installation has it; the guest's Python is 3.11 as well."""
 
 
 class Machine:
@@ -24,10 +29,10 @@ class Machine:
     def __init__(self, base: Path, folder: Path) -> None:
         self.folder = folder
         self._pack(base)
-        names = ("control", "monitor", "gauge")
+        names = ("control", "monitor", "gauge", "twin")
         listeners = {name: self._listener(name) for name in names}
         command = ["qemu-system-x86_64", "-accel", "tcg,thread=multi", "-M", "q35", "-cpu", "max"]
-        command += ["-smp", "2", "-m", "1024", "-nodefaults", "-no-user-config", "-no-reboot"]
+        command += ["-smp", "2", "-m", "2048", "-nodefaults", "-no-user-config", "-no-reboot"]
         command += ["-display", "none", "-kernel", str(base / "vmlinuz")]
         command += ["-initrd", str(folder / "initrd")]
         command += ["-append", "console=ttyS0 quiet panic=-1 mitigations=off random.trust_cpu=on"]
@@ -41,7 +46,7 @@ class Machine:
             command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.STDOUT
         )
         ends = {name: self._accepted(listener) for name, listener in listeners.items()}
-        self._control, self._monitor, self.gauge = (ends[name] for name in names)
+        self._control, self._monitor, self.gauge, self.twin = (ends[name] for name in names)
         self._control.settimeout(BOOT_S)
         self._monitor.settimeout(BOOT_S)
         self._gone: set[str] = set()
@@ -62,7 +67,8 @@ class Machine:
         except (OSError, subprocess.TimeoutExpired):
             self.process.kill()
             self.process.wait()
-        for end in (self._answers, self._events, self._control, self._monitor, self.gauge):
+        ends = (self._control, self._monitor, self.gauge, self.twin)
+        for end in (self._answers, self._events, *ends):
             end.close()
 
     def run(self, code: str) -> str:
@@ -88,9 +94,9 @@ class Machine:
             self._gone.add(told["data"].get("device"))
         return told
 
-    def plug_adapter(self, name: str) -> None:
-        """Plug a USB serial adapter in."""
-        place = {"port": "1", "bus": "xhci.0", "serial": "GAUGE01", "chardev": "gauge"}
+    def plug_adapter(self, name: str, *, socket: str = "1", cable: str = "gauge") -> None:
+        """Plug a USB serial adapter in; all have one serial number, as cheap ones do."""
+        place = {"port": socket, "bus": "xhci.0", "serial": "GAUGE01", "chardev": cable}
         self.tell("device_add", driver="usb-serial", id=name, **place)
 
     def plug_keyboard(self, name: str) -> None:
@@ -116,11 +122,15 @@ class Machine:
         inside.mkdir(parents=True)
         shutil.copy(Path(__file__).parent / "agent.py", inside)
         leave = shutil.ignore_patterns("__pycache__")
-        for package in (HOUSE / "acquire", HOUSE / "drivers"):
+        for package in (HOUSE / "acquire", HOUSE / "drivers", HOUSE / "rules"):
             shutil.copytree(package, inside / "barrelfit" / package.name, ignore=leave)
-        for module in (serial, usb):
-            source = Path(str(module.__file__)).parent
-            shutil.copytree(source, inside / source.name, ignore=leave)
+        site = Path(str(serial.__file__)).parents[1]
+        for name in NEEDED:
+            for source in site.glob(name):
+                if source.is_dir():
+                    shutil.copytree(source, inside / source.name, ignore=leave)
+                else:
+                    shutil.copy(source, inside)
         script = f"find . -print0 | cpio --null -o -H newc --quiet > {self.folder}/code.cpio"
         subprocess.run(["/bin/sh", "-c", script], cwd=inside.parent, check=True)  # noqa: S603
         with (self.folder / "initrd").open("wb") as whole:

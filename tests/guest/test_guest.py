@@ -1,5 +1,8 @@
 """Gauges on a kernel of its own: a real ttyUSB at 7E2 and a real keyboard driver, unplugged.
 
+The whole program runs there as well: a twin of an adapter, and a typing gauge whose keys must not
+reach the system, whenever they are pressed.
+
 GUEST_DIR=/some/folder tests/guest/build.sh
 GUEST_DIR=/some/folder python -m pytest -m long tests/guest
 """
@@ -111,7 +114,8 @@ def test_a_gauge_that_types_is_taken_from_the_kernel_again_after_a_replug(machin
     listed = "from barrelfit.acquire.wires.usb_listed import typists\n"
     listed += "print([t.name for t in typists()[0]][0])"
     port = machine.run(listed).strip()
-    assert machine.run(f"print(check_source('g', {port!r}))").strip() == "None"
+    # without its rule the kernel's driver has it, and a bench would be refused
+    assert "reaches the system" in machine.run(f"print(check_source('g', {port!r}))")
     machine.run(f"typing = read({port!r}, load_profile('keyboard-decimal'))")
     seen(machine, "typing", [True])
     # The kernel's input device is gone: nothing can leak to a desktop.
@@ -125,3 +129,177 @@ def test_a_gauge_that_types_is_taken_from_the_kernel_again_after_a_replug(machin
     time.sleep(1.0)  # what is typed while it is being taken is not believed
     machine.type("minus", "0", "dot", "0", "1", "3", "kp_enter")
     seen(machine, "typing", [True, 12_345_000, False, False, True, -13_000])
+    machine.unplug("keyboard1")
+
+
+BENCH = """schema = 1
+bench = "stand"
+sheet = "flat-four-85"
+sessions = "/tmp/sessions"
+[set]
+job = "j"
+variant = "early"
+group = "II"
+barrel_kind = "iron-liner"
+[[gauge]]
+id = "micrometer"
+profile = "{profile}"
+port = "{port}"
+measures = "outside"
+movement = "following"
+"""
+
+WHOLE = '''
+class Program:
+    """`barrelfit run` in the guest, its JSON lines read as they come."""
+    def __init__(self, text, *options):
+        open("/tmp/bench.toml", "w").write(text)
+        command = ["python3", "-m", "barrelfit.acquire", "run", "/tmp/bench.toml", "--json"]
+        command += options
+        self.log = open("/tmp/run.log", "wb")
+        self.process = subprocess.Popen(command, stdout=self.log, stderr=subprocess.STDOUT)
+    def told(self):
+        lines = open("/tmp/run.log", errors="replace").read().splitlines()
+        return [json.loads(line) if line.startswith("{") else line for line in lines]
+    def until(self, wanted, seconds=120):
+        """Wait for a line that holds all these words; prints all lines when it does not come."""
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            lines = open("/tmp/run.log", errors="replace").read().splitlines()
+            found = [line for line in lines if all(word in line for word in wanted)]
+            if found:
+                return print("found", found[-1])
+            time.sleep(0.1)
+        print("not found", wanted, lines[-15:])
+    def end(self):
+        self.process.terminate()
+        print(self.process.wait(60))
+
+def lengths():
+    """All lengths in the journals of the guest."""
+    found = []
+    for path in sorted(glob.glob("/tmp/sessions/*.jsonl")):
+        for line in open(path):
+            record = json.loads(line)
+            if record["kind"] == "reading_taken":
+                found.append(record["data"]["length_nm"])
+    print(json.dumps(found))
+
+leaked = []
+def watch_console():
+    """Note whatever keys bring to the console."""
+    import select, tty
+    console = os.open("/dev/tty1", os.O_RDWR | os.O_NOCTTY | os.O_NONBLOCK)
+    tty.setraw(console)
+    while True:
+        select.select([console], [], [])
+        leaked.append(os.read(console, 100).decode("latin-1"))
+'''
+
+
+@pytest.fixture(scope="module")
+def whole(machine):
+    machine.run(WHOLE)
+    machine.run("subprocess.run(['busybox', 'ip', 'link', 'set', 'lo', 'up'], check=True)")
+    machine.run("threading.Thread(target=watch_console, daemon=True).start()")
+    return machine
+
+
+def told(machine, *words):
+    said = machine.run(f"program.until({words!r})")
+    assert said.startswith("found"), said
+
+
+def begin(machine, profile, port, *options):
+    machine.run("subprocess.run(['rm', '-rf', '/tmp/sessions'])" if not options else "pass")
+    text = BENCH.format(profile=profile, port=port)
+    machine.run(f"program = Program({text!r}, *{options!r})")
+
+
+def test_a_twin_is_not_read_for_the_gauge_that_was_unplugged(whole):
+    machine = whole
+    machine.plug_adapter("own", socket="1", cable="gauge")
+    (link,) = json.loads(machine.run("there('/dev/serial/by-id/*')"))
+    machine.run("there('/dev/serial/by-path/*'); paths = set(glob.glob('/dev/serial/by-path/*'))")
+    begin(machine, "signed-decimal-streaming-crlf", link)
+    told(machine, '"present"')
+    time.sleep(2.0)
+    machine.gauge.sendall(b"+084.921\r\n")
+    told(machine, '"answering"')
+    machine.plug_adapter("twin", socket="3", cable="twin")
+    told(machine, "name_shared")
+    machine.unplug("own")
+    told(machine, '"lost"')
+    for _ in range(50):
+        machine.twin.sendall(b"+084.845\r\n")
+        time.sleep(0.1)
+    told(machine, '"lost"', "have been there under one name", "--take micrometer=")
+    machine.plug_adapter("again", socket="1", cable="gauge")
+    time.sleep(5.0)
+    machine.gauge.sendall(b"+084.922\r\n")
+    time.sleep(5.0)
+    assert json.loads(machine.run("lengths()")) == [84_921_000]
+    assert machine.run("program.end()").strip() == "0"
+    # a person says which is which
+    machine.run("print(sorted(glob.glob('/dev/serial/by-path/*')))")
+    own = machine.run("print([p for p in paths if ':1:' in p or '-0:1' in p][0])").strip()
+    begin(machine, "signed-decimal-streaming-crlf", link, "--take", f"micrometer={own}")
+    told(machine, '"present"')
+    time.sleep(2.0)
+    machine.gauge.sendall(b"+084.923\r\n")
+    told(machine, '"answering"')
+    machine.twin.sendall(b"+084.845\r\n")
+    time.sleep(2.0)
+    assert json.loads(machine.run("lengths()")) == [84_921_000, 84_923_000]
+    assert machine.run("program.end()").strip() == "0"
+    machine.unplug("again")
+    machine.unplug("twin")
+
+
+def test_no_key_of_a_typing_gauge_reaches_the_system_whenever_it_is_pressed(whole):
+    machine = whole
+    value = ("1", "2", "dot", "3", "4", "5", "ret")
+    machine.plug_keyboard("bare")
+    machine.run("there('/dev/input/by-id/*event-kbd')")
+    port = machine.run(
+        "from barrelfit.acquire.wires.usb_listed import typists\nprint(typists()[0][0].name)"
+    ).strip()
+    machine.type(*value)
+    time.sleep(2.0)
+    heard = machine.run("print(''.join(leaked))").strip()
+    assert "12.345" in heard  # so the console hears keys, and a bench without the rule is refused
+    begin(machine, "keyboard-decimal", port)
+    assert machine.run("print(program.process.wait(120))").strip() == "2"
+    told(machine, "reaches the system as well", f"--udev-rule {port}")
+    machine.unplug("bare")
+    machine.run(
+        "command = ['python3', '-m', 'barrelfit.acquire', 'gauges', '--udev-rule']\n"
+        f"command.append({port!r})\n"
+        "rule = subprocess.run(command, capture_output=True, check=True).stdout\n"
+        "open('/etc/udev/rules.d/70-barrelfit.rules', 'wb').write(rule)\n"
+        "subprocess.run(['udevadm', 'control', '--reload'], check=True)\nleaked.clear()"
+    )
+    machine.plug_keyboard("ruled0")
+    machine.type(*value)  # before anyone takes it
+    time.sleep(2.0)
+    machine.type(*value)
+    begin(machine, "keyboard-decimal", port)
+    machine.type(*value)  # while it is taken
+    told(machine, '"present"')
+    time.sleep(2.0)
+    machine.type(*value)
+    told(machine, '"answering"')
+    for number in range(3):
+        machine.unplug(f"ruled{number}")
+        machine.plug_keyboard(f"ruled{number + 1}")
+        for _ in range(4):
+            machine.type(*value)
+            time.sleep(0.7)
+    time.sleep(3.0)
+    found = json.loads(machine.run("lengths()"))
+    assert set(found) == {12_345_000}
+    assert machine.run("program.end()").strip() == "0"
+    machine.type(*value)  # and after it was given back
+    time.sleep(2.0)
+    machine.unplug("ruled3")
+    assert json.loads(machine.run("print(json.dumps(leaked))")) == []
