@@ -100,13 +100,13 @@ class GaugePort:
     def _why_not(self, found: Plugged) -> str:
         """Why the adapter there is not taken; empty where it is."""
         known = self.known
-        if known is not None and _same_plugging(known, found):
+        if known is not None and known.is_plugging_of(found):
             return ""
         if self.shared:
             return self._both()
         if known is None:
             return ""
-        if _numbers(known) != _numbers(found):
+        if known.numbers != found.numbers:
             return f"{found.called} is there now, but it was {known.called}"
         if known.socket == found.socket or self.name.startswith(BY_PATH) or "@" in self.name:
             return ""
@@ -128,14 +128,3 @@ class GaugePort:
             "it is not read until you say which is the gauge's: end barrelfit and run it again "
             f"with --take {self.gauge}=PORT, by its socket (`barrelfit gauges` lists them)"
         )
-
-
-def _numbers(plugged: Plugged) -> tuple[str, str, str]:
-    return plugged.usb, plugged.serial_number, plugged.interface
-
-
-def _same_plugging(one: Plugged, other: Plugged) -> bool:
-    """Whether an adapter has not been unplugged since; a restart of the system is an unplugging."""
-    times = {one.since_us, other.since_us} - {0}
-    place = (other.socket, other.plug, *_numbers(other))
-    return len(times) <= 1 and (one.socket, one.plug, *_numbers(one)) == place

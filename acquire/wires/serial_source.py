@@ -191,11 +191,12 @@ class SerialSource:
         found = self._adapter.at(Path(self._port).resolve())
         self._adapter.check(found)
         self._handle = open_port(self._port, self._line)
-        if self._adapter.at(Path(self._port).resolve()) != found:
+        now = self._adapter.at(Path(self._port).resolve())
+        if found != now and not (found and now and found.is_plugging_of(now)):
             self._close()
             message = "it was just exchanged"
             raise OSError(message)
-        self._adapter.opened(found)
+        self._adapter.opened(now)
         self._ended.clear()
         self._watch(self._handle)
         self._changed(self._clock.monotonic_ns(), True, "port open")  # noqa: FBT003

@@ -34,6 +34,20 @@ class Plugged:
     interface: str = ""
 
     @property
+    def numbers(self) -> tuple[str, str, str]:
+        """What it says of itself, and which of its ports this is."""
+        return self.usb, self.serial_number, self.interface
+
+    def is_plugging_of(self, other: "Plugged") -> bool:
+        """Whether both are one plugging; a restart of the system is an unplugging.
+
+        The system notes the time a moment after the device is there: an unknown one says nothing.
+        """
+        times = {self.since_us, other.since_us} - {0}
+        place = (other.socket, other.plug, other.numbers)
+        return len(times) <= 1 and (self.socket, self.plug, self.numbers) == place
+
+    @property
     def called(self) -> str:
         """How a sentence calls it."""
         own = f" with serial number {self.serial_number}" if self.serial_number else ""

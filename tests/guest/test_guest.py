@@ -33,6 +33,7 @@ from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.sources import check_source, source_for
 from barrelfit.drivers.decode import Wire
 
+reasons = []
 def read(port, profile):
     """Read a gauge in a thread of its own; gives the list its events go to."""
     seen = []
@@ -43,6 +44,7 @@ def read(port, profile):
         if present:
             wire.opened(t_ns)
         seen.append(present)
+        reasons.append(reason)
     async def run():
         await source_for(GaugePort("g", port), profile, RunningClock(), received, changed).run()
     threading.Thread(target=asyncio.run, args=(run(),), daemon=True).start()
@@ -73,7 +75,7 @@ def machine(tmp_path_factory):
 
 def seen(machine, name, wanted):
     got = json.loads(machine.run(f"until({name}, {wanted!r})"))
-    assert got == wanted
+    assert got == wanted, machine.run("print(reasons)")
 
 
 def test_an_adapter_at_seven_bits_even_two_stops_lost_and_found(machine):
