@@ -3,14 +3,15 @@
 import re
 import tomllib
 from collections.abc import Mapping
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.plain import decimal_of
 
-_EXPONENT_MAX, _BITS_MAX, _DEPTH_MAX = 60, 256, 30  # beyond any use, and still shown in a message
+_BITS_MAX, _DEPTH_MAX = 256, 30  # beyond any use, and still shown in a message
 _SHOWN = 20
 _TOO_DEEP = "tables or lists in it are nested too deeply to be meant"
 
@@ -57,7 +58,7 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
     """Parse TOML with exact decimals (`Decimal`, never float); raises UserError with the line."""
 
     def exact(written: str) -> Decimal:
-        number = _decimal(written)
+        number = decimal_of(written)
         if number is None:
             raise UserError([f"{name}:{_line_with(text, written)}: {_far_out(written)}"])
         return number
@@ -72,15 +73,6 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
         raise UserError([f"{name}: {_far_out('a whole number in it')}"]) from None
     _check_reasonable(table, name)
     return table
-
-
-def _decimal(written: str) -> Decimal | None:
-    """A decimal that can be computed with, None for one out of all reason."""
-    try:
-        number = Decimal(written)
-    except InvalidOperation:
-        return None
-    return number if not number.is_finite() or abs(number.adjusted()) <= _EXPONENT_MAX else None
 
 
 def _line_with(text: str, written: str) -> int:

@@ -1,9 +1,10 @@
 """Options of `barrelfit size` as values: the gauge's traits, and what corrects to 20 °C."""
 
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.plain import plain_decimal
 from barrelfit.acquire.inputs.shelf import parse_toml, shipped_text
 from barrelfit.rules.engine.doubts import ANVIL, DIGIT, length_question, temperature_question
 from barrelfit.rules.model import Movement
@@ -116,11 +117,8 @@ def _milli(option: str, text: str | None, problems: list[str]) -> int | None:
 
 
 def _decimal(text: str) -> Decimal | None:
-    try:
-        number = Decimal(text.strip())
-    except InvalidOperation:
-        return None
-    return number if number.is_finite() and abs(number) < 10**6 else None
+    number = plain_decimal(text)
+    return number if number is not None and abs(number) < 10**6 else None
 
 
 def _material(

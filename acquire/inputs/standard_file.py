@@ -1,12 +1,12 @@
 """Readings on standards, from a CSV file `standard_mm,round,reading_mm`: exact, every bad line."""
 
-import csv
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from pathlib import Path
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.plain import cell_shown, csv_rows, plain_decimal
 from barrelfit.acquire.inputs.shelf import file_text
 from barrelfit.acquire.inputs.size_options import SURE
 from barrelfit.rules.engine.doubts import DIGIT, STANDARD_U, Usual, length_question
@@ -26,14 +26,14 @@ class StandardReading:
 
 def standard_readings(path: Path) -> tuple[StandardReading, ...]:
     """Read the file; raises UserError with every line that is not as it must be."""
-    rows = list(csv.reader(file_text(path).splitlines()))
-    if not rows or [cell.strip() for cell in rows[0]] != HEADER:
+    rows = list(csv_rows(file_text(path), str(path)))
+    if not rows or [cell.strip() for cell in rows[0][1]] != HEADER:
         expected = ",".join(HEADER)
         raise UserError([f"{path}:1: the header {expected} was expected"])
     problems: list[str] = []
     found = [
         reading
-        for number, row in enumerate(rows[1:], start=2)
+        for number, row in rows[1:]
         if row and (reading := _reading(row, f"{path}:{number}", problems))
     ]
     if not found and not problems:
@@ -87,12 +87,11 @@ def _reading(row: list[str], where: str, problems: list[str]) -> StandardReading
 
 def length_nm(text: str) -> int | None:
     """Whole nm of a length above 0 in mm with at most six decimals, None for anything else."""
-    try:
-        length = Decimal(text.strip()) * 1_000_000
-    except InvalidOperation:
+    number = plain_decimal(text)
+    if number is None:
         return None
-    whole = length.is_finite() and length > 0 and length == length.to_integral_value()
-    return int(length) if whole else None
+    length = number * 1_000_000
+    return int(length) if length > 0 and length == length.to_integral_value() else None
 
 
 def _nm(text: str, where: str, problems: list[str]) -> int | None:
@@ -100,6 +99,6 @@ def _nm(text: str, where: str, problems: list[str]) -> int | None:
     if length is None:
         problems.append(
             f"{where}: a length above 0 in mm, at most six decimals, was expected,"
-            f" not '{text.strip()}'"
+            f" not {cell_shown(text)}"
         )
     return length

@@ -4,12 +4,11 @@ Seconds become whole ns and mm whole nm through decimals; what is finer is round
 Times that repeat or go back are no fault of the file: the sweep itself refuses them.
 """
 
-import csv
 from collections.abc import Sequence
-from decimal import Decimal, InvalidOperation
 from pathlib import Path
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.plain import cell_shown, csv_rows, plain_decimal
 from barrelfit.acquire.inputs.shelf import file_text
 
 HEADER = ("t_s", "reading_mm")
@@ -56,21 +55,22 @@ def samples_of(text: str, name: str) -> list[Sample]:
     Raises:
         UserError: see `trace_samples`.
     """
-    rows = csv.reader(text.removeprefix("\ufeff").splitlines())
-    head = tuple(cell.strip() for cell in next(rows, []))
+    rows = csv_rows(text, name)
+    _, first = next(rows, (1, []))
+    head = tuple(cell.strip() for cell in first)
     if head != HEADER:
-        found = f"'{','.join(head)}'" if head else "nothing"
+        found = cell_shown(",".join(head)) if head else "nothing"
         raise UserError([f"{name}:1: the header '{','.join(HEADER)}' was expected, not {found}"])
     samples: list[Sample] = []
     problems: list[str] = []
-    for row in rows:
+    for line, row in rows:
         if not row or row == [""]:
             continue
         if len(samples) >= ROWS_MAX:
             raise UserError([f"{name}: more than {ROWS_MAX} readings; cut the trace into sweeps"])
         sample = _sample(row)
         if isinstance(sample, str):
-            problems.append(f"{name}:{rows.line_num}: {sample}")
+            problems.append(f"{name}:{line}: {sample}")
         else:
             samples.append(sample)
     if problems:
@@ -87,18 +87,15 @@ def _sample(row: Sequence[str]) -> Sample | str:
     t_ns = _whole(row[0], NANO, TIME_MAX_S)
     length_nm = _whole(row[1], MM_TO_NM, LENGTH_MAX_MM)
     if t_ns is None:
-        return f"t_s: a time in seconds was expected, not '{row[0].strip()}'"
+        return f"t_s: a time in seconds was expected, not {cell_shown(row[0])}"
     if length_nm is None:
-        return f"reading_mm: a length in mm was expected, not '{row[1].strip()}'"
+        return f"reading_mm: a length in mm was expected, not {cell_shown(row[1])}"
     return t_ns, length_nm
 
 
 def _whole(text: str, places: int, most: int) -> int | None:
     """The decimal times 10^places as a whole number; None when it is no number within ±most."""
-    try:
-        number = Decimal(text.strip())
-    except InvalidOperation:
-        return None
-    if not number.is_finite() or abs(number) > most:
+    number = plain_decimal(text)
+    if number is None or abs(number) > most:
         return None
     return int(number.scaleb(places).to_integral_value())

@@ -5,9 +5,9 @@ and the record keeps every character.
 """
 
 from dataclasses import asdict
-from decimal import Decimal, InvalidOperation
 from typing import Any
 
+from barrelfit.acquire.inputs.plain import plain_decimal
 from barrelfit.dashboard.board.model import Board
 from barrelfit.rules.model import FeatureId
 
@@ -26,11 +26,8 @@ def entry_command(request: str, at: FeatureId, text: str, unit: str, **said: str
 
 def temperature_command(request: str, of: str, text: str) -> dict[str, Any] | None:
     """A temperature in °C typed by hand, point or comma; None when it is no number."""
-    try:
-        celsius = Decimal(text.strip().replace(",", "."))
-    except InvalidOperation:
-        return None
-    if not celsius.is_finite():
+    celsius = plain_decimal(text.replace(",", "."))
+    if celsius is None:
         return None
     milli = int((celsius * 1000).to_integral_value())
     return {"kind": "temperature", "id": request, "of": of, "milli_celsius": milli}
