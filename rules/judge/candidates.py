@@ -50,12 +50,16 @@ _RING_COST = {Zone.INSIDE: 0, Zone.UNDECIDED: DOUBT, Zone.OUTSIDE: WORK}
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """A part with its state; `bore` and `remedy` of a barrel as far as they are known."""
+    """A part with its state; `bore` and `remedy` of a barrel as far as they are known.
+
+    `size_sure`: nothing that is undecided about a barrel bears on its bore or its kind.
+    """
 
     part: Part
     state: State
     bore: WornBore | None = None
     remedy: Remedy | None = None
+    size_sure: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,9 +177,13 @@ def _barrel(evidence: Evidence, part: Part, judgement: Judgement) -> Candidate:
         return Candidate(part, State.REWORK, bore)
     if reworked or HONED_AWAY & set(seen_on(part)):
         return Candidate(part, State.UNSIZED, bore)
-    return Candidate(part, _by_verdict(judgement), bore)
+    undecided = {f.code for f in judgement.findings if f.severity is Severity.UNDECIDED}
+    sure = undecided <= _APART_FROM_SIZE
+    return Candidate(part, _by_verdict(judgement), bore, size_sure=sure)
 
 
+# Looks, seal, height, and a bore so near a limit of wear or form that boring takes it away anyway.
+_APART_FROM_SIZE = {"E101", "E103", "H102", "H104", "B101", "B103", "B104"}
 _BEYOND = {"B101", "B103", "B104"}
 _STATES = {
     Work.HONE: State.HONE,

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import permutations
 
 from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.judge.assigning import Pair
@@ -55,10 +56,10 @@ def seats_of(
         fits: fit of every pair.
     """
     pistons, barrels = ([p for p in some if p.id in match.pool] for some in parts)
-    places = _places(evidence, match)
+    heights = {b.id: match.heights.get(b.id, b.height_group) for b in barrels}
+    places = _places(evidence, _own_banks(evidence, match.bank_groups, heights))
     matched = {barrel: piston for piston, barrel in match.pairs}
     alone = [p.id for p in pistons if p.id not in matched.values()]
-    heights = {b.id: match.heights.get(b.id, b.height_group) for b in barrels}
     seated = _seated(evidence, {b: h for b, h in heights.items() if b in matched}, places, {})
     if len(match.pairs) < evidence.sheet.cylinders:
         lone = {b: h for b, h in heights.items() if b not in matched}
@@ -85,9 +86,31 @@ def _first(
     return first
 
 
-def _places(evidence: Evidence, match: Match) -> list[_Place]:
+def _own_banks(
+    evidence: Evidence, groups: tuple[str, ...], heights: Mapping[str, str]
+) -> tuple[str, ...]:
+    """The banks' height groups, exchanged among banks alike so that most barrels stay at home."""
     banks = evidence.sheet.banks
-    groups = match.bank_groups or ("",) * len(banks)
+    order = [b.id for b in evidence.engine.of_kind("barrel")]
+    own = {order.index(name) + 1: height for name, height in heights.items()}
+
+    def at_home(some: tuple[str, ...]) -> int:
+        return sum(
+            own.get(number) == group
+            for bank, group in zip(banks, some, strict=True)
+            for number in bank.cylinders
+        )
+
+    def sized(some: tuple[str, ...]) -> list[tuple[str, int]]:
+        return sorted(zip(some, (len(bank.cylinders) for bank in banks), strict=True))
+
+    alike = [g for g in permutations(groups) if groups and sized(g) == sized(groups)]
+    return max(sorted(set(alike)), key=at_home, default=groups)
+
+
+def _places(evidence: Evidence, bank_groups: tuple[str, ...]) -> list[_Place]:
+    banks = evidence.sheet.banks
+    groups = bank_groups or ("",) * len(banks)
     places = [
         _Place(number, bank.id, group)
         for bank, group in zip(banks, groups, strict=True)

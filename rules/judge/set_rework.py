@@ -25,6 +25,8 @@ from barrelfit.rules.judge.rework import (
 )
 from barrelfit.rules.length import shown
 
+_BORABLE = {State.SOUND, State.DOUBTFUL, State.WORK, State.HONE, State.OVERSIZE}
+
 
 @dataclass(frozen=True, slots=True)
 class SetRework:
@@ -88,6 +90,9 @@ def oversize_rework(field: Field, runs: int) -> SetRework | None:
         "size; match again by the stamps of the new pistons"
     )
     sentences = [head, *(f"{r.part}: {r.sentence}" for r in remedies)]
+    doubtful = [c.part.id for c in chosen if c.state is State.DOUBTFUL]
+    if doubtful:
+        sentences.append(f"settle first what is undecided about {', '.join(doubtful)}")
     if len(chosen) < cylinders:
         short = cylinders - len(chosen)
         sentences.append(f"{short} other barrel{'s' if short > 1 else ''} of that size")
@@ -106,9 +111,9 @@ def common_oversize(field: Field) -> int | None:
 
 def _can_be_bored(candidate: Candidate) -> bool:
     bore = candidate.bore
-    if bore is None or bore.kind.plated or not bore.whole:
+    if bore is None or bore.kind.plated or not bore.whole or not candidate.size_sure:
         return False
-    return candidate.state in {State.SOUND, State.WORK, State.HONE, State.OVERSIZE}
+    return candidate.state in _BORABLE
 
 
 def _fits(candidate: Candidate, rework: ReworkLimits, oversize_nm: int) -> bool:

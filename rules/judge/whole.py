@@ -154,9 +154,10 @@ def _waiting(chosen_from: Field, unsized: Sequence[str], seats: Sequence[Seat]) 
     kinds = {chosen_from.by_id[name].part.kind for name in unsized}
     names = [c.part.id for c in chosen_from.in_state(State.UNSIZED) if c.part.kind in kinds]
     sentence = f"pair when {', '.join(names)} has its sizes"
+    borable = len(chosen_from.in_state(State.OVERSIZE))  # boring the whole set may save these
     lacking = {
-        "piston": sum(not s.piston for s in seats),
-        "barrel": sum(not s.barrel for s in seats),
+        "piston": 0 if borable else sum(not s.piston for s in seats),
+        "barrel": max(0, sum(not s.barrel for s in seats) - borable),
     }
     bought = (
         f"{n} {what}{'s' if n > 1 else ''} to buy in any case" for what, n in lacking.items() if n

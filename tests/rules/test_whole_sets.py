@@ -351,3 +351,72 @@ def test_a_barrel_of_a_kind_nobody_knows_is_undecided_and_decides_nothing(kind):
     judged = Whole().barrel("B1", kind=kind).judge()
     assert judged.pairing.outcome is Outcome.PROVISIONAL
     assert said(judged) == "undecided: B1"
+
+
+# ---------------------------------------------------------------- one oversize, with other faults
+
+
+def bored(judged) -> set[str]:
+    assert judged.pairing.outcome is Outcome.AFTER_REWORK
+    assert judged.rework.oversize_nm is not None
+    return {r.part for r in judged.rework.remedies if r.work is Work.OVERSIZE}
+
+
+def test_a_doubt_that_is_none_about_the_bore_does_not_keep_the_set_from_its_oversize():
+    """B1 85.120 needs 0.25; B2 is stained, or so near its limit that nobody can tell."""
+    for doubt in ({"looked": ["stained"]}, {"looked": None}, {"bore": "85.0995"}):
+        judged = Whole().barrel("B1", "85.120").barrel("B2", **doubt).judge()
+        assert bored(judged) == {"B1", "B2", "B3", "B4"}
+        assert "settle first what is undecided about B2" in judged.rework.sentences
+
+
+def test_a_bore_not_measured_is_measured_before_the_set_is_bored():
+    judged = Whole().barrel("B1", "85.120").barrel("B2", None).judge()
+    assert judged.pairing.outcome is Outcome.WAITING
+    assert said(judged) == "pair when B2 has its sizes"
+    assert judged.rework.oversize_nm is None
+
+
+def test_the_oversize_is_the_one_that_cleans_up_the_deepest_of_those_that_are_needed():
+    """85.195 + 0.060 = 85.255 is above 85.250: 0.50. The spare, 85.120, could do with 0.25."""
+    judged = Whole().barrel("B1", "85.195").judge()
+    assert judged.rework.oversize_nm == 500_000
+    judged = Whole().barrel("B1", "85.195").barrel("B5", "85.120").judge()
+    assert judged.rework.oversize_nm == 250_000
+    assert bored(judged) == {"B2", "B3", "B4", "B5"}
+
+
+def test_a_set_of_one_oversize_goes_to_the_next():
+    """Engine of 0.25: 85.250; 85.370 is worn beyond 85.350; 85.430 of 85.500: 0.50."""
+    whole = Whole(oversize=D("0.250"))
+    for number in range(1, 5):
+        whole.piston(f"P{number}", "85.165").barrel(f"B{number}", "85.260")
+    judged = whole.barrel("B3", "85.370").judge()
+    assert judged.rework.oversize_nm == 500_000
+    assert bored(judged) == {"B1", "B2", "B3", "B4"}
+    assert whole.barrel("B5", "85.260").judge().pairing.outcome is Outcome.MATCHED
+
+
+def test_the_bored_barrels_give_each_bank_one_height():
+    """Heights 2, 1, 2, 1 and a spare 1: B1 (2) can't be bored, its wall is thin; the spare is of
+    the other height: three are left, no more than run now, so a barrel is bought."""
+    left_out = ["rings", "pins", "mass", "head-seal"]
+    whole = Whole(left_out).barrel("B2", "85.120").barrel("B1", "85.600")
+    judged = whole.barrel("B5", height_group="1").judge()
+    assert judged.pairing.outcome is Outcome.PROVISIONAL
+    assert "cylinder 1: a barrel for P2, of kind iron-liner and height group 2" in said(judged)
+    assert ("P1", "B5") in seated(judged)  # as good as P2 in it: none of the two has its own
+    judged = whole.barrel("B6", height_group="2").judge()
+    assert judged.pairing.outcome is Outcome.MATCHED
+
+
+def test_a_spare_of_another_kind_is_no_help():
+    """B2 worn; the spare is all-iron, the others have liners: the four go to 0.25."""
+    judged = Whole().barrel("B2", "85.120").barrel("B5", kind="all-iron").judge()
+    assert bored(judged) == {"B1", "B2", "B3", "B4"}
+
+
+def test_barrels_stay_in_their_own_banks_where_heights_allow():
+    """Heights 2, 1, 2, 1: left (1 and 3) has 2, right has 1."""
+    judged = Whole(["rings", "pins", "mass", "head-seal"]).judge()
+    assert [s.barrel for s in judged.pairing.seats] == ["B1", "B2", "B3", "B4"]
