@@ -151,12 +151,27 @@ def gain_doubt(
     A spread is a difference of two clearances, so up to four skirts and bores come into it; what
     they have in common (one standard, one gauge's setting) cancels.
     """
-    terms: list[tuple[Size, int]] = []
-    for pairs, sign in ((here, 1), (there, -1)):
-        known = sorted((fits[p] for p in pairs if p in fits), key=lambda f: f.tight.nm)
-        if known:
-            terms += _clearance_terms(evidence, known[-1], sign)
-            terms += _clearance_terms(evidence, known[0], -sign)
+    ends = [_ends(fits, pairs) for pairs in (here, there)]
+    if any(not end for end in ends):
+        return 0
+    (low, high), (least, most) = ends
+    ways = [(least, most), (most, least)] if least.tight.nm == most.tight.nm else [(least, most)]
+    return min(_spreads_doubt(evidence, (low, high), way) for way in ways)
+
+
+def _ends(fits: Mapping[Pair, Fit], pairs: Sequence[Pair]) -> tuple[Fit, ...]:
+    """The fits of smallest and largest clearance, nothing where no clearance is known."""
+    known = sorted((fits[p] for p in pairs if p in fits), key=lambda f: f.tight.nm)
+    return (known[0], known[-1]) if known else ()
+
+
+def _spreads_doubt(evidence: Evidence, here: tuple[Fit, Fit], there: tuple[Fit, Fit]) -> int:
+    terms = [
+        *_clearance_terms(evidence, here[1], 1),
+        *_clearance_terms(evidence, here[0], -1),
+        *_clearance_terms(evidence, there[1], -1),
+        *_clearance_terms(evidence, there[0], 1),
+    ]
     return _combined(terms).expanded_nm()
 
 
