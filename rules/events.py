@@ -89,6 +89,14 @@ class WentOn:
     t_ns: int
 
 
+@dataclass(frozen=True, slots=True)
+class RecordBroken:
+    """The record was interrupted, for all gauges: what came meanwhile may be missing from it."""
+
+    t_ns: int
+    reason: str
+
+
 # ---------------------------------------------------------------- what comes out
 
 
@@ -342,5 +350,6 @@ Input = (
     | EntryMade
     | TemperatureTaken
     | WentOn
+    | RecordBroken
     | Asked  # come back as a record
 )

@@ -1,11 +1,12 @@
 """Every kind of record a journal can hold: what the rules speak of, and what only this room knows.
 
 A kind is the snake_case name of its class. The rules' own classes stand in the journal as they
-are, but for `Reading`, `ReadingFault` and `WentOn`: a reading is journaled with the exact bytes it
-came from (`ReadingTaken`, `FaultSeen`), and `to_input` makes the rules' event of it. All bytes of a
-gauge's wire are in its session's journal exactly once: the `raw` of its `ReadingTaken`,
-`FaultSeen` and `WireNote` records, in order, are the wire. The one exception is a gauge that
-babbled and was cut off (`drivers.fuse`): `BytesLeftOut` says how many bytes are not there.
+are, but for `Reading`, `ReadingFault`, `WentOn` and `RecordBroken`: a reading is journaled with the
+exact bytes it came from (`ReadingTaken`, `FaultSeen`), and `to_input` makes the rules' event of it.
+All bytes of a gauge's wire are in its session's journal exactly once: the `raw` of its
+`ReadingTaken`, `FaultSeen` and `WireNote` records, in order, are the wire. The one exception is a
+gauge that babbled and was cut off (`drivers.fuse`): `BytesLeftOut` says how many bytes are not
+there.
 
 Lengths are whole nm; `raw` is lower-case hex; `t_ns` is the monotonic time of the record.
 """
@@ -47,6 +48,7 @@ from barrelfit.rules.events import (
     PedalPressed,
     Reading,
     ReadingFault,
+    RecordBroken,
     TemperatureTaken,
     Wanted,
     WentOn,
@@ -346,4 +348,16 @@ def to_input(event: Event, t_ns: int) -> Input | None:
         return event
     if isinstance(event, SessionResumed):
         return WentOn(t_ns)
-    return None
+    reason = interruption(event)
+    return RecordBroken(t_ns, reason) if reason else None
+
+
+def interruption(event: Event) -> str:
+    """What made a hole in the record, or may have made one; empty for what made none."""
+    if isinstance(event, RecordGone):
+        return f"its file was {event.what} by somebody else"
+    if isinstance(event, RecordingResumed) and event.refused:
+        return f"{event.refused} records were turned away while nothing could be written"
+    if isinstance(event, EndUnsaved):
+        return f"{event.records} records were not saved: {event.reason}"
+    return ""

@@ -15,6 +15,7 @@ from barrelfit.rules.events import (
     Passed,
     Reading,
     ReadingFault,
+    RecordBroken,
     Refused,
     StartedAnew,
     StillDoubtful,
@@ -92,6 +93,21 @@ def gauge_leaving(_bench: Bench, leaving: Leaving, event: GaugeChanged) -> Outpu
     """The part may still be there when the gauge comes back: watch anew."""
     if event.gauge == leaving.gauge.name and event.state != "answering":
         leaving.watch_anew()
+    return ()
+
+
+def interrupted_armed(bench: Bench, armed: Armed, event: RecordBroken) -> Outputs:
+    """A sweep that goes over a hole in the record is void: what is missing may be its crest."""
+    bench.phase = Armed.fresh(armed.ask, armed.gauge)
+    if not armed.passes:
+        return ()
+    sentence = f"the record was interrupted during the sweep: {event.reason}"
+    return (Refused(armed.ask.at, "record-gone", sentence, "sweep again"),)
+
+
+def interrupted_leaving(_bench: Bench, leaving: Leaving, _event: RecordBroken) -> Outputs:
+    """Nobody saw whether the part came away meanwhile: watch anew."""
+    leaving.watch_anew()
     return ()
 
 

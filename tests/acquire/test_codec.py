@@ -17,7 +17,12 @@ from barrelfit.rules.model import FeatureId
 from barrelfit.rules.uncertainty.budget import BudgetLine
 from tests.acquire.journal_samples import EVENTS, reading
 
-JOURNALED_OTHERWISE = {rules_events.Reading, rules_events.ReadingFault, rules_events.WentOn}
+JOURNALED_OTHERWISE = {
+    rules_events.Reading,
+    rules_events.ReadingFault,
+    rules_events.WentOn,
+    rules_events.RecordBroken,
+}
 
 
 def sized(**changes):

@@ -14,6 +14,7 @@ from barrelfit.rules.events import (
     Passed,
     PedalPressed,
     Reading,
+    RecordBroken,
     Refused,
     SetDone,
     Sized,
@@ -134,6 +135,16 @@ def test_passes_before_a_stall_never_count_and_its_reason_is_told():
     assert (said.at, said.reason) == (P1, "gauge-lost")
     assert said.sentence == f"gauge {OUTSIDE}, during the sweep: {why}"
     hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "answering"))
+    assert sized_at(hand.sweep(GOOD_MM, 4)) == []
+
+
+def test_passes_before_a_hole_in_the_record_never_count_and_its_reason_is_told():
+    hand = Hand()
+    hand.rest(1.0)
+    hand.sweep(GOOD_MM, 3)
+    (said,) = hand.feed(RecordBroken(hand.now_ns(), "its file was cut by somebody else"))
+    assert (said.at, said.reason) == (P1, "record-gone")
+    assert "its file was cut" in said.sentence
     assert sized_at(hand.sweep(GOOD_MM, 4)) == []
 
 

@@ -20,6 +20,7 @@ from barrelfit.rules.events import (
     PedalPressed,
     Reading,
     ReadingFault,
+    RecordBroken,
     Sized,
     TemperatureTaken,
     Wanted,
@@ -47,6 +48,7 @@ EVENTS = {
     "bad entry": lambda t: EntryMade(t, P1, "84,9.2", "mm", WHO),
     "temperature": lambda t: TemperatureTaken(t, "room", 21_000),
     "went on": WentOn,
+    "interrupted": lambda t: RecordBroken(t, "its file was cut by somebody else"),
     "this ask": lambda _t: Asked(P1, OUTSIDE, "P1", 0, 0),
     "an ask of nobody": lambda _t: Asked(FeatureId("X", "skirt"), OUTSIDE, "X", 0, 0),
 }
@@ -67,6 +69,7 @@ EXPECTED = {
         **dict.fromkeys(STAYS, ("armed", True)),
         "lost": ("armed", False),
         "present": ("armed", False),
+        "interrupted": ("armed", False),
         "next": ("leaving", False),
         "again": ("armed", False),
         "undo": ("leaving", False),
