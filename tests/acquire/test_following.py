@@ -91,6 +91,7 @@ def test_a_snapshot_that_came_before_a_gap_was_seen_fills_it():
         made.take_snapshot(folded(records[:10]))
         for record in records[6:last]:
             made.take(record)
+        assert made.whole == (last > 10)
         for _ in range(following.PATIENCE):
             made.wait()
         assert made.state == folded(records[: max(last, 10)])
@@ -126,12 +127,13 @@ def test_what_is_kept_behind_a_gap_has_an_end(monkeypatch):
     monkeypatch.setattr(following, "KEPT_MAX", 6)
     records = records_of([("typed", P1), ("let", 99), ("typed", P2), ("let", 99)])
     made = Following()
-    for record in [*records[:4], *records[5:]]:
+    for record in [*records[:4], *records[5:-2], records[-1]]:
         made.take(record)
     assert len(made._after) <= 6
-    assert made.missed == 1
+    assert made.missed == 2
     assert made.take(records[4]) is Came.AGAIN  # too late
-    assert not made.whole
+    assert made.take(records[-2]) is Came.LATE
+    assert (made.whole, made.missed) == (False, 1)
     made.take_snapshot(folded(records))
     assert (made.whole, made.missed) == (True, 0)
     assert made.state == folded(records)

@@ -239,6 +239,8 @@ def test_an_override_is_of_one_verdict_and_so_is_the_wish_for_one():
     override = Overridden("P1", "serviceable", "discard", 1, "a lead", "a reason", "request")
     state = folded(numbered(verdict, wish))
     assert list(state.override_asked) == ["P1"]
+    state = folded(numbered(verdict, wish, replace(verdict, todo="again")))
+    assert state.override_asked == {}
     state = folded(numbered(verdict, wish, override))
     assert (list(state.override_asked), list(state.overridden)) == ([], ["P1"])
     state = folded(numbered(verdict, override, replace(verdict, todo="again"), wish))

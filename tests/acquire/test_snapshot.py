@@ -7,6 +7,7 @@ from dataclasses import fields, replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from barrelfit.acquire.bus.payloads import ENCODE
 from barrelfit.acquire.bus.plan_told import Planned
 from barrelfit.acquire.bus.snapshot import FRAME, SNAPSHOTS, Snapshot, Telling, state_of
 from barrelfit.acquire.fold.state import SessionState, Stood
@@ -39,8 +40,10 @@ def test_whoever_joins_by_a_snapshot_at_any_record_comes_to_the_same_state(happe
     telling = Telling("stand", "s-1", [])
     for record in made.records[:at]:
         telling.take(record)
-    joined = state_of(SNAPSHOTS.decode(telling.payload(at, "")))
-    assert folded(made.records[at:], joined) == lean(folded(made.records), at)
+    payload = telling.payload(at, "")
+    snapshot = SNAPSHOTS.decode(payload)
+    assert folded(made.records[at:], state_of(snapshot)) == lean(folded(made.records), at)
+    assert ENCODE(snapshot) == payload  # what was told stays as it was told
 
 
 def lean(state: SessionState, at: int) -> SessionState:
