@@ -14,7 +14,7 @@ import msgspec
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.fold.handlers import take
-from barrelfit.acquire.fold.sizes import standing_sizes
+from barrelfit.acquire.fold.sizes import first_sizes, standing_sizes
 from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.inputs.set_file import sheet_of
 from barrelfit.acquire.inputs.setup import setup_of
@@ -59,10 +59,14 @@ class Changes:
 
 @dataclass(frozen=True, slots=True)
 class AsRecorded:
-    """A session's own: what it was opened with, the sizes that stand, the last verdicts given."""
+    """A session's own: what it was opened with, the sizes that stand, the last verdicts given.
+
+    `firsts` are the first sizes of what was measured twice for a verdict's sake.
+    """
 
     opening: SessionOpened
     sizes: Mapping[FeatureId, Size]
+    firsts: Mapping[FeatureId, Size]
     judged: Mapping[str, Judged]
 
 
@@ -93,7 +97,7 @@ def as_recorded(records: Iterable[Record]) -> AsRecorded:
     if not isinstance(opening, SessionOpened):
         raise UserError(["this journal does not begin with a session's opening"])
     judged = {about: stood.event for about, stood in state.judged.items()}
-    return AsRecorded(opening, standing_sizes(state), judged)
+    return AsRecorded(opening, standing_sizes(state), first_sizes(state), judged)
 
 
 def changed_setup(opened: SessionOpened, changes: Changes) -> Setup:
@@ -161,7 +165,13 @@ def cautions(recorded: AsRecorded, setup: Setup) -> list[str]:
 
 
 def _evidence(recorded: AsRecorded, setup: Setup) -> Evidence:
-    return Evidence(setup.sheet, setup.engine, recorded.sizes, setup.guard_factor)
+    return Evidence(
+        setup.sheet,
+        setup.engine,
+        recorded.sizes,
+        setup.guard_factor,
+        firsts=recorded.firsts,
+    )
 
 
 def _with_key(text: str, key: str, value: str) -> str:

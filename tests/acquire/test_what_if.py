@@ -10,7 +10,7 @@ from barrelfit.acquire.inputs.shelf import shipped_text
 from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.redo.what_if import Changes, answers, as_recorded, cautions, changed_setup
 from barrelfit.rules.errors import RulesError
-from tests.acquire.recorded import SHEET
+from tests.acquire.recorded import SHEET, Recording, opening, sweep
 
 pytestmark = pytest.mark.slow  # a whole set is recorded
 
@@ -30,6 +30,17 @@ def test_nothing_changed_gives_the_recorded_verdicts(done):
     found = answers(done, setup_of(done.opening))
     assert [a.about for a in found if a.changed] == []
     assert {a.about: a.was for a in found} == {k: j.verdict.value for k, j in done.judged.items()}
+
+
+def test_of_an_unfinished_session_too_nothing_changed_gives_the_recorded_verdicts(tmp_path):
+    """P2's size is beyond its limit in one sweep: it is to be measured once more, whoever asks."""
+    recording = Recording(tmp_path / "s.jsonl", opening())
+    assert [sweep(recording, seed=seed).part for seed in (1, 2)] == ["P1", "P2"]
+    recording.close("stopped")
+    own = as_recorded(Session.open(tmp_path / "s.jsonl").records())
+    found = answers(own, setup_of(own.opening))
+    assert [a.about for a in found if a.changed] == []
+    assert own.judged["P2"].verdict == "undecided"
 
 
 def test_a_wider_guard_band_makes_a_verdict_undecided(done):
