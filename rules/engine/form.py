@@ -308,7 +308,8 @@ def _count(_key: Key, value: object, _unit: str) -> int:
 
 def _text(key: Key, value: object, _unit: str) -> str:
     if not isinstance(value, str) or not value.strip():
-        msg = f"must be a text in quotes, not {value if value != '' else 'an empty one'}"
+        shown = "an empty one" if isinstance(value, str) else value
+        msg = f"must be a text in quotes, not {shown}"
         raise _Wrong(msg)
     if key.choices and value not in key.choices:
         msg = f"'{value}' is not known; it must be one of: {', '.join(key.choices)}"
