@@ -1,7 +1,8 @@
 """Gathers what a part's marks, the overrides and the sheet say of its original size."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from decimal import Decimal
 
 from barrelfit.rules.checks import marks
 from barrelfit.rules.compare import Found
@@ -14,8 +15,10 @@ from barrelfit.rules.engine.limits import (
     sheet_value,
 )
 from barrelfit.rules.engine.parts import Override, Part
+from barrelfit.rules.engine.slips import length_slip
 from barrelfit.rules.judge.docket import Docket
 from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.length import NM_PER_UNIT
 
 _OF_KIND = {
     "piston": ("skirt.wear_max", "clearance.min", "clearance.max"),
@@ -76,11 +79,24 @@ def _size_doubts(evidence: Evidence, part: Part, identity: Identity) -> Iterator
     stamp_nm = part.marks.size_nm
     if stamp_nm is None:
         return
-    founds = [marks.stamp_fits_nothing(stamp_nm, identity.fits)]
+    founds = [_with_slip(evidence, part, marks.stamp_fits_nothing(stamp_nm, identity.fits))]
     if part.marks.group:
         sizes_nm = _sizes_of_mark(evidence, part)
         founds.append(marks.marks_contradict(stamp_nm, part.marks.group, sizes_nm))
     yield from (f for f in founds if f is not None)
+
+
+def _with_slip(evidence: Evidence, part: Part, found: Found | None) -> Found | None:
+    """A stamp that fits no size, with what it would be if it was put down with a slip."""
+    if found is None or found.value_nm is None:
+        return found
+    groups = [g for v in evidence.sheet.variants for g in v.groups]
+    new_nm = {g.piston_nm if part.kind == "piston" else g.bore_nm for g in groups}
+    overs_nm = (0, *evidence.sheet.rework.oversizes_nm)
+    known_nm = {nm + over_nm for nm in new_nm for over_nm in overs_nm}
+    text = format(Decimal(found.value_nm) / NM_PER_UNIT["mm"], "f")
+    slip = length_slip(text, "mm", lambda nm: nm in known_nm, far=True)
+    return found if slip is None else replace(found, sentence=f"{found.sentence}; {slip.words}")
 
 
 def _add_stamp(docket: Docket, evidence: Evidence, part: Part, identity: Identity) -> None:

@@ -1,6 +1,7 @@
 """What is still to be done: measured, looked at, weighed, tried; of discarded parts nothing."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from barrelfit.rules.engine.features import ring_at
 from barrelfit.rules.judge.evidence import Evidence
@@ -21,7 +22,11 @@ def still_to_do(
         judgements: every part's.
         remedies: the rework that is planned; before boring a wall must be known.
     """
-    measured = still_to_measure(evidence)
+    asked = {q.at: q.sentence for q in evidence.questions}
+    measured = [
+        replace(p, sentence=f"{p.sentence}: {asked[p.at]}") if p.at in asked else p
+        for p in still_to_measure(evidence)
+    ]
     facts = facts_to_find(evidence, judgements, remedies, measured)
     seen = tuple(f for f in facts if f.gauge_kind == "eye")
     return (*seen, *measured, *(f for f in facts if f.gauge_kind != "eye"))

@@ -271,3 +271,26 @@ def test_what_may_be_so_is_not_asked_about(tmp_path, capsys, name, changes):
     assert found.err == ""
     assert found.code in {0, 1}
     assert not any("T101" in found.codes(p["part"]) for p in found.of_kind("part"))
+
+
+@pytest.mark.parametrize(
+    ("changes", "part", "asks"),
+    [
+        ([("size_stamp = 84.940", "size_stamp = 84.490")], "P1", "84.940 mm would be: two digits"),
+        ([("size_stamp = 84.940", "size_stamp = 85.910")], "P1", "85.190 mm would be: two digits"),
+        ([(B1, f"{B1}size_stamp = 85.100\n")], "B1", "85.010 mm would be: two digits swapped?"),
+    ],
+)
+def test_a_stamp_put_down_with_a_slip_is_asked_about(tmp_path, capsys, changes, part, asks):
+    found = judge(tmp_path, capsys, set_text(ALL, *changes))
+    assert found.verdict(part) == "undecided"
+    assert asks in found.sentences(part)
+    told = found.of_kind("remaining")[0]["measure"]
+    assert any(m["at"] == f"{part}/stamp" and asks in m["sentence"] for m in told)
+
+
+def test_what_is_asked_about_a_length_stands_with_what_is_to_be_measured(tmp_path, capsys):
+    found = judge(tmp_path, capsys, set_text(ALL, ("skirt = 84.915", "skirt = 84.195")))
+    (to_do,) = found.of_kind("remaining")[0]["measure"]
+    assert to_do["at"] == "P1/skirt"
+    assert "84.915 mm would be: two digits swapped?" in to_do["sentence"]

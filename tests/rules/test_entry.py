@@ -183,3 +183,48 @@ def test_a_gauge_in_the_wrong_unit_gives_no_verdict(size_nm, reason):
     """A unit changed within a run is 25.4 times off: held, whatever the limits say."""
     question = check_gauge_size(size_nm, SKIRT)
     assert (question and question.reason) == reason
+
+
+BORED = Expected(84_988_000, 85_100_000, "the limits that apply", near_nm=85_000_000)
+
+
+@given(
+    st.integers(84_988_000, 85_100_000),
+    st.sampled_from(["10", "0.1", "100", "0.01", "25.4", "2.54", "0.254", "1000"]),
+    st.booleans(),
+)
+def test_a_diameter_off_by_a_slips_factor_never_counts(nm, factor, up):
+    """Ten, a hundred, 25.4, 2.54 and their like, up or down: held, whatever the value."""
+    off = Decimal(nm) / 1_000_000
+    off = off * Decimal(factor) if up else off / Decimal(factor)
+    typed = Typed(format(off.quantize(Decimal("0.00001")), "f"), "mm")
+    one = check_entry(typed, BORED)
+    assert isinstance(one, Held)
+    assert one.confirmable
+
+
+@given(st.integers(84_988, 85_100), st.integers(0, 3))
+def test_swapped_digits_are_held_or_as_ordinary_as_any_bad_bore(um, place):
+    """A swap that leaves the bore within twice its limits can't be told from wear; others are."""
+    digits = list(f"{um}")
+    digits[place], digits[place + 1] = digits[place + 1], digits[place]
+    text = f"{''.join(digits[:2])}.{''.join(digits[2:])}"
+    nm = int(Decimal(text) * 1_000_000)
+    if check_entry(Typed(text, "mm"), BORED) == Accepted(nm):
+        assert BORED.is_ordinary(nm)
+
+
+def test_what_was_measured_beside_it_tells_a_swap_within_the_limits():
+    """85.090 is within 85.100; where all other places are 85.000 to 85.020, 85.009 was meant."""
+    beside = Expected(84_988_000, 85_100_000, "limits", 85_000_000, beside=(84_950_000, 85_070_000))
+    assert held("85.090", expected=beside).reason == "digits-swapped"
+    assert check_entry(Typed("85.060", "mm"), beside) == Accepted(85_060_000)
+    assert check_entry(Typed("85.077", "mm"), beside) == Accepted(85_077_000)  # no slip explains it
+
+
+def test_a_length_that_can_not_be_more_is_asked_about():
+    pin = Expected(22_992_000, None, "the limits that apply", 23_000_000, most_nm=23_008_000)
+    assert held("23.5", expected=pin).reason == "unlike"
+    assert check_entry(Typed("23.005", "mm"), pin) == Accepted(23_005_000)
+    assert check_entry(Typed("22.985", "mm"), pin) == Accepted(22_985_000)  # worn: a verdict
+    assert held("22.969", expected=pin).reason == "digits-swapped"  # 22.996

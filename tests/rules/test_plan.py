@@ -77,3 +77,14 @@ def test_a_groove_and_ring_with_widths_need_no_leaf():
     values = {"P1/groove/top": "1.55", "P1/ring/top": "1.49"}
     seen = evidence(PARTS[:1], values, left_out=("pins", "mass", "height-groups", "head-seal"))
     assert "P1/side/top" not in {str(p.at) for p in still_to_measure(seen)}
+
+
+def test_of_a_part_that_is_discarded_nothing_more_is_asked():
+    """P1 is worn by 0.16 of 0.10; nothing was tried on its rings. P2 is sound."""
+    values = {"P1/skirt": "84.79", "P2/skirt": "84.92"}
+    left_out = ("pins", "mass", "height-groups", "head-seal")
+    open_now = [p.at.part for p in still_to_measure(evidence(PARTS, values, left_out=left_out))]
+    assert "P1" not in open_now
+    assert open_now.count("P2") >= 7
+    again = evidence(PARTS, {"P2/skirt": "84.92"}, left_out=left_out)
+    assert "P1" in [p.at.part for p in still_to_measure(again)]  # its size was taken back
