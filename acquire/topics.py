@@ -4,8 +4,7 @@ barrelfit/<bench>/journal    QoS 1  batches of journal records, in order, each o
 barrelfit/<bench>/snapshot   QoS 1, retained  all a late board needs, as of a seq
 barrelfit/<bench>/state      QoS 1, retained  online or offline: birth, goodbye and will alike
 barrelfit/<bench>/heartbeat  QoS 0  every half second; silence means unknown
-barrelfit/<bench>/results    QoS 1  what the rules service found, to the daemon
-barrelfit/<bench>/cursor     QoS 1, retained  the last seq the rules service has taken
+barrelfit/<bench>/results    nobody's: findings come through a pipe; here they are refused
 barrelfit/<bench>/command    QoS 1  a request to the daemon; `answer` carries its reply
 """
 
@@ -20,11 +19,10 @@ SNAPSHOT: Final = "snapshot"
 STATE: Final = "state"
 HEARTBEAT: Final = "heartbeat"
 RESULTS: Final = "results"
-CURSOR: Final = "cursor"
 COMMAND: Final = "command"
 ANSWER: Final = "answer"
 
-LEAVES: Final = (JOURNAL, SNAPSHOT, STATE, HEARTBEAT, RESULTS, CURSOR, COMMAND, ANSWER)
+LEAVES: Final = (JOURNAL, SNAPSHOT, STATE, HEARTBEAT, RESULTS, COMMAND, ANSWER)
 
 
 def topic(bench: str, leaf: str) -> str:

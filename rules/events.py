@@ -42,26 +42,37 @@ class GaugeChanged:
 
 @dataclass(frozen=True, slots=True)
 class PedalPressed:
-    """The foot pedal asked for `next`, `again`, `back` or `undo`."""
+    """The foot pedal, or a screen for it, asked for `next`, `again`, `back` or `undo`.
+
+    `who` is the name that was told, `device` what the press came from: the pedal's port, or which
+    screen.
+    """
 
     t_ns: int
     action: str
+    who: str = ""
+    device: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """`who` wants to measure `at` now: an open feature, or one that has a size already."""
+    """`who` wants to measure `at` now: an open feature, or one that has a size already.
+
+    `device` is which screen it was said at.
+    """
 
     t_ns: int
     at: FeatureId
     who: str = ""
+    device: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class EntryMade:
     """A value typed by hand, with who typed it and the text as typed.
 
-    `confirms` is set when the same person repeats or explains a held entry.
+    `confirms` is set when the same person repeats or explains a held entry; `device` is which
+    screen it was typed at.
     """
 
     t_ns: int
@@ -71,15 +82,21 @@ class EntryMade:
     who: str
     confirms: bool = False
     why: str = ""
+    device: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class TemperatureTaken:
-    """A temperature in millikelvin above 0 °C (21.5 °C is 21_500): of `part`, `gauge` or `room`."""
+    """A temperature in millikelvin above 0 °C (21.5 °C is 21_500): of `part`, `gauge` or `room`.
+
+    `who` is the name that was told, `device` which screen it was typed at.
+    """
 
     t_ns: int
     of: str
     milli_celsius: int
+    who: str = ""
+    device: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,70 +1,81 @@
-"""Starts the board as a child process and waits until it answers."""
+"""The board as a service: a child process that learns of its bench through its standard input."""
 
 import asyncio
 import json
-import os
 import sys
+from collections.abc import AsyncIterator, Callable
 from pathlib import Path
 from typing import Final
 
-from barrelfit.acquire.bus.broker import BrokerAddress
-from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.bench.child import end_child
+from barrelfit.acquire.bench.supervisor import Standing
 
-START_S: Final = 30.0
-STOP_S: Final = 5.0
-PASSWORD: Final = "BARRELFIT_BROKER_PASSWORD"  # noqa: S105  a variable's name
+LINE_BYTES: Final = 65_536
 
 
 class BoardChild:
-    """A running board; ends with us, because we hold its standard input."""
+    """The board under a supervisor; each ends with us, because we hold its standard input.
 
-    def __init__(self, process: asyncio.subprocess.Process, url: str) -> None:
-        self._process = process
-        self.url = url
+    Args:
+        port: where it is to serve, on 127.0.0.1.
+        sessions: folder of recorded sessions, where it finds other benches too.
+        announce: hears of its address each time it serves.
+    """
 
-    @classmethod
-    async def start(cls, address: BrokerAddress, port: int, sessions: Path) -> "BoardChild":
-        """Start the board on 127.0.0.1:`port`, with the sessions kept in a folder.
+    name = "board"
 
-        Raises:
-            UserError: it did not start; its own words are on standard error.
-        """
-        process = await asyncio.create_subprocess_exec(
-            sys.executable,
-            *("-m", "barrelfit.dashboard", "--port", str(port), "--watch-stdin"),
-            *("--broker-host", address.host, "--broker-port", str(address.port)),
-            *("--user", address.user, "--sessions", str(sessions)),
+    def __init__(self, port: int, sessions: Path, announce: Callable[[str], None]) -> None:
+        self._port = port
+        self._sessions = sessions
+        self._announce = announce
+        self._link = b""
+        self._child: asyncio.subprocess.Process | None = None
+
+    def tell(self, link: bytes) -> None:
+        """Tell it of its bench, one line of JSON (`acquire.bus.link_file`), now and each start."""
+        self._link = link
+        child = self._child
+        if child is not None and child.stdin is not None and not child.stdin.is_closing():
+            child.stdin.write(link + b"\n")
+
+    async def live(self, standing: Standing) -> str:
+        """Run one board until it ends; gives why. Its own words are on standard error."""
+        child = self._child = await asyncio.create_subprocess_exec(
+            *(sys.executable, "-m", "barrelfit.dashboard", "--port", str(self._port)),
+            *("--watch-stdin", "--sessions", str(self._sessions)),
             stdin=asyncio.subprocess.PIPE,
             stdout=asyncio.subprocess.PIPE,
-            env={**os.environ, PASSWORD: address.password},
+            limit=LINE_BYTES,
             start_new_session=True,  # Ctrl-C is for us, who end the board in its turn
         )
-        child = cls(process, "")
         try:
-            async with asyncio.timeout(START_S):
-                child.url = await child._first_word()
-        except TimeoutError:
-            await child.stop()
-            raise UserError([f"the board did not answer within {START_S:g} s"]) from None
-        return child
+            if self._link:
+                self.tell(self._link)
+            async for line in _lines(child.stdout):
+                if url := _url_in(line):
+                    self._announce(url)
+                    standing.up()
+            return f"it ended ({await child.wait()}); its own words are on standard error"
+        finally:
+            self._child = None
+            await end_child(child)
 
-    async def stop(self) -> None:
-        """End the board."""
-        if self._process.returncode is None:
-            self._process.terminate()
-            try:
-                await asyncio.wait_for(self._process.wait(), STOP_S)
-            except TimeoutError:
-                self._process.kill()
-                await self._process.wait()
 
-    async def _first_word(self) -> str:
-        """The address in the board's first line of JSON."""
-        stream = self._process.stdout
-        while stream is not None and (line := await stream.readline()):
-            try:
-                return str(json.loads(line)["board"])
-            except (ValueError, KeyError, TypeError):
-                continue
-        await self._process.wait()
-        raise UserError(["the board did not start"])
+async def _lines(stream: asyncio.StreamReader | None) -> AsyncIterator[bytes]:
+    """Lines until the stream ends; one that is too long ends it too."""
+    while stream is not None:
+        try:
+            line = await stream.readline()
+        except ValueError:
+            return
+        if not line:
+            return
+        yield line
+
+
+def _url_in(line: bytes) -> str:
+    """The address in a board's first line of JSON, else empty."""
+    try:
+        return str(json.loads(line)["board"])
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return ""

@@ -1,29 +1,43 @@
 """What viewers may ask of a running session: entries, temperatures, the pedal, overrides.
 
 Pure: commands in, an answer and an event out. The event is on disk before the answer is sent. A
-command is one JSON object with `kind` and an `id` of the sender's, which the answer carries:
+command must prove the device it comes from (`acquire.bus.proof`); only a lead's override proves
+itself instead. It is one JSON object with `kind` and an `id` of the sender's, which the answer
+carries:
 
 - `entry`: `at` (part, feature, depth, direction), `text`, `unit`, `who`, and to insist on a held
   entry `confirms` (the same text again) or `why`.
-- `temperature`: `of` (part, gauge or room) and `milli_celsius`; an unusual one is sent twice.
-- `pedal`: `action` (next, again, back or undo), for a bench without a pedal.
+- `temperature`: `of` (part, gauge or room), `milli_celsius` and `who`; an unusual one is sent
+  twice.
+- `pedal`: `action` (next, again, back or undo) and `who`, for a bench without a pedal.
 - `wanted`: `at`, the feature that `who` wants to measure now.
 - `override_challenge`, `override`, `override_sign_in`, `override_vouched`, `override_ask`: see
   `acquire.bench.override_desk`.
 """
 
+from dataclasses import dataclass
 from typing import Final, Literal
 
 import msgspec
 
 from barrelfit.acquire.bench.override_desk import COMMAND_BYTES_MAX, Answer, OverrideDesk
 from barrelfit.acquire.bus.payloads import RefusedError, decoded
+from barrelfit.acquire.bus.proof import Doorkeeper
 from barrelfit.acquire.journal.events import Event
 from barrelfit.rules.engine.doubts import temperature_question
 from barrelfit.rules.errors import RulesError
 from barrelfit.rules.events import EntryMade, PedalPressed, TemperatureTaken, Wanted
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.uncertainty.temperature import check_temperature
+
+PROVE_THEMSELVES: Final = (
+    "override_challenge", "override_sign_in", "override", "override_vouched",
+)  # fmt: skip
+TROUBLE: Final = {
+    "unproved": "no device of this bench stands for it",
+    "repeated": "it was sent before, or is older than ten seconds",
+}
+UNPROVED: Final = "this screen is not one of this bench's own: nothing was taken from it"
 
 
 class _Entry(msgspec.Struct, tag_field="kind", tag="entry", frozen=True):
@@ -40,11 +54,13 @@ class _Temperature(msgspec.Struct, tag_field="kind", tag="temperature", frozen=T
     id: str
     of: Literal["part", "gauge", "room"]
     milli_celsius: int
+    who: str = ""
 
 
 class _Pedal(msgspec.Struct, tag_field="kind", tag="pedal", frozen=True):
     id: str
     action: Literal["next", "again", "back", "undo"]
+    who: str = ""
 
 
 class _Wanted(msgspec.Struct, tag_field="kind", tag="wanted", frozen=True):
@@ -56,64 +72,124 @@ class _Wanted(msgspec.Struct, tag_field="kind", tag="wanted", frozen=True):
 _Command = _Entry | _Temperature | _Pedal | _Wanted
 
 
+class _Any(msgspec.Struct, frozen=True):
+    kind: str
+    id: str = ""
+
+
 _OWN: Final = msgspec.json.Decoder(_Command)
+_ANY: Final = msgspec.json.Decoder(_Any)
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """When a command came: session time and this machine's monotonic time in ns, and UTC in s."""
+
+    now_ns: int
+    life_ns: int
+    utc_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What became of a command.
+
+    Attributes:
+        answer: what is said to its sender, empty when nothing is.
+        event: what is journaled before that.
+        refused: why it was not let in, one sentence; empty for one that was.
+    """
+
+    answer: Answer
+    event: Event | None = None
+    refused: str = ""
 
 
 class CommandDesk:
-    """Takes every command of one session."""
+    """Takes every command of one session.
 
-    def __init__(self, overrides: OverrideDesk) -> None:
+    Args:
+        overrides: takes a lead's.
+        door: knows the bench's devices.
+    """
+
+    def __init__(self, overrides: OverrideDesk, door: Doorkeeper) -> None:
         self._overrides = overrides
         self._asked: tuple[str, int] | None = None  # an unusual temperature, until it is said again
+        self._door = door
 
     def hear(self, seq: int, event: Event) -> None:
         """Follow the session's records."""
         self._overrides.hear(seq, event)
 
-    def take(self, payload: bytes, now_ns: int, utc_s: float) -> tuple[Answer, Event | None]:
+    def take(self, payload: bytes, now: Moment, *, is_own: bool) -> Taken:
         """Take one command; gives the answer and the event to be journaled before it is sent.
 
         Args:
             payload: the command as it came.
-            now_ns: monotonic time.
-            utc_s: wall time in seconds since 1970.
+            now: when it came.
+            is_own: whether it came on the bench's own bus, where its devices are.
         """
+        proved = self._door.let_in(payload, now.life_ns) if is_own else "unproved"
+        if isinstance(proved, str):
+            return self._unproved(payload, now) if proved == "unproved" else _refused(proved)
+        device, command = proved
         try:
-            command = decoded(payload, _OWN, COMMAND_BYTES_MAX)
+            own = decoded(command, _OWN, COMMAND_BYTES_MAX)
         except RefusedError:
-            return self._overrides.take(payload, now_ns, utc_s)
-        if isinstance(command, _Temperature):
-            return self._temperature(command, now_ns)
-        return _own(command, now_ns)
+            return self._override(command, now)
+        if isinstance(own, _Temperature):
+            return self._temperature(own, device, now.now_ns)
+        return _own(own, device, now.now_ns)
 
-    def _temperature(self, command: _Temperature, now_ns: int) -> tuple[Answer, Event | None]:
+    def _unproved(self, payload: bytes, now: Moment) -> Taken:
+        """A command that no device of the bench stands for: a lead's override, or refused."""
+        try:
+            command = decoded(payload, _ANY, COMMAND_BYTES_MAX)
+        except RefusedError as error:
+            return Taken({}, None, error.problem)
+        if command.kind in PROVE_THEMSELVES:
+            return self._override(payload, now)
+        return Taken(_no(command.id, "unproved", UNPROVED), None, TROUBLE["unproved"])
+
+    def _override(self, command: bytes, now: Moment) -> Taken:
+        answer, event = self._overrides.take(command, now.now_ns, now.utc_s)
+        malformed = answer.get("code") == "malformed"
+        return Taken(answer, event, str(answer["sentence"]) if malformed else "")
+
+    def _temperature(self, command: _Temperature, device: str, now_ns: int) -> Taken:
         """Take a temperature; an unusual one counts when it is said again."""
         said = (command.of, command.milli_celsius)
         try:
             check_temperature(command.milli_celsius, command.of)
         except RulesError as error:
-            return _refused(command.id, "range", error.problems[0]), None
+            return Taken(_no(command.id, "range", error.problems[0]))
         question = temperature_question(command.milli_celsius)
         if question is not None and said != self._asked:
             self._asked = said
             sentence = f"temperature of the {command.of}: {question} Send it again if it is so"
-            return _refused(command.id, "doubt", sentence), None
+            return Taken(_no(command.id, "doubt", sentence))
         self._asked = None
-        taken = TemperatureTaken(now_ns, command.of, command.milli_celsius)
-        return {"id": command.id, "ok": True}, taken
+        taken = TemperatureTaken(now_ns, command.of, command.milli_celsius, command.who, device)
+        return Taken({"id": command.id, "ok": True}, taken)
 
 
-def _refused(command: str, code: str, sentence: str) -> Answer:
+def _no(command: str, code: str, sentence: str) -> Answer:
     return {"id": command, "ok": False, "code": code, "sentence": sentence}
 
 
-def _own(command: _Entry | _Pedal | _Wanted, now_ns: int) -> tuple[Answer, Event | None]:
+def _refused(how: str) -> Taken:
+    """A command that is taken for none, and that nobody hears of: its id is another's."""
+    return Taken({}, None, TROUBLE[how])
+
+
+def _own(command: _Entry | _Pedal | _Wanted, device: str, now_ns: int) -> Taken:
     answer: Answer = {"id": command.id, "ok": True}
     if isinstance(command, _Pedal):
-        return answer, PedalPressed(now_ns, command.action)
+        return Taken(answer, PedalPressed(now_ns, command.action, command.who, device))
     if isinstance(command, _Wanted):
-        return answer, Wanted(now_ns, command.at, command.who)
-    return answer, EntryMade(
+        return Taken(answer, Wanted(now_ns, command.at, command.who, device))
+    entry = EntryMade(
         t_ns=now_ns,
         at=command.at,
         text=command.text,
@@ -121,4 +197,6 @@ def _own(command: _Entry | _Pedal | _Wanted, now_ns: int) -> tuple[Answer, Event
         who=command.who,
         confirms=command.confirms,
         why=command.why,
+        device=device,
     )
+    return Taken(answer, entry)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
-from barrelfit.acquire.bus.payloads import ENCODE, Result, Results
+from barrelfit.acquire.bench.rules_pipe import ENCODE, Result, Results
 from barrelfit.acquire.journal.events import OUTPUT_TYPES, VERSION_OF, Event, kind_of, to_input
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.step import begin, step

@@ -22,7 +22,9 @@ from barrelfit.acquire.bench.gauge import BenchGauge
 from barrelfit.acquire.bench.override_desk import OverrideDesk
 from barrelfit.acquire.bench.pedal import BenchPedal
 from barrelfit.acquire.bench.ports import Ports
+from barrelfit.acquire.bus.link_file import BenchKeys
 from barrelfit.acquire.bus.plan_told import planned_features
+from barrelfit.acquire.bus.proof import Doorkeeper
 from barrelfit.acquire.bus.snapshot import Telling
 from barrelfit.acquire.clock import Clock, life_ns, utc_text
 from barrelfit.acquire.errors import UserError
@@ -139,13 +141,16 @@ def read_opening(
     return Opening(bench, document, profiles, setup, leads, sign_in, signer, ports)
 
 
-def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -> Session:
+def open_session(
+    opening: Opening, folder: Path, clock: Clock, keys: BenchKeys, *, fresh: bool
+) -> Session:
     """Begin a session's journal, or go on with the bench's last one if it was not finished.
 
     Args:
         opening: what to open it with.
         folder: where sessions are kept.
         clock: for the records' times.
+        keys: of the devices that may give commands.
         fresh: begin a new one in any case.
 
     Raises:
@@ -168,7 +173,7 @@ def open_session(opening: Opening, folder: Path, clock: Clock, *, fresh: bool) -
     overrides = OverrideDesk(
         session, opening.leads, lambda: secrets.token_urlsafe(18), opening.sign_in
     )
-    desk = CommandDesk(overrides)
+    desk = CommandDesk(overrides, Doorkeeper(opening.bench.bench, dict(keys.devices)))
     if unfinished is not None:
         version_before = ""
         for records in JournalReader(unfinished, RealDisk()).blocks():
@@ -226,7 +231,8 @@ def _pedal(
     if table is None:
         return None
     actions = {"press": table.press, "long": table.long, "double": table.double}
-    pedal = BenchPedal(Pedal(actions, table.long_ms, table.double_ms), recorder, clock)
+    keys = Pedal(actions, table.long_ms, table.double_ms)
+    pedal = BenchPedal(keys, table.port, recorder, clock)
     # A pedal measures nothing: whichever is there under its name will do.
     port = GaugePort("pedal", table.port, listed=list)
     return pedal, typing_source(port, clock, pedal.received, pedal.changed, first)

@@ -17,7 +17,16 @@ LOST: Final = "the foot pedal: %s"
 class BenchPedal:
     """Stands between the pedal's source and the journal."""
 
-    def __init__(self, pedal: Pedal, recorder: Recorder, clock: Clock) -> None:
+    def __init__(self, pedal: Pedal, port: str, recorder: Recorder, clock: Clock) -> None:
+        """Put a pedal together.
+
+        Args:
+            pedal: makes presses of its keys.
+            port: where it is, for the journal.
+            recorder: takes the presses.
+            clock: the session's.
+        """
+        self._port = port
         self._pedal = pedal
         self._recorder = recorder
         self._clock = clock
@@ -40,4 +49,4 @@ class BenchPedal:
 
     def _record(self, actions: list[str], t_ns: int) -> None:
         for action in actions:
-            self._recorder.record(PedalPressed(t_ns, action), t_ns=t_ns)
+            self._recorder.record(PedalPressed(t_ns, action, device=self._port), t_ns=t_ns)

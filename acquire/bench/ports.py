@@ -12,11 +12,11 @@ from barrelfit.acquire.wires.sources import check_source, is_away, shared_ports
 
 @dataclass(frozen=True, slots=True)
 class Ports:
-    """Which ports are the gauges', and whether they must be there.
+    """Which ports are the gauges', and whether they must be free.
 
-    `taken` are the ports at which a person says that gauges are, by gauge id. With `wait` a gauge
-    may be away when the bench starts, or its port held by another program: it is told as lost and
-    read when it comes.
+    `taken` are the ports at which a person says that gauges are, by gauge id. A gauge that is away
+    when the bench starts is told as lost, and read when it comes; with `wait` another program may
+    hold its port at the start as well.
     """
 
     taken: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
@@ -42,4 +42,4 @@ class Ports:
         return FirstOpening(math.inf if self.wait else busy_s)
 
     def _problem(self, gauge: str, port: str) -> str | None:
-        return None if self.wait and is_away(port) else check_source(gauge, port)
+        return None if is_away(port) else check_source(gauge, port)

@@ -16,6 +16,7 @@ from barrelfit.acquire.journal.events import (
     WireSent,
     kind_of,
 )
+from barrelfit.acquire.journal.record_events import ServiceChanged
 from barrelfit.acquire.journal.sentences import SENTENCES
 from barrelfit.rules.events import (
     Asked,
@@ -53,16 +54,17 @@ class Teller:
     def __init__(self, *, as_json: bool) -> None:
         self._as_json = as_json
         self._heard = True
+        self._held: list[tuple[int, Event]] | None = []
 
     def opened(
-        self, bench: str, session: Session, address: BrokerAddress, password_at: Path | None
+        self, bench: str, session: Session, address: BrokerAddress | None, password_at: Path | None
     ) -> None:
-        """Say where everything is, once the session is open.
+        """Say where everything is, once recording is on; then what happened meanwhile.
 
         Args:
             bench: its name.
             session: the open session.
-            address: the bus's.
+            address: the bus's, None while it is away.
             password_at: the file that holds the bus's password, None when it has none.
         """
         where = session.recorder.journal.path
@@ -73,16 +75,21 @@ class Teller:
                     "bench": bench,
                     "session": session.id,
                     "journal": str(where),
-                    "broker": f"{address.host}:{address.port}",
-                    "user": address.user,
+                    "broker": f"{address.host}:{address.port}" if address else "",
+                    "user": address.user if address else "",
                 }
             )
-            return
-        self._line(f"bench {bench}: recording session {session.id}")
-        self._line(f"  journal  {where}")
-        login = f"user {address.user}, password in {password_at}, " if password_at else ""
-        self._line(f"  bus      {address.host}:{address.port}, {login}topics barrelfit/{bench}/#")
-        self._line("  Ctrl-C ends; an unfinished set goes on when this command is given again")
+        else:
+            self._line(f"bench {bench}: recording session {session.id}")
+            self._line(f"  journal  {where}")
+            if address is not None:
+                login = f"user {address.user}, password in {password_at}, " if password_at else ""
+                where_bus = f"{address.host}:{address.port}, {login}topics barrelfit/{bench}/#"
+                self._line(f"  bus      {where_bus}")
+            self._line("  Ctrl-C ends; an unfinished set goes on when this command is given again")
+        held, self._held = self._held or [], None
+        for seq, event in held:
+            self.tell(seq, event)
 
     def board(self, url: str) -> None:
         """Say where the board is."""
@@ -94,7 +101,9 @@ class Teller:
         """Tell of one journaled event."""
         if isinstance(event, QUIET):
             return
-        if self._as_json:
+        if self._held is not None:
+            self._held.append((seq, event))
+        elif self._as_json:
             self._json({"kind": kind_of(type(event)), "seq": seq, "data": event})
         elif sentence := in_words(event):
             self._line(sentence)
@@ -128,13 +137,8 @@ class Teller:
 def in_words(event: Event) -> str:
     """One line about an event, empty for what only the board shows."""
     match event:
-        case GaugeChanged():
-            because = f": {event.reason}" if event.reason else ""
-            words = f"gauge {event.gauge} {event.state}{because}"
-        case UnitChanged():
-            words = (
-                f"gauge {event.gauge} changed its unit from {event.was} to {event.now}: look at it"
-            )
+        case GaugeChanged() | ServiceChanged() | UnitChanged():
+            words = _of_bench(event)
         case Asked():
             gauge = f" (gauge {event.gauge})" if event.gauge else ""
             words = f"{event.done}/{event.total}  {event.sentence}{gauge}"
@@ -154,6 +158,22 @@ def in_words(event: Event) -> str:
             told = isinstance(event, AS_RECORDED)
             words = SENTENCES[type(event)](event) if told else ""
     return words
+
+
+SERVICES = {"bus": "the bus", "rules": "the rules service", "board": "the board"}
+
+
+def _of_bench(event: GaugeChanged | ServiceChanged | UnitChanged) -> str:
+    """One line about what the bench works with."""
+    if isinstance(event, GaugeChanged):
+        because = f": {event.reason}" if event.reason else ""
+        return f"gauge {event.gauge} {event.state}{because}"
+    if isinstance(event, UnitChanged):
+        return f"gauge {event.gauge} changed its unit from {event.was} to {event.now}: look at it"
+    name = SERVICES.get(event.service, event.service)
+    if event.state == "running":
+        return f"{name} is there again" if not event.reason else f"{name}: {event.reason}"
+    return f"{name} is away: {event.reason}; recording goes on, it is started again"
 
 
 def _of_size(event: Sized | StillDoubtful) -> str:

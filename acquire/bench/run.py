@@ -3,20 +3,31 @@
 import asyncio
 import contextlib
 import os
-import signal
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
 from barrelfit.acquire.bench.board_child import BoardChild
-from barrelfit.acquire.bench.daemon import Daemon
+from barrelfit.acquire.bench.broker_child import BrokerChild
+from barrelfit.acquire.bench.daemon import Buses, Daemon
 from barrelfit.acquire.bench.lock import BenchLock
 from barrelfit.acquire.bench.open_session import Opening, make_wires, open_session, read_opening
 from barrelfit.acquire.bench.parent import until_parent_ends
 from barrelfit.acquire.bench.ports import Ports
 from barrelfit.acquire.bench.printed import Teller
 from barrelfit.acquire.bench.service_manager import ServiceManager
-from barrelfit.acquire.bus.broker import KEPT_NAME, BrokerAddress, EmbeddedBroker, kept_password
+from barrelfit.acquire.bench.stopping import Stopping
+from barrelfit.acquire.bench.supervisor import Service
+from barrelfit.acquire.bus.broker import (
+    HOST,
+    KEPT_NAME,
+    SHOPS_PORT,
+    USER,
+    BrokerAddress,
+    check_login,
+    kept_password,
+)
+from barrelfit.acquire.bus.link_file import BOARD, SCREEN, BenchKeys, remove_link, write_link
 from barrelfit.acquire.clock import RunningClock
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_doubts import load_bench
@@ -26,6 +37,8 @@ from barrelfit.acquire.inputs.shelf import file_text
 NOT_ALL_RECORDED: Final = 1
 WATCH_STDIN: Final = "BARRELFIT_WATCH_STDIN"
 """Set by a parent that holds our standard input: its end is our end (`acquire.bench.parent`)."""
+BUS_S: Final = 5.0
+"""How long the bench's own bus is waited for before it is said that recording is on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +59,7 @@ class RunOptions:
 
 def run_bench(options: RunOptions) -> int:
     """Run a bench until it is told to end; raises UserError for what the user can mend."""
+    stopping = Stopping()
     bench, text = load_bench(options.bench_file)
     speed = float(bench.simulation.speed) if bench.simulation else 1.0
     clock = RunningClock(speed)
@@ -54,73 +68,137 @@ def run_bench(options: RunOptions) -> int:
     folder = bench.sessions.expanduser()
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        address = broker_address(bench, folder)
     except OSError as error:
         raise UserError([f"{folder}: can't keep sessions here: {error.strerror}"]) from None
     with BenchLock(folder / f"{bench.bench}.lock", bench.bench):
         try:
-            whole = asyncio.run(_run(opening, folder, clock, options))
+            whole = asyncio.run(_run(opening, _Place(folder, address), clock, options, stopping))
         except* UserError as group:
             problems = [p for error in _leaves(group) for p in error.problems]
             raise UserError(problems) from None
     return 0 if whole else NOT_ALL_RECORDED
 
 
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where sessions are kept, and the broker that the bench file speaks of."""
+
+    folder: Path
+    address: BrokerAddress
+
+
 def broker_address(bench: BenchFile, folder: Path) -> BrokerAddress:
-    """Where the bench's broker is and how to log in; raises UserError for an unreadable file."""
+    """The broker that the bench file speaks of; port 0 is any free one of this machine.
+
+    Raises:
+        UserError: its password can't be read, or used.
+        OSError: a new password can't be kept.
+    """
     table = bench.broker
     if table.password_file is not None:
         password = file_text(table.password_file).strip()
     else:
         password = kept_password(folder) if table.embedded else ""
-    return BrokerAddress(table.host, table.port, table.user, password)
+    if table.embedded:
+        check_login(table.user, password)
+        return BrokerAddress(table.host, table.port or 0, table.user, password)
+    return BrokerAddress(table.host, table.port or SHOPS_PORT, table.user, password)
 
 
 def password_file(bench: BenchFile, folder: Path) -> Path | None:
-    """The file that holds the broker's password, None where none is needed."""
-    kept = folder / KEPT_NAME if bench.broker.embedded else None
-    return bench.broker.password_file or kept
+    """The file that holds the password of the bench's own bus, None where none is needed."""
+    return bench.broker.password_file if bench.broker.local else folder / KEPT_NAME
 
 
-async def _run(opening: Opening, folder: Path, clock: RunningClock, options: RunOptions) -> bool:
+class _Helpers:
+    """The services of one bench beside its rules, and what they must know of one another."""
+
+    def __init__(self, bench: BenchFile, place: _Place, keys: BenchKeys) -> None:
+        self._bench = bench.bench
+        self._folder = place.folder
+        self._keys = keys
+        self.board: BoardChild | None = None
+        self.broker: BrokerChild | None = None
+        self._address: BrokerAddress | None = None
+        shops: BrokerAddress | None = None
+        if bench.broker.local:
+            self._address = place.address
+            self._moved(place.address)
+        else:
+            own = place.address
+            if not bench.broker.embedded:
+                shops = place.address
+                own = BrokerAddress(HOST, 0, USER, kept_password(place.folder))
+            self.broker = BrokerChild(own, place.folder, self._moved)
+        self.buses = Buses(self.own_bus, (lambda: shops) if shops else None)
+
+    def own_bus(self) -> BrokerAddress | None:
+        """Where the bench's own bus is, None while it is away."""
+        return self.broker.serving if self.broker is not None else self._address
+
+    def add_board(self, board: BoardChild) -> None:
+        """Have a board too."""
+        self.board = board
+        if self._address is not None:
+            board.tell(self._keys.link(self._bench, self._address, BOARD))
+
+    @property
+    def services(self) -> tuple[Service, ...]:
+        """What is to be kept running."""
+        return tuple(s for s in (self.broker, self.board) if s is not None)
+
+    def _moved(self, address: BrokerAddress) -> None:
+        """The bench's own bus has another address: whoever must know is told."""
+        self._address = address
+        write_link(self._folder, self._bench, self._keys.link(self._bench, address, SCREEN))
+        if self.board is not None:
+            self.board.tell(self._keys.link(self._bench, address, BOARD))
+
+
+async def _run(
+    opening: Opening, place: _Place, clock: RunningClock, options: RunOptions, stopping: Stopping
+) -> bool:
     """Run the bench; gives whether everything it took in is on disk."""
-    bench = opening.bench
-    address = broker_address(bench, folder)
-    broker = EmbeddedBroker(address, folder) if bench.broker.embedded else None
-    board: BoardChild | None = None
-    if broker is not None:
-        await broker.start()
+    bench, keys = opening.bench, BenchKeys()
+    session = open_session(opening, place.folder, clock, keys, fresh=options.fresh)
+    teller = Teller(as_json=options.as_json)
+    session.recorder.tell(teller.tell)
+    wires = make_wires(opening, session, clock)
     try:
-        session = open_session(opening, folder, clock, fresh=options.fresh)
-        teller = Teller(as_json=options.as_json)
-        wires = make_wires(opening, session, clock)
-        daemon = Daemon(bench, session, wires, clock, teller.tell)
-        teller.opened(bench.bench, session, address, password_file(bench, folder))
+        helpers = _Helpers(bench, place, keys)
         if options.board_port is not None:
-            board = await BoardChild.start(address, options.board_port, folder)
-            teller.board(board.url)
+            helpers.add_board(BoardChild(options.board_port, place.folder, teller.board))
+        daemon = Daemon(bench.bench, session, wires, clock, keys.own, helpers.buses)
+        if helpers.broker is not None:
+            helpers.broker.heard = lambda: daemon.bus.link.connected
+        password_at = password_file(bench, place.folder)
+        telling = asyncio.create_task(_until_bus(daemon, helpers))
+        telling.add_done_callback(
+            lambda _: teller.opened(bench.bench, session, helpers.own_bus(), password_at)
+        )
         async with ServiceManager().watching(f"recording session {session.id}"):
-            await _until_told(daemon, address, broker)
-        teller.closed(session)
-        return not session.recorder.missing
+            await _until_told(daemon, helpers.services, stopping)
+        telling.cancel()
+        await asyncio.gather(telling, return_exceptions=True)
     finally:
-        if board is not None:
-            await board.stop()
-        if broker is not None:
-            await broker.stop()
+        remove_link(place.folder, bench.bench)
+    teller.closed(session)
+    return not session.recorder.missing
 
 
-async def _until_told(
-    daemon: Daemon, address: BrokerAddress, broker: EmbeddedBroker | None
-) -> None:
+async def _until_bus(daemon: Daemon, helpers: _Helpers) -> None:
+    """Wait until the bench's own bus is there, or is said to be away."""
+    if helpers.broker is not None:
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(daemon.supervisor.settled(helpers.broker.name), BUS_S)
+
+
+async def _until_told(daemon: Daemon, services: tuple[Service, ...], stopping: Stopping) -> None:
     """Run until Ctrl-C, SIGTERM, or the end of a parent that watches over us."""
-    work = asyncio.create_task(daemon.run(address, broker))
+    work = asyncio.create_task(daemon.run(services))
     parent = asyncio.create_task(until_parent_ends()) if os.environ.get(WATCH_STDIN) else None
-    told = asyncio.Event()
-    loop = asyncio.get_running_loop()
-    for number in (signal.SIGINT, signal.SIGTERM):
-        with contextlib.suppress(NotImplementedError):  # Windows: Ctrl-C raises by itself
-            loop.add_signal_handler(number, told.set)
-    stop = asyncio.create_task(told.wait())
+    stop = asyncio.create_task(stopping.wait())
     watched = {task for task in (work, stop, parent) if task is not None}
     await asyncio.wait(watched, return_when=asyncio.FIRST_COMPLETED)
     if work.done():

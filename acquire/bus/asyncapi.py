@@ -6,7 +6,7 @@ from typing import Any, Final
 import msgspec
 
 from barrelfit.acquire import topics
-from barrelfit.acquire.bus.payloads import Answer, Cursor, Heartbeat, JournalBatch, Results, State
+from barrelfit.acquire.bus.payloads import Answer, Heartbeat, JournalBatch, State
 from barrelfit.acquire.bus.snapshot import Snapshot
 from barrelfit.acquire.journal.codec import schema as journal_schema
 
@@ -18,13 +18,13 @@ CHANNELS: Final = {
     topics.SNAPSHOT: ("Snapshot", True, "all a late viewer needs, as of a seq"),
     topics.STATE: ("State", True, "online or offline: birth, goodbye and will alike"),
     topics.HEARTBEAT: ("Heartbeat", False, "every half second; silence means unknown"),
-    topics.RESULTS: ("Results", False, "what the rules service found, to the daemon"),
-    topics.CURSOR: ("Cursor", True, "how far the rules service has read"),
+    topics.RESULTS: ("Nothing", False, "nobody's: what is sent here is refused and counted"),
     topics.COMMAND: ("Command", False, "a request to the daemon, with an id"),
     topics.ANSWER: ("Answer", False, "the daemon's answer, with the request's id"),
 }
 
 _OPEN: Final[dict[str, dict[str, Any]]] = {
+    "Nothing": {"description": "findings come through no bus"},
     "Command": {
         "type": "object",
         "required": ["kind", "id"],
@@ -35,7 +35,7 @@ _OPEN: Final[dict[str, dict[str, Any]]] = {
 
 def asyncapi() -> dict[str, Any]:
     """The document; `data` of a journal record is described by the journal's own schema."""
-    types = (JournalBatch, Snapshot, State, Heartbeat, Results, Cursor, Answer)
+    types = (JournalBatch, Snapshot, State, Heartbeat, Answer)
     _, schemas = msgspec.json.schema_components(types, ref_template=REF)
     channels = {
         leaf: {
@@ -52,7 +52,10 @@ def asyncapi() -> dict[str, Any]:
         "info": {
             "title": "barrelfit bus",
             "version": version("barrelfit"),
-            "description": "MQTT 3.1.1. The bus is a copy; the journal is the record.",
+            "description": (
+                "MQTT 3.1.1. The bus is a copy; the journal is the record. Every message of a "
+                "bench ends with `n` and `mac`, its proof: see acquire.bus.proof."
+            ),
         },
         "channels": channels,
         "components": {"schemas": {**schemas, **_OPEN, "Record": journal_schema()}},

@@ -12,7 +12,7 @@ import secrets
 import socket
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final, Protocol
+from typing import Any, Final, Protocol
 
 import aiomqtt
 
@@ -78,6 +78,29 @@ def client_name(role: str) -> str:
     return f"barrelfit-{role}-{socket.gethostname()[:20]}-{secrets.token_hex(4)}"
 
 
+class _CarefulLoop:
+    """The event loop, but for sockets that were closed before it came to watch them.
+
+    The client has its sockets watched a moment later than it opens them; a broker that goes away
+    in between would leave an error on the screen for each.
+    """
+
+    def __init__(self, loop: asyncio.AbstractEventLoop) -> None:
+        self._loop = loop
+
+    def __getattr__(self, name: str) -> Any:  # noqa: ANN401  whatever the loop has
+        return getattr(self._loop, name)
+
+    def call_soon_threadsafe(self, work: Callable[..., object], *given: object) -> asyncio.Handle:
+        """Have something done soon; that a socket has gone meanwhile is no error."""
+
+        def careful() -> None:
+            with contextlib.suppress(OSError, ValueError):
+                work(*given)
+
+        return self._loop.call_soon_threadsafe(careful)
+
+
 class _PromptClient(aiomqtt.Client):
     """A client whose system acknowledges at once what it has read.
 
@@ -85,6 +108,10 @@ class _PromptClient(aiomqtt.Client):
     the last is acknowledged, and a system that has nothing to send puts that off for up to 40 ms
     (RFC 1122, 4.2.3.2): measured at 200 messages a second, 21 ms one way in the median, else 0.4.
     """
+
+    def __init__(self, *given: Any, **named: Any) -> None:  # noqa: ANN401  as the library's
+        super().__init__(*given, **named)
+        self._loop: Any = _CarefulLoop(self._loop)
 
     def acknowledge(self) -> None:
         """Have what was read acknowledged; Linux forgets the wish, so it is said each time."""
@@ -94,8 +121,12 @@ class _PromptClient(aiomqtt.Client):
                 connection.setsockopt(socket.IPPROTO_TCP, _AT_ONCE, 1)
 
 
+Where = Callable[[], BrokerAddress | None]
+"""Where the broker is now; None while there is none."""
+
+
 class BusLink:
-    """A connection to the broker that is made again whenever it is lost.
+    """A connection to the broker that is made again whenever it is lost, or does not answer.
 
     `receive` gets every message; `changed` hears True after each connect (subscriptions made) and
     False after each loss. Both are called on the event loop and must not block.
@@ -103,20 +134,22 @@ class BusLink:
 
     def __init__(
         self,
-        address: BrokerAddress,
+        where: Where,
         role: str,
         subscriptions: tuple[str, ...],
         receive: Callable[[BusMessage], None],
         changed: Callable[[bool], None],
-        testament: Testament | None = None,
+        testament: Callable[[], Testament] | None = None,
     ) -> None:
-        self._address = address
+        self._where = where
         self._identifier = client_name(role)
         self._subscriptions = subscriptions
         self._receive = receive
         self._changed = changed
         self._testament = testament
         self._client: _PromptClient | None = None
+        self._silent = asyncio.Event()
+        self._was_up = False
 
     @property
     def connected(self) -> bool:
@@ -134,6 +167,8 @@ class BusLink:
             await client.publish(topic, payload, qos=1, retain=retain, timeout=TIMEOUT_S)
         except aiomqtt.MqttError as error:
             _heed_cancel(before)
+            if client is self._client:
+                self._silent.set()  # a broker that takes nothing is none: begin anew
             raise BusDownError(str(error)) from error
         _heed_cancel(before)
         client.acknowledge()
@@ -153,36 +188,35 @@ class BusLink:
         jitter = random.Random(self._identifier)  # noqa: S311  spreads reconnects, no secret
         short_lives, failures, before = 0, 0, _cancels()
         while True:
-            began = asyncio.get_running_loop().time()
+            address = self._where()
+            if address is None:
+                await asyncio.sleep(BACK_OFF_S[0])
+                continue
+            began, self._was_up = asyncio.get_running_loop().time(), False
             try:
-                await self._live(before)
+                await self._live(address, before)
             except aiomqtt.MqttError as error:
-                failures = 0 if self._client is not None else failures + 1
+                failures = 0 if self._was_up else failures + 1
                 if failures == FAILURES_TOLD:
-                    where = f"{self._address.host}:{self._address.port}"
+                    where = f"{address.host}:{address.port}"
                     log.warning("no bus at %s (%s); trying again and again", where, error)
-            finally:
-                was_up = self._client is not None
-                self._client = None
-                if was_up:
-                    self._changed(False)  # noqa: FBT003  the callback's one meaning
             _heed_cancel(before)
             life_s = asyncio.get_running_loop().time() - began
             short_lives = short_lives + 1 if life_s < SHORT_LIFE_S else 0
-            if short_lives == 2 and was_up:  # noqa: PLR2004  twice right after connecting
+            if short_lives == 2 and self._was_up:  # noqa: PLR2004  twice right after connecting
                 log.warning("thrown out right after connecting: does another client use our name?")
             await asyncio.sleep(
                 min(BACK_OFF_S[0] * 2**short_lives, BACK_OFF_S[1]) * (0.5 + jitter.random())
             )
 
-    async def _live(self, cancels_before: int) -> None:
-        last = self._testament
+    async def _live(self, address: BrokerAddress, cancels_before: int) -> None:
+        last = self._testament() if self._testament else None
         will = aiomqtt.Will(last.topic, last.payload, qos=1, retain=True) if last else None
         async with _PromptClient(
-            self._address.host,
-            self._address.port,
-            username=self._address.user or None,
-            password=self._address.password or None,
+            address.host,
+            address.port,
+            username=address.user or None,
+            password=address.password or None,
             identifier=self._identifier,
             keepalive=KEEPALIVE_S,
             timeout=TIMEOUT_S,
@@ -195,9 +229,24 @@ class BusLink:
                 await client.subscribe(subscription, qos=1)
                 client.acknowledge()
             _heed_cancel(cancels_before)
-            self._client = client
-            self._changed(True)  # noqa: FBT003
-            async for message in client.messages:
-                payload = message.payload if isinstance(message.payload, bytes) else b""
-                self._receive(BusMessage(str(message.topic), payload, bool(message.retain)))
-                client.acknowledge()
+            self._client, self._was_up = client, True
+            self._silent.clear()
+            self._changed(True)  # noqa: FBT003  the callback's one meaning
+            reading = asyncio.create_task(self._read(client))
+            silent = asyncio.create_task(self._silent.wait())
+            try:
+                await asyncio.wait({reading, silent}, return_when=asyncio.FIRST_COMPLETED)
+                if reading.done():
+                    reading.result()
+            finally:
+                self._client = None
+                self._changed(False)  # noqa: FBT003
+                for task in (reading, silent):
+                    task.cancel()
+                await asyncio.gather(reading, silent, return_exceptions=True)
+
+    async def _read(self, client: _PromptClient) -> None:
+        async for message in client.messages:
+            payload = message.payload if isinstance(message.payload, bytes) else b""
+            self._receive(BusMessage(str(message.topic), payload, bool(message.retain)))
+            client.acknowledge()

@@ -71,11 +71,19 @@ class GaugeHealth(msgspec.Struct, frozen=True, omit_defaults=True):
     age_ms: int | None = None
 
 
+class ServiceHealth(msgspec.Struct, frozen=True, omit_defaults=True):
+    """How a service stands (`bus`, `rules`, `board`): starting, running, or away and why."""
+
+    state: str
+    reason: str = ""
+
+
 class Heartbeat(msgspec.Struct, frozen=True):
     """`heartbeat`: the daemon lives, has recorded up to `seq`, and sees its gauges so.
 
     `head` is the hash of the last record on disk; `trouble` says why nothing is being recorded,
-    empty when all is well.
+    empty when all is well. `rules_seq` is how far the rules service has read; `refused` counts the
+    messages that were not let in, by what they claimed to be.
     """
 
     session: Name
@@ -84,30 +92,9 @@ class Heartbeat(msgspec.Struct, frozen=True):
     utc: Name
     trouble: str
     gauges: dict[str, GaugeHealth]
-
-
-class Result(msgspec.Struct, frozen=True):
-    """One thing the rules found: `because` is the seq of the record that led to it."""
-
-    because: Seq
-    kind: str
-    version: int
-    data: msgspec.Raw
-
-
-class Results(msgspec.Struct, frozen=True):
-    """`results`: the rules' findings numbered `first`, `first` + 1, … within the session."""
-
-    session: Name
-    first: Seq
-    results: list[Result]
-
-
-class Cursor(msgspec.Struct, frozen=True):
-    """`cursor`: the rules service has taken every record up to `seq`."""
-
-    session: Name
-    seq: Seq
+    services: dict[str, ServiceHealth] = {}
+    rules_seq: Seq = 0
+    refused: dict[str, Seq] = {}
 
 
 class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -133,8 +120,6 @@ ENCODE: Final = msgspec.json.Encoder().encode
 BATCHES: Final = msgspec.json.Decoder(JournalBatch)
 STATES: Final = msgspec.json.Decoder(State)
 HEARTBEATS: Final = msgspec.json.Decoder(Heartbeat)
-RESULTS: Final = msgspec.json.Decoder(Results)
-CURSORS: Final = msgspec.json.Decoder(Cursor)
 ANSWERS: Final = msgspec.json.Decoder(Answer)
 OBJECTS: Final = msgspec.json.Decoder(dict[str, Any])
 """An object whose parts its reader looks at one by one."""

@@ -1,11 +1,13 @@
-"""Sends the journal on to the bus: in order, only what is on disk, again when it may be lost.
+"""Sends the journal on to a bus: in order, only what is on disk, again when it may be lost.
 
-The broker's word (PUBACK) does not say that anyone has read a message. The rules service says
-how far it has read (`cursor`); when that stands still, or after the bus was away, sending starts
-again from there. Readers drop repeats by (session, seq).
+It begins at the journal's present end: what stands there already its readers have from snapshot and
+journal, and new readings never wait behind it. After the bus was away it goes on from what the
+broker has confirmed, or from the end where that is far; readers see the gap by the numbers. Readers
+drop repeats by (session, seq).
 """
 
 import asyncio
+from collections.abc import Callable
 from typing import Final
 
 from barrelfit.acquire.bus.mqtt_bus import Bus, BusDownError
@@ -16,42 +18,51 @@ from barrelfit.acquire.topics import JOURNAL, topic
 BATCH_RECORDS: Final = 20
 BATCH_BYTES: Final = 12_000
 IN_FLIGHT_MAX: Final = 8
-STILL_S: Final = 3.0
 FAILED_S: Final = 0.1
+BEHIND_RECORDS: Final = 5_000
+"""More than this is not sent after an outage: the newest would come seconds late."""
+
+Sealed = Callable[[str, bytes], bytes]
+"""Gives what is to be published on a topic: the message with its proof."""
 
 
 class Publisher:
-    """One session's journal on its way to the bus."""
+    """One session's journal on its way to a bus.
 
-    def __init__(self, recorder: Recorder, bus: Bus, bench: str, session: str) -> None:
+    Args:
+        recorder: the session's.
+        bus: where to.
+        bench: the bench's name.
+        session: the session's id.
+        sealed: adds the proof of where a message comes from.
+    """
+
+    def __init__(
+        self, recorder: Recorder, bus: Bus, bench: str, session: str, sealed: Sealed
+    ) -> None:
         self._recorder = recorder
         self._bus = bus
         self._topic = topic(bench, JOURNAL)
         self._head = b'{"session":"' + session.encode() + b'","events":['
-        self._sent = 0  # handed to the bus
-        self._told = 0  # confirmed by the broker, without a gap
-        self._read = 0  # confirmed by the rules service
-        self._read_at = 0.0
+        self._sealed = sealed
+        began = recorder.journal.durable_seq
+        self._sent = began  # handed to the bus
+        self._told = began  # confirmed by the broker, without a gap
         self._up = False
         self._work = recorder.news()
 
     def connected(self, up: bool) -> None:  # noqa: FBT001  the bus link's callback
-        """Hear that the bus came or went; after a return sending goes on from the reader's word."""
+        """Hear that the bus came or went; after a return sending goes on from its last word."""
         self._up = up
         if up:
-            self._send_again_from(min(self._told, self._read))
-
-    def heard_cursor(self, seq: int) -> None:
-        """Hear how far the rules service has read; a claim to what is not on disk is none."""
-        if self._read < seq <= self._recorder.journal.durable_seq:
-            self._read = seq
-            self._read_at = asyncio.get_running_loop().time()
+            far = self._recorder.journal.durable_seq - BEHIND_RECORDS
+            self._told = self._sent = max(self._told, far)
+            self._work.set()
 
     async def run(self) -> None:
         """Send until cancelled."""
         window = asyncio.Semaphore(IN_FLIGHT_MAX)
         async with asyncio.TaskGroup() as group:
-            group.create_task(self._watch_reader())
             while True:
                 await window.acquire()
                 while not self._up or self._recorder.journal.durable_seq <= self._sent:
@@ -72,7 +83,8 @@ class Publisher:
                 break
             copies.append(copy)
             size += len(copy) + 1
-        return self._head + b",".join(copies) + b"]}", self._sent + len(copies)
+        payload = self._head + b",".join(copies) + b"]}"
+        return self._sealed(self._topic, payload), self._sent + len(copies)
 
     async def _send(self, payload: bytes, first: int, last: int, window: asyncio.Semaphore) -> None:
         try:
@@ -89,13 +101,3 @@ class Publisher:
         self._sent = min(self._sent, seq)
         self._told = min(self._told, seq)
         self._work.set()
-
-    async def _watch_reader(self) -> None:
-        """Send again what the rules service has not taken for too long."""
-        loop = asyncio.get_running_loop()
-        while True:
-            await asyncio.sleep(STILL_S / 3)
-            behind = self._up and self._read < self._told
-            if behind and loop.time() - self._read_at > STILL_S:
-                self._read_at = loop.time()
-                self._send_again_from(self._read)

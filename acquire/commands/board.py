@@ -1,6 +1,6 @@
-"""`barrelfit board`: the board alone, for a screen that is not on the bench's own machine."""
+"""`barrelfit board`: the board alone, for all benches of a machine or a shop."""
 
-import contextlib
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -13,13 +13,17 @@ def board(  # noqa: PLR0913  an option each
     *,
     port: Annotated[int, typer.Option(help="Port to serve on.")] = 8501,
     host: Annotated[str, typer.Option(help="Address to serve on.")] = "127.0.0.1",
-    broker_host: Annotated[str, typer.Option(help="The bus's broker.")] = "127.0.0.1",
-    broker_port: Annotated[int, typer.Option(help="Its port.")] = 1883,
-    user: Annotated[str, typer.Option(help="Its user; empty for none.")] = "barrelfit",
-    password_file: Annotated[
+    sessions: Annotated[
         Path | None,
-        typer.Option(help="File with its password; by default the embedded broker's."),
+        typer.Option(help="Folder where this machine's benches keep their sessions."),
     ] = None,
+    broker_host: Annotated[
+        str | None,
+        typer.Option(help="The shop's broker, to show what benches elsewhere copy to it."),
+    ] = None,
+    broker_port: Annotated[int | None, typer.Option(help="Its port, 1883 unless named.")] = None,
+    user: Annotated[str, typer.Option(help="Its user; empty for none.")] = "barrelfit",
+    password_file: Annotated[Path | None, typer.Option(help="File with its password.")] = None,
     sign_in: Annotated[
         Path | None,
         typer.Option(help="File with the identity provider that leads sign in with."),
@@ -29,25 +33,51 @@ def board(  # noqa: PLR0913  an option each
         typer.Option("--show-key", help="Print what a leads' file needs to know of it, and end."),
     ] = False,
 ) -> int:
-    """Show every bench of a bus in a browser: readings, sweeps, verdicts, health.
+    """Show benches in a browser: readings, sweeps, verdicts, health.
 
-    One board serves any number of screens. `/` shows the floor, `/bench?id=NAME` one bench in
-    large digits. It makes no request outside this machine and the broker.
+    Shows all benches that run on this machine as this user, or with --broker-host those that copy
+    to the shop's broker (from there nothing can be entered but a lead's override). One board serves
+    any number of screens. `/` shows the floor, `/bench?id=NAME` one bench in large digits. It makes
+    no request outside this machine and the broker.
     """
     from barrelfit.acquire.journal.session import USUAL_FOLDER
 
-    usual = USUAL_FOLDER.expanduser() / "broker-password"
-    chosen = password_file or (usual if usual.exists() else None)
-    arguments = ["--host", host, "--port", str(port), "--user", user]
-    arguments += ["--broker-host", broker_host, "--broker-port", str(broker_port)]
-    if chosen is not None:
-        arguments += ["--password-file", str(chosen)]
+    folder = (sessions or USUAL_FOLDER).expanduser()
+    arguments = ["--host", host, "--port", str(port), "--sessions", str(folder)]
+    if broker_host is not None:
+        arguments += ["--broker-host", broker_host]
+    if broker_port is not None:
+        arguments += ["--broker-port", str(broker_port)]
+    arguments += ["--user", user]
+    if password_file is not None:
+        arguments += ["--password-file", str(password_file)]
     if sign_in is not None:
         arguments += ["--sign-in", str(sign_in)]
     if show_key:
         arguments.append("--show-key")
-    # A process of its own: nothing of the board is ever loaded into this one.
-    command = [sys.executable, "-m", "barrelfit.dashboard", *arguments]
-    with contextlib.suppress(KeyboardInterrupt):
-        return subprocess.run(command, check=False).returncode  # noqa: S603  our own program
-    return 0
+    return _until_it_ends([sys.executable, "-m", "barrelfit.dashboard", *arguments])
+
+
+def _until_it_ends(command: list[str]) -> int:
+    """Run a process of its own (nothing of the board is ever loaded into this one) to its end.
+
+    It ends with us, however we end: it watches the pipe that we hold.
+    """
+    child: subprocess.Popen[bytes] | None = None
+    told = False
+
+    def end(_number: int, _frame: object) -> None:
+        nonlocal told
+        told = True
+        if child is not None:
+            child.terminate()
+
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, end)
+    child = subprocess.Popen(  # noqa: S603  our own program
+        [*command, "--watch-stdin"], stdin=subprocess.PIPE, start_new_session=True
+    )
+    if told:
+        child.terminate()
+    code = child.wait()
+    return 0 if told else code

@@ -25,9 +25,7 @@ def run(  # noqa: PLR0913  an option each
     ] = None,
     wait: Annotated[
         bool,
-        typer.Option(
-            "--wait", help="Start even if a gauge is not plugged in, or its port is still held."
-        ),
+        typer.Option("--wait", help="Start even if another program still holds a gauge's port."),
     ] = False,
     as_json: Annotated[
         bool, typer.Option("--json", help="One JSON object a line for everything but readings.")

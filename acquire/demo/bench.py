@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any, Final
 
 from barrelfit.acquire.bench.run import WATCH_STDIN
-from barrelfit.acquire.bus.broker import BrokerAddress
 from barrelfit.acquire.demo.printed import DemoTeller, at_text
 from barrelfit.acquire.errors import UserError
 
@@ -27,14 +26,11 @@ EYES: Final = ("asked", "sized", "refused")
 class DemoBench:
     """Starts a simulated bench, shows its hand what the daemon says, tells sizes with the truth."""
 
-    def __init__(
-        self, number: int, speed: float, folder: Path, address: BrokerAddress, teller: DemoTeller
-    ) -> None:
+    def __init__(self, number: int, speed: float, folder: Path, teller: DemoTeller) -> None:
         self.name = f"bench-{number}"
         self._number = number
         self._speed = speed
         self._folder = folder
-        self._address = address
         self._teller = teller
         self._truth: dict[str, int] = {}
         self._gauges: list[dict[str, str]] = []
@@ -79,7 +75,7 @@ class DemoBench:
 
     async def stop(self) -> None:
         """End both processes; the daemon first, so that nothing is reported lost at the end."""
-        for process in (getattr(self, "_daemon", None), self._simulator):
+        for process in (getattr(self, "_daemon", None), getattr(self, "_simulator", None)):
             if process is None:
                 continue
             if process.stdin is not None:
@@ -153,13 +149,6 @@ job = "demo-{self._number}"
 variant = "early"
 group = "II"
 barrel_kind = "iron-liner"
-
-[broker]
-embedded = false
-host = "{self._address.host}"
-port = {self._address.port}
-user = "{self._address.user}"
-password_file = "{self._folder / "broker-password"}"
 
 [temperature]
 part_c = {celsius["part"]:.3f}

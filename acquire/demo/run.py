@@ -9,7 +9,6 @@ import asyncio
 import contextlib
 import math
 import os
-import signal
 import socket
 import tempfile
 from dataclasses import dataclass
@@ -17,13 +16,15 @@ from pathlib import Path
 from typing import Final
 
 from barrelfit.acquire.bench.board_child import BoardChild
-from barrelfit.acquire.bus.broker import HOST, USER, BrokerAddress, EmbeddedBroker, kept_password
+from barrelfit.acquire.bench.stopping import Stopping
+from barrelfit.acquire.bench.supervisor import Supervisor
+from barrelfit.acquire.bus.broker import HOST, free_port
 from barrelfit.acquire.demo.bench import DemoBench
 from barrelfit.acquire.demo.printed import DemoTeller
 from barrelfit.acquire.errors import UserError
 
 USUAL_BOARD_PORT: Final = 8501
-WATCHED: Final = (signal.SIGINT, signal.SIGTERM)
+BOARD_S: Final = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,46 +40,52 @@ class DemoOptions:
 
 def run_demo(options: DemoOptions) -> int:
     """Play the demonstration; raises UserError for what the user can mend."""
+    stopping = Stopping()
     folder = Path(tempfile.mkdtemp(prefix="barrelfit-demo-"))
-    return asyncio.run(_play(options, folder))
+    return asyncio.run(_play(options, folder, stopping))
 
 
-async def _play(options: DemoOptions, folder: Path) -> int:
+async def _play(options: DemoOptions, folder: Path, stopping: Stopping) -> int:
     teller = DemoTeller(as_json=options.as_json, benches=options.benches)
     speed = min(options.speed, SPEED_MAX)
     if speed < options.speed:
         teller.slower(options.speed, speed)
-    address = BrokerAddress(HOST, free_port(), USER, kept_password(folder))
-    broker = EmbeddedBroker(address, folder)
-    stopped = asyncio.Event()
-    for number in WATCHED:
-        with contextlib.suppress(NotImplementedError):  # Windows: Ctrl-C raises by itself
-            asyncio.get_running_loop().add_signal_handler(number, stopped.set)
-    await broker.start()
-    try:
-        async with contextlib.AsyncExitStack() as stack:
-            if not options.headless:
-                board = await BoardChild.start(address, _board_port(options.board_port), folder)
-                stack.push_async_callback(board.stop)
-                teller.board(board.url)
-            benches = [
-                DemoBench(number, speed, folder, address, teller)
-                for number in range(1, options.benches + 1)
-            ]
-            for bench in benches:
-                await bench.start()
-                stack.push_async_callback(bench.stop)
-            teller.started(folder)
-            return await _until_over(benches, stopped, teller, headless=options.headless)
-    finally:
-        await broker.stop()
+    async with contextlib.AsyncExitStack() as stack:
+        if not options.headless:
+            await _start_board(_board_port(options.board_port), folder, teller, stack)
+        benches = [
+            DemoBench(number, speed, folder, teller) for number in range(1, options.benches + 1)
+        ]
+        for bench in benches:
+            stack.push_async_callback(bench.stop)
+            await bench.start()
+        teller.started(folder)
+        return await _until_over(benches, stopping, teller, headless=options.headless)
+
+
+async def _start_board(
+    port: int, folder: Path, teller: DemoTeller, stack: contextlib.AsyncExitStack
+) -> None:
+    """Start a board that finds the benches by itself; raises UserError when it does not start."""
+    supervisor = Supervisor(lambda _: None)
+    board = BoardChild(port, folder, teller.board)
+    keeping = asyncio.create_task(supervisor.keep(board))
+
+    async def end() -> None:
+        keeping.cancel()
+        await asyncio.gather(keeping, return_exceptions=True)
+
+    stack.push_async_callback(end)
+    await asyncio.wait_for(supervisor.settled(board.name), BOARD_S)
+    if supervisor.states[board.name].state != "running":
+        raise UserError(["the board did not start"])
 
 
 async def _until_over(
-    benches: list[DemoBench], stopped: asyncio.Event, teller: DemoTeller, *, headless: bool
+    benches: list[DemoBench], stopping: Stopping, teller: DemoTeller, *, headless: bool
 ) -> int:
     """Wait for Ctrl-C, a failure, or (headless) the end of every set; returns the exit code."""
-    stop = asyncio.create_task(stopped.wait())
+    stop = asyncio.create_task(stopping.wait())
     works = [asyncio.create_task(bench.play()) for bench in benches]
     pending: set[asyncio.Task[object]] = {stop, *works}
     while pending - {stop} and not stop.done():
@@ -92,13 +99,6 @@ async def _until_over(
         task.cancel()
     await asyncio.gather(stop, *works, return_exceptions=True)
     return 0
-
-
-def free_port() -> int:
-    """A port of this machine that nobody has; the demonstration must not meet a shop's broker."""
-    with socket.socket() as probe:
-        probe.bind((HOST, 0))
-        return int(probe.getsockname()[1])
 
 
 def _board_port(wanted: int | None) -> int:

@@ -52,6 +52,7 @@ from barrelfit.acquire.journal.record_events import (
     RecordingStopped,
     RecordPutBack,
     ReserveUsed,
+    ServiceChanged,
     SessionFollows,
     VersionChanged,
 )
@@ -360,6 +361,7 @@ BEARS_ON_NOTHING: Final[frozenset[type[Event]]] = frozenset(
         EndUnsaved,
         VersionChanged,
         SessionFollows,
+        ServiceChanged,
         # of another bench
         HeadSeen,
         # a wish, a question, its answer: what is asked, judged and taken back because of it counts

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 SCHEMA = 1
 LONGEST_MM = 10_000
+LOOPBACK = "127.0.0.1"
 
 
 def _name(text: str) -> str:
@@ -72,18 +73,27 @@ class Table(BaseModel):
 
 
 class BrokerTable(Table):
-    """`[broker]`: the embedded broker, or one of the shop's own."""
+    """`[broker]`: the bench's own broker, or the shop's that gets a copy of all that it tells.
+
+    Every bench has a bus of its own on its machine: an embedded broker, on a free port unless one
+    is named. `embedded = false` names a broker that gets a copy besides; with `local = true` it is
+    the bench's own bus instead, for a machine that has no embedded one.
+    """
 
     embedded: bool = True
-    host: str = "127.0.0.1"
-    port: Annotated[int, Field(ge=1, le=65535)] = 1883
+    local: bool = False
+    host: str = LOOPBACK
+    port: Annotated[int, Field(ge=1, le=65535)] | None = None
     user: str = "barrelfit"
     password_file: Path | None = None
 
     @model_validator(mode="after")
-    def _embedded_is_local(self) -> "BrokerTable":
-        if self.embedded and self.host != "127.0.0.1":
+    def _own_is_local(self) -> "BrokerTable":
+        if self.embedded and self.host != LOOPBACK:
             msg = "the embedded broker listens on 127.0.0.1 only; set embedded = false for another"
+            raise ValueError(msg)
+        if self.local and (self.embedded or self.host != LOOPBACK):
+            msg = "local = true is for a broker on 127.0.0.1 that runs already: embedded = false"
             raise ValueError(msg)
         return self
 

@@ -19,8 +19,17 @@ from barrelfit.acquire.journal.events import VERSION_OF, Event, kind_of
 
 Data = dict[str, Any]
 
+
+def _from_nobody(data: Data) -> Data:
+    """Version 1 did not say who asked for it, nor at which device."""
+    return {"who": "", "device": "", **data}
+
+
 UPCASTS: Final[Mapping[tuple[str, int], Callable[[Data], Data]]] = {
     ("asked", 1): lambda data: {**data, "ask": 0},  # asks were not counted
+    ("pedal_pressed", 1): _from_nobody,
+    ("entry_made", 1): _from_nobody,
+    ("temperature_taken", 1): _from_nobody,
 }
 """(kind, version) -> the step to the next version; every version below today's has one."""
 

@@ -23,20 +23,7 @@ from barrelfit.acquire.journal.port_events import (
     GaugeStalled,
     NameShared,
 )
-from barrelfit.acquire.journal.record_events import (
-    ClockNotSet,
-    ClockStepped,
-    EndUnsaved,
-    LimitReached,
-    MessageRefused,
-    RecordGone,
-    RecordingResumed,
-    RecordingStopped,
-    RecordPutBack,
-    ReserveUsed,
-    SessionFollows,
-    VersionChanged,
-)
+from barrelfit.acquire.journal.record_events import RecordEvent, VersionChanged
 from barrelfit.drivers.outcome import Fault, Outcome
 from barrelfit.drivers.outcome import Reading as WireReading
 from barrelfit.rules.events import (
@@ -220,18 +207,7 @@ Event = (
     | SessionClosed
     | SessionSigned
     | HeadSeen
-    | ClockStepped
-    | ClockNotSet
-    | RecordingStopped
-    | RecordingResumed
-    | ReserveUsed
-    | LimitReached
-    | MessageRefused
-    | RecordGone
-    | RecordPutBack
-    | EndUnsaved
-    | VersionChanged
-    | SessionFollows
+    | RecordEvent
     | OverrideAsked
     | Overridden
     | OverrideRefused
@@ -259,26 +235,15 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     SessionClosed: 1,
     SessionSigned: 1,
     HeadSeen: 1,
-    ClockStepped: 1,
-    ClockNotSet: 1,
-    RecordingStopped: 1,
-    RecordingResumed: 1,
-    ReserveUsed: 1,
-    LimitReached: 1,
-    MessageRefused: 1,
-    RecordGone: 1,
-    RecordPutBack: 1,
-    EndUnsaved: 1,
-    VersionChanged: 1,
-    SessionFollows: 1,
+    **dict.fromkeys(get_args(RecordEvent), 1),
     OverrideAsked: 1,
     Overridden: 1,
     OverrideRefused: 1,
     GaugeChanged: 1,
-    PedalPressed: 1,
+    PedalPressed: 2,
     Wanted: 1,
-    EntryMade: 1,
-    TemperatureTaken: 1,
+    EntryMade: 2,
+    TemperatureTaken: 2,
     **dict.fromkeys(get_args(Output), 1),
     Asked: 2,
 }

@@ -103,3 +103,31 @@ class SessionFollows(_Fact, frozen=True):
     """`session` was the bench's last one when this one was opened; empty for the first."""
 
     session: str
+
+
+class ServiceChanged(_Fact, frozen=True):
+    """What helps the bench came or went: `service` is bus, rules or board, `state` running or away.
+
+    Recording goes on without any of them; `reason` says why one is away, or where it is now.
+    """
+
+    service: str
+    state: str
+    reason: str = ""
+
+
+RecordEvent = (
+    ClockStepped
+    | ClockNotSet
+    | RecordingStopped
+    | RecordingResumed
+    | ReserveUsed
+    | LimitReached
+    | MessageRefused
+    | RecordGone
+    | RecordPutBack
+    | EndUnsaved
+    | VersionChanged
+    | SessionFollows
+    | ServiceChanged
+)

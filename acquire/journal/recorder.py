@@ -1,8 +1,8 @@
 """Puts events into the session's journal and tells when they are on disk.
 
 `record` is called from the event loop and only seals the record in memory; one task writes all
-that waits in one go and asks the disk to keep it, a few milliseconds after the first of them
-arrived. Nothing leaves for the bus before that.
+that waits in one go and asks the disk to keep it, at once; what comes while it does so is gathered
+for the next go. Nothing leaves for the bus before that.
 """
 
 import asyncio
@@ -19,7 +19,6 @@ from barrelfit.acquire.journal.events import Event, SessionClosed, SessionSigned
 from barrelfit.acquire.journal.lines import Stamp
 from barrelfit.acquire.journal.writer import JournalFile, JournalRefusedError
 
-GATHER_S: Final = 0.004
 RETRY_S: Final = 0.25
 LOOK_S: Final = 0.5
 
@@ -129,6 +128,10 @@ class Recorder:
             said.append(f"{lost} records were lost while nothing could be written")
         return "; ".join(said)
 
+    def forget(self, news: asyncio.Event) -> None:
+        """Let an event of `news` go."""
+        self._listeners.remove(news)
+
     async def until_durable(self, seq: int) -> None:
         """Wait until record `seq` is on disk."""
         news = self.news()
@@ -137,7 +140,7 @@ class Recorder:
                 news.clear()
                 await news.wait()
         finally:
-            self._listeners.remove(news)
+            self.forget(news)
 
     def news(self) -> asyncio.Event:
         """An event that is set whenever more records are on disk; its holder clears it."""
@@ -151,7 +154,6 @@ class Recorder:
             with contextlib.suppress(TimeoutError):  # nothing to write: look after the file
                 async with asyncio.timeout(LOOK_S):
                     await self._waiting.wait()
-            await asyncio.sleep(GATHER_S)
             self._waiting.clear()
             trouble = self.journal.trouble
             await asyncio.to_thread(self.journal.flush)

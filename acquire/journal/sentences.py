@@ -171,4 +171,5 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     recorded.SessionFollows: lambda e: f"the session before was {e.session or 'none'}",
     recorded.VersionChanged: lambda e: f"barrelfit {e.now} goes on; before it was {e.was}",
     recorded.LimitReached: lambda e: f"limit of {e.limit} reached: {e.what}, {e.dropped} dropped",
+    recorded.ServiceChanged: lambda e: f"{e.service} {e.state}: {e.reason}".removesuffix(": "),
 }

@@ -30,7 +30,7 @@ from barrelfit.dashboard.board.record import BoardRecord
 
 CUE_AGE_NS: Final = 3_000_000_000  # a sound for something older than this would mislead
 OF_A_BENCH: Final = ("past", "daemon", "heard_at_ns", "cues", "cues_made", "slow", "points_taken",
-                     "bad")  # fmt: skip
+                     "bad", "refused")  # fmt: skip
 """What a board keeps when a new session begins."""
 
 
@@ -111,6 +111,7 @@ def fold_heartbeat(board: Board, beat: Heartbeat, now_ns: int) -> None:
         board.slow += 1
     if board.following.wait():
         board.slow += 1
+    _take_helpers(board, beat)
     for name, health in beat.gauges.items():
         gauge = board.gauge(name)
         if health.state != gauge.state:
@@ -118,6 +119,13 @@ def fold_heartbeat(board: Board, beat: Heartbeat, now_ns: int) -> None:
             board.slow += 1
         if health.age_ms is not None and gauge.readings == 0:
             gauge.seen_at_ns = now_ns - health.age_ms * 1_000_000
+
+
+def _take_helpers(board: Board, beat: Heartbeat) -> None:
+    """How bus, rules and board stand, and what the bench's daemon has refused."""
+    if (beat.services, beat.refused) != (board.services, board.bench_refused):
+        board.services, board.bench_refused = beat.services, beat.refused
+        board.slow += 1
 
 
 def _adopt(board: Board, session: str) -> bool:

@@ -1,4 +1,7 @@
-"""One bus subscriber per board process: folds every bench, wakes open pages, sends commands.
+"""All benches that a board process hears: folds them, wakes open pages, sends commands.
+
+Benches of this machine are found by their links (`acquire.bus.link_file`), each heard on its own
+bus; or those of a shop are heard on its broker, where nothing proves who a message comes from.
 
 Everything but `look` and `send` runs on the server's event loop. Streamlit's script threads read
 through `look` (under the lock) and never keep what they were shown.
@@ -9,24 +12,25 @@ import json
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from barrelfit.acquire.bus.broker import BrokerAddress
+from barrelfit.acquire.bus.link_file import BenchLink, links_in
 from barrelfit.acquire.bus.mqtt_bus import BusDownError, BusLink, BusMessage
 from barrelfit.acquire.bus.payloads import ANSWERS, Answer, RefusedError, decoded
 from barrelfit.acquire.clock import Clock
 from barrelfit.acquire.topics import (
     ANSWER,
     COMMAND,
-    HEARTBEAT,
-    JOURNAL,
     ROOT,
     SNAPSHOT,
     STATE,
     parse_topic,
     topic,
 )
+from barrelfit.dashboard.board.ear import HEARD, BenchEar
 from barrelfit.dashboard.board.fold import fold_message
 from barrelfit.dashboard.board.model import Board, Link
 from barrelfit.dashboard.board.tabs import Tabs
@@ -36,8 +40,9 @@ if TYPE_CHECKING:
 
 BENCHES_MAX: Final = 256
 ANSWERS_KEPT: Final = 256
-HEARD: Final = (JOURNAL, SNAPSHOT, STATE, HEARTBEAT, ANSWER)
 SUBSCRIPTIONS: Final = tuple(f"{ROOT}/+/{leaf}" for leaf in HEARD)
+FIND_S: Final = 0.5
+"""How often it is looked which benches there are."""
 SEND_S: Final = 4.0
 ANSWER_S: Final = 4.0
 
@@ -60,27 +65,81 @@ class Hub:
         self._lock = threading.Lock()
         self._answered = threading.Condition(self._lock)
         self._boards: dict[str, Board] = {}
-        self._up = False
+        self._own: dict[str, BenchLink] = {}
+        self._ears: dict[str, BenchEar] = {}
+        self._shop: BusLink | None = None
+        self._shop_up = False
         self._pages: dict[str, set[asyncio.Event]] = {}
         self._answers: OrderedDict[str, Answer] = OrderedDict()
-        self._bus: BusLink | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
         self.bad_topics = 0
 
-    async def run(self, address: BrokerAddress) -> None:
-        """Stay subscribed until cancelled; the connection comes back by itself."""
+    def tell(self, link: BenchLink) -> None:
+        """Learn of the bench that started this board; from any thread, any time."""
+        self._own[link.bench] = link
+
+    async def run(self, shop: BrokerAddress | None) -> None:
+        """Hear benches until cancelled; connections come back by themselves.
+
+        Args:
+            shop: the shop's broker, None to hear the benches of this machine.
+        """
         self._loop = asyncio.get_running_loop()
-        self._bus = BusLink(address, "board", SUBSCRIPTIONS, self.receive, self.changed)
-        await self._bus.run()
+        if shop is not None:
+            self._shop = BusLink(
+                lambda: shop, "board", SUBSCRIPTIONS, self.receive, self._shop_changed
+            )
+            await self._shop.run()
+            return
+        async with asyncio.TaskGroup() as group:
+            heard: dict[str, asyncio.Task[None]] = {}
+            while True:
+                self._find_benches(group, heard)
+                await asyncio.sleep(FIND_S)
+
+    def _find_benches(self, group: asyncio.TaskGroup, heard: dict[str, asyncio.Task[None]]) -> None:
+        """Hear each bench that is to be found, where and as it is now."""
+        found = {**links_in(self.sessions), **self._own}
+        for bench in [name for name, ear in self._ears.items() if found.get(name) != ear.link]:
+            heard.pop(bench).cancel()
+            del self._ears[bench]
+            self._wake(bench)
+        for bench, link in found.items():
+            if bench not in self._ears:
+                wake = partial(self._wake, bench)
+                ear = BenchEar(link, self._clock, self.receive, self._refuse, wake)
+                self._ears[bench] = ear
+                heard[bench] = group.create_task(ear.bus.run())
 
     # ------------------------------------------------------------ from the bus
 
-    def changed(self, up: bool) -> None:  # noqa: FBT001  the bus link's callback
-        """The bus came or went."""
+    def _shop_changed(self, up: bool) -> None:  # noqa: FBT001  the bus link's callback
+        """The shop's bus came or went."""
         with self._lock:
-            self._up = up
+            self._shop_up = up
         for bench in list(self._pages):
             self._wake(bench)
+
+    def _refuse(self, message: BusMessage) -> None:
+        """Count what a bench did not say itself."""
+        parsed = parse_topic(message.topic)
+        if parsed is None:
+            self.bad_topics += 1
+            return
+        bench, leaf = parsed
+        with self._lock:
+            board = self._boards.setdefault(bench, Board(bench))
+            board.refused[leaf] = board.refused.get(leaf, 0) + 1
+            board.slow += 1
+        self._wake(bench)
+
+    def _is_up(self, bench: str = "") -> bool:
+        """Whether the bus of a bench is there, or any where none is named."""
+        if self._shop is not None:
+            return self._shop_up
+        if bench in self._ears:
+            return self._ears[bench].up
+        return not self._ears or any(ear.up for ear in self._ears.values())
 
     def receive(self, message: BusMessage) -> None:
         """Fold one message; a bad one is counted on its bench and changes nothing else."""
@@ -113,7 +172,7 @@ class Hub:
             fold_message(board, leaf, message.payload, now_ns)
 
     def _hear_answer(self, answer: Answer) -> None:
-        self._answers[answer.id] = answer
+        self._answers.setdefault(answer.id, answer)  # the first: no later one is of this ask
         while len(self._answers) > ANSWERS_KEPT:
             self._answers.popitem(last=False)
         self._answered.notify_all()
@@ -147,25 +206,30 @@ class Hub:
     def look(self, see: Callable[[Mapping[str, Board], int, Link], T]) -> T:
         """Call `see(boards, now_ns, link)` while nothing changes; it returns what it made of it."""
         with self._lock:
-            return see(self._boards, self._clock.monotonic_ns(), Link(self._up))
+            return see(self._boards, self._clock.monotonic_ns(), Link(self._is_up()))
 
     def look_at(self, bench: str, see: Callable[[Board, int, Link], T]) -> T:
         """As `look`, for one bench; an unheard bench is an empty board."""
         return self.look(
-            lambda boards, now, link: see(boards.get(bench) or Board(bench), now, link)
+            lambda boards, now, _: see(
+                boards.get(bench) or Board(bench), now, Link(self._is_up(bench))
+            )
         )
 
     # ------------------------------------------------------------ to the bench
 
     def send(self, bench: str, command: Mapping[str, Any]) -> None:
         """Send a command to a bench from a script thread; raises BusDownError."""
-        if self._bus is None or self._loop is None:
+        ear, shop, loop = self._ears.get(bench), self._shop, self._loop
+        if ear is not None and loop is not None:
+            sending = asyncio.run_coroutine_threadsafe(ear.send(command), loop)
+        elif shop is not None and loop is not None:
+            payload = json.dumps(command, allow_nan=False).encode()
+            work = shop.publish(topic(bench, COMMAND), payload)
+            sending = asyncio.run_coroutine_threadsafe(work, loop)
+        else:
             msg = "not connected"
             raise BusDownError(msg)
-        payload = json.dumps(command, allow_nan=False).encode()
-        sending = asyncio.run_coroutine_threadsafe(
-            self._bus.publish(topic(bench, COMMAND), payload), self._loop
-        )
         try:
             sending.result(SEND_S)
         except TimeoutError:

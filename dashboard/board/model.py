@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
+from barrelfit.acquire.bus.payloads import ServiceHealth
 from barrelfit.acquire.bus.plan_told import Planned
 from barrelfit.acquire.fold.following import Following
 from barrelfit.acquire.fold.state import SessionState
@@ -122,13 +123,20 @@ class Prints:
 
 @dataclass(slots=True)
 class Board:
-    """Everything known of one bench. `slow` counts changes other than readings."""
+    """Everything known of one bench. `slow` counts changes other than readings.
+
+    `refused` counts messages that were not the bench's own, as this board met them,
+    `bench_refused` as its daemon did, both by topic; `services` is how bus, rules and board stand.
+    """
 
     bench: str
     session: str = ""
     past: deque[str] = field(default_factory=lambda: deque(maxlen=SESSIONS_KEPT))
     slow: int = 0
     bad: int = 0
+    refused: dict[str, int] = field(default_factory=dict)
+    bench_refused: dict[str, int] = field(default_factory=dict)
+    services: dict[str, ServiceHealth] = field(default_factory=dict)
     conflict: int | None = None
     daemon: str = "unknown"
     heard_at_ns: int | None = None

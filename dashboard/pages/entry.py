@@ -24,13 +24,16 @@ def entry_command(request: str, at: FeatureId, text: str, unit: str, **said: str
     }
 
 
-def temperature_command(request: str, of: str, text: str) -> dict[str, Any] | None:
-    """A temperature in °C typed by hand, point or comma; None when it is no number."""
+def temperature_command(request: str, of: str, text: str, who: str) -> dict[str, Any] | None:
+    """A temperature in °C typed by hand, point or comma; None when it is no number.
+
+    `who` is the name told.
+    """
     celsius = plain_decimal(text.replace(",", "."))
     if celsius is None:
         return None
     milli = int((celsius * 1000).to_integral_value())
-    return {"kind": "temperature", "id": request, "of": of, "milli_celsius": milli}
+    return {"kind": "temperature", "id": request, "of": of, "milli_celsius": milli, "who": who}
 
 
 def wanted_command(request: str, at: FeatureId, who: str) -> dict[str, Any]:
@@ -38,9 +41,9 @@ def wanted_command(request: str, at: FeatureId, who: str) -> dict[str, Any]:
     return {"kind": "wanted", "id": request, "at": asdict(at), "who": who}
 
 
-def pedal_command(request: str, action: str) -> dict[str, Any]:
-    """What the foot pedal would have said: next, again, back or undo."""
-    return {"kind": "pedal", "id": request, "action": action}
+def pedal_command(request: str, action: str, who: str) -> dict[str, Any]:
+    """What the foot pedal would have said: next, again, back or undo; `who` is the name told."""
+    return {"kind": "pedal", "id": request, "action": action, "who": who}
 
 
 def open_first(board: Board) -> list[FeatureId]:

@@ -158,11 +158,12 @@ def entry_page() -> None:
     with value:
         _value_form(bench, places)
     with other:
-        _temperature_form(bench)
+        who = st.text_input(say("who"), max_chars=62, key="who-other")
+        _temperature_form(bench, who)
         st.subheader(say("pedal"), anchor=False)
         for action in ("next", "again", "back", "undo"):
             if st.button(say(f"pedal_{action}")):
-                _tell(send(pedal_command(secrets.token_hex(8), action), _asker(bench)))
+                _tell(send(pedal_command(secrets.token_hex(8), action, who), _asker(bench)))
 
 
 def _entry_choice() -> None:
@@ -209,7 +210,7 @@ def _value_form(bench: str, places: list[FeatureId]) -> None:
         _tell(send(command, _asker(bench)))
 
 
-def _temperature_form(bench: str) -> None:
+def _temperature_form(bench: str, who: str) -> None:
     st.subheader(say("temperature"), anchor=False)
     told = st.container()
     with st.form("temperature"):
@@ -222,7 +223,7 @@ def _temperature_form(bench: str) -> None:
         text = st.text_input(say("celsius"), max_chars=10)
         if not st.form_submit_button(say("send")):
             return
-    command = temperature_command(secrets.token_hex(8), of, text)
+    command = temperature_command(secrets.token_hex(8), of, text, who)
     with told:
         if command is None:
             st.warning(say("no_celsius", text=text))

@@ -2,7 +2,8 @@
 
 Prints one JSON line `{"board":"http://127.0.0.1:8501"}` on standard output once the board really
 answers; everything else goes to standard error. Ends on SIGTERM or SIGINT, and with
-`--watch-stdin` when standard input closes, so that it never outlives the program that started it.
+`--watch-stdin` when standard input closes, so that it never outlives the program that started it;
+that program tells it of its bench there, one link a line.
 """
 
 import argparse
@@ -22,11 +23,13 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final, TextIO
 
+import msgspec
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse
 from starlette.routing import BaseRoute, Route, WebSocketRoute
 
-from barrelfit.acquire.bus.broker import BrokerAddress
+from barrelfit.acquire.bus.broker import HOST, SHOPS_PORT, BrokerAddress
+from barrelfit.acquire.bus.link_file import LINKS
 from barrelfit.acquire.clock import Clock, RunningClock
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.session import USUAL_FOLDER
@@ -60,8 +63,6 @@ def main(arguments: Sequence[str]) -> int:
     if chosen.show_key:
         return _show_key(provider)
     says = _own_standard_output()
-    if chosen.watch_stdin:
-        threading.Thread(target=_end_with_stdin, daemon=True).start()
     _serve(chosen, address, provider, says)
     return 0
 
@@ -74,8 +75,10 @@ def _parser() -> argparse.ArgumentParser:
         help="address to serve on; whoever reaches it sees the benches and can make entries",
     )
     parser.add_argument("--port", type=int, default=8501, help="port to serve on")
-    parser.add_argument("--broker-host", default="127.0.0.1")
-    parser.add_argument("--broker-port", type=int, default=1883)
+    parser.add_argument(
+        "--broker-host", help="the shop's broker; without it benches of this machine are shown"
+    )
+    parser.add_argument("--broker-port", type=int, help="its port, 1883 when it is not named")
     parser.add_argument("--user", default="barrelfit", help="the bus user; empty for none")
     parser.add_argument(
         "--password-file",
@@ -96,13 +99,20 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
-def broker_address(chosen: argparse.Namespace) -> BrokerAddress:
-    """The bus to listen to; the password never stands on the command line. Raises OSError."""
+def broker_address(chosen: argparse.Namespace) -> BrokerAddress | None:
+    """The shop's bus to listen to, None for the benches' own; raises OSError.
+
+    The password never stands on the command line.
+    """
+    if chosen.broker_host is None and chosen.broker_port is None:
+        return None
     if chosen.password_file is not None:
         password = chosen.password_file.read_text(encoding="utf-8").strip()
     else:
         password = os.environ.get(PASSWORD_VARIABLE, "")
-    return BrokerAddress(chosen.broker_host, chosen.broker_port, chosen.user, password)
+    return BrokerAddress(
+        chosen.broker_host or HOST, chosen.broker_port or SHOPS_PORT, chosen.user, password
+    )
 
 
 def provider_of(chosen: argparse.Namespace) -> Provider | None:
@@ -139,14 +149,19 @@ def _own_standard_output() -> TextIO:
     return ours
 
 
-def _end_with_stdin() -> None:
-    while os.read(0, 4096):
-        pass
+def _hear_parent(hub: Hub) -> None:
+    """Take the links of benches that our parent tells us, and end when it does."""
+    rest = b""
+    while data := os.read(0, 4096):
+        *lines, rest = (rest + data).split(b"\n")
+        for line in lines:
+            with contextlib.suppress(msgspec.MsgspecError):
+                hub.tell(LINKS.decode(line))
     os.kill(os.getpid(), signal.SIGTERM)
 
 
 def _serve(
-    chosen: argparse.Namespace, address: BrokerAddress, provider: Provider | None, says: TextIO
+    chosen: argparse.Namespace, shop: BrokerAddress | None, provider: Provider | None, says: TextIO
 ) -> None:
     import pandas  # noqa: F401, ICN001, PLC0415  before the freeze: it never has to be collected
     import streamlit as st  # noqa: PLC0415  half a second that a usage error need not wait for
@@ -155,12 +170,14 @@ def _serve(
     hub = Hub(clock, chosen.sessions.expanduser())
     hub.provider = provider
     install(hub)
+    if chosen.watch_stdin:
+        threading.Thread(target=_hear_parent, args=(hub,), daemon=True).start()
 
     @contextlib.asynccontextmanager
     async def life(_app: object) -> AsyncGenerator[dict[str, Any], None]:
         gc.collect()
         gc.freeze()
-        tasks = [asyncio.create_task(hub.run(address)), asyncio.create_task(_tidy(hub))]
+        tasks = [asyncio.create_task(hub.run(shop)), asyncio.create_task(_tidy(hub))]
         yield {}
         for task in tasks:
             task.cancel()

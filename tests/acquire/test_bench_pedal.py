@@ -25,7 +25,7 @@ class Ticks:
 def bench():
     actions = {"press": "next", "long": "again", "double": "undo"}
     recorder, clock = Recorder(), Ticks()
-    return BenchPedal(Pedal(actions, 700, 350), recorder, clock), recorder, clock
+    return BenchPedal(Pedal(actions, 700, 350), "usb:1209:0002", recorder, clock), recorder, clock
 
 
 def test_presses_are_journaled():

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from barrelfit.acquire.journal.clock_watch import STEP_US, WRITTEN, ClockWatch
-from barrelfit.acquire.journal.events import ClockNotSet, ClockStepped
+from barrelfit.acquire.journal.record_events import ClockNotSet, ClockStepped
 
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 

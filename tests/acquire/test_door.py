@@ -3,24 +3,20 @@
 import json
 import time
 
-import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from barrelfit.acquire.bench.command_desk import CommandDesk
+from barrelfit.acquire.bench.command_desk import CommandDesk, Moment
 from barrelfit.acquire.bench.override_desk import OverrideDesk
-from barrelfit.acquire.bench.results_gate import ResultsGate
 from barrelfit.acquire.bus.mqtt_bus import BusMessage
 from barrelfit.acquire.bus.payloads import (
     BATCHES,
     BYTES_MAX,
-    CURSORS,
     DEPTH_MAX,
     ENCODE,
     HEARTBEATS,
     OBJECTS,
-    RESULTS,
     START_BYTES,
     STATES,
     Door,
@@ -28,10 +24,11 @@ from barrelfit.acquire.bus.payloads import (
     RefusedError,
     decoded,
 )
+from barrelfit.acquire.bus.proof import Doorkeeper, new_key, seal
 from barrelfit.acquire.clock import RunningClock
 from barrelfit.dashboard.board.hub import Hub
 
-DECODERS = (BATCHES, STATES, HEARTBEATS, RESULTS, CURSORS, OBJECTS)
+DECODERS = (BATCHES, STATES, HEARTBEATS, OBJECTS)
 BEAT = ENCODE(Heartbeat("s", 7, "ab" * 32, "2026-11-25T01:02:03.000000Z", "", {}))
 
 
@@ -131,9 +128,9 @@ def test_what_is_refused_is_counted_by_kind_and_told_ever_more_seldom_and_briefl
     door = Door(told.append)
     for number in range(1_000):
         assert door.take(f"barrelfit/b{number}/heartbeat", nested(50 + number), HEARTBEATS) is None
-    assert door.take("barrelfit/b/cursor", b"\xff" * 500, CURSORS) is None
-    assert door.take("x" * 5_000, b"{", CURSORS) is None
-    assert dict(door.refused) == {"heartbeat": 1_000, "cursor": 1, "": 1}
+    assert door.take("barrelfit/b/command", b"\xff" * 500, OBJECTS) is None
+    assert door.take("x" * 5_000, b"{", OBJECTS) is None
+    assert dict(door.refused) == {"heartbeat": 1_000, "command": 1, "": 1}
     worth = [r for r in told if r.worth_telling and r.place.endswith("heartbeat")]
     assert [r.count for r in worth] == [1, 10, 100, 1_000]
     assert all(len(text) <= START_BYTES for r in told for text in (r.place, r.problem, r.start))
@@ -141,18 +138,15 @@ def test_what_is_refused_is_counted_by_kind_and_told_ever_more_seldom_and_briefl
 
 
 def test_a_command_that_can_not_be_read_is_answered_by_the_desk():
-    desk = CommandDesk(OverrideDesk("s", {}, lambda: "n"))
+    key = new_key()
+    desk = CommandDesk(OverrideDesk("s", {}, lambda: "n"), Doorkeeper("b", {"board": key}))
     for payload in (b'{"id":' + b"[" * 1_100, b'{"id":"x","kind":"pedal","action":1e999}', b"\xff"):
-        answer, event = desk.take(payload, 0, 0.0)
-        assert (answer["code"], event) == ("malformed", None)
-
-
-def test_findings_that_can_not_be_read_are_refused_by_the_gate():
-    gate = ResultsGate("s", 0, lambda *_: None)
-    for payload in (nested(1_100), b'{"session":"s","first":0,"results":[{"because":1}]}'):
-        assert gate.take(payload)
-    deep = {"because": 1, "kind": "asked", "version": 1, "data": msgspec.Raw(b"[" * 31 + b"]" * 31)}
-    assert gate.take(ENCODE({"session": "s", "first": 0, "results": [deep]}))
+        proved = seal(key, "barrelfit/b/command", payload, 7)
+        taken = desk.take(proved, Moment(0, 7, 0.0), is_own=True)
+        assert (taken.answer["code"], taken.event) == ("malformed", None)
+        unproved = desk.take(payload, Moment(0, 7, 0.0), is_own=True)
+        assert unproved.refused
+        assert unproved.event is None
 
 
 @pytest.mark.parametrize("leaf", ["heartbeat", "journal", "snapshot", "state", "answer"])

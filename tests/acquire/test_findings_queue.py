@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from barrelfit.acquire.bench.findings_queue import FindingsQueue, GapError
 from barrelfit.acquire.bench.results_gate import ResultsGate
-from barrelfit.acquire.bus.payloads import RESULTS
+from barrelfit.acquire.bench.rules_pipe import SAID
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.journal.events import OUTPUT_TYPES
 from barrelfit.rules.events import Asked, EntryMade, Sized
@@ -32,9 +32,10 @@ class Journal:
         self.causes: list[int | None] = [None]
         self.gate = ResultsGate(SESSION, 0, self.record)
 
-    def record(self, event, because=None) -> None:
+    def record(self, event, because=None) -> int:
         self.events.append(event)
         self.causes.append(because)
+        return len(self.events)
 
     def fed(self, queue: FindingsQueue) -> None:
         """Everything the queue has not read yet."""
@@ -57,7 +58,7 @@ def quiet(events: list) -> list:
             message = queue.unsent(0)
             if message is None:
                 break
-            journal.gate.take(message[0])
+            journal.gate.take(SAID.decode(message[0]))
     return [e for e in journal.events if isinstance(e, OUTPUT_TYPES)]
 
 
@@ -93,7 +94,7 @@ def said(journal: Journal, queue: FindingsQueue, sent: int, arrives: bool) -> in
     if message is None:
         return sent
     if arrives:
-        journal.gate.take(message[0])
+        journal.gate.take(SAID.decode(message[0]))
     return message[1]
 
 
@@ -103,7 +104,7 @@ def test_findings_are_numbered_and_count_as_said_when_they_come_back():
     before = queue.waiting
     assert before > 0
     payload, after = queue.unsent(0)
-    message = RESULTS.decode(payload)
+    message = SAID.decode(payload)
     assert (message.first, len(message.results)) == (0, after)
     assert queue.unsent(after) is None or after < before
     queue.take(2, Asked(None, "", "", 0, 0), 2, because=1)
@@ -130,7 +131,7 @@ def test_a_finding_says_which_record_led_to_it():
     because = []
     while (message := queue.unsent(sent)) is not None:
         payload, sent = message
-        because += [(r.because, r.kind) for r in RESULTS.decode(payload).results]
+        because += [(r.because, r.kind) for r in SAID.decode(payload).results]
     assert (2, "sized") in because
     assert any(isinstance(event, Sized) for event in EXPECTED)
     assert {seq for seq, _ in because} == {1, 2}
@@ -150,7 +151,7 @@ def test_what_another_version_said_is_neither_repeated_nor_taken_for_something_l
     journal.record(ENTRIES[1])
     queue = fresh()
     journal.fed(queue)
-    message = RESULTS.decode(queue.unsent(0)[0])
+    message = SAID.decode(queue.unsent(0)[0])
     assert message.first == sum(isinstance(e, OUTPUT_TYPES) for e in journal.events)
     of_entry = [r for r in message.results if r.because == cause]
     later = [r for r in message.results if r.because == queue.seq]

@@ -9,16 +9,10 @@ from pathlib import Path
 import pytest
 
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.journal.events import (
-    RecordingResumed,
-    RecordingStopped,
-    ReserveUsed,
-    SessionClosed,
-    SessionResumed,
-    WireNote,
-)
+from barrelfit.acquire.journal.events import SessionClosed, SessionResumed, WireNote
 from barrelfit.acquire.journal.lines import Stamp
 from barrelfit.acquire.journal.parts import JournalReader, is_part, part_path
+from barrelfit.acquire.journal.record_events import RecordingResumed, RecordingStopped, ReserveUsed
 from barrelfit.acquire.journal.writer import WAITING_BYTES_MAX, JournalFile, JournalRefusedError
 from tests.acquire.fake_disk import FakeDisk, PowerError
 from tests.acquire.journal_samples import opened, reading

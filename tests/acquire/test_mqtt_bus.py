@@ -69,7 +69,7 @@ async def test_a_link_that_is_told_to_end_ends_even_as_its_broker_dies(blind):
     port = await broker.start()
     up = asyncio.Event()
     address = BrokerAddress("127.0.0.1", port, "", "")
-    link = BusLink(address, "test", ("a/b",), lambda _: None, lambda on: on and up.set())
+    link = BusLink(lambda: address, "test", ("a/b",), lambda _: None, lambda on: on and up.set())
     task = asyncio.create_task(link.run())
     await asyncio.wait_for(up.wait(), 5)
     broker.reset()
@@ -87,7 +87,7 @@ async def test_a_link_that_is_told_to_end_as_its_subscription_is_confirmed_ends(
     # Python 3.11's wait_for forgets a cancellation that comes together with its result.
     broker = SmallBroker()
     address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
-    task = asyncio.create_task(BusLink(address, "test", ("a/b",), print, bool).run())
+    task = asyncio.create_task(BusLink(lambda: address, "test", ("a/b",), print, bool).run())
     await asyncio.wait_for(broker.subscribed.wait(), 5)
     await _loop_turns(turns)
     assert await _ends(task)
@@ -99,7 +99,7 @@ async def test_a_publish_that_is_told_to_end_as_it_is_confirmed_ends(turns):
     broker = SmallBroker()
     up = asyncio.Event()
     address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
-    link = BusLink(address, "test", (), print, lambda on: on and up.set())
+    link = BusLink(lambda: address, "test", (), print, lambda on: on and up.set())
     running = asyncio.create_task(link.run())
     await asyncio.wait_for(up.wait(), 5)
 
@@ -126,7 +126,7 @@ async def _ends(task: asyncio.Task) -> bool:
 
 
 async def test_without_a_broker_a_publish_says_so_at_once():
-    link = BusLink(BrokerAddress("127.0.0.1", 1, "", ""), "test", (), lambda _: None, bool)
+    link = BusLink(lambda: BrokerAddress("127.0.0.1", 1, "", ""), "test", (), lambda _: None, bool)
     with pytest.raises(BusDownError):
         await link.publish("a", b"b")
     await link.tell("a", b"b")

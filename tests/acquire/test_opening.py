@@ -15,6 +15,7 @@ from barrelfit.acquire.bench.open_session import (
     read_opening,
     unfinished_session,
 )
+from barrelfit.acquire.bus.link_file import BenchKeys
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_file import bench_file
 from barrelfit.acquire.inputs.setup import photos_of
@@ -69,7 +70,7 @@ class Shop:
         """Open a session, record one event, end it; gives the session's name."""
         self.clock.now_ns += MINUTE_NS
         opening = opened(text_of(self.port, **said), self.clock)
-        session = open_session(opening, self.folder, self.clock, fresh=fresh)
+        session = open_session(opening, self.folder, self.clock, BenchKeys(), fresh=fresh)
         session.recorder.record(GaugeChanged("m", 1, "present"))
         session.recorder.close(SessionClosed("done") if close else None)
         return session.id
@@ -131,7 +132,7 @@ def test_what_was_recorded_before_is_in_the_snapshot_and_the_count_of_findings(s
     shop.run()
     shop.clock.now_ns += MINUTE_NS
     opening = opened(text_of(shop.port), shop.clock)
-    session = open_session(opening, shop.folder, shop.clock, fresh=False)
+    session = open_session(opening, shop.folder, shop.clock, BenchKeys(), fresh=False)
     assert session.findings == 0
     assert session.snapshot.state.gauges["m"].state == "present"
     session.recorder.close()
@@ -139,12 +140,12 @@ def test_what_was_recorded_before_is_in_the_snapshot_and_the_count_of_findings(s
 
 def test_what_a_gauge_called_itself_is_known_when_a_session_is_gone_on_with(shop):
     opening = opened(text_of(shop.port), shop.clock)
-    session = open_session(opening, shop.folder, shop.clock, fresh=False)
+    session = open_session(opening, shop.folder, shop.clock, BenchKeys(), fresh=False)
     session.recorder.record(WireNote("m", b"SY233.1\r".hex(), "identification"))
     session.recorder.close()
     shop.clock.now_ns += MINUTE_NS
     again = open_session(
-        opened(text_of(shop.port), shop.clock), shop.folder, shop.clock, fresh=False
+        opened(text_of(shop.port), shop.clock), shop.folder, shop.clock, BenchKeys(), fresh=False
     )
     assert again.id == session.id
     wire = make_wires(opening, again, shop.clock).gauges["m"]._wire
@@ -165,13 +166,13 @@ def test_a_damaged_unfinished_session_is_named(shop):
 
 
 def test_everything_that_is_wrong_is_told_together(tmp_path):
-    text = text_of(str(tmp_path / "absent")).replace("signed-decimal-cr", "unheard-of")
+    text = text_of(str(tmp_path)).replace("signed-decimal-cr", "unheard-of")
     text = text.replace('"flat-four-85"', '"no-sheet"').replace("[set]", 'leads = "none"\n[set]')
     with pytest.raises(UserError) as refused:
         opened(text, Ticks())
     found = refused.value.problems
     assert len(found) == 4
-    for wanted in ("unheard-of", "no-sheet", "none: no such file", "is not there"):
+    for wanted in ("unheard-of", "no-sheet", "none: no such file", "no serial port"):
         assert any(wanted in problem for problem in found), wanted
 
 

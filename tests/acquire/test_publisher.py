@@ -5,17 +5,22 @@ import contextlib
 import json
 
 from barrelfit.acquire.bus import publisher
+from barrelfit.acquire.bus.proof import Speaker, new_key, opened
 from barrelfit.acquire.bus.publisher import BATCH_BYTES, BATCH_RECORDS, Publisher
 from tests.acquire.daemon_parts import FakeBus, recorder, turns
 from tests.acquire.journal_samples import reading
+
+KEY = new_key()
 
 
 class Sending:
     """A recorder, a publisher and a bus; records are flushed by hand."""
 
-    def __init__(self) -> None:
+    def __init__(self, before: int = 0) -> None:
         self.recorder, self.bus = recorder(), FakeBus()
-        self.publisher = Publisher(self.recorder, self.bus, "stand", "s-1")
+        self.record(before)
+        self.recorder.journal.flush(now=True)
+        self.publisher = Publisher(self.recorder, self.bus, "stand", "s-1", Speaker(KEY).seal)
 
     def record(self, count: int) -> None:
         for _ in range(count):
@@ -30,7 +35,9 @@ class Sending:
     @property
     def batches(self) -> list[list[int]]:
         """Seqs of every batch the bus took."""
-        found = [json.loads(payload) for payload in self.bus.taken]
+        proved = [opened(KEY, "barrelfit/stand/journal", payload) for payload in self.bus.taken]
+        found = [json.loads(message.payload) for message in proved if message is not None]
+        assert len(found) == len(self.bus.taken)
         assert all(batch["session"] == "s-1" for batch in found)
         return [[event["seq"] for event in batch["events"]] for batch in found]
 
@@ -73,17 +80,45 @@ async def test_nothing_is_sent_while_there_is_no_bus_and_all_of_it_after():
         assert made.seqs == list(range(1, 31))
 
 
-async def test_after_the_bus_was_away_sending_goes_on_from_what_was_read():
+async def test_after_the_bus_was_away_sending_goes_on_from_what_it_has_confirmed():
     async with sending() as made:
         made.publisher.connected(True)  # noqa: FBT003
         made.record(60)
         await made.flush()
-        made.publisher.heard_cursor(25)
         made.publisher.connected(False)  # noqa: FBT003
+        made.record(30)
+        await made.flush()
         made.bus.taken.clear()
         made.publisher.connected(True)  # noqa: FBT003
         await turns()
-        assert made.seqs == list(range(26, 61))
+        assert made.seqs == list(range(61, 91))
+
+
+async def test_after_a_long_outage_the_newest_records_do_not_wait_behind_all_the_others(
+    monkeypatch,
+):
+    monkeypatch.setattr(publisher, "BEHIND_RECORDS", 40)
+    async with sending() as made:
+        made.publisher.connected(True)  # noqa: FBT003
+        made.publisher.connected(False)  # noqa: FBT003
+        made.record(100)
+        await made.flush()
+        made.publisher.connected(True)  # noqa: FBT003
+        await turns()
+        assert made.seqs == list(range(61, 101))
+
+
+async def test_what_the_journal_holds_at_the_start_is_not_sent_again():
+    made = Sending(before=300)
+    task = asyncio.create_task(made.publisher.run())
+    made.publisher.connected(True)  # noqa: FBT003
+    await turns()
+    assert made.seqs == []
+    made.record(2)
+    await made.flush()
+    assert made.seqs == [301, 302]
+    task.cancel()
+    await asyncio.wait({task})
 
 
 async def test_a_batch_that_failed_is_sent_again_and_no_seq_is_missing(monkeypatch):
@@ -97,24 +132,6 @@ async def test_a_batch_that_failed_is_sent_again_and_no_seq_is_missing(monkeypat
         async with asyncio.timeout(3):
             while set(made.seqs) != set(range(1, 101)):  # noqa: ASYNC110  no end to wake up for
                 await asyncio.sleep(0.01)
-
-
-async def test_what_the_reader_does_not_take_is_sent_again(monkeypatch):
-    monkeypatch.setattr(publisher, "STILL_S", 0.05)
-    async with sending() as made:
-        made.publisher.connected(True)  # noqa: FBT003
-        made.record(40)
-        await made.flush()
-        made.publisher.heard_cursor(10)
-        made.bus.taken.clear()
-        async with asyncio.timeout(3):
-            while 40 not in made.seqs:  # noqa: ASYNC110
-                await asyncio.sleep(0.01)
-        assert made.seqs[0] == 11
-        made.publisher.heard_cursor(40)
-        made.bus.taken.clear()
-        await asyncio.sleep(0.2)
-        assert made.seqs == []
 
 
 async def test_a_batch_stays_small_enough_for_any_broker():

@@ -11,10 +11,16 @@ import pytest
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.disk import RealDisk
-from barrelfit.acquire.journal.events import ReadingTaken, RecordingResumed, RecordingStopped
+from barrelfit.acquire.journal.events import ReadingTaken
 from barrelfit.acquire.journal.lines import Stamp
 from barrelfit.acquire.journal.parts import JournalReader, part_path
-from barrelfit.acquire.journal.record_events import EndUnsaved, RecordGone, RecordPutBack
+from barrelfit.acquire.journal.record_events import (
+    EndUnsaved,
+    RecordGone,
+    RecordingResumed,
+    RecordingStopped,
+    RecordPutBack,
+)
 from barrelfit.acquire.journal.verify import verify_journal
 from barrelfit.acquire.journal.writer import RECENT_LINES, JournalFile
 from tests.acquire.fake_disk import FakeDisk

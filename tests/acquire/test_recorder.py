@@ -6,11 +6,8 @@ from datetime import timedelta
 
 import pytest
 
-from barrelfit.acquire.journal.events import (
-    ClockStepped,
-    ReadingTaken,
-    SessionClosed,
-)
+from barrelfit.acquire.journal.events import ReadingTaken, SessionClosed
+from barrelfit.acquire.journal.record_events import ClockStepped
 from tests.acquire.daemon_parts import START, Ticks, recorder
 from tests.acquire.fake_disk import FakeDisk
 from tests.acquire.journal_samples import reading

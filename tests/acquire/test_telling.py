@@ -46,7 +46,10 @@ def test_json_lines_hold_everything_but_readings(capsys):
     teller = Teller(as_json=True)
     for seq, event in enumerate(EVENTS, 1):
         teller.tell(seq, event)
-    lines = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert capsys.readouterr().out == ""  # what happens before all is said to be on is told after
+    teller.opened("stand", Opened, ADDRESS, None)
+    first, *lines = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert first["kind"] == "ready"
     kinds = [line["kind"] for line in lines]
     assert {"gauge_changed", "asked", "sized", "judged", "contact", "passed"} <= set(kinds)
     assert not {"reading_taken", "wire_note", "session_opened"} & set(kinds)

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 from barrelfit.acquire.clock import utc_text
 from barrelfit.acquire.journal.clock_watch import ClockWatch
-from barrelfit.acquire.journal.events import ClockNotSet, ClockStepped
+from barrelfit.acquire.journal.record_events import ClockNotSet, ClockStepped
 
 NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 

@@ -14,7 +14,9 @@ import tempfile
 import time
 from pathlib import Path
 
-from barrelfit.acquire.bus.broker import BrokerAddress, EmbeddedBroker
+from barrelfit.acquire.bench.broker_child import BrokerChild
+from barrelfit.acquire.bench.supervisor import Supervisor
+from barrelfit.acquire.bus.broker import BrokerAddress
 from barrelfit.acquire.bus.mqtt_bus import BusLink, BusMessage
 from tests.system.ports import free_port
 
@@ -37,8 +39,8 @@ class Study:
         self.there: list[float] = []
         self.back: list[float] = []
         self.up = asyncio.Semaphore(0)
-        self.answering = BusLink(address, "answering", (THERE,), self.hear, self.changed)
-        self.sending = BusLink(address, "sending", (BACK,), self.hear_answer, self.changed)
+        self.answering = BusLink(lambda: address, "answering", (THERE,), self.hear, self.changed)
+        self.sending = BusLink(lambda: address, "sending", (BACK,), self.hear_answer, self.changed)
 
     def changed(self, connected: bool) -> None:
         if connected:
@@ -81,13 +83,16 @@ async def main() -> None:
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         address = BrokerAddress("127.0.0.1", free_port(), "bench", "bench")
-        broker = EmbeddedBroker(address, Path(folder))
-        await broker.start()
+        broker = BrokerChild(address, Path(folder), lambda _: None)
+        supervisor = Supervisor(lambda _: None)
+        keeping = asyncio.create_task(supervisor.keep(broker))
+        await supervisor.settled(broker.name)
         try:
             for rate in options.rates.split(","):
                 sys.stdout.write(await study(address, float(rate), options.messages) + "\n")
         finally:
-            await broker.stop()
+            keeping.cancel()
+            await asyncio.wait({keeping})
 
 
 if __name__ == "__main__":

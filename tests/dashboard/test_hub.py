@@ -78,7 +78,7 @@ def test_a_page_is_woken_by_its_bench_alone_and_the_floor_by_all(hub):
     mine, other, floor = hub.open_page("bench-1"), hub.open_page("bench-2"), hub.open_page("")
     take(hub, ScriptedBench().heartbeat())
     assert (mine.is_set(), other.is_set(), floor.is_set()) == (True, False, True)
-    hub.changed(up=False)
+    hub._shop_changed(up=False)
     assert other.is_set()
     for bench, page in (("bench-1", mine), ("bench-2", other), ("", floor)):
         hub.close_page(bench, page)
@@ -102,7 +102,7 @@ def test_an_answer_reaches_the_one_who_asked(hub):
     loop = asyncio.new_event_loop()  # the server's, in a thread of its own
     server = threading.Thread(target=loop.run_forever)
     server.start()
-    hub._bus, hub._loop = Bus(), loop
+    hub._shop, hub._loop = Bus(), loop
     try:
         assert hub.ask("bench-1", {"id": "r1"}) == Answer("r1", ok=True)
     finally:

@@ -10,13 +10,7 @@ import tempfile
 from pathlib import Path
 
 from barrelfit.acquire.journal.events import (
-    ClockNotSet,
-    ClockStepped,
     HeadSeen,
-    LimitReached,
-    RecordingResumed,
-    RecordingStopped,
-    ReserveUsed,
     SessionClosed,
     SessionResumed,
     UnitChanged,
@@ -31,10 +25,17 @@ from barrelfit.acquire.journal.port_events import (
     NameShared,
 )
 from barrelfit.acquire.journal.record_events import (
+    ClockNotSet,
+    ClockStepped,
     EndUnsaved,
+    LimitReached,
     MessageRefused,
     RecordGone,
+    RecordingResumed,
+    RecordingStopped,
     RecordPutBack,
+    ReserveUsed,
+    ServiceChanged,
     SessionFollows,
     VersionChanged,
 )
@@ -107,6 +108,7 @@ def record(folder: Path) -> Path:
         EndUnsaved(7, 5, "No space left on device"),
         VersionChanged("0.3.0", "0.4.0"),
         SessionFollows("bench1-20261124T010203Z"),
+        ServiceChanged("rules", "away", "it ended (-9)"),
         SessionResumed(recording.journal.last_seq),
     ):
         recording.journal.append(event)

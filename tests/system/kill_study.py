@@ -14,7 +14,6 @@ goes on with the session. At the end of every session the promises are checked:
 """
 
 import argparse
-import asyncio
 import contextlib
 import itertools
 import json
@@ -34,7 +33,7 @@ from pathlib import Path
 
 import paho.mqtt.client as mqtt
 
-from barrelfit.acquire.bus.broker import BrokerAddress, EmbeddedBroker
+from barrelfit.acquire.bus.broker import BrokerAddress, config_text
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.disk import RealDisk
 from barrelfit.acquire.journal.events import ReadingTaken, SessionResumed
@@ -298,8 +297,12 @@ def study(kills: int, seed: int, per_session: int) -> Figures:
         bench.write_text(
             BENCH.format(folder=folder, port=address.port, speed=SPEED), encoding="utf-8"
         )
-        broker = EmbeddedBroker(address, folder)
-        asyncio.run(broker.start())
+        config = folder / "shop.toml"
+        config.write_text(config_text(address), encoding="utf-8")
+        broker = subprocess.Popen(  # noqa: S603  the shop's: it outlives every daemon
+            [sys.executable, "-m", "barrelfit.acquire.bus.iotcore_child", str(config)],
+            stdin=subprocess.PIPE,
+        )
         talking, listener = Talking(folder), None
         try:
             listener = Listener(address)
@@ -312,7 +315,8 @@ def study(kills: int, seed: int, per_session: int) -> Figures:
             talking.stop()
             if listener is not None:
                 listener.stop()
-            asyncio.run(broker.stop())
+            broker.terminate()
+            broker.wait()
     return total
 
 

@@ -165,7 +165,7 @@ def test_kill_9_of_the_rules_service_loses_and_doubles_no_finding(stand, tmp_pat
             daemon.child("barrelfit.acquire.bench.rules_service")
             listener.event("asked")
             seq = listener.events()[-1][1]["seq"]
-            _wait_for_cursor(listener, seq)
+            _wait_for_rules(listener, seq)
             assert daemon.end() == 0
     kinds = [line.split('"kind":"')[1].split('"')[0] for line in _lines(ready["journal"])]
     assert kinds.count("asked") == 1
@@ -187,7 +187,9 @@ def test_kill_9_of_the_broker_loses_nothing(stand, tmp_path):
             wait_for_end({broker})
             assert daemon.child("iotcore") != broker
             listener.event("reading_taken", after=killed + 1.0)
-            _wait_for_cursor(listener, listener.events()[-1][1]["seq"])
+            listener = listener_of(daemon, tmp_path, port)  # the first one ended with its broker
+            with ending(listener):
+                _wait_for_rules(listener, listener.event("reading_taken")[1]["seq"])
             assert daemon.end() == 0
     # What a client missed while it was not connected itself is in the journal: nothing is lost.
     numbers = journaled_lengths(ready["journal"])
@@ -195,11 +197,11 @@ def test_kill_9_of_the_broker_loses_nothing(stand, tmp_path):
     assert verified(ready["journal"])
 
 
-def _wait_for_cursor(listener: Listener, seq: int) -> None:
+def _wait_for_rules(listener: Listener, seq: int) -> None:
     """Wait until the rules service has said that it has read up to `seq`."""
     end = time.monotonic() + 20.0
     while time.monotonic() < end:
-        if any(message["seq"] >= seq for _, message in listener.heard("cursor")):
+        if any(beat["rules_seq"] >= seq for _, beat in listener.heard("heartbeat")):
             return
         time.sleep(0.05)
     pytest.fail(f"the rules service never read record {seq}")

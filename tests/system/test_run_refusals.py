@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 import serial
 
-from tests.system.bench_rig import PYTHON, Daemon, bench_text, ending, gauge_text
+from tests.system.bench_rig import PYTHON, Daemon, FarEnd, bench_text, ending, gauge_text
 from tests.system.board_rig import need
 from tests.system.ports import free_port
 
@@ -65,13 +65,18 @@ def test_every_mistake_of_a_bench_file_is_named_with_its_line(tmp_path, terminal
     assert any("gauge.1.measures" in sentence for sentence in sentences)
 
 
-def test_a_port_that_is_not_there(tmp_path):
+def test_a_gauge_that_is_not_there_shows_as_lost_and_the_bench_runs(tmp_path):
     file = tmp_path / "bench.toml"
     file.write_text(bench_text(tmp_path, free_port(), gauge_text("m", tmp_path / "absent")))
-    (sentence,) = refused(run(file))
-    assert "gauge 'm'" in sentence
-    assert str(tmp_path / "absent") in sentence
-    assert not (tmp_path / "sessions").exists()
+    daemon = Daemon(file)
+    with ending(daemon):
+        daemon.ready()
+        _, lost = daemon.told("gauge_changed", state="lost")
+        assert "not there" in lost["data"]["reason"]
+        far = FarEnd(tmp_path / "absent")
+        with ending(far):
+            daemon.told("gauge_changed", state="answering")
+            assert daemon.end() == 0
 
 
 @pytest.mark.skipif(os.geteuid() != 0, reason="only root can take a permission away")
@@ -87,15 +92,19 @@ def test_a_port_without_permission(tmp_path, terminal):
     assert "usermod" in sentence
 
 
-def test_a_broker_port_that_is_taken(tmp_path, terminal):
+def test_a_broker_port_that_is_taken_is_told_and_another_one_found(tmp_path, terminal):
     pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
     with socket.create_server(("127.0.0.1", 0)) as other:
         port = other.getsockname()[1]
         file = tmp_path / "bench.toml"
         file.write_text(bench_text(tmp_path, port, gauge_text("m", terminal)))
-        (sentence,) = refused(run(file))
-    assert f"127.0.0.1:{port} is already taken" in sentence
-    assert list((tmp_path / "sessions").glob("*.jsonl")) == []
+        daemon = Daemon(file)
+        with ending(daemon):
+            ready = daemon.ready()
+            assert ready["broker"] not in {"", f"127.0.0.1:{port}"}
+            _, said = daemon.told("service_changed", service="bus", state="running")
+            assert f"port {port} is taken" in said["data"]["reason"]
+            assert daemon.end() == 0
 
 
 def test_a_bench_that_runs_already(tmp_path, terminal):

@@ -1,0 +1,35 @@
+"""What every child process of a bench needs: an end that comes for certain."""
+
+import asyncio
+import contextlib
+from collections.abc import Coroutine
+from typing import Any, Final
+
+STOP_S: Final = 2.0
+
+
+async def end_child(child: asyncio.subprocess.Process) -> None:
+    """End a child that may be stopped or hung, and wait for its end."""
+    if child.returncode is None:
+        with contextlib.suppress(ProcessLookupError):
+            child.terminate()
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(child.wait(), STOP_S)
+    if child.returncode is None:
+        with contextlib.suppress(ProcessLookupError):
+            child.kill()
+        await child.wait()
+    if child.stdin is not None:
+        child.stdin.close()
+
+
+async def first_of(*works: Coroutine[Any, Any, str]) -> str:
+    """What the first of several works to end gives; the others are cancelled."""
+    tasks = [asyncio.create_task(work) for work in works]
+    try:
+        done, _ = await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
+        return done.pop().result()
+    finally:
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
