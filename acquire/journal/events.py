@@ -23,7 +23,13 @@ from barrelfit.acquire.journal.port_events import (
     GaugeStalled,
     NameShared,
 )
-from barrelfit.acquire.journal.record_events import RecordEvent, VersionChanged
+from barrelfit.acquire.journal.record_events import (
+    EndUnsaved,
+    RecordEvent,
+    RecordGone,
+    RecordingResumed,
+    VersionChanged,
+)
 from barrelfit.drivers.outcome import Fault, Outcome
 from barrelfit.drivers.outcome import Reading as WireReading
 from barrelfit.rules.events import (

@@ -38,7 +38,7 @@ def test_a_temperature_in_whole_millikelvin(text, milli):
 
 
 def test_a_temperature_below_nought_is_sent_as_typed_and_asked_about():
-    command = temperature_command("1", "part", "-3")
+    command = temperature_command("1", "part", "-3", "Kim")
     assert command["milli_celsius"] == -3_000
     answer, event = taken(command)
     assert (answer["ok"], event) == (False, None)
