@@ -11,7 +11,8 @@ import msgspec
 
 from barrelfit.acquire.bus.payloads import ENCODE
 from barrelfit.acquire.bus.plan_told import Planned
-from barrelfit.acquire.fold.handlers import Noted, take
+from barrelfit.acquire.fold.handlers import take
+from barrelfit.acquire.fold.noted import Noted
 from barrelfit.acquire.fold.state import (
     NoSize,
     Opened,

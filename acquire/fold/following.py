@@ -8,7 +8,8 @@ is put in its place. A snapshot stands for all records up to its own.
 from enum import Enum
 from typing import Final
 
-from barrelfit.acquire.fold.handlers import HANDLERS, Noted, take
+from barrelfit.acquire.fold.handlers import HANDLERS, take
+from barrelfit.acquire.fold.noted import Noted
 from barrelfit.acquire.fold.state import SessionState
 
 MISSING_MAX: Final = 4_096

@@ -7,18 +7,17 @@ an undo took back tell it by that order alone: the last size of those found for 
 """
 
 from collections.abc import Callable
-from dataclasses import replace
-from typing import Any, Final, Protocol, TypeVar
+from typing import Any, Final
 
+from barrelfit.acquire.fold.noted import Noted
 from barrelfit.acquire.fold.state import (
-    Doubt,
     NoSize,
     Opened,
     SessionState,
     Stood,
-    Sweeping,
     Undone,
 )
+from barrelfit.acquire.fold.sweeps import ON_THE_WAY, swept
 from barrelfit.acquire.journal.events import (
     OUTPUT_TYPES,
     Event,
@@ -58,50 +57,21 @@ from barrelfit.acquire.journal.record_events import (
 )
 from barrelfit.rules.events import (
     Asked,
-    Contact,
     EntryMade,
-    FarOff,
     GaugeChanged,
-    Interrupted,
     Judged,
     Matched,
     MeasuredTwice,
-    NotCounted,
-    Passed,
     PedalPressed,
     Refused,
     SetDone,
     Sized,
-    StartedAnew,
-    StillDoubtful,
     TakenBack,
     TemperatureTaken,
     TwoPartsAsked,
     TwoPartsSettled,
     Wanted,
 )
-from barrelfit.rules.model import FeatureId
-
-T = TypeVar("T", bound=Event)
-
-
-class Noted(Protocol):
-    """A session's numbered document, from its journal or from the bus's copy of it."""
-
-    @property
-    def seq(self) -> int:
-        """Its number in the session, from 1."""
-        ...
-
-    @property
-    def because(self) -> int | None:
-        """The number of the record that led to it."""
-        ...
-
-    @property
-    def event(self) -> Any:  # noqa: ANN401  one of acquire.journal.events.Event
-        """The document."""
-        ...
 
 
 def take(state: SessionState, noted: Noted) -> bool:
@@ -192,47 +162,8 @@ def _asked(state: SessionState, noted: Noted, event: Asked) -> None:
         state.done = state.matched = None
 
 
-def _contact(state: SessionState, _noted: Noted, event: Contact) -> None:
-    state.not_counted, state.far_off = False, None
-    if state.sweep is not None and state.sweep.at == event.at and state.sweep.interrupted:
-        state.sweep = replace(state.sweep, interrupted=None)  # it goes on with its passes so far
-    else:
-        state.sweep = Sweeping(event.at, event.t_ns)
-
-
-def _passed(state: SessionState, _noted: Noted, event: Passed) -> None:
-    sweep = state.sweep
-    if sweep is None or sweep.at != event.at:
-        sweep = Sweeping(event.at, event.start_ns)
-    state.sweep = replace(sweep, passes=(*sweep.passes, event))
-
-
-def _far_off(state: SessionState, _noted: Noted, event: FarOff) -> None:
-    state.far_off = event
-
-
-def _interrupted(state: SessionState, _noted: Noted, event: Interrupted) -> None:
-    if state.sweep is not None and state.sweep.at == event.at:
-        state.sweep = replace(state.sweep, interrupted=event)
-
-
-def _started_anew(state: SessionState, _noted: Noted, event: StartedAnew) -> None:
-    if state.sweep is not None and state.sweep.at == event.at:
-        state.sweep = replace(state.sweep, passes=state.sweep.passes[-event.passes :])
-
-
-def _still_doubtful(state: SessionState, _noted: Noted, event: StillDoubtful) -> None:
-    if state.sweep is not None and state.sweep.at == event.at:
-        doubt = Doubt(event.passes, event.size_nm, event.low_nm, event.high_nm)
-        state.sweep = replace(state.sweep, doubt=doubt)
-
-
-def _not_counted(state: SessionState, _noted: Noted, _event: NotCounted) -> None:
-    state.not_counted = True
-
-
 def _sized(state: SessionState, noted: Noted, event: Sized) -> None:
-    _swept(state, event.at)
+    swept(state, event.at)
     if state.firsts.get(event.at) != state.sizes.get(event.at):
         state.firsts.pop(event.at, None)  # it was taken by itself, whatever was before
     state.sizes[event.at] = Stood(noted.seq, event)
@@ -250,19 +181,12 @@ def _measured_twice(state: SessionState, _noted: Noted, event: MeasuredTwice) ->
 
 
 def _refused(state: SessionState, noted: Noted, event: Refused) -> None:
-    _swept(state, event.at)
+    swept(state, event.at)
     before = state.refused.get(event.at)
     state.refused[event.at] = NoSize(noted.seq, event, before.times + 1 if before else 1)
     entry = _entry_behind(state, noted)
     if entry is not None:
         state.held[entry.event.at, entry.event.who] = entry
-
-
-def _swept(state: SessionState, at: FeatureId) -> None:
-    """The sweep of a feature came to an end, with a size or without one."""
-    state.far_off = None
-    if state.sweep is not None and state.sweep.at == at:
-        state.sweep = replace(state.sweep, doubt=None, interrupted=None)
 
 
 def _entry_behind(state: SessionState, noted: Noted) -> Stood[EntryMade] | None:
@@ -317,13 +241,7 @@ HANDLERS: Final[dict[type[Event], Handler]] = {
     PedalPressed: _pedal,
     EntryMade: _entry,
     Asked: _asked,
-    Contact: _contact,
-    Passed: _passed,
-    FarOff: _far_off,
-    Interrupted: _interrupted,
-    StartedAnew: _started_anew,
-    StillDoubtful: _still_doubtful,
-    NotCounted: _not_counted,
+    **ON_THE_WAY,
     Sized: _sized,
     MeasuredTwice: _measured_twice,
     Refused: _refused,

@@ -1,0 +1,76 @@
+"""What the records on a sweep's way do to a session's state: from the contact to the last pass."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any, Final
+
+from barrelfit.acquire.fold.noted import Noted
+from barrelfit.acquire.fold.state import Doubt, SessionState, Sweeping
+from barrelfit.acquire.journal.events import Event
+from barrelfit.rules.events import (
+    Contact,
+    FarOff,
+    Interrupted,
+    NotCounted,
+    Passed,
+    StartedAnew,
+    StillDoubtful,
+)
+from barrelfit.rules.model import FeatureId
+
+
+def swept(state: SessionState, at: FeatureId) -> None:
+    """The sweep of a feature came to an end, with a size or without one."""
+    state.far_off = None
+    if state.sweep is not None and state.sweep.at == at:
+        state.sweep = replace(state.sweep, doubt=None, interrupted=None)
+
+
+def _contact(state: SessionState, _noted: Noted, event: Contact) -> None:
+    state.not_counted, state.far_off = False, None
+    if state.sweep is not None and state.sweep.at == event.at and state.sweep.interrupted:
+        state.sweep = replace(state.sweep, interrupted=None)  # it goes on with its passes so far
+    else:
+        state.sweep = Sweeping(event.at, event.t_ns)
+
+
+def _passed(state: SessionState, _noted: Noted, event: Passed) -> None:
+    sweep = state.sweep
+    if sweep is None or sweep.at != event.at:
+        sweep = Sweeping(event.at, event.start_ns)
+    state.sweep = replace(sweep, passes=(*sweep.passes, event))
+
+
+def _far_off(state: SessionState, _noted: Noted, event: FarOff) -> None:
+    state.far_off = event
+
+
+def _interrupted(state: SessionState, _noted: Noted, event: Interrupted) -> None:
+    if state.sweep is not None and state.sweep.at == event.at:
+        state.sweep = replace(state.sweep, interrupted=event)
+
+
+def _started_anew(state: SessionState, _noted: Noted, event: StartedAnew) -> None:
+    if state.sweep is not None and state.sweep.at == event.at:
+        state.sweep = replace(state.sweep, passes=state.sweep.passes[-event.passes :])
+
+
+def _still_doubtful(state: SessionState, _noted: Noted, event: StillDoubtful) -> None:
+    if state.sweep is not None and state.sweep.at == event.at:
+        doubt = Doubt(event.passes, event.size_nm, event.low_nm, event.high_nm)
+        state.sweep = replace(state.sweep, doubt=doubt)
+
+
+def _not_counted(state: SessionState, _noted: Noted, _event: NotCounted) -> None:
+    state.not_counted = True
+
+
+ON_THE_WAY: Final[dict[type[Event], Callable[[SessionState, Noted, Any], None]]] = {
+    Contact: _contact,
+    Passed: _passed,
+    FarOff: _far_off,
+    Interrupted: _interrupted,
+    StartedAnew: _started_anew,
+    StillDoubtful: _still_doubtful,
+    NotCounted: _not_counted,
+}
