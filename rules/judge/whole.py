@@ -108,7 +108,21 @@ def _impossible(chosen_from: Field, task: Task) -> tuple[Pairing, SetRework]:
     rework = rework_of(chosen_from, list(chosen_from.by_id))
     aims = _aims(chosen_from, list(chosen_from.by_id))
     sentences = (f"no pairing even with {aims}", *trouble.broken) if aims else trouble.broken
+    short = {
+        "piston": task.cylinders - len(task.pistons),
+        "barrel": task.cylinders - len(task.barrels),
+    }
+    sentences = (*sentences, *_bought_anyway(short))
     return Pairing(Outcome.IMPOSSIBLE, sentences=sentences, trouble=trouble), rework
+
+
+def _bought_anyway(lacking: Mapping[str, int]) -> list[str]:
+    """How many parts are to be bought whatever is measured or mended, in words."""
+    return [
+        f"{n} {what}{'s' if n > 1 else ''} to buy in any case"
+        for what, n in lacking.items()
+        if n > 0
+    ]
 
 
 def _aims(chosen_from: Field, used: Sequence[str]) -> str:
@@ -135,7 +149,8 @@ def _outcome(chosen_from: Field, match: Match, seats: tuple[Seat, ...]) -> Pairi
     doubtful = [name for name, state in states.items() if state is State.DOUBTFUL]
     doubts += [f"undecided: {', '.join(doubtful)}"] if doubtful else []
     strange = _strangers(chosen_from, used)
-    wanted = to_buy(chosen_from.evidence, seats, doubtful)
+    unknown = [name for name, state in states.items() if state in {State.DOUBTFUL, State.REWORK}]
+    wanted = to_buy(chosen_from.evidence, seats, unknown)
     sentences += [*doubts, *strange, *wanted]
     ringed = any(f.ring_zone is Zone.OUTSIDE for f in pairs)
     worked = ringed or State.WORK in states.values()
@@ -159,10 +174,7 @@ def _waiting(chosen_from: Field, unsized: Sequence[str], seats: Sequence[Seat]) 
         "piston": 0 if borable else sum(not s.piston for s in seats),
         "barrel": max(0, sum(not s.barrel for s in seats) - borable),
     }
-    bought = (
-        f"{n} {what}{'s' if n > 1 else ''} to buy in any case" for what, n in lacking.items() if n
-    )
-    return Pairing(Outcome.WAITING, sentences=(sentence, *bought))
+    return Pairing(Outcome.WAITING, sentences=(sentence, *_bought_anyway(lacking)))
 
 
 def _work_sentences(chosen_from: Field, states: Mapping[str, State]) -> list[str]:

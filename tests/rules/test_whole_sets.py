@@ -420,3 +420,17 @@ def test_barrels_stay_in_their_own_banks_where_heights_allow():
     """Heights 2, 1, 2, 1: left (1 and 3) has 2, right has 1."""
     judged = Whole(["rings", "pins", "mass", "head-seal"]).judge()
     assert [s.barrel for s in judged.pairing.seats] == ["B1", "B2", "B3", "B4"]
+
+
+def test_no_piston_is_chosen_for_a_bore_whose_size_after_its_rework_nobody_knows():
+    judged = Whole().barrel("B1", looked=["scored-bore"]).piston("P1", looked=["cracked"]).judge()
+    assert judged.pairing.outcome is Outcome.AFTER_REWORK
+    assert "a piston for B1, to be chosen when B1 is decided" in said(judged)
+
+
+def test_an_impossible_set_says_what_is_to_be_bought_in_any_case():
+    """P2 is lost; of the others P1 is 18 g too heavy: one piston more, and another for P1."""
+    whole = Whole(["rings", "pins", "head-seal"]).piston("P1", mass_g=530)
+    judged = whole.piston("P2", looked=["cracked"]).judge()
+    assert judged.pairing.outcome is Outcome.IMPOSSIBLE
+    assert "1 piston to buy in any case" in said(judged)
