@@ -201,12 +201,14 @@ class StillDoubtful:
 
 @dataclass(frozen=True, slots=True)
 class NotCounted:
-    """Passes are made that don't count: what was measured last has not come away.
+    """Passes are made that don't count; `at` is the feature that is asked for.
 
-    `at` is the feature that is asked for.
+    `why`: `still-there` (what was measured last has not come away) or `asked-late` (they were made
+    before it stood in the record that `at` is asked for).
     """
 
     at: FeatureId
+    why: str = "still-there"
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,6 +26,7 @@ def _from_nobody(data: Data) -> Data:
 
 
 UPCASTS: Final[Mapping[tuple[str, int], Callable[[Data], Data]]] = {
+    ("not_counted", 1): lambda data: {**data, "why": "still-there"},
     ("asked", 1): lambda data: {**data, "ask": 0},  # asks were not counted
     ("pedal_pressed", 1): _from_nobody,
     ("entry_made", 1): _from_nobody,

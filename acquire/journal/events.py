@@ -252,6 +252,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     TemperatureTaken: 2,
     **dict.fromkeys(get_args(Output), 1),
     Asked: 2,
+    NotCounted: 2,
 }
 """The list of kinds, with the version each is written in today (see `acquire.journal.codec`)."""
 

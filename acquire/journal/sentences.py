@@ -119,7 +119,11 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     said.StillDoubtful: lambda e: (
         f"{e.at} still doubtful after {e.passes} passes: {_mm(e.low_nm)} to {_mm(e.high_nm)} mm"
     ),
-    said.NotCounted: lambda e: f"not counted for {e.at}: what was measured is still there",
+    said.NotCounted: lambda e: (
+        f"not counted for {e.at}: swept before it was asked for"
+        if e.why == "asked-late"
+        else f"not counted for {e.at}: what was measured is still there"
+    ),
     said.Sized: _sized,
     said.Refused: lambda e: f"refused {e.at}: {e.sentence}; {e.advice}",
     said.MeasuredTwice: lambda e: (

@@ -105,7 +105,7 @@ def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
         bench.phase = Armed.fresh(waiting.ask, waiting.gauge)
         return ()
     bench.phase = Leaving(waiting.ask, waiting.gauge, hold)
-    return () if swept is None else (NotCounted(waiting.ask.at),)
+    return () if swept is None else (NotCounted(waiting.ask.at, "asked-late"),)
 
 
 def went_on(bench: Bench, waiting: Waiting, _event: WentOn) -> Outputs:

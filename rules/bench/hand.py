@@ -1,22 +1,29 @@
 """What a person does at the bench beside sweeping: the pedal, values typed in, temperatures."""
 
+from dataclasses import replace
+
 from barrelfit.rules.bench.asking import ask, ask_for, ask_next, skip
 from barrelfit.rules.bench.phases import Done, Phase
-from barrelfit.rules.bench.sizing import gauge_off_bench, of_entry, sized_by_hand
+from barrelfit.rules.bench.sizing import gauge_off_bench, of_entry, size_at_20, sized_by_hand
 from barrelfit.rules.bench.state import Bench
-from barrelfit.rules.bench.taking import accept, take
+from barrelfit.rules.bench.taking import take
 from barrelfit.rules.bench.two_parts import deny, judged
 from barrelfit.rules.events import (
     EntryMade,
     Output,
     PedalPressed,
     Refused,
+    Sized,
     TakenBack,
     TemperatureTaken,
     Wanted,
 )
 from barrelfit.rules.judge.entry import Accepted, Typed, check_entry, last_digit_nm
 from barrelfit.rules.judge.expected import expected_at
+from barrelfit.rules.judge.plan import PlannedFeature
+from barrelfit.rules.judge.twice import SWEPT
+from barrelfit.rules.length import shown
+from barrelfit.rules.model import Size
 from barrelfit.rules.uncertainty.temperature import check_temperature
 
 Outputs = tuple[Output, ...]
@@ -71,7 +78,6 @@ def entry(bench: Bench, _phase: Phase, event: EntryMade) -> Outputs:
     planned = next((p for p in bench.plan if p.at == event.at), None)
     if planned is None:
         return (_held(event, "nothing of this plan is called so", "choose a feature of the plan"),)
-    gauge = bench.setup.gauge_for(planned.gauge_kind, planned.about_nm)
     key = (event.at, event.who)
     repeated = bench.held.get(key) == event.text or bool(event.why)
     typed = Typed(event.text, event.unit, confirms=event.confirms and repeated)
@@ -79,12 +85,32 @@ def entry(bench: Bench, _phase: Phase, event: EntryMade) -> Outputs:
     if not isinstance(checked, Accepted):
         bench.held[key] = event.text
         return (_held(event, checked.question, "type it again as read, or give a reason"),)
+    swept = bench.sizes.get(event.at)
+    if swept is not None and swept.source == SWEPT and not event.why:
+        bench.held[key] = event.text
+        return (_of_gauge(event, swept),)
     bench.held.pop(key, None)
+    size, sized = _sized(bench, planned, event, checked.length_nm)
+    if swept is not None and swept.source == SWEPT:
+        note = f"{event.who} typed {event.at} in place of the gauge's {shown(swept.size_nm)}"
+        sized = replace(sized, notes=(*sized.notes, f"{note}: {event.why}"))
+    return tuple(take(bench, size, sized))
+
+
+def _sized(
+    bench: Bench, planned: PlannedFeature, event: EntryMade, length_nm: int
+) -> tuple[Size, Sized]:
     if planned.gauge_kind == "hand":
-        return tuple(take(bench, *sized_by_hand(event.at, checked.length_nm)))
+        return sized_by_hand(event.at, length_nm)
+    gauge = bench.setup.gauge_for(planned.gauge_kind, planned.about_nm)
     gauge = gauge or gauge_off_bench(bench, planned, last_digit_nm(event.text, event.unit))
-    found = of_entry(checked.length_nm, gauge.traits.digit_nm)
-    return tuple(accept(bench, event.at, gauge, found))
+    return size_at_20(bench, event.at, gauge, of_entry(length_nm, gauge.traits.digit_nm))
+
+
+def _of_gauge(event: EntryMade, swept: Size) -> Refused:
+    """A typed size never takes the place of a gauge's by itself: both numbers are told."""
+    sentence = f"the gauge found {shown(swept.size_nm)} there, as read {shown(swept.read_nm)}"
+    return _held(event, sentence, "measure it again, or give the reason why the typed value counts")
 
 
 def _held(event: EntryMade, sentence: str, advice: str) -> Refused:

@@ -2,15 +2,14 @@
 
 from barrelfit.rules.bench.asking import ask_next
 from barrelfit.rules.bench.phases import REPEATS, Armed, Hold, Leaving
-from barrelfit.rules.bench.setup import GaugeOnBench
-from barrelfit.rules.bench.sizing import Found, of_sweep, size_at_20
+from barrelfit.rules.bench.sizing import of_sweep, size_at_20
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.two_parts import judged, measured_once_more, note_alike
 from barrelfit.rules.events import MeasuredTwice, Output, Refused, Sized
 from barrelfit.rules.judge.entry import check_gauge_size
 from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.judge.twice import doubt_nm
-from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.model import Size
 from barrelfit.rules.sweep import Refused as SweepRefused
 from barrelfit.rules.sweep import Sized as SweepSized
 
@@ -19,14 +18,9 @@ def take_sweep(bench: Bench, armed: Armed, swept: SweepSized) -> list[Output]:
     """Take a sweep's size, or hold one that looks like another unit or another feature."""
     held = check_gauge_size(swept.size_nm, expected_at(bench.evidence, armed.ask.at))
     if held is None:
-        return accept(bench, armed.ask.at, armed.gauge, of_sweep(swept))
+        return take(bench, *size_at_20(bench, armed.ask.at, armed.gauge, of_sweep(swept)))
     advice = "check the gauge's unit and which feature it is on, then sweep again"
     return refuse(bench, armed, SweepRefused(held.reason, held.question, advice))
-
-
-def accept(bench: Bench, at: FeatureId, gauge: GaugeOnBench, found: Found) -> list[Output]:
-    """Take what a gauge read: correct it to 20 °C, then as any size."""
-    return take(bench, *size_at_20(bench, at, gauge, found))
 
 
 def take(bench: Bench, size: Size, event: Sized) -> list[Output]:

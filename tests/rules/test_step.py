@@ -245,6 +245,25 @@ def test_a_ten_fold_slip_is_held_and_taken_only_when_the_same_person_repeats_it(
     assert sized_at(said) == [P1]
 
 
+def test_a_typed_value_never_takes_the_place_of_a_gauge_s_by_itself():
+    hand = Hand()
+    hand.size(GOOD_MM)
+    for _ in range(2):  # the same again is no reason
+        (held,) = hand.feed(EntryMade(1, P1, "84.88", "mm", WHO, confirms=True))
+        assert held.reason == "entry-held"
+        assert "84.88" in held.sentence
+        assert "the gauge found 84.9" in held.sentence
+    assert hand.bench.sizes[P1].source == "sweep"
+    why = "the gauge had been dropped"
+    (size,) = [
+        one
+        for one in hand.feed(EntryMade(3, P1, "84.88", "mm", WHO, why=why))
+        if isinstance(one, Sized)
+    ]
+    assert (size.read_nm, size.source) == (84_880_000, "hand")
+    assert any(why in note and WHO in note and "84.9" in note for note in size.notes)
+
+
 def test_a_typed_value_for_another_feature_leaves_the_asked_one_asked():
     hand = Hand()
     hand.feed(EntryMade(1, P3, "84.92", "mm", WHO))

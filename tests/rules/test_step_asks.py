@@ -60,7 +60,7 @@ def test_what_was_swept_when_the_ask_came_must_come_away_and_is_told_not_to_coun
     assert not hand.of(Passed)
     said = len(hand.said)
     hand.linked()
-    assert hand.said[said:] == [NotCounted(P1)]
+    assert hand.said[said:] == [NotCounted(P1, "asked-late")]
     hand.sweep(GOOD_MM, 8)
     assert not hand.of(Passed)
     hand.rest(2.0)

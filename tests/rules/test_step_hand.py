@@ -109,7 +109,7 @@ def test_the_bore_of_a_gap_is_asked_for_and_may_be_typed_in():
     planned = next(p for p in bench.plan if p.at == at)
     assert planned.gauge_kind == "bore"
     assert "the bore its gap was measured in" in planned.sentence
-    bench, found = typed(bench, at, "85.000")
+    bench, found = typed(bench, at, "85.000", why="read with a lever gauge")
     assert kinds(found, Sized)[0].at == at
     bench, _ = typed(bench, GAP, "0.45")
     judged = judge_pair(bench.evidence, "P1", "B1")

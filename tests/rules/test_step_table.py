@@ -44,7 +44,7 @@ EVENTS = {
     "back": lambda t: PedalPressed(t, "back"),
     "wanted": lambda t: Wanted(t, P1, WHO),
     "wanted, not planned": lambda t: Wanted(t, FeatureId("X", "skirt"), WHO),
-    "entry": lambda t: EntryMade(t, P1, "84.92", "mm", WHO),
+    "entry": lambda t: EntryMade(t, P1, "84.92", "mm", WHO, why="the wire is broken"),
     "bad entry": lambda t: EntryMade(t, P1, "84,9.2", "mm", WHO),
     "temperature": lambda t: TemperatureTaken(t, "room", 21_000),
     "went on": WentOn,
