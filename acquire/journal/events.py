@@ -37,6 +37,7 @@ from barrelfit.rules.events import (
     EntryMade,
     GaugeChanged,
     Input,
+    NotCounted,
     Output,
     PedalPressed,
     Reading,
