@@ -40,6 +40,9 @@ def run(  # noqa: PLR0913  an option each
     Cautions: ring edges are sharp; solvents and blasting dust harm; an engine built wrong can
     seize. The maker's own manual and a qualified person's judgement come first. Not for aircraft
     or any certified repair.
+
+    Exit code: 0 when everything that was read is on disk, 1 when something is not (and it says
+    what), 2 when the bench file or a port is not as it must be.
     """
     from barrelfit.acquire.bench.run import RunOptions, run_bench
 

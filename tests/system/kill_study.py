@@ -81,6 +81,7 @@ part_c = 20.0
 gauge_c = 20.0
 """
 LIFE_S = 1.5
+BLANK_S = 0.5
 CLEAN_S = 2.0
 READY_SHARE = (
     0.75  # of the lives are timed from when the daemon is ready, the others from its start
@@ -100,9 +101,12 @@ class Figures:
     records: int = 0
     heard_on_bus: int = 0
     printed: int = 0
+    with_board: int = 0
+    blank_lives: int = 0
     resumed: int = 0
     torn: int = 0
     sizes: int = 0
+    boards: int = 0
     faults: list[str] = field(default_factory=list)
 
 
@@ -194,7 +198,9 @@ class Listener:
                 self.different.append(f"{batch['session']} record {event['seq']} came in two ways")
 
 
-def live_once(bench: Path, life_s: float, *, kill: bool, ready: bool) -> tuple[str, dict[int, str]]:
+def live_once(
+    bench: Path, life_s: float, *, kill: bool, ready: bool, board: bool = False
+) -> tuple[str, dict[int, str]]:
     """One life of the daemon; gives its journal's path and the findings it printed.
 
     Args:
@@ -202,11 +208,13 @@ def live_once(bench: Path, life_s: float, *, kill: bool, ready: bool) -> tuple[s
         life_s: how long it lives.
         kill: whether it ends with SIGKILL; cleanly otherwise.
         ready: whether its time counts from when it says that it is ready; from its start otherwise.
+        board: whether the board is started with it.
     """
+    options = ["--board", "--board-port", str(free_port())] if board else []
     said = bench.with_name("said.jsonl")
     with said.open("wb") as out:
         daemon = subprocess.Popen(  # noqa: S603  our own program
-            [sys.executable, "-m", "barrelfit.acquire", "run", str(bench), "--json"],
+            [sys.executable, "-m", "barrelfit.acquire", "run", str(bench), "--json", *options],
             stdout=out,
             stderr=subprocess.DEVNULL,
         )
@@ -285,10 +293,18 @@ def as_text(value: object) -> str:
     return json.dumps(value, sort_keys=True)
 
 
-def study(kills: int, seed: int, per_session: int) -> Figures:
-    """Kill the daemon `kills` times, `per_session` times in one session."""
+def numbers_in(journal: str) -> int:
+    """How many of the oracle's numbers a journal holds."""
+    return Path(journal).read_bytes().count(b'"gauge":"numbers","raw"') if journal else 0
+
+
+def study(kills: int, seed: int, per_session: int, boards: int = 0) -> Figures:
+    """Kill the daemon `kills` times, `per_session` times in one session.
+
+    In the first `boards` lives the board is started as well.
+    """
     chance = random.Random(seed)  # noqa: S311  a study's chance
-    total = Figures()
+    total = Figures(boards=boards)
     with tempfile.TemporaryDirectory(prefix="barrelfit-kill-") as name:
         folder = Path(name)
         address = BrokerAddress("127.0.0.1", free_port(), "study", secrets.token_urlsafe(9))
@@ -335,8 +351,12 @@ def one_session(
         life_s = chance.uniform(0.0, LIFE_S)
         if not kill:
             ready, life_s = True, CLEAN_S
-        where, said = live_once(bench, life_s, kill=kill, ready=ready)
+        board, before = total.with_board < total.boards, numbers_in(journal)
+        where, said = live_once(bench, life_s, kill=kill, ready=ready, board=board)
         journal = where or journal
+        total.with_board += board
+        # Ready and alive for long enough, a life has recorded something, board or not.
+        total.blank_lives += ready and life_s > BLANK_S and numbers_in(journal) == before
         for seq, text in said.items():
             if printed.setdefault(seq, text) != text:
                 total.faults.append(f"record {seq} was printed in two ways")
@@ -358,9 +378,12 @@ def main() -> int:
     parser.add_argument("--kills", type=int, default=1000)
     parser.add_argument("--per-session", type=int, default=50)
     parser.add_argument("--seed", type=int, default=7)
+    parser.add_argument("--boards", type=int, default=0, help="so many lives with a board")
     given = parser.parse_args()
     start = time.monotonic()
-    found = study(given.kills, given.seed, given.per_session)
+    found = study(given.kills, given.seed, given.per_session, given.boards)
+    if found.blank_lives:
+        found.faults.append(f"{found.blank_lives} lives recorded nothing")
     took_s = time.monotonic() - start
     said = [f"{found.kills} kills, seed {given.seed}, {took_s:.0f} s"]
     sys.stdout.write("\n".join(said + [f"BROKEN: {fault}" for fault in found.faults]) + "\n")
