@@ -13,6 +13,7 @@ from barrelfit.acquire.journal.events import HeadSeen
 EVERY_NS: Final = 300_000_000_000
 SILENT_NS: Final = 3_000_000_000
 BENCHES_MAX: Final = 256
+CHANGE_NS: Final = 1_000_000_000
 
 
 @dataclass(slots=True)
@@ -45,7 +46,10 @@ class HeadWatch:
         if bench == self._own or seq < 1 or (known is None and len(self._seen) >= BENCHES_MAX):
             return []
         found: list[HeadSeen] = []
-        if known is not None and known.latest.session != session:
+        changed = known is not None and known.latest.session != session
+        if known is not None and changed and now_ns - known.recorded_ns < CHANGE_NS:
+            return []  # no bench begins sessions so quickly: somebody speaks in its name
+        if known is not None and changed:
             found += self._record(known, now_ns)  # the old session's last word
             known = None
         if known is None:

@@ -39,6 +39,12 @@ def test_one_s_own_heartbeat_and_an_empty_journal_say_nothing():
     assert watch.tick(99 * S) == []
 
 
+def test_a_flood_of_sessions_fills_no_journal():
+    watch = HeadWatch("bench1")
+    said = [watch.heard("bench2", (f"s{n}", 1, HASHES[0]), n * S // 1000) for n in range(10_000)]
+    assert sum(map(len, said)) <= 2 * 10 + 1
+
+
 def test_a_flood_of_names_fills_no_memory():
     watch = HeadWatch("bench1")
     for number in range(BENCHES_MAX + 50):
