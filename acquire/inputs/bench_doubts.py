@@ -26,6 +26,7 @@ from barrelfit.rules.engine.doubts import (
 from barrelfit.rules.engine.form import Path, Problem
 
 _REPEAT_U = Usual(0, 15 * UM, "what one setting adds")
+_GUARD = Usual(1, 4, "a guard band's factor")
 _FORCE = Usual(0, 20, "a gauge's measuring force")
 
 
@@ -61,6 +62,9 @@ def _doubts(bench: BenchFile) -> Iterator[Problem | None]:
         celsius = getattr(bench.temperature, key)
         if celsius is not None:
             yield temperature_doubt(("temperature", key), int(celsius * 1000))
+    guard = bench.verdict.guard_factor
+    if guard:  # nought is simple acceptance
+        yield number_doubt(("verdict", "guard_factor"), guard, "", _GUARD)
     for number, gauge in enumerate(bench.gauge):
         yield from _gauge(gauge, ("gauge", number))
 

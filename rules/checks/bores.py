@@ -70,4 +70,14 @@ def bore_unmeasured(missing: tuple[str, ...]) -> Found | None:
     return Found("B105", Severity.UNDECIDED, sentence, "measure the bore there")
 
 
-RULES = (bore_worn, bore_under_size, bore_tapered, bore_out_of_round, bore_unmeasured)
+def wall_thin(wall: Value, limit: Limit) -> Found | None:
+    """B106: the wall is thinner than may be left, whatever the bore.
+
+    Okay: wall 4.100±0.005 limit 4.000..
+    Found discard: wall 3.900±0.005 limit 4.000..
+    Found undecided: wall 4.000±0.005 limit 4.000..
+    """
+    return under("B106", Severity.DISCARD, "thinnest wall", wall, limit)
+
+
+RULES = (bore_worn, bore_under_size, bore_tapered, bore_out_of_round, bore_unmeasured, wall_thin)

@@ -36,6 +36,7 @@ def add_barrel(docket: Docket, evidence: Evidence, barrel: Part) -> None:
     known = add_identity(docket, evidence, barrel)
     bore = bore_of(evidence, barrel.id)
     docket.add(bores.bore_unmeasured(tuple(place(at) for at in bore.missing)))
+    _add_wall(docket, evidence, barrel)
     beyond = _add_bore(docket, evidence, barrel, bore, doubtful=known.doubtful)
     beyond = _add_form(docket, evidence, barrel, bore) or beyond
     if known.doubtful:  # rework counts from the original size
@@ -60,6 +61,15 @@ def _add_bore(
     under = bores.bore_under_size(smallest, place(bore.smallest.at), _lower(limit))
     docket.check(f"smallest bore ({place(bore.smallest.at)})", smallest, _lower(limit), under)
     return worn is not None and worn.severity is Severity.REWORK
+
+
+def _add_wall(docket: Docket, evidence: Evidence, barrel: Part) -> None:
+    """Add whether the wall, where it was measured, is thick enough as it is."""
+    kind = evidence.sheet.barrel.kind(barrel.barrel_kind)
+    wall = evidence.value(wall_at(barrel.id))
+    if wall is not None and kind is not None and kind.wall_min_nm is not None:
+        least = Limit(lower_nm=kind.wall_min_nm, lower_from=f"{evidence.sheet.name}, {kind.id}")
+        docket.check("thinnest wall", wall, least, bores.wall_thin(wall, least))
 
 
 def _upper(limit: Limit) -> Limit:

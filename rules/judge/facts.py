@@ -51,6 +51,7 @@ _FACTS = {
     "R109": _Fact("side", "hand"),
     "R111": _Fact("side", "hand"),
     "R112": _Fact("side", "hand"),
+    "B106": _Fact("wall", "hand"),
     "Q103": _Fact("wall", "hand"),
 }
 _MEASURED = {"B105", "R108", "S104", "W106"}  # no size yet: in the plan of the gauges

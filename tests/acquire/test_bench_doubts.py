@@ -4,11 +4,14 @@ import json
 
 import pytest
 
-from barrelfit.acquire.bench.command_desk import CommandDesk
+from barrelfit.acquire.bench.command_desk import CommandDesk, Moment, Taken
+from barrelfit.acquire.bench.override_desk import OverrideDesk
+from barrelfit.acquire.bus.proof import Doorkeeper, new_key, seal
 from barrelfit.acquire.cli import run_cli
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_doubts import load_bench
 from barrelfit.acquire.inputs.bench_file import bench_file
+from barrelfit.dashboard.pages.entry import temperature_command
 from barrelfit.rules.events import TemperatureTaken
 from tests.acquire.test_config import GOOD
 
@@ -29,6 +32,7 @@ DOUBTS = [
     ('id = "m"', 'id = "m"\ndigit_mm = "0.00001"', "gauge[1].digit_mm", "would be"),
     ('id = "m"', 'id = "m"\ndigit_mm = "0.1"', "gauge[1].digit_mm", "would be: decimal slip?"),
     ('id = "m"', 'id = "m"\nanvil_mm = "0.256"', "gauge[1].anvil_mm", "would be"),
+    ("[set]", "[verdict]\nguard_factor = 0.165\n\n[set]", "verdict.guard_factor", "1.65 would be"),
     ("force_n = 8", "force_n = 80", "gauge[1].force_n", "8 N would be: decimal slip?"),
 ]
 
@@ -46,7 +50,8 @@ def test_an_unusual_bench_file_is_asked_about_and_answered_in_it(tmp_path, old, 
     text = USUAL.replace(old, new, 1)
     assert text != USUAL
     (sentence,) = told(tmp_path, text)
-    line = next(n for n, one in enumerate(text.splitlines(), 1) if new.splitlines()[-1] in one)
+    lines = enumerate(text.splitlines(), 1)
+    line = next(n for n, one in lines if key.split(".")[-1] in one and str(one) not in USUAL)
     assert sentence.startswith(f"{tmp_path}/bench.toml:{line}: {key}: ")
     assert asks in sentence
     (tmp_path / "bench.toml").write_text(f'confirmed = ["{key}"]\n{text}', encoding="utf-8")
@@ -70,24 +75,35 @@ def test_a_text_that_breaks_a_line_is_refused(tmp_path):
     assert "\n" not in sentence
 
 
-def temperature(milli: int, of: str = "part") -> bytes:
-    command = {"kind": "temperature", "id": "a", "of": of, "milli_celsius": milli}
-    return json.dumps(command).encode()
+class Desk:
+    """A bench's command desk, with one screen that proves itself."""
+
+    def __init__(self) -> None:
+        self._key, self._now_ns = new_key(), 0
+        doorkeeper = Doorkeeper("b", {"board": self._key})
+        self._desk = CommandDesk(OverrideDesk("s", {}, lambda: "n"), doorkeeper)
+
+    def send(self, milli: int, of: str = "part") -> Taken:
+        self._now_ns += 1
+        command = temperature_command(f"{self._now_ns}", of, f"{milli / 1000}", "Kim")
+        payload = json.dumps(command).encode()
+        sealed = seal(self._key, "barrelfit/b/command", payload, self._now_ns)
+        return self._desk.take(sealed, Moment(self._now_ns, self._now_ns, 0.0), is_own=True)
 
 
 def test_a_live_temperature_that_is_unusual_counts_when_it_is_sent_again():
-    desk = CommandDesk(overrides=None)  # type: ignore[arg-type]  no override comes here
-    answer, event = desk.take(temperature(68_000), 1, 0.0)
-    assert (answer["ok"], answer["code"], event) == (False, "doubt", None)
-    assert "68 °F would be 20 °C: which scale?" in str(answer["sentence"])
-    assert desk.take(temperature(68_000, "gauge"), 2, 0.0)[1] is None  # another one: asked itself
-    assert desk.take(temperature(68_000), 3, 0.0)[1] is None  # asked anew
-    answer, event = desk.take(temperature(68_000), 4, 0.0)
-    assert answer["ok"]
-    assert event == TemperatureTaken(4, "part", 68_000)
-    assert desk.take(temperature(21_500), 5, 0.0)[1] == TemperatureTaken(5, "part", 21_500)
-    answer, event = desk.take(temperature(293_150), 6, 0.0)
-    assert (answer["code"], event) == ("range", None)
+    desk = Desk()
+    taken = desk.send(68_000)
+    assert (taken.answer["ok"], taken.answer["code"], taken.event) == (False, "doubt", None)
+    assert "68 °F would be 20 °C: which scale?" in str(taken.answer["sentence"])
+    assert desk.send(68_000, "gauge").event is None  # another one: asked about itself
+    assert desk.send(68_000).event is None  # asked anew
+    taken = desk.send(68_000)
+    assert taken.answer["ok"]
+    assert taken.event == TemperatureTaken(4, "part", 68_000, "Kim", "board")
+    assert desk.send(21_500).event == TemperatureTaken(5, "part", 21_500, "Kim", "board")
+    taken = desk.send(293_150)
+    assert (taken.answer["code"], taken.event) == ("range", None)
 
 
 U = ["--u-um", "0.4"]

@@ -103,6 +103,14 @@ def test_a_contradiction_is_named(tmp_path, capsys, change, said):
         assert not any(code in found.codes(other) for other in others)
 
 
+def test_a_pins_class_that_is_read_and_called_unreadable(tmp_path, capsys):
+    pin = 'id = "W2"\npiston = "P2"\n'
+    text = set_text("11-rings-and-pins", (pin, f'{pin}unreadable = ["pin-class"]\n'))
+    found = judge(tmp_path, capsys, text)
+    assert found.verdict("W2") == "undecided"
+    assert "K109" in found.codes("W2")
+
+
 def test_peeling_plating_on_iron_gives_no_rework(tmp_path, capsys):
     text = set_text("01-all-good", (B3, B3.replace('["good"]', '["peeling-plating"]')))
     found = judge(tmp_path, capsys, text)

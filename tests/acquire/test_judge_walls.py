@@ -44,3 +44,25 @@ def test_a_wall_never_measured_is_a_new_one_less_what_boring_takes(tmp_path, cap
     """4.500 - 0.250 / 2 = 4.375 stays."""
     found = judge(tmp_path, capsys, set_text("08-oversize-for-the-set"))
     assert found.codes("B1") >= {"Q101"}
+
+
+@pytest.mark.parametrize(
+    ("wall", "verdict"),
+    [
+        ("4.300", "serviceable"),
+        ("4.010", "serviceable"),  # 0.0095 is the guard band
+        ("4.005", "undecided"),
+        ("3.995", "undecided"),
+        ("3.980", "discard"),
+        ("3.500", "discard"),
+    ],
+)
+def test_a_wall_thinner_than_may_be_left_is_no_sound_barrels(tmp_path, capsys, wall, verdict):
+    """Example 1, all bores sound; 4.000 must stay."""
+    top = "bore.top = { thrust = 85.020, pin = 85.010 }"
+    found = judge(tmp_path, capsys, set_text("01-all-good", (top, f"wall = {wall}\n{top}")))
+    assert found.verdict("B1") == verdict
+    if verdict == "undecided":
+        assert "B1/wall" in found.to_do
+    if verdict == "discard":
+        assert "B1" not in {s["barrel"] for s in found.pairing["seats"]}
