@@ -22,6 +22,7 @@ ENGLISH: Final[dict[str, str]] = {
     "daemon_unknown": "Bench silent for {age}: its state is unknown",
     "daemon_waiting": "Nothing heard from bench {bench} yet",
     "not_recording": "NOT RECORDING: {reason}",
+    "not_counting": "Not recording what you sweep: the rules have not answered for {age}",
     "gauge_lost": "Gauge {gauge} lost: {reason}",
     "gauge_lost_bare": "Gauge {gauge} lost: check its cable",
     "gauge_fault": "Gauge {gauge} sent no number: {fault}",

@@ -111,7 +111,7 @@ def fold_heartbeat(board: Board, beat: Heartbeat, now_ns: int) -> None:
         board.slow += 1
     if board.following.wait():
         board.slow += 1
-    _take_helpers(board, beat)
+    _take_helpers(board, beat, now_ns)
     for name, health in beat.gauges.items():
         gauge = board.gauge(name)
         if health.state != gauge.state:
@@ -121,8 +121,12 @@ def fold_heartbeat(board: Board, beat: Heartbeat, now_ns: int) -> None:
             gauge.seen_at_ns = now_ns - health.age_ms * 1_000_000
 
 
-def _take_helpers(board: Board, beat: Heartbeat) -> None:
+def _take_helpers(board: Board, beat: Heartbeat, now_ns: int) -> None:
     """How bus, rules and board stand, and what the bench's daemon has refused."""
+    if not beat.rules_seq:  # they have not begun
+        board.rules_moved_ns = None
+    elif beat.rules_seq != board.rules_seq or beat.rules_seq == beat.seq:
+        board.rules_seq, board.rules_moved_ns = beat.rules_seq, now_ns
     if (beat.services, beat.refused) != (board.services, board.bench_refused):
         board.services, board.bench_refused = beat.services, beat.refused
         board.slow += 1

@@ -144,6 +144,8 @@ class Board:
     following: Following = field(default_factory=Following)
     features: Sequence[Planned] = ()
     not_recording: str = ""
+    rules_seq: int = 0
+    rules_moved_ns: int | None = None
     gauges: dict[str, Gauge] = field(default_factory=dict)
     points: deque[Point] = field(default_factory=lambda: deque(maxlen=TRACE_POINTS))
     points_taken: int = 0

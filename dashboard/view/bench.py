@@ -15,6 +15,8 @@ from barrelfit.rules.model import FeatureId, Finding
 
 STALE_MS: Final = 2_000
 SILENT_MS: Final = 2_000
+RULES_SILENT_MS: Final = 4_000
+NS_PER_MS: Final = 1_000_000
 VERDICTS: Final = ("serviceable", "rework", "discard", "undecided")
 EDGE_DIGITS: Final = {"mm": 1, "inch": 3}  # a height is found by eye and scale
 DEEPEST: Final = 0.86  # where the deepest place is drawn, 0 at the barrel's top, 1 at its foot
@@ -172,12 +174,15 @@ def trouble(board: Board, now_ns: int, link: Link) -> str:
         if silence is None:
             return say("daemon_waiting", bench=board.bench)
         return say("daemon_unknown", age=age_text(silence))
-    return _bench_trouble(board)
+    return _bench_trouble(board, now_ns)
 
 
-def _bench_trouble(board: Board) -> str:
+def _bench_trouble(board: Board, now_ns: int) -> str:
     if board.not_recording:
         return say("not_recording", reason=board.not_recording)
+    moved_ns = board.rules_moved_ns
+    if moved_ns is not None and now_ns - moved_ns > RULES_SILENT_MS * NS_PER_MS:
+        return say("not_counting", age=age_text((now_ns - moved_ns) // NS_PER_MS))
     gauge = shown_gauge(board)
     if gauge is not None and gauge.state == "lost":
         return gauge_lost_text(gauge)

@@ -323,3 +323,15 @@ def test_another_gauge_that_is_lost_is_a_note_beside_the_work():
     view = bench_view(board, NOW, UP, MM)
     assert view.note == "Gauge bore-1 lost: the port vanished"
     assert view.trouble == ""
+
+
+def test_rules_that_do_not_answer_are_told_while_the_hand_sweeps_on():
+    script, board = ScriptedBench(), Board("bench-1")
+    told = []
+    for second in range(12):
+        topic, beat, retained = script.heartbeat()
+        grows = {"seq": 40 + 10 * second, "rules_seq": 40 if second < 4 else 44}
+        heard(board, (topic, beat | grows, retained), NOW * (second + 1))
+        told.append(bench_view(board, NOW * (second + 1), UP, MM).trouble)
+    assert told[:3] == ["", "", ""]
+    assert told[-1] == "Not recording what you sweep: the rules have not answered for 7 s"
