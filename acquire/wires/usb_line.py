@@ -22,6 +22,7 @@ from barrelfit.acquire.wires.usb_listed import (
     NO_LIBRARY,
     is_boot_keyboard,
     no_rights,
+    socket_of,
 )
 from barrelfit.acquire.wires.usb_rule import EXPECTED, PORT_NAME, how_to_install
 from barrelfit.acquire.wires.usb_tree import Plugged
@@ -112,7 +113,7 @@ def _devices(port: str, backend: Any) -> list[Any]:  # noqa: ANN401  pyusb ships
     if wanted:
         devices = [device for device in devices if _serial_number(device) == wanted]
     if socket:
-        devices = [device for device in devices if _socket(device) == socket]
+        devices = [device for device in devices if socket_of(device) == socket]
     if not devices:
         raise OSError(errno.ENODEV, f"port {port} is not there; plug the gauge in")
     return devices
@@ -123,10 +124,6 @@ def _is_nothing_yet(error: usb.core.USBError) -> bool:
     if isinstance(error, usb.core.USBTimeoutError) or error.errno in _NOTHING_YET:
         return True
     return error.errno is None and bool(_TIMED_OUT.search(str(error)))
-
-
-def _socket(device: Any) -> str:  # noqa: ANN401  pyusb ships no types
-    return f"{device.bus}-{'.'.join(map(str, device.port_numbers or ()))}"
 
 
 def _plugged(port: GaugePort, device: Any) -> Plugged | None:  # noqa: ANN401

@@ -1,6 +1,7 @@
 """USB devices that type, as the system lists them: gauges, pedals and ordinary keyboards alike."""
 
-from dataclasses import dataclass
+from collections import Counter
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from barrelfit.acquire.wires.usb_rule import how_to_install
@@ -16,7 +17,10 @@ NO_LIBRARY = (
 
 @dataclass(frozen=True, slots=True)
 class Typist:
-    """A USB device with a keyboard interface; `name` is what a bench file calls its port."""
+    """A USB device with a keyboard interface; `name` is what a bench file calls its port.
+
+    Two that call themselves the same are named by their sockets.
+    """
 
     name: str
     product: str
@@ -31,8 +35,20 @@ def typists() -> tuple[list[Typist], str]:
         devices = list(usb.core.find(find_all=True) or [])
     except usb.core.NoBackendError:
         return [], NO_LIBRARY
-    found = [_typist(device) for device in devices if _types(device)]
-    return sorted(found, key=lambda t: t.name), ""
+    found = [(_typist(device), device) for device in devices if _types(device)]
+    count = Counter(typist.name for typist, _ in found)
+    told = [
+        replace(typist, name=f"{typist.name}@{socket_of(device)}")
+        if count[typist.name] > 1
+        else typist
+        for typist, device in found
+    ]
+    return sorted(told, key=lambda t: t.name), ""
+
+
+def socket_of(device: Any) -> str:  # noqa: ANN401  pyusb ships no types
+    """The socket a device is in, as the system's tree names it: `1-2.4`."""
+    return f"{device.bus}-{'.'.join(map(str, device.port_numbers or ()))}"
 
 
 def port_name(vendor: int, product: int, serial_number: str) -> str:

@@ -195,6 +195,14 @@ def test_a_device_whose_keys_reach_the_system_is_refused_with_the_command():
     assert device.open == 0
 
 
+def test_two_of_one_name_are_listed_by_their_sockets(monkeypatch):
+    find, backend = usb.core.find, VirtualBackend(VirtualDevice(), VirtualDevice())
+    monkeypatch.setattr(usb.core, "find", lambda **wanted: find(**wanted | {"backend": backend}))
+    found, _ = typists()
+    assert [t.name for t in found] == ["usb:1209:0001:SN0001@1-2"] * 2  # the mock has one socket
+    assert check_usb("g", "usb:1209:0001:SN0001@1-3").endswith("plug the gauge in")
+
+
 def test_nothing_leaks_over_255_openings():
     device = VirtualDevice()
     backend = VirtualBackend(device)

@@ -1,9 +1,9 @@
 """What a babbling gauge costs its neighbours: `python -m tests.bench.babbling`.
 
 Gauges on pseudo-terminals send numbered readings ten times a second to a real daemon, while one
-more sends garbage as fast as it is taken (a megabyte a second and more). Printed for each kind of
-garbage: how late the others' readings are stamped, how much of the babble was recorded and how much
-was left out, and how the journal grew.
+more sends garbage at a megabyte a second, two seconds in every four. Printed for each kind of
+garbage: how late the others' readings are stamped while it babbles and while it does not, side by
+side so that a busy machine shows in both, and how much of the babble was recorded or left out.
 """
 
 import contextlib
@@ -24,9 +24,9 @@ from tests.system.ports import free_port
 
 GAUGES = 16
 EVERY_S = 0.1
-SECONDS = 20.0
+SLOTS = 12
+SLOT_S = 2.0
 KINDS = {
-    "none": b"",
     "short lines": b"x\r",
     "no line ends": b"\xa5",
     "good readings": b"+12.345\r\n",
@@ -39,6 +39,10 @@ while True:
     sent += os.write(end, data)
     time.sleep(max(0, sent / 1e6 - (time.monotonic() - began)))
 """
+
+
+Spans = list[tuple[int, int]]
+"""From when to when, in monotonic ns."""
 
 
 class Neighbours:
@@ -90,28 +94,37 @@ def played(kind: str, folder: Path) -> str:
     neighbours, (near, far) = Neighbours(folder), terminal(folder / "babbler")
     os.set_blocking(near, True)
     daemon = Daemon(file)
-    babbler = None
+    command = [sys.executable, "-c", BABBLE, str(near), KINDS[kind].hex()]
+    babbling_ns: Spans = []
     with ending(daemon):
         daemon.ready()
         time.sleep(3.0)
-        if KINDS[kind]:
-            command = [sys.executable, "-c", BABBLE, str(near), KINDS[kind].hex()]
-            babbler = subprocess.Popen(command, pass_fds=[near])  # noqa: S603  our own
         began_ns = time.monotonic_ns()
-        time.sleep(SECONDS)
+        for _ in range(SLOTS):
+            from_ns = time.monotonic_ns()
+            babbler = subprocess.Popen(command, pass_fds=[near])  # noqa: S603  our own
+            time.sleep(SLOT_S)
+            babbler.kill()
+            babbler.wait()
+            babbling_ns.append((from_ns, time.monotonic_ns()))
+            time.sleep(SLOT_S)
         daemon.end()
     neighbours.end()
-    if babbler is not None:
-        babbler.kill()
-        babbler.wait()
     os.close(near)
     os.close(far)
-    return figures(kind, folder, neighbours, began_ns)
+    return figures(kind, folder, neighbours, began_ns, babbling_ns)
 
 
-def figures(kind: str, folder: Path, neighbours: Neighbours, began_ns: int) -> str:
+def figures(
+    kind: str,
+    folder: Path,
+    neighbours: Neighbours,
+    began_ns: int,
+    babbling_ns: list[tuple[int, int]],
+) -> str:
     (path,) = list((folder / "sessions").glob("*.jsonl"))
-    late_ms, recorded, left_out = [], 0, 0
+    late_ms: dict[bool, list[float]] = {True: [], False: []}
+    recorded, left_out = 0, 0
     for record in Session.open(path).records():
         event = record.event
         if getattr(event, "gauge", "") == "babbler":
@@ -119,12 +132,19 @@ def figures(kind: str, folder: Path, neighbours: Neighbours, began_ns: int) -> s
             left_out += event.count if isinstance(event, BytesLeftOut) else 0
         elif isinstance(event, ReadingTaken) and record.t_ns > began_ns:
             sent_ns = neighbours.sent_ns[event.gauge, event.length_nm // 1000]
-            late_ms.append((record.t_ns - sent_ns) / 1e6)
+            beside = any(start < sent_ns < end for start, end in babbling_ns)
+            late_ms[beside].append((record.t_ns - sent_ns) / 1e6)
+    beside, alone = (shown(late_ms[babbles]) for babbles in (True, False))
+    return (
+        f"{kind:14} beside it {beside}; without {alone}; babble recorded {recorded}, left out "
+        f"{left_out} bytes"
+    )
+
+
+def shown(late_ms: list[float]) -> str:
     late_ms.sort()
     p50, p99 = (late_ms[int(len(late_ms) * part)] for part in (0.5, 0.99))
-    late = f"p50 {p50:.2f} p99 {p99:.2f} worst {late_ms[-1]:.2f} ms of {len(late_ms)}"
-    babble = f"babble recorded {recorded}, left out {left_out} bytes"
-    return f"{kind:14} late: {late}; {babble}; journal {path.stat().st_size} bytes"
+    return f"p50 {p50:.2f} p99 {p99:.2f} worst {late_ms[-1]:.2f} ms of {len(late_ms)}"
 
 
 def main() -> int:

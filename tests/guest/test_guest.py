@@ -33,7 +33,7 @@ from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.sources import check_source, source_for
 from barrelfit.drivers.decode import Wire
 
-reasons = []
+reasons, readers = [], []
 def read(port, profile):
     """Read a gauge in a thread of its own; gives the list its events go to."""
     seen = []
@@ -46,9 +46,16 @@ def read(port, profile):
         seen.append(present)
         reasons.append(reason)
     async def run():
+        readers.append((asyncio.get_running_loop(), asyncio.current_task()))
         await source_for(GaugePort("g", port), profile, RunningClock(), received, changed).run()
     threading.Thread(target=asyncio.run, args=(run(),), daemon=True).start()
     return seen
+
+def leave():
+    """End all readers, and give their ports back."""
+    for loop, task in readers:
+        loop.call_soon_threadsafe(task.cancel)
+    readers.clear()
 
 def until(seen, wanted, seconds=60):
     """Wait until the events are those wanted; prints them."""
@@ -108,6 +115,7 @@ def test_an_adapter_at_seven_bits_even_two_stops_lost_and_found(machine):
     time.sleep(1.0)
     machine.gauge.sendall(b"RNI    1.000\r\n")
     seen(machine, "serial0", [True, 25_400_000, False, False, True, 25_400_000])
+    machine.unplug("adapter1")
 
 
 def test_a_gauge_that_types_is_taken_from_the_kernel_again_after_a_replug(machine):
@@ -201,6 +209,7 @@ def watch_console():
 
 @pytest.fixture(scope="module")
 def whole(machine):
+    machine.run("leave()")
     machine.run(WHOLE)
     machine.run("subprocess.run(['busybox', 'ip', 'link', 'set', 'lo', 'up'], check=True)")
     machine.run("threading.Thread(target=watch_console, daemon=True).start()")
