@@ -48,7 +48,7 @@ def features(sheet: Sheet, engine: EngineSet) -> tuple[PlannedFeature, ...]:
     if engine.asks("rings"):
         pistons = [p for p in sound if p.kind == "piston"]
         plan += [planned for part in pistons for planned in _rings(sheet, part)]
-        plan += [planned for part in pistons for planned in _gap_bores(sheet, part)]
+        plan += [planned for part in pistons for planned in _gap_bores(sheet, engine, part)]
     return tuple(plan)
 
 
@@ -75,9 +75,9 @@ def _rings(sheet: Sheet, piston: Part) -> Iterable[PlannedFeature]:
         yield PlannedFeature(ring_at(piston.id, "gap", ring.id), "hand", sentence)
 
 
-def _gap_bores(sheet: Sheet, piston: Part) -> Iterable[PlannedFeature]:
+def _gap_bores(sheet: Sheet, engine: EngineSet, piston: Part) -> Iterable[PlannedFeature]:
     """The bore of each closed gap: without it nobody knows the gap in any other bore."""
-    told = dict(piston.gap_depths)
+    told = dict(piston.gap_depths) if engine.home_of(piston.id) else {}
     for ring in sheet.rings:
         if ring.id not in told:
             sentence = (

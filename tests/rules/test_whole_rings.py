@@ -131,3 +131,19 @@ def test_a_ring_to_be_renewed_is_work_before_the_match():
     assert seated(judged) == HOME
     assert said(judged).startswith("rework first: P3")
     assert len(judged.pairs) == 4
+
+
+def test_honing_its_own_barrel_opens_a_gap_that_was_measured_at_a_depth_of_it():
+    """B2 is 85.060 at the top, 85.010 below; it is honed to 85.080. P2's gap of
+    0.720 at the bottom comes to 0.720 + pi x 0.070 = 0.940 of 0.900. No other piston and no other
+    barrel is left."""
+    whole = ringed().barrel("B2", {"top": "85.060"})
+    for ring in whole.rings("P2", None, top="0.720").table["piston"][1]["ring"]:
+        ring["gap_depth"] = "bottom"
+    for number in (1, 3, 4):
+        whole.piston(f"P{number}", looked=["cracked"])
+        whole.barrel(f"B{number}", looked=["cracked"])
+    judged = whole.judge()
+    assert ("P2", "B2") in seated(judged)
+    assert "0.9399" in said(judged)
+    assert "above the limit 0.900" in said(judged)
