@@ -55,10 +55,15 @@ def rework_of(field: Field, used: Sequence[str]) -> SetRework:
     idle = [c for c in known if c not in needed]
     remedies = tuple(c.remedy for c in needed if c.remedy is not None)
     sentences = [f"{r.part}: {r.sentence}" for r in remedies]
-    sentences += [
-        f"{c.part.id}: not needed; else {c.remedy.sentence}" for c in idle if c.remedy is not None
-    ]
+    sentences += [_left_alone(c, c.remedy, short=short) for c in idle if c.remedy is not None]
     return SetRework(remedies, None, tuple(sentences))
+
+
+def _left_alone(candidate: Candidate, own: Remedy, *, short: bool) -> str:
+    """Why a barrel's own rework is not planned, in words."""
+    if short and candidate.state is State.OVERSIZE:
+        return f"{candidate.part.id}: an oversize is for the whole set, and too few can go to one"
+    return f"{candidate.part.id}: not needed; else {own.sentence}"
 
 
 # ---------------------------------------------------------------- one oversize for the set

@@ -119,6 +119,9 @@ def test_boring_that_leaves_no_more_barrels_than_there_are_is_no_plan():
     assert judged.rework.oversize_nm is None
     assert judged.pairing.outcome is Outcome.PROVISIONAL
     assert "a barrel for P2" in said(judged)
+    assert judged.rework.sentences == (
+        "B2: an oversize is for the whole set, and too few can go to one",
+    )
 
 
 def test_honing_is_planned_only_for_the_barrel_that_is_needed():
