@@ -47,8 +47,12 @@ _FACTS = {
     "S103": _Fact("mass", "scale", "weigh it without rings and pin"),
     "W103": _Fact("play", "hand", "try its fit in the piston, oiled, by hand"),
     "W104": _Fact("diameter", "hand"),
+    "R102": _Fact("side", "hand"),
     "R103": _Fact("side", "hand"),
+    "R104": _Fact("side", "hand"),
+    "R105": _Fact("side", "hand"),
     "R109": _Fact("side", "hand"),
+    "R110": _Fact("side", "hand"),
     "R111": _Fact("side", "hand"),
     "R112": _Fact("side", "hand"),
     "B106": _Fact("wall", "hand"),
@@ -116,7 +120,7 @@ def _is_planned(fact: _Fact, finding: Finding, planned: Sequence[FeatureId]) -> 
 
 def _is_measured(evidence: Evidence, finding: Finding, planned: Sequence[FeatureId]) -> bool:
     """Whether the finding lacks a size that is planned, or will be answered with its question."""
-    if finding.code in _MEASURED or finding.code == "T101":
+    if finding.code in _MEASURED or finding.code.startswith("T"):
         return True
     sizes = (evidence.sizes[at].size_nm for at in planned if at in evidence.sizes)
     return finding.value_nm is not None and finding.value_nm in sizes

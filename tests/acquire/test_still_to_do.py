@@ -104,3 +104,16 @@ def test_whatever_a_set_lacks_every_undecided_part_has_something_to_do(tmp_path,
             name = part["part"]
             assert part["verdict"] != "undecided" or name in asked, f"set {number}: {name}"
             assert part["verdict"] != "discard" or name not in asked, f"set {number}: {name}"
+
+
+def test_a_side_clearance_too_near_to_tell_is_measured_again(tmp_path, capsys):
+    """P4's second ring: 1.560 - 1.461 = 0.099 of 0.100, each width good to 0.002."""
+    text = set_text(RINGS)
+    start = text.index('id = "P4"')
+    text = text[:start] + text[start:].replace("ring_width = 1.490", "ring_width = 1.461", 1)
+    found = judge(tmp_path, capsys, text)
+    assert "R110" in found.codes("P4")
+    told = {m["at"]: m for m in found.of_kind("remaining")[0]["measure"]}
+    assert told["P4/side"]["gauge"] == "hand"
+    assert "second ring" in told["P4/side"]["sentence"]
+    assert "P4/skirt" not in told
