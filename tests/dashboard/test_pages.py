@@ -24,7 +24,6 @@ class StoppedClock:
 @pytest.fixture
 def hub(tmp_path):
     made = Hub(StoppedClock(), tmp_path)
-    made.changed(up=True)
     install(made)
     return made
 
