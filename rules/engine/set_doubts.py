@@ -73,7 +73,8 @@ def _doubts(filled: Filled, sheet: Sheet, unit: str) -> Iterator[Problem | None]
         if length_nm is not None:
             yield length_doubt((*measuring.path, key), length_nm, unit, usual)
     for path, milli in _temperatures(filled):
-        yield temperature_doubt(path, milli)
+        out = temperature_out_of_reason(path, milli)
+        yield None if out is not None else temperature_doubt(path, milli)
     yield from _masses(filled.tables("piston"), sheet)
     for piston in filled.tables("piston"):
         yield from _stamped_clearance(piston, sheet, unit)

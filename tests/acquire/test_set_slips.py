@@ -294,3 +294,14 @@ def test_what_is_asked_about_a_length_stands_with_what_is_to_be_measured(tmp_pat
     (to_do,) = found.of_kind("remaining")[0]["measure"]
     assert to_do["at"] == "P1/skirt"
     assert "84.915 mm would be: two digits swapped?" in to_do["sentence"]
+
+
+@pytest.mark.parametrize(
+    ("celsius", "asks"),
+    [("293.15", "293.15 K would be 20 °C"), ("215", "21.5 °C would be"), ("-40", "not between")],
+)
+def test_a_temperature_out_of_all_reason_is_refused_once(tmp_path, capsys, celsius, asks):
+    found = judge(tmp_path, capsys, set_text(ALL, (PART_C, f"part_temp_c = {celsius}")))
+    assert found.code == 2
+    (told,) = found.err.splitlines()
+    assert asks in told
