@@ -68,6 +68,11 @@ class FindingsQueue:
             self._waiting.popleft()
 
     @property
+    def bench(self) -> Bench:
+        """The bench as far as its records have been taken."""
+        return self._bench
+
+    @property
     def waiting(self) -> int:
         """How many findings have not come back."""
         return len(self._waiting)

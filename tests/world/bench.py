@@ -1,0 +1,269 @@
+"""One bench in virtual time: cable, daemon, disk, rules service, board, each of which can fail.
+
+The pieces are the project's own (wire, gauge, findings queue, gate); what the system does between
+them (delays, a process killed or stopped, a link cut) is played here, from a seed. Times are
+virtual seconds; nothing sleeps.
+"""
+
+import random
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from barrelfit.acquire.bench.findings_queue import FindingsQueue
+from barrelfit.acquire.bench.gauge import BenchGauge
+from barrelfit.acquire.bench.results_gate import ResultsGate
+from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.acquire.journal.events import (
+    OUTPUT_TYPES,
+    Event,
+    SessionOpened,
+    SessionResumed,
+)
+from barrelfit.acquire.redo.redo_journal import wire_of
+from barrelfit.drivers.decode import Wire
+from barrelfit.rules.bench.state import Setup
+from barrelfit.rules.events import PedalPressed
+from barrelfit.simulators.line import Encoder
+from tests.acquire.recorded import opening
+from tests.world.parts import set_text, sheet_text
+
+TERMINAL_BYTES = 4095  # what a tty keeps for a reader that does not read
+RESEND_S = 1.0
+START_S = 1.5  # a daemon that was killed is up again after this, and its rules after as long
+SURE = 0.3  # uncertainty of the gauges' setting in µm, so that sweeps need not go on for ever
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A record as it stands in the journal; `safe_s` is when it is on disk."""
+
+    seq: int
+    event: Event
+    t_ns: int
+    because: int | None
+    safe_s: float
+
+
+@dataclass
+class Span:
+    """A time in which something is away."""
+
+    begin_s: float
+    end_s: float
+
+    def holds(self, now_s: float) -> bool:
+        return self.begin_s <= now_s < self.end_s
+
+
+@dataclass
+class Clock:
+    """Virtual time."""
+
+    now_s: float = 10.0
+
+    def monotonic_ns(self) -> int:
+        return round(self.now_s * 1e9)
+
+
+@dataclass
+class Journal:
+    """The disk and what waits for it; takes the place of a recorder."""
+
+    clock: Clock
+    chance: random.Random
+    lines: list[Line] = field(default_factory=list)
+    slow: list[Span] = field(default_factory=list)
+
+    def record(
+        self, event: Event, *, because: int | None = None, t_ns: int | None = None
+    ) -> int | None:
+        now_s = self.clock.now_s
+        safe_s = now_s + self.chance.uniform(0.002, 0.012)
+        safe_s = max([safe_s, *(s.end_s for s in self.slow if s.holds(now_s))])
+        if self.lines:
+            safe_s = max(safe_s, self.lines[-1].safe_s)
+        stamp = self.clock.monotonic_ns() if t_ns is None else t_ns
+        self.lines.append(Line(len(self.lines) + 1, event, stamp, because, safe_s))
+        return len(self.lines)
+
+    def safe(self) -> int:
+        """How many records are on disk."""
+        number = len(self.lines)
+        while number and self.lines[number - 1].safe_s > self.clock.now_s:
+            number -= 1
+        return number
+
+    def cut(self) -> int:
+        """A kill: what is not on disk is gone; gives how many records stay."""
+        del self.lines[self.safe() :]
+        return len(self.lines)
+
+
+def document() -> SessionOpened:
+    """The first record: the shipped sheet with one depth, gauges set well, temperatures known."""
+    made = opening(sheet_text=sheet_text(), set_text=set_text(), code_version="world")
+    setting = f'setting = {{ standard = "ring", u_um = {SURE} }}\n'
+    config = made.config_text.replace('measures = "', f'{setting}measures = "')
+    return opening(
+        sheet_text=made.sheet_text,
+        set_text=made.set_text,
+        config_text=config,
+        code_version=made.code_version,
+    )
+
+
+@dataclass
+class Rules:
+    """The rules service: it lives from the journal's copy, and answers by numbered messages."""
+
+    queue: FindingsQueue
+    born_s: float
+    sent: int = 0
+    resend_s: float = 0.0
+
+
+class Bench:
+    """The whole bench but the hand."""
+
+    def __init__(self, chance: random.Random) -> None:
+        self.clock, self.chance = Clock(), chance
+        self.journal = Journal(self.clock, chance)
+        self.opened = document()
+        self.setup: Setup = setup_of(self.opened)
+        self.encoders = {
+            name: Encoder.for_profile(gauge.profile) for name, gauge in self.opened.gauges.items()
+        }
+        self.down: dict[str, list[Span]] = {}
+        self.doubled: list[Span] = []
+        self.plugged = dict.fromkeys(self.opened.gauges, True)
+        self.terminal = dict.fromkeys(self.opened.gauges, b"")
+        self._back: list[tuple[float, bytes]] = []
+        self._pressed: list[tuple[int, str]] = []
+        self.rules: Rules | None = None
+        self.gauges: dict[str, BenchGauge] = {}
+        self.lives = 0
+        self.journal.record(self.opened)
+        self._daemon_starts(resumed=False)
+
+    # ------------------------------------------------------------ what can be away
+
+    def is_down(self, what: str) -> bool:
+        return any(span.holds(self.clock.now_s) for span in self.down.get(what, ()))
+
+    def away(self, what: str, seconds: float) -> None:
+        now_s = self.clock.now_s
+        self.down.setdefault(what, []).append(Span(now_s, now_s + seconds))
+
+    def kill_daemon(self) -> None:
+        """It and its children; bytes that arrive while nobody has the port open are gone."""
+        self.journal.cut()
+        self._back.clear()
+        self.terminal = dict.fromkeys(self.terminal, b"")
+        self.gauges, self.rules = {}, None
+        self.away("daemon", START_S)
+        self.away("rules", 2 * START_S)
+
+    def kill_rules(self) -> None:
+        self.rules = None
+        self.away("rules", START_S)
+
+    def unplug(self, gauge: str, seconds: float) -> None:
+        self.away(f"cable {gauge}", seconds)
+
+    # ------------------------------------------------------------ time goes on
+
+    def press(self, action: str) -> None:
+        """The pedal: its own wire to the daemon."""
+        self._pressed.append((self.clock.monotonic_ns(), action))
+
+    def pump(self) -> None:
+        """Whatever is due now."""
+        if not self.is_down("daemon"):
+            if not self.gauges:
+                self._daemon_starts(resumed=True)
+            if not self.is_down("daemon stopped"):
+                self._daemon_works()
+        if self.is_down("rules"):
+            return
+        if self.rules is None and self.gauges:
+            self.rules = Rules(self._folded(), self.clock.now_s)
+        if self.rules is not None and not self.is_down("rules stopped"):
+            self._rules_work(self.rules)
+
+    def send(self, gauge: str, mm: float) -> None:
+        """One sample of a gauge: its bytes go down the cable, if there is one."""
+        if self.is_down(f"cable {gauge}"):
+            return
+        digit_nm = 1000
+        data = self.encoders[gauge].encode(round(mm * 1e6 / digit_nm) * digit_nm)
+        if self.is_down("daemon") or not self.gauges:
+            return
+        if self.is_down("daemon stopped"):
+            self.terminal[gauge] = (self.terminal[gauge] + data)[:TERMINAL_BYTES]
+            return
+        self.gauges[gauge].received(self.clock.monotonic_ns(), data)
+
+    # ------------------------------------------------------------ the daemon
+
+    def _daemon_starts(self, *, resumed: bool) -> None:
+        if resumed:
+            self.journal.record(SessionResumed(len(self.journal.lines)))
+        self.lives += 1
+        for name, setup in self.opened.gauges.items():
+            wire: Wire = wire_of(self.opened, name)
+            gauge = BenchGauge(name, setup.port, wire, self.journal, self.clock)  # type: ignore[arg-type]
+            self.gauges[name] = gauge
+            self.plugged[name] = not self.is_down(f"cable {name}")
+            if self.plugged[name]:
+                gauge.changed(self.clock.monotonic_ns(), True, "")  # noqa: FBT003
+        found = sum(isinstance(line.event, OUTPUT_TYPES) for line in self.journal.lines)
+        self.gate = ResultsGate(self.opened.session, found, self._found)
+
+    def _found(self, event: Event, because: int) -> None:
+        self.journal.record(event, because=because)
+
+    def _daemon_works(self) -> None:
+        now_ns = self.clock.monotonic_ns()
+        for name, gauge in self.gauges.items():
+            there = not self.is_down(f"cable {name}")
+            if there != self.plugged[name]:
+                self.plugged[name] = there
+                gauge.changed(now_ns, there, "" if there else "unplugged")
+            if self.terminal[name]:
+                waiting, self.terminal[name] = self.terminal[name], b""
+                gauge.received(now_ns, waiting)
+            gauge.tick()
+        for t_ns, action in self._pressed:
+            self.journal.record(PedalPressed(t_ns, action), t_ns=now_ns)
+        self._pressed.clear()
+        due = [payload for at_s, payload in self._back if at_s <= self.clock.now_s]
+        self._back = [(at_s, payload) for at_s, payload in self._back if at_s > self.clock.now_s]
+        for payload in due:
+            self.gate.take(payload)
+
+    # ------------------------------------------------------------ the rules service
+
+    def _folded(self) -> FindingsQueue:
+        queue = FindingsQueue(self.opened.session, self.setup)
+        for line in self.journal.lines[: self.journal.safe()]:
+            queue.take(line.seq, line.event, line.t_ns, line.because)
+        return queue
+
+    def _rules_work(self, rules: Rules) -> None:
+        if self.is_down("link"):
+            return
+        for line in self.journal.lines[rules.queue.seq : self.journal.safe()]:
+            rules.queue.take(line.seq, line.event, line.t_ns, line.because)
+        if self.clock.now_s >= rules.resend_s:
+            rules.sent, rules.resend_s = 0, self.clock.now_s + RESEND_S
+        while (message := rules.queue.unsent(rules.sent)) is not None:
+            payload, rules.sent = message
+            at_s = self.clock.now_s + self.chance.uniform(0.001, 0.02)
+            twice = any(span.holds(self.clock.now_s) for span in self.doubled)
+            self._back += [(at_s, payload)] * (2 if twice else 1)
+
+    def board_sees(self, upto: int) -> Iterator[Line]:
+        """Records after number `upto` that have reached the board."""
+        if self.is_down("board") or self.is_down("daemon"):
+            return
+        yield from self.journal.lines[upto : self.journal.safe()]

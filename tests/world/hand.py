@@ -1,0 +1,238 @@
+"""A hand before the board: takes what is asked for, sweeps it, looks up late, and errs as told.
+
+It knows the bench by the board alone. Every moment is one sample of the gauge in use: which gauge,
+what it truly stands at, and whose feature is between its contacts (None: nobody's). Lengths are mm.
+"""
+
+import math
+import random
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from barrelfit.rules.model import FeatureId
+from tests.world.parts import Parts
+from tests.world.trouble import Trouble
+
+OUTSIDE, BORE = "micrometer", "bore"
+ANVIL_MM, TIP_MM = 3.25, 2.0
+STOP_MM, FREE_MM = 83.4, 85.9  # where the gauges stand with nothing in them
+OTHER_ENGINE_MM = 92.0
+PASSES_MAX = 16
+OUT_DEG = 14.0
+
+
+@dataclass(frozen=True)
+class Sample:
+    """One moment: the gauge in use, what it stands at, whose feature it holds."""
+
+    gauge: str
+    mm: float
+    of: FeatureId | None
+
+
+class Board(Protocol):
+    """What the hand sees, and the pedal it has."""
+
+    asked: FeatureId | None
+    gauge: str
+    done: bool
+
+    def answers(self) -> int:
+        """How many answers (sizes, refusals, new asks …) have been shown so far."""
+        ...
+
+    def told_wrong(self) -> bool:
+        """Whether the board says, since the part was taken, that the gauge reads far off."""
+        ...
+
+    def question(self) -> str:
+        """A question that is open, "" when there is none."""
+        ...
+
+    def press(self, action: str) -> None:
+        """Use the pedal."""
+        ...
+
+
+@dataclass
+class Habits:
+    """How this hand moves; drawn once a session."""
+
+    stroke_s: float
+    reach_mm: float
+    tilt_rad: float
+    lean: tuple[float, float, float]
+    extra: float
+    rock_deg: float
+
+
+def habits_of(chance: random.Random) -> Habits:
+    return Habits(
+        stroke_s=chance.uniform(1.0, 1.5),
+        reach_mm=chance.uniform(8.0, 11.0),
+        tilt_rad=math.radians(chance.uniform(0.02, 0.05)),
+        lean=(chance.uniform(0.6, 1.8), chance.uniform(0.6, 1.8), chance.uniform(0.6, 1.8)),
+        extra=chance.uniform(0.0, 0.6),
+        rock_deg=chance.uniform(4.0, 6.0),
+    )
+
+
+@dataclass
+class Hand:
+    """One session's hand; `mistaken` says that what it holds is not what it believes."""
+
+    parts: Parts
+    board: Board
+    chance: random.Random
+    rate_hz: float
+    troubles: dict[int, list[Trouble]]
+    now_s: Callable[[], float]
+    habits: Habits = field(init=False)
+    offset_mm: dict[str, float] = field(default_factory=lambda: {OUTSIDE: 0.0, BORE: 0.0})
+    inch: dict[str, bool] = field(default_factory=lambda: {OUTSIDE: False, BORE: False})
+    attempts: int = 0
+    mistaken: bool = False
+    struck: list[str] = field(default_factory=list)
+    last: dict[str, FeatureId] = field(default_factory=dict)
+    tilt_deg: float = -OUT_DEG
+
+    def __post_init__(self) -> None:
+        self.habits = habits_of(self.chance)
+
+    def life(self, attempts_max: int) -> Iterator[Sample]:
+        """Work until the board says that the set is done."""
+        yield from self._air(OUTSIDE, 2.0)
+        while not self.board.done and self.attempts < attempts_max:
+            if self.board.question():
+                self._answer()
+                yield from self._air(OUTSIDE, 1.0)
+            elif self.board.asked is None:
+                yield from self._air(OUTSIDE, 0.5)
+            else:
+                yield from self._attempt(self.board.asked, self.board.gauge or OUTSIDE)
+                self.attempts += 1
+        yield from self._air(OUTSIDE, 4.0)
+
+    def _answer(self) -> None:
+        """A question of the board is answered truly: were these two parts?"""
+        self.board.press("again" if self.mistaken_twice() else "next")
+
+    def mistaken_twice(self) -> bool:
+        """Whether this hand took one part twice."""
+        return "repeat" in self.struck
+
+    def _attempt(self, at: FeatureId, gauge: str) -> Iterator[Sample]:
+        kinds = {one.kind: one for one in self.troubles.get(self.attempts, [])}
+        self.struck += kinds
+        self.mistaken = False
+        held, size_mm = at, self.parts.size_mm(at)
+        if "zero" in kinds:
+            self.offset_mm[gauge] = -size_mm if kinds["zero"].amount > 1.5 else 0.6
+        if "inch" in kinds:
+            self.inch[gauge] = True
+        if "wrong-part" in kinds and gauge == OUTSIDE:
+            held, size_mm, self.mistaken = None, OTHER_ENGINE_MM, True
+        elif "repeat" in kinds and self.last.get(at.feature) not in {None, at}:
+            held, self.mistaken = self.last[at.feature], True
+            size_mm = self.parts.size_mm(held)
+        if "put-down" in kinds:
+            yield from self._passes(gauge, held, size_mm, 2)
+            yield from self._away(gauge, held, size_mm, self.chance.uniform(4.5, 7.0))
+        elif "swap" in kinds:
+            yield from self._passes(gauge, held, size_mm, self.chance.randint(2, 3))
+            yield from self._away(gauge, held, size_mm, 0.4)
+            sign = self.chance.choice((-1, 1))
+            other_mm = size_mm + sign * self.chance.uniform(0.03, 0.08)
+            yield from self._passes(gauge, None, other_mm, 2)
+            yield from self._away(gauge, None, other_mm, self.chance.uniform(4.5, 7.0))
+        short = kinds["turn-short"].amount if "turn-short" in kinds and gauge == OUTSIDE else None
+        self.mistaken = self.mistaken or short is not None
+        yield from self._until_answered(gauge, held, size_mm, short)
+        self.last[at.feature] = at if held is None else held
+        for action in ("undo", "again", "next"):
+            if action in kinds:
+                self.board.press(action)
+        rest_s = self.chance.uniform(4.0, 6.5)
+        if "back-soon" in kinds:
+            rest_s = self.chance.uniform(0.4, 2.0)
+        yield from self._away(gauge, held, size_mm, rest_s)
+        self.mistaken = False
+        if self.offset_mm[gauge] or self.inch[gauge]:
+            self.offset_mm[gauge], self.inch[gauge] = 0.0, False  # seen on the way back
+
+    def _until_answered(
+        self, gauge: str, held: FeatureId | None, size_mm: float, short: float | None
+    ) -> Iterator[Sample]:
+        before = self.board.answers()
+        for _ in range(PASSES_MAX):
+            yield from self._one_pass(gauge, held, size_mm, short)
+            if self.board.answers() > before or self.board.told_wrong():
+                break
+        while self.chance.random() < self.habits.extra:
+            yield from self._one_pass(gauge, held, size_mm, short)
+
+    def _passes(
+        self, gauge: str, held: FeatureId | None, size_mm: float, number: int
+    ) -> Iterator[Sample]:
+        for _ in range(number):
+            yield from self._one_pass(gauge, held, size_mm, None)
+
+    # ------------------------------------------------------------ movements
+
+    def _one_pass(
+        self, gauge: str, held: FeatureId | None, size_mm: float, short: float | None
+    ) -> Iterator[Sample]:
+        if gauge == BORE:
+            to_deg = math.copysign(self.habits.rock_deg, -self.tilt_deg)
+            yield from self._rock(held, size_mm, to_deg * self.chance.uniform(0.85, 1.15))
+            return
+        reach_mm, nearest_mm = self.habits.reach_mm, -self.habits.reach_mm
+        if short is not None:
+            nearest_mm = ANVIL_MM + short  # comes this near, and goes back the same way
+        side = self.chance.choice((-1, 1))
+        seconds = self.habits.stroke_s * self.chance.uniform(0.9, 1.15)
+        ways = (reach_mm, nearest_mm, reach_mm) if short is not None else (reach_mm, nearest_mm)
+        for here, there in zip(ways[:-1], ways[1:], strict=True):
+            for share in self._shares(seconds):
+                x_mm = here + (there - here) * (1 - math.cos(math.pi * share)) / 2
+                yield self._shown(gauge, self._outside_mm(size_mm, side * x_mm), held)
+
+    def _rock(self, held: FeatureId | None, size_mm: float, to_deg: float) -> Iterator[Sample]:
+        from_deg = self.tilt_deg
+        seconds = abs(to_deg - from_deg) / 8.0
+        for share in self._shares(seconds):
+            self.tilt_deg = from_deg + (to_deg - from_deg) * (1 - math.cos(math.pi * share)) / 2
+            tilt = math.radians(self.tilt_deg)
+            mm = (size_mm - 2 * TIP_MM) / math.cos(tilt) + 2 * TIP_MM
+            yield self._shown(BORE, min(FREE_MM, mm), held)
+        self.tilt_deg = to_deg
+
+    def _away(
+        self, gauge: str, held: FeatureId | None, size_mm: float, seconds: float
+    ) -> Iterator[Sample]:
+        if gauge == BORE:
+            yield from self._rock(held, size_mm, math.copysign(OUT_DEG, -self.tilt_deg))
+        yield from self._air(gauge, seconds)
+
+    def _air(self, gauge: str, seconds: float) -> Iterator[Sample]:
+        for _ in self._shares(seconds):
+            yield self._shown(gauge, FREE_MM if gauge == BORE else STOP_MM, None)
+
+    def _shares(self, seconds: float) -> Iterator[float]:
+        """Shares of a movement that are done, as time goes by."""
+        begin_s = self.now_s()
+        while (share := (self.now_s() - begin_s) / seconds) < 1:
+            yield share
+
+    def _outside_mm(self, size_mm: float, x_mm: float) -> float:
+        waves = sum(math.sin(2 * math.pi * f * self.now_s() + 9 * f) for f in self.habits.lean)
+        tilt = abs(self.habits.tilt_rad * waves)
+        radius = size_mm / 2
+        off = max(abs(x_mm) - ANVIL_MM, 0.0)
+        chord = 2 * math.sqrt(radius * radius - off * off)
+        return max(STOP_MM, (chord + 2 * ANVIL_MM * math.sin(tilt)) / math.cos(tilt))
+
+    def _shown(self, gauge: str, mm: float, of: FeatureId | None) -> Sample:
+        mm += self.chance.gauss(0.0, 0.0005) + self.offset_mm[gauge]
+        return Sample(gauge, mm / 25.4 if self.inch[gauge] else mm, of)

@@ -1,0 +1,292 @@
+"""Plays one seeded session and holds it against what must always be true.
+
+    played = play(seed)
+    assert not played.broken
+
+The same seed gives the same session to the last record; `troubles` replaces those drawn, so that
+`shrink` can leave out one after another for as long as something is still broken.
+"""
+
+import random
+from collections import Counter
+from dataclasses import dataclass, field
+
+from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.acquire.journal.events import Event
+from barrelfit.acquire.redo.redo import Redo
+from barrelfit.acquire.redo.redo_journal import wire_of
+from barrelfit.rules.events import (
+    Asked,
+    Passed,
+    Refused,
+    SetDone,
+    Sized,
+)
+from barrelfit.rules.model import FeatureId, Verdict
+from tests.world.bench import Bench, Span
+from tests.world.hand import Hand, Sample
+from tests.world.parts import Parts, parts_of
+from tests.world.trouble import HAND, HOUSE, Trouble, troubles_of
+
+RATES_HZ = (10.0, 20.0)
+ATTEMPTS_MAX = 60
+UNTIL_S = 330.0
+LATE_S = 0.35  # how long a look at the board takes
+SURE_99_9 = 3.3  # normal quantile for 99.9 %, two-sided: 3.29
+SLACK_UM = 3.0
+"""An interval is the sweep's own estimate; that it holds in 99.9 % is another study's business."""
+
+
+@dataclass
+class Seen:
+    """What the board has shown: the hand's only knowledge of the bench."""
+
+    bench: Bench
+    asked: FeatureId | None = None
+    gauge: str = ""
+    done: bool = False
+    taken: int = 0
+    shown: list[tuple[int, Event]] = field(default_factory=list)
+    _answers: int = 0
+    _wrong: bool = False
+    _question: str = ""
+
+    def look(self) -> None:
+        for line in self.bench.board_sees(self.taken):
+            self.taken = line.seq
+            self.shown.append((line.seq, line.event))
+            self._take(line.event)
+
+    def _take(self, event: Event) -> None:
+        if isinstance(event, Asked):
+            self.asked, self.gauge = event.at, event.gauge
+            self._answers += 1
+        elif isinstance(event, Sized | Refused):
+            self._answers += 1
+        elif isinstance(event, SetDone):
+            self.done = True
+
+    def answers(self) -> int:
+        self._wrong = False
+        return self._answers
+
+    def told_wrong(self) -> bool:
+        return self._wrong
+
+    def question(self) -> str:
+        return self._question
+
+    def press(self, action: str) -> None:
+        self.bench.press(action)
+
+
+@dataclass
+class Played:
+    """One session played: what was broken, and what happened, for the count."""
+
+    seed: int
+    troubles: tuple[Trouble, ...]
+    broken: list[str] = field(default_factory=list)
+    struck: Counter[str] = field(default_factory=Counter)
+    sized: int = 0
+    done: bool = False
+    seconds: float = 0.0
+    lines: list = field(default_factory=list)
+
+
+class Session:
+    """One session while it is played."""
+
+    def __init__(self, seed: int, troubles: tuple[Trouble, ...] | None = None) -> None:
+        chance = random.Random(f"session {seed}")  # noqa: S311  a simulated world
+        self.parts: Parts = parts_of(chance)
+        drawn = troubles_of(chance, until_s=UNTIL_S, attempts=14)
+        self.troubles = drawn if troubles is None else troubles
+        self.rate_hz = chance.choice(RATES_HZ)
+        self.bench = Bench(random.Random(f"house {seed}"))  # noqa: S311
+        self.seen = Seen(self.bench)
+        by_attempt: dict[int, list[Trouble]] = {}
+        for one in self.troubles:
+            if one.kind in HAND:
+                by_attempt.setdefault(one.attempt, []).append(one)
+        hand_chance = random.Random(f"hand {seed}")  # noqa: S311
+        self.hand = Hand(
+            self.parts, self.seen, hand_chance, self.rate_hz, by_attempt,
+            lambda: self.bench.clock.now_s,
+        )  # fmt: skip
+        self._ahead = [one for one in self.troubles if one.kind in HOUSE]
+        self.held: list[tuple[int, FeatureId | None, bool]] = []
+        self._attempt, self._blind = -1, False  # blind: the board showed what it knew, no more
+        self.played = Played(seed, self.troubles)
+
+    def play(self) -> Played:
+        begin_s = self.bench.clock.now_s
+        for sample in self.hand.life(ATTEMPTS_MAX):
+            self._moment(sample, begin_s)
+        self._settle()
+        self.played.struck.update(self.hand.struck)
+        self.played.seconds = self.bench.clock.now_s - begin_s
+        self.played.lines = self.bench.journal.lines
+        self._judge()
+        return self.played
+
+    def _moment(self, sample: Sample, begin_s: float) -> None:
+        bench = self.bench
+        while self._ahead and self._ahead[0].when_s <= bench.clock.now_s - begin_s:
+            self._strike(self._ahead.pop(0), sample.gauge)
+        if self.hand.attempts != self._attempt:
+            self._attempt, self._blind = self.hand.attempts, False
+        self._blind = self._blind or bench.is_down("board")
+        mistaken = self.hand.mistaken or self._blind
+        self.held.append((bench.clock.monotonic_ns(), sample.of, mistaken))
+        bench.send(sample.gauge, sample.mm)
+        step_s = (1 + self.hand.chance.uniform(-0.1, 0.1)) / self.rate_hz
+        for share in (0.3, 0.7):  # the house works between two samples
+            bench.clock.now_s += step_s * share
+            bench.pump()
+        self.seen.look()
+
+    def _strike(self, trouble: Trouble, gauge: str) -> None:
+        bench, lasts_s = self.bench, trouble.lasts_s
+        self.played.struck[trouble.kind] += 1
+        match trouble.kind:
+            case "kill-daemon":
+                bench.kill_daemon()
+            case "stop-daemon":
+                bench.away("daemon stopped", lasts_s)
+            case "kill-rules":
+                bench.kill_rules()
+            case "stop-rules":
+                bench.away("rules stopped", lasts_s)
+            case "cut-rules":
+                bench.away("link", lasts_s)
+            case "cut-board":
+                bench.away("board", lasts_s)
+            case "unplug":
+                bench.unplug(gauge, lasts_s)
+            case "slow-disk":
+                now_s = bench.clock.now_s
+                bench.journal.slow.append(Span(now_s, now_s + min(lasts_s, 10.0)))
+            case "doubled":
+                bench.doubled.append(Span(bench.clock.now_s, bench.clock.now_s + lasts_s))
+
+    def _settle(self) -> None:
+        """Everything comes back and has its time; nobody touches anything."""
+        bench = self.bench
+        bench.down.clear()
+        bench.journal.slow.clear()
+        for _ in range(200):
+            bench.clock.now_s += 0.05
+            bench.pump()
+        self.seen.look()
+
+    # ------------------------------------------------------------ what must be true
+
+    def _judge(self) -> None:
+        self._every_pass_is_of_its_part()
+        self._every_standing_size_is_true()
+        self._no_verdict_is_false()
+        self._nothing_shown_is_lost()
+        self._plan_and_board_agree()
+        self._redo_is_equal()
+
+    def _break(self, words: str) -> None:
+        self.played.broken.append(words)
+
+    def _every_pass_is_of_its_part(self) -> None:
+        times = self.held
+        at = 0
+        for line in self.bench.journal.lines:
+            if not isinstance(line.event, Passed):
+                continue
+            event = line.event
+            while at and times[at - 1][0] >= event.start_ns:
+                at -= 1
+            while at < len(times) and times[at][0] < event.start_ns:
+                at += 1
+            index = at
+            others = set()
+            while index < len(times) and times[index][0] <= event.end_ns:
+                _, of, mistaken = times[index]
+                if not mistaken and of is not None and of != event.at:
+                    others.add(of)
+                index += 1
+            if others:
+                self._break(f"record {line.seq}: pass of {event.at} was over {others}")
+
+    def _every_standing_size_is_true(self) -> None:
+        rules = self.bench.rules
+        if rules is None:
+            self._break("no rules service at the end")
+            return
+        sized = {}
+        for line in self.bench.journal.lines:
+            if isinstance(line.event, Sized):
+                sized[line.event.at] = line.event
+                self.played.sized += 1
+        for at in rules.queue.bench.sizes:
+            event = sized[at]
+            off_um = event.size_nm / 1e3 - self.parts.size_mm(at) * 1e3
+            allowed_um = SURE_99_9 * event.u_nm / 1e3 + SLACK_UM
+            if abs(off_um) > allowed_um and not self._turned_short(at):
+                self._break(f"{at} stands {off_um:+.1f} µm off (± {allowed_um:.1f})")
+
+    def _turned_short(self, _at: FeatureId) -> bool:
+        """Such a hand makes sizes too small, which nothing shows; discards alone are asked twice."""
+        return "turn-short" in self.hand.struck
+
+    def _no_verdict_is_false(self) -> None:
+        rules = self.bench.rules
+        if rules is None:
+            return
+        for about, judged in rules.queue.bench.judged.items():
+            if about in self.parts.worn and judged.verdict is Verdict.SERVICEABLE:
+                self._break(f"{about} is worn and called serviceable")
+            good = about.startswith("P") and "+" not in about and about not in self.parts.worn
+            if good and judged.verdict is Verdict.DISCARD:
+                self._break(f"{about} is good and called a discard")
+
+    def _nothing_shown_is_lost(self) -> None:
+        lines = self.bench.journal.lines
+        for seq, event in self.seen.shown:
+            if seq > len(lines) or lines[seq - 1].event != event:
+                self._break(f"record {seq} was shown and is not in the journal")
+                return
+
+    def _plan_and_board_agree(self) -> None:
+        rules = self.bench.rules
+        if rules is None:
+            return
+        asked = rules.queue.bench.asked
+        wanted = asked.at if asked is not None else None
+        if rules.queue.waiting:
+            self._break(f"{rules.queue.waiting} findings never came into the journal")
+        if wanted != self.seen.asked:
+            self._break(f"the plan asks for {wanted}, the board shows {self.seen.asked}")
+        self.played.done = self.seen.done
+
+    def _redo_is_equal(self) -> None:
+        redo = Redo(setup_of, wire_of, "world")
+        redo.take(self.bench.journal.lines)  # type: ignore[arg-type]
+        found = redo.result().difference
+        if found is not None:
+            self._break(f"redo differs at record {found.seq}: {found}")
+
+
+def play(seed: int, troubles: tuple[Trouble, ...] | None = None) -> Played:
+    """Play one session."""
+    return Session(seed, troubles).play()
+
+
+def shrink(played: Played) -> Played:
+    """Leave out troubles one after another for as long as something is still broken."""
+    best = played
+    at = 0
+    while at < len(best.troubles):
+        fewer = best.troubles[:at] + best.troubles[at + 1 :]
+        tried = play(played.seed, fewer)
+        if tried.broken:
+            best = tried
+        else:
+            at += 1
+    return best
