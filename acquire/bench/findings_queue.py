@@ -8,18 +8,15 @@ that version would have found more or less in what is recorded already.
 """
 
 from collections import deque
-from typing import TYPE_CHECKING
 
 import msgspec
 
 from barrelfit.acquire.bench.rules_pipe import ENCODE, Result, Results
 from barrelfit.acquire.journal.events import OUTPUT_TYPES, VERSION_OF, Event, kind_of, to_input
 from barrelfit.rules.bench.setup import Setup
+from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.step import begin, step
 from barrelfit.rules.events import Output
-
-if TYPE_CHECKING:
-    from barrelfit.rules.bench.state import Bench
 
 MESSAGE_RESULTS = 20
 

@@ -20,8 +20,9 @@ from barrelfit.acquire.journal.events import (
     SessionResumed,
 )
 from barrelfit.acquire.redo.redo_journal import wire_of
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.drivers.decode import Wire
-from barrelfit.rules.bench.state import Setup
+from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.events import PedalPressed
 from barrelfit.simulators.line import Encoder
 from tests.acquire.recorded import opening
@@ -211,7 +212,8 @@ class Bench:
         self.lives += 1
         for name, setup in self.opened.gauges.items():
             wire: Wire = wire_of(self.opened, name)
-            gauge = BenchGauge(name, setup.port, wire, self.journal, self.clock)  # type: ignore[arg-type]
+            port = GaugePort(name, setup.port, lambda _path: None, lambda: (), lambda: ())
+            gauge = BenchGauge(port, wire, self.journal, self.clock)  # type: ignore[arg-type]
             self.gauges[name] = gauge
             self.plugged[name] = not self.is_down(f"cable {name}")
             if self.plugged[name]:
