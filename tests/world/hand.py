@@ -19,6 +19,7 @@ ANVIL_MM, TIP_MM = 3.25, 2.0
 STOP_MM, FREE_MM = 83.4, 85.9  # where the gauges stand with nothing in them
 OTHER_ENGINE_MM = 92.0
 PASSES_MAX = 16
+ANSWERS = 0.7  # how often a question is answered at all
 OUT_DEG = 14.0
 
 
@@ -46,8 +47,8 @@ class Board(Protocol):
         """Whether the board says, since the part was taken, that the gauge reads far off."""
         ...
 
-    def question(self) -> str:
-        """A question that is open, "" when there is none."""
+    def question(self) -> frozenset[str]:
+        """The parts of which it is asked whether they are two each; none: no question."""
         ...
 
     def press(self, action: str) -> None:
@@ -95,6 +96,8 @@ class Hand:
     mistaken: bool = False
     struck: list[str] = field(default_factory=list)
     last: dict[str, FeatureId] = field(default_factory=dict)
+    handled: set[str] = field(default_factory=set)
+    answered: frozenset[str] = frozenset()
     tilt_deg: float = -OUT_DEG
 
     def __post_init__(self) -> None:
@@ -104,23 +107,22 @@ class Hand:
         """Work until the board says that the set is done."""
         yield from self._air(OUTSIDE, 2.0)
         while not self.board.done and self.attempts < attempts_max:
-            if self.board.question():
-                self._answer()
-                yield from self._air(OUTSIDE, 1.0)
-            elif self.board.asked is None:
+            yield from self._answers(self.board.question())
+            if self.board.asked is None:
                 yield from self._air(OUTSIDE, 0.5)
             else:
                 yield from self._attempt(self.board.asked, self.board.gauge or OUTSIDE)
                 self.attempts += 1
         yield from self._air(OUTSIDE, 4.0)
 
-    def _answer(self) -> None:
-        """A question of the board is answered truly: were these two parts?"""
-        self.board.press("again" if self.mistaken_twice() else "next")
-
-    def mistaken_twice(self) -> bool:
-        """Whether this hand took one part twice."""
-        return "repeat" in self.struck
+    def _answers(self, parts: frozenset[str]) -> Iterator[Sample]:
+        """A question of the board is answered truly (did I have all of them?), or not at all."""
+        if self.answered != parts:
+            self.answered = parts
+            if self.chance.random() < ANSWERS:
+                self.board.press("next" if parts <= self.handled else "again")
+                self.handled -= parts
+                yield from self._air(OUTSIDE, 2.0)
 
     def _attempt(self, at: FeatureId, gauge: str) -> Iterator[Sample]:
         kinds = {one.kind: one for one in self.troubles.get(self.attempts, [])}
@@ -150,6 +152,7 @@ class Hand:
         self.mistaken = self.mistaken or short is not None
         yield from self._until_answered(gauge, held, size_mm, short)
         self.last[at.feature] = at if held is None else held
+        self.handled |= set() if held is None else {held.part}
         for action in ("undo", "again", "next"):
             if action in kinds:
                 self.board.press(action)

@@ -21,6 +21,8 @@ from barrelfit.rules.events import (
     Refused,
     SetDone,
     Sized,
+    TwoPartsAsked,
+    TwoPartsSettled,
 )
 from barrelfit.rules.model import FeatureId, Verdict
 from tests.world.bench import Bench, Span
@@ -49,7 +51,7 @@ class Seen:
     shown: list[tuple[int, Event]] = field(default_factory=list)
     _answers: int = 0
     _wrong: bool = False
-    _question: str = ""
+    _question: frozenset[str] = frozenset()
 
     def look(self) -> None:
         for line in self.bench.board_sees(self.taken):
@@ -63,6 +65,11 @@ class Seen:
             self._answers += 1
         elif isinstance(event, Sized | Refused):
             self._answers += 1
+        elif isinstance(event, TwoPartsAsked):
+            pairs = event.pairs
+            self._question = frozenset(n for pair in pairs for n in (pair.earlier, pair.later))
+        elif isinstance(event, TwoPartsSettled):
+            self._question = frozenset()
         elif isinstance(event, SetDone):
             self.done = True
 
@@ -73,7 +80,7 @@ class Seen:
     def told_wrong(self) -> bool:
         return self._wrong
 
-    def question(self) -> str:
+    def question(self) -> frozenset[str]:
         return self._question
 
     def press(self, action: str) -> None:
