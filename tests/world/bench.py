@@ -213,7 +213,7 @@ class Bench:
         for name, setup in self.opened.gauges.items():
             wire: Wire = wire_of(self.opened, name)
             port = GaugePort(name, setup.port, lambda _path: None, lambda: (), lambda: ())
-            gauge = BenchGauge(port, wire, self.journal, self.clock)  # type: ignore[arg-type]
+            gauge = BenchGauge(port, wire, self.journal, self.clock, self.clock.monotonic_ns)  # type: ignore[arg-type]
             self.gauges[name] = gauge
             self.plugged[name] = not self.is_down(f"cable {name}")
             if self.plugged[name]:

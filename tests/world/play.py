@@ -17,6 +17,7 @@ from barrelfit.acquire.redo.redo import Redo
 from barrelfit.acquire.redo.redo_journal import wire_of
 from barrelfit.rules.events import (
     Asked,
+    FarOff,
     Passed,
     Refused,
     SetDone,
@@ -65,6 +66,8 @@ class Seen:
             self._answers += 1
         elif isinstance(event, Sized | Refused):
             self._answers += 1
+        elif isinstance(event, FarOff):
+            self._wrong = True
         elif isinstance(event, TwoPartsAsked):
             pairs = event.pairs
             self._question = frozenset(n for pair in pairs for n in (pair.earlier, pair.later))
