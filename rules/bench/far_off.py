@@ -6,7 +6,7 @@
     far              it reads far away, and nothing explains it
     another-gauge    another gauge than the one that is asked for is being swept
 
-Nothing is refused for it: what comes of the sweep is judged when it ends.
+What comes of the sweep is no size where it is as far away (see `rules.judge.entry`).
 """
 
 from typing import Final
@@ -14,7 +14,7 @@ from typing import Final
 from barrelfit.rules.bench.phases import Armed
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.events import FarOff, Reading
-from barrelfit.rules.judge.entry import Expected
+from barrelfit.rules.judge.entry import FAR_NM, Expected
 from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.length import NM_PER_UNIT
 from barrelfit.rules.model import FeatureId
@@ -22,7 +22,6 @@ from barrelfit.rules.sweep import PassFound, sweep_of
 
 TELL_NS: Final = 1_500_000_000  # after the contact: by then a hand has been over the crest
 FLANK_NM: Final = 5_000_000  # a hand that rests on the flank reads no further away
-CREST_NM: Final = 2_000_000  # the greatest oversize and all wear are less
 ALIKE_NM: Final = 500_000
 ZERO_SHARE: Final = 20  # of the length expected; nearer to 0 is zeroed
 INCH_SHARE: Final = 16
@@ -37,7 +36,7 @@ def far_reading(bench: Bench, armed: Armed, event: Reading) -> tuple[FarOff, ...
     expected = _expected(bench, armed)
     if expected is None:
         return ()
-    away_nm = _away_nm(expected, event.length_nm)
+    away_nm = int(expected.away_nm(event.length_nm))
     if armed.nearest is None or away_nm < armed.nearest[0]:
         armed.nearest = (away_nm, event.length_nm)
     if event.t_ns - contact_ns < TELL_NS:
@@ -49,7 +48,7 @@ def far_reading(bench: Bench, armed: Armed, event: Reading) -> tuple[FarOff, ...
 def far_pass(bench: Bench, armed: Armed, note: PassFound) -> tuple[FarOff, ...]:
     """Tell when a pass over the crest is far from what is asked for."""
     expected = None if armed.told else _expected(bench, armed)
-    if expected is None or _away_nm(expected, note.size_nm) <= CREST_NM:
+    if expected is None or expected.away_nm(note.size_nm) <= FAR_NM:
         return ()
     return _told(bench, armed, note.size_nm)
 
@@ -77,12 +76,6 @@ def _expected(bench: Bench, armed: Armed) -> Expected | None:
 
 def _about_nm(expected: Expected) -> int:
     return expected.near_nm or expected.low_nm or expected.high_nm or 0
-
-
-def _away_nm(expected: Expected, length_nm: int) -> int:
-    known = (expected.low_nm, expected.high_nm, expected.near_nm)
-    edges = [nm for nm in known if nm is not None]
-    return max(min(edges) - length_nm, length_nm - max(edges), 0)
 
 
 def _told(bench: Bench, armed: Armed, read_nm: int) -> tuple[FarOff, ...]:

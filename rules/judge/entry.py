@@ -10,6 +10,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from typing import Final
 
 from barrelfit.rules.engine.slips import NM_PER_TYPED, length_slip
 from barrelfit.rules.length import NM_PER_UNIT, shown, to_nm
@@ -20,6 +21,10 @@ _NUMBER = {
     POINT: re.compile(r"[+-]?([0-9]+(\.[0-9]+)?|\.[0-9]+)", re.ASCII),
     COMMA: re.compile(r"[+-]?([0-9]+(,[0-9]+)?|,[0-9]+)", re.ASCII),
 }
+
+
+FAR_NM: Final = 2_000_000
+"""The greatest oversize and all wear are less: what is further away is another part or gauge."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,12 +76,23 @@ class Expected:
         return self.beside is None or self.beside[0] <= value_nm <= self.beside[1]
 
     def resembles(self, value_nm: Fraction | int) -> bool:
-        """Whether a value can be one of this feature at all: within a fifth of its nominal."""
+        """Whether a value can be one of this feature at all.
+
+        It lies within a fifth of its nominal, and no further away than any wear or oversize.
+        """
         if self.most_nm is not None and value_nm > self.most_nm:
             return False
         if self.near_nm is None:
             return True
-        return 4 * self.near_nm <= 5 * value_nm <= 6 * self.near_nm
+        is_about = 4 * self.near_nm <= 5 * value_nm <= 6 * self.near_nm
+        return is_about and self.away_nm(value_nm) <= FAR_NM
+
+    def away_nm(self, value_nm: Fraction | int) -> Fraction | int:
+        """How far a value lies outside of all that is expected, in nm; 0 inside."""
+        edges = [nm for nm in (self.low_nm, self.high_nm, self.near_nm) if nm is not None]
+        if not edges:
+            return 0
+        return max(min(edges) - value_nm, value_nm - max(edges), 0)
 
 
 @dataclass(frozen=True, slots=True)

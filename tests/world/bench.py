@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from barrelfit.acquire.bench.findings_queue import FindingsQueue
 from barrelfit.acquire.bench.gauge import BenchGauge
 from barrelfit.acquire.bench.results_gate import ResultsGate
+from barrelfit.acquire.bench.rules_pipe import SAID
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.journal.events import (
     OUTPUT_TYPES,
@@ -21,15 +22,12 @@ from barrelfit.acquire.journal.events import (
 )
 from barrelfit.acquire.redo.redo_journal import wire_of
 from barrelfit.acquire.wires.gauge_port import GaugePort
-from barrelfit.drivers.decode import Wire
-from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.events import PedalPressed
 from barrelfit.simulators.line import Encoder
 from tests.acquire.recorded import opening
 from tests.world.parts import set_text, sheet_text
 
 TERMINAL_BYTES = 4095  # what a tty keeps for a reader that does not read
-RESEND_S = 1.0
 START_S = 1.5  # a daemon that was killed is up again after this, and its rules after as long
 SURE = 0.3  # uncertainty of the gauges' setting in µm, so that sweeps need not go on for ever
 
@@ -120,7 +118,6 @@ class Rules:
     queue: FindingsQueue
     born_s: float
     sent: int = 0
-    resend_s: float = 0.0
 
 
 class Bench:
@@ -130,7 +127,7 @@ class Bench:
         self.clock, self.chance = Clock(), chance
         self.journal = Journal(self.clock, chance)
         self.opened = document()
-        self.setup: Setup = setup_of(self.opened)
+        self.setup = setup_of(self.opened)
         self.encoders = {
             name: Encoder.for_profile(gauge.profile) for name, gauge in self.opened.gauges.items()
         }
@@ -165,11 +162,10 @@ class Bench:
         self.away("rules", 2 * START_S)
 
     def kill_rules(self) -> None:
+        """What it said and nobody has taken yet is gone with its pipe."""
         self.rules = None
+        self._back.clear()
         self.away("rules", START_S)
-
-    def unplug(self, gauge: str, seconds: float) -> None:
-        self.away(f"cable {gauge}", seconds)
 
     # ------------------------------------------------------------ time goes on
 
@@ -211,7 +207,7 @@ class Bench:
             self.journal.record(SessionResumed(len(self.journal.lines)))
         self.lives += 1
         for name, setup in self.opened.gauges.items():
-            wire: Wire = wire_of(self.opened, name)
+            wire = wire_of(self.opened, name)
             port = GaugePort(name, setup.port, lambda _path: None, lambda: (), lambda: ())
             gauge = BenchGauge(port, wire, self.journal, self.clock, self.clock.monotonic_ns)  # type: ignore[arg-type]
             self.gauges[name] = gauge
@@ -221,8 +217,8 @@ class Bench:
         found = sum(isinstance(line.event, OUTPUT_TYPES) for line in self.journal.lines)
         self.gate = ResultsGate(self.opened.session, found, self._found)
 
-    def _found(self, event: Event, because: int) -> None:
-        self.journal.record(event, because=because)
+    def _found(self, event: Event, because: int) -> int | None:
+        return self.journal.record(event, because=because)
 
     def _daemon_works(self) -> None:
         now_ns = self.clock.monotonic_ns()
@@ -241,7 +237,8 @@ class Bench:
         due = [payload for at_s, payload in self._back if at_s <= self.clock.now_s]
         self._back = [(at_s, payload) for at_s, payload in self._back if at_s > self.clock.now_s]
         for payload in due:
-            self.gate.take(payload)
+            if self.gate.take(SAID.decode(payload)):  # type: ignore[arg-type]
+                self.kill_rules()  # a service that says what can't be is ended, and begins anew
 
     # ------------------------------------------------------------ the rules service
 
@@ -256,11 +253,10 @@ class Bench:
             return
         for line in self.journal.lines[rules.queue.seq : self.journal.safe()]:
             rules.queue.take(line.seq, line.event, line.t_ns, line.because)
-        if self.clock.now_s >= rules.resend_s:
-            rules.sent, rules.resend_s = 0, self.clock.now_s + RESEND_S
         while (message := rules.queue.unsent(rules.sent)) is not None:
             payload, rules.sent = message
             at_s = self.clock.now_s + self.chance.uniform(0.001, 0.02)
+            at_s = max([at_s, *(earlier_s for earlier_s, _ in self._back)])  # a pipe keeps order
             twice = any(span.holds(self.clock.now_s) for span in self.doubled)
             self._back += [(at_s, payload)] * (2 if twice else 1)
 

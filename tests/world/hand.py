@@ -8,6 +8,7 @@ import math
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Protocol
 
 from barrelfit.rules.model import FeatureId
@@ -19,6 +20,7 @@ ANVIL_MM, TIP_MM = 3.25, 2.0
 STOP_MM, FREE_MM = 83.4, 85.9  # where the gauges stand with nothing in them
 OTHER_ENGINE_MM = 92.0
 PASSES_MAX = 16
+DEEP = 1.5  # a gauge is zeroed on its part, or only a little off
 ANSWERS = 0.7  # how often a question is answered at all
 OUT_DEG = 14.0
 
@@ -127,17 +129,42 @@ class Hand:
     def _attempt(self, at: FeatureId, gauge: str) -> Iterator[Sample]:
         kinds = {one.kind: one for one in self.troubles.get(self.attempts, [])}
         self.struck += kinds
-        self.mistaken = False
-        held, size_mm = at, self.parts.size_mm(at)
+        held, size_mm = self._taken(at, gauge, kinds)
         if "zero" in kinds:
-            self.offset_mm[gauge] = -size_mm if kinds["zero"].amount > 1.5 else 0.6
-        if "inch" in kinds:
-            self.inch[gauge] = True
+            self.offset_mm[gauge] = -size_mm if kinds["zero"].amount > DEEP else 0.6
+        self.inch[gauge] = "inch" in kinds
+        yield from self._slips(gauge, held, size_mm, kinds)
+        short = kinds["turn-short"].amount if "turn-short" in kinds and gauge == OUTSIDE else None
+        self.mistaken = self.mistaken or short is not None
+        yield from self._until_answered(gauge, held, size_mm, short)
+        self.last[at.feature] = at if held is None else held
+        self.handled |= set() if held is None else {held.part}
+        for action in ("undo", "again", "next"):
+            if action in kinds:
+                self.board.press(action)
+        rest_s = self.chance.uniform(*((0.4, 2.0) if "back-soon" in kinds else (4.0, 6.5)))
+        yield from self._away(gauge, held, size_mm, rest_s)
+        self.mistaken = False
+        self.offset_mm[gauge], self.inch[gauge] = 0.0, False  # seen on the way back
+
+    def _taken(
+        self, at: FeatureId, gauge: str, kinds: dict[str, Trouble]
+    ) -> tuple[FeatureId | None, float]:
+        """The part that is taken in hand: the one asked for, or another by mistake."""
+        self.mistaken = False
+        last = self.last.get(at.feature)
         if "wrong-part" in kinds and gauge == OUTSIDE:
-            held, size_mm, self.mistaken = None, OTHER_ENGINE_MM, True
-        elif "repeat" in kinds and self.last.get(at.feature) not in {None, at}:
-            held, self.mistaken = self.last[at.feature], True
-            size_mm = self.parts.size_mm(held)
+            self.mistaken = True
+            return None, OTHER_ENGINE_MM
+        if "repeat" in kinds and last not in {None, at}:
+            self.mistaken = True
+            return last, self.parts.size_mm(last)  # type: ignore[arg-type]
+        return at, self.parts.size_mm(at)
+
+    def _slips(
+        self, gauge: str, held: FeatureId | None, size_mm: float, kinds: dict[str, Trouble]
+    ) -> Iterator[Sample]:
+        """A sweep that comes to nothing, before the one that is meant."""
         if "put-down" in kinds:
             yield from self._passes(gauge, held, size_mm, 2)
             yield from self._away(gauge, held, size_mm, self.chance.uniform(4.5, 7.0))
@@ -148,21 +175,6 @@ class Hand:
             other_mm = size_mm + sign * self.chance.uniform(0.03, 0.08)
             yield from self._passes(gauge, None, other_mm, 2)
             yield from self._away(gauge, None, other_mm, self.chance.uniform(4.5, 7.0))
-        short = kinds["turn-short"].amount if "turn-short" in kinds and gauge == OUTSIDE else None
-        self.mistaken = self.mistaken or short is not None
-        yield from self._until_answered(gauge, held, size_mm, short)
-        self.last[at.feature] = at if held is None else held
-        self.handled |= set() if held is None else {held.part}
-        for action in ("undo", "again", "next"):
-            if action in kinds:
-                self.board.press(action)
-        rest_s = self.chance.uniform(4.0, 6.5)
-        if "back-soon" in kinds:
-            rest_s = self.chance.uniform(0.4, 2.0)
-        yield from self._away(gauge, held, size_mm, rest_s)
-        self.mistaken = False
-        if self.offset_mm[gauge] or self.inch[gauge]:
-            self.offset_mm[gauge], self.inch[gauge] = 0.0, False  # seen on the way back
 
     def _until_answered(
         self, gauge: str, held: FeatureId | None, size_mm: float, short: float | None
@@ -196,7 +208,7 @@ class Hand:
         side = self.chance.choice((-1, 1))
         seconds = self.habits.stroke_s * self.chance.uniform(0.9, 1.15)
         ways = (reach_mm, nearest_mm, reach_mm) if short is not None else (reach_mm, nearest_mm)
-        for here, there in zip(ways[:-1], ways[1:], strict=True):
+        for here, there in pairwise(ways):
             for share in self._shares(seconds):
                 x_mm = here + (there - here) * (1 - math.cos(math.pi * share)) / 2
                 yield self._shown(gauge, self._outside_mm(size_mm, side * x_mm), held)

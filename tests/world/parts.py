@@ -25,8 +25,7 @@ def sheet_text() -> str:
     text = shipped_text("rules", "sheets", SHEET)
     for depth in ("top", "bottom"):
         text = re.sub(rf'\[\[barrel\.depth\]\]\nid = "{depth}"\nbelow_top = [\d.]+\n', "", text)
-    text = text.replace("cylinders = 4", "cylinders = 3").replace("[2, 4]", "[2]")
-    return text
+    return text.replace("cylinders = 4", "cylinders = 3").replace("[2, 4]", "[2]")
 
 
 def set_text() -> str:
@@ -54,7 +53,7 @@ class Parts:
 
 
 def parts_of(chance: random.Random) -> Parts:
-    """A set: pistons alike within a spread, now and then one or two worn out; bores worn a little."""
+    """A set: pistons alike within a spread, now and then one worn out; bores worn a little."""
     spread_mm = chance.choice(SPREADS_MM)
     middle_mm = chance.uniform(*GOOD_MM)
     worn = {f"P{n}" for n in NUMBERS if chance.random() < 0.15}

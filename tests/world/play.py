@@ -9,6 +9,7 @@ The same seed gives the same session to the last record; `troubles` replaces tho
 
 import random
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from barrelfit.acquire.inputs.setup import setup_of
@@ -35,6 +36,12 @@ RATES_HZ = (10.0, 20.0)
 ATTEMPTS_MAX = 60
 UNTIL_S = 330.0
 LATE_S = 0.35  # how long a look at the board takes
+AWAY = {
+    "stop-daemon": "daemon stopped",
+    "stop-rules": "rules stopped",
+    "cut-rules": "link",
+    "cut-board": "board",
+}
 SURE_99_9 = 3.3  # normal quantile for 99.9 %, two-sided: 3.29
 SLACK_UM = 3.0
 """An interval is the sweep's own estimate; that it holds in 99.9 % is another study's business."""
@@ -108,18 +115,18 @@ class Session:
     """One session while it is played."""
 
     def __init__(self, seed: int, troubles: tuple[Trouble, ...] | None = None) -> None:
-        chance = random.Random(f"session {seed}")  # noqa: S311  a simulated world
+        chance = random.Random(f"session {seed}")
         self.parts: Parts = parts_of(chance)
         drawn = troubles_of(chance, until_s=UNTIL_S, attempts=14)
         self.troubles = drawn if troubles is None else troubles
         self.rate_hz = chance.choice(RATES_HZ)
-        self.bench = Bench(random.Random(f"house {seed}"))  # noqa: S311
+        self.bench = Bench(random.Random(f"house {seed}"))
         self.seen = Seen(self.bench)
         by_attempt: dict[int, list[Trouble]] = {}
         for one in self.troubles:
             if one.kind in HAND:
                 by_attempt.setdefault(one.attempt, []).append(one)
-        hand_chance = random.Random(f"hand {seed}")  # noqa: S311
+        hand_chance = random.Random(f"hand {seed}")
         self.hand = Hand(
             self.parts, self.seen, hand_chance, self.rate_hz, by_attempt,
             lambda: self.bench.clock.now_s,
@@ -159,26 +166,20 @@ class Session:
     def _strike(self, trouble: Trouble, gauge: str) -> None:
         bench, lasts_s = self.bench, trouble.lasts_s
         self.played.struck[trouble.kind] += 1
+        span = Span(bench.clock.now_s, bench.clock.now_s + lasts_s)
         match trouble.kind:
             case "kill-daemon":
                 bench.kill_daemon()
-            case "stop-daemon":
-                bench.away("daemon stopped", lasts_s)
             case "kill-rules":
                 bench.kill_rules()
-            case "stop-rules":
-                bench.away("rules stopped", lasts_s)
-            case "cut-rules":
-                bench.away("link", lasts_s)
-            case "cut-board":
-                bench.away("board", lasts_s)
-            case "unplug":
-                bench.unplug(gauge, lasts_s)
             case "slow-disk":
-                now_s = bench.clock.now_s
-                bench.journal.slow.append(Span(now_s, now_s + min(lasts_s, 10.0)))
+                bench.journal.slow.append(Span(span.begin_s, min(span.end_s, span.begin_s + 10.0)))
             case "doubled":
-                bench.doubled.append(Span(bench.clock.now_s, bench.clock.now_s + lasts_s))
+                bench.doubled.append(span)
+            case "unplug":
+                bench.away(f"cable {gauge}", lasts_s)
+            case kind:
+                bench.away(AWAY[kind], lasts_s)
 
     def _settle(self) -> None:
         """Everything comes back and has its time; nobody touches anything."""
@@ -238,12 +239,10 @@ class Session:
             event = sized[at]
             off_um = event.size_nm / 1e3 - self.parts.size_mm(at) * 1e3
             allowed_um = SURE_99_9 * event.u_nm / 1e3 + SLACK_UM
-            if abs(off_um) > allowed_um and not self._turned_short(at):
+            # A hand that turns short of the crest makes sizes too small, which nothing shows;
+            # that no discard comes of it is looked at below.
+            if abs(off_um) > allowed_um and "turn-short" not in self.hand.struck:
                 self._break(f"{at} stands {off_um:+.1f} µm off (± {allowed_um:.1f})")
-
-    def _turned_short(self, _at: FeatureId) -> bool:
-        """Such a hand makes sizes too small, which nothing shows; discards alone are asked twice."""
-        return "turn-short" in self.hand.struck
 
     def _no_verdict_is_false(self) -> None:
         rules = self.bench.rules
@@ -288,15 +287,15 @@ def play(seed: int, troubles: tuple[Trouble, ...] | None = None) -> Played:
     return Session(seed, troubles).play()
 
 
-def shrink(played: Played) -> Played:
+def shrink(played: Played, tried: Callable[[int, tuple[Trouble, ...]], Played] = play) -> Played:
     """Leave out troubles one after another for as long as something is still broken."""
     best = played
     at = 0
     while at < len(best.troubles):
         fewer = best.troubles[:at] + best.troubles[at + 1 :]
-        tried = play(played.seed, fewer)
-        if tried.broken:
-            best = tried
+        smaller = tried(played.seed, fewer)
+        if smaller.broken:
+            best = smaller
         else:
             at += 1
     return best
