@@ -4,8 +4,9 @@
 
 Several gauges on pseudo-terminals send numbered readings, each below the rate at which a gauge is
 taken for one that babbles; what the daemon has not read yet holds the sender up. Memory and
-descriptors of the daemon and its helpers are sampled; at the end every number must be in the
-journal once, in order, and memory must not have grown from the first quarter to the last.
+descriptors of the daemon and its helpers are sampled; at the end the record must account for every
+byte, no number may stand in it twice or out of order, and memory must not have grown from the first
+quarter to the last.
 """
 
 import argparse
@@ -26,8 +27,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from barrelfit.acquire.journal.disk import RealDisk
-from barrelfit.acquire.journal.events import ReadingTaken
+from barrelfit.acquire.journal.events import FaultSeen, ReadingTaken, WireNote
 from barrelfit.acquire.journal.parts import JournalReader
+from barrelfit.acquire.journal.port_events import BytesLeftOut
 from barrelfit.simulators.line import Encoder
 from tests.system.bench_rig import bench_text, family_of, gauge_text
 from tests.system.ports import free_port
@@ -75,6 +77,7 @@ class Feeder(threading.Thread):
         link.symlink_to(os.ttyname(self._far))
         self._readings = readings
         self.sent = 0
+        self.bytes_sent = 0
 
     def run(self) -> None:
         encoder, start = Encoder.for_profile(PROFILE), time.monotonic()
@@ -89,7 +92,7 @@ class Feeder(threading.Thread):
             view = memoryview(frames)
             while view:
                 view = view[os.write(self._near, view) :]
-            self.sent = upto
+            self.sent, self.bytes_sent = upto, self.bytes_sent + len(frames)
 
 
 def feed(folder: Path, readings: int) -> tuple[Path, Samples, list[Feeder]]:
@@ -120,17 +123,33 @@ def feed(folder: Path, readings: int) -> tuple[Path, Samples, list[Feeder]]:
     return journal, samples, feeders
 
 
-def problems_of(journal: Path, samples: Samples, feeders: list[Feeder]) -> list[str]:
-    """What did not hold."""
-    heard: dict[str, list[int]] = {f"g{n}": [] for n in range(GAUGES)}
+def bytes_kept(journal: Path) -> tuple[dict[str, list[int]], dict[str, int]]:
+    """Each gauge's numbers that became readings, and its bytes that the record accounts for."""
+    numbers: dict[str, list[int]] = {f"g{n}": [] for n in range(GAUGES)}
+    kept = dict.fromkeys(numbers, 0)
     for block in JournalReader(journal, RealDisk()).blocks():
         for record in block:
-            if isinstance(record.event, ReadingTaken):
-                heard[record.event.gauge].append(record.event.length_nm // 1000)
+            event = record.event
+            if isinstance(event, ReadingTaken):
+                numbers[event.gauge].append(event.length_nm // 1000)
+            if isinstance(event, ReadingTaken | FaultSeen | WireNote):
+                kept[event.gauge] += len(event.raw) // 2
+            elif isinstance(event, BytesLeftOut):
+                kept[event.gauge] += event.count
+    return numbers, kept
+
+
+def problems_of(journal: Path, samples: Samples, feeders: list[Feeder]) -> list[str]:
+    """What did not hold: what stood too long in a port is kept, but is no reading."""
+    numbers, kept = bytes_kept(journal)
     found = []
-    for feeder, (gauge, numbers) in zip(feeders, heard.items(), strict=True):
-        if numbers != [n % NUMBERS for n in range(feeder.sent)]:
-            found.append(f"{gauge}: {feeder.sent} sent, {len(numbers)} recorded, or not in order")
+    for feeder, gauge in zip(feeders, numbers, strict=True):
+        steps = [(b - a) % NUMBERS for a, b in itertools.pairwise(numbers[gauge])]
+        if not all(steps) or sum(steps) >= feeder.sent:
+            found.append(f"{gauge}: a number stands twice or out of order")
+        if kept[gauge] != feeder.bytes_sent:
+            found.append(f"{gauge}: {feeder.bytes_sent} bytes sent, {kept[gauge]} accounted for")
+        sys.stdout.write(f"{gauge}: {len(numbers[gauge])} of {feeder.sent} became readings\n")
     first, *_, last = samples.quarters
     if last > first * GROWTH_MAX:
         found.append(f"memory grew from {first:.0f} to {last:.0f} MB")
