@@ -114,17 +114,26 @@ def gauges_html() -> str:
 <div class="strip"><div class="banner empty" data-id="trouble" role="alert"></div>
 <div class="banner server empty" data-id="server" role="alert"></div></div>
 <div class="scroll"><div class="gauges" data-list="gauges"></div><p data-id="nothing"></p>
-<h2>{escape(say("plugged_in"))}</h2><div class="gauges"><div class="item" data-id="ports"></div>
+<h2>{escape(say("helpers"))}</h2><div class="gauges"><div class="item" data-id="helpers"></div>
+</div><h2>{escape(say("plugged_in"))}</h2>
+<div class="gauges"><div class="item" data-id="ports"></div>
 </div></div></div>
 """
 
 
-def gauges_parts(rows: tuple[GaugeRow, ...], ports: Sequence[FoundPort], trouble: str) -> Parts:
-    """The gauges page's blocks and lists."""
+def gauges_parts(
+    rows: tuple[GaugeRow, ...],
+    ports: Sequence[FoundPort],
+    trouble: str,
+    helpers: Sequence[str] = (),
+) -> Parts:
+    """The gauges page's blocks and lists; `helpers` is what is to be said of bus, rules, board."""
     return Parts(
         blocks={
             "trouble": escape(trouble),
             "nothing": "" if rows else escape(say("no_gauge")),
+            "helpers": "".join(f"<p>{escape(line)}</p>" for line in helpers)
+            or f"<p>{escape(say('helpers_well'))}</p>",
             "ports": _ports(ports) if ports else f"<p>{escape(say('no_port'))}</p>",
         },
         lists={"gauges": [_row(row) for row in rows]},

@@ -24,7 +24,7 @@ from barrelfit.dashboard.html.set_html import bench_choice, set_parts
 from barrelfit.dashboard.shown import Shown, settings_query, shown_from
 from barrelfit.dashboard.view.bench import job_text, trouble
 from barrelfit.dashboard.view.floor import FloorCues, FloorView, floor_view
-from barrelfit.dashboard.view.gauges import gauge_rows
+from barrelfit.dashboard.view.gauges import gauge_rows, helper_lines
 from barrelfit.dashboard.view.set import set_view
 from barrelfit.dashboard.words import say
 
@@ -117,7 +117,8 @@ def gauges_route(hub: Hub) -> Endpoint:
 
         def parts(boards: Mapping[str, Board], now_ns: int, link: Link) -> Parts:
             down = "" if link.up else say("broker_down")
-            return gauges_parts(gauge_rows(boards, now_ns, link, shown), ports, down)
+            rows = gauge_rows(boards, now_ns, link, shown)
+            return gauges_parts(rows, ports, down, helper_lines(boards))
 
         looking = asyncio.create_task(look_at_ports())
         try:

@@ -180,6 +180,9 @@ def trouble(board: Board, now_ns: int, link: Link) -> str:
 def _bench_trouble(board: Board, now_ns: int) -> str:
     if board.not_recording:
         return say("not_recording", reason=board.not_recording)
+    rules = board.services.get("rules")
+    if rules is not None and rules.state == "away":
+        return say("rules_away", reason=rules.reason)
     moved_ns = board.rules_moved_ns
     if moved_ns is not None and now_ns - moved_ns > RULES_SILENT_MS * NS_PER_MS:
         return say("not_counting", age=age_text((now_ns - moved_ns) // NS_PER_MS))

@@ -7,6 +7,7 @@ from barrelfit.dashboard.board.model import Board, Fault, Link
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.bench import bench_state, figure_decimals, trouble
 from barrelfit.dashboard.view.floor import by_name, gauge_line
+from barrelfit.dashboard.words import say, say_or_raw
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +62,26 @@ def gauge_rows(
                 )
             )
     return tuple(sorted(rows, key=lambda row: (row.state != "lost", not row.faults)))
+
+
+def helper_lines(boards: Mapping[str, Board]) -> tuple[str, ...]:
+    """What is to be said of buses, rules, boards and refused messages; nothing when all is well."""
+    lines: list[str] = []
+    for bench in sorted(boards, key=by_name):
+        board = boards[bench]
+        for name, health in sorted(board.services.items()):
+            if health.state == "away" or health.reason:
+                helper, state = say_or_raw(f"helper_{name}"), say_or_raw(f"helper_{health.state}")
+                stands = say("helper_stands", bench=bench, helper=helper, state=state)
+                lines.append(f"{stands}: {health.reason}" if health.reason else stands)
+        for words, counts in (
+            ("refused_by_bench", board.bench_refused),
+            ("refused_by_board", board.refused),
+        ):
+            if counts:
+                what = ", ".join(f"{leaf or '?'}: {counts[leaf]}" for leaf in sorted(counts))
+                lines.append(say(words, bench=bench, count=sum(counts.values()), what=what))
+    return tuple(lines)
 
 
 def fault_line(fault: Fault) -> FaultLine:

@@ -2,14 +2,16 @@
 
 import pytest
 
+from barrelfit.acquire.bus.payloads import ServiceHealth
 from barrelfit.acquire.wires.ports_found import FoundPort
 from barrelfit.dashboard.board.model import Board, Fault, Link
 from barrelfit.dashboard.html.feed import Item, Parts, PartsFeed
 from barrelfit.dashboard.html.floor_html import floor_parts, gauges_parts
 from barrelfit.dashboard.html.set_html import set_parts
 from barrelfit.dashboard.shown import Shown
+from barrelfit.dashboard.view.bench import trouble
 from barrelfit.dashboard.view.floor import FloorCues, by_name, floor_view
-from barrelfit.dashboard.view.gauges import fault_line, gauge_rows
+from barrelfit.dashboard.view.gauges import fault_line, gauge_rows, helper_lines
 from barrelfit.dashboard.view.set import set_view
 from tests.dashboard.scripted import ScriptedBench, finding, heard, place
 
@@ -243,3 +245,18 @@ def test_what_is_new_on_the_floor_is_heard_once_and_the_past_is_not():
         ["waiting", "bench-1 P1"],
     ]
     assert cues.next(floor_view(boards, NOW, UP, MM)) == []
+
+
+def test_what_is_away_and_what_was_refused_is_on_the_gauges_page_and_the_bench_screen():
+    board = Board("bench-1", daemon="online", heard_at_ns=NOW)
+    assert helper_lines({"bench-1": board}) == ()
+    assert "nothing was refused" in gauges_parts((), [], "").blocks["helpers"]
+    board.services = {"bus": ServiceHealth("running"), "rules": ServiceHealth("away", "it ended")}
+    board.bench_refused, board.refused = {"results": 2, "command": 1}, {"journal": 7}
+    away, by_bench, by_board = helper_lines({"bench-1": board})
+    assert away == "bench-1: the rules service is away: it ended"
+    assert "bench-1 refused 3 messages" in by_bench
+    assert "command: 1, results: 2" in by_bench
+    assert "7 messages in the name of bench-1" in by_board
+    assert by_board in gauges_parts((), [], "", (by_board,)).blocks["helpers"]
+    assert "nothing is sized or judged" in trouble(board, NOW, UP)
