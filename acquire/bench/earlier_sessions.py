@@ -15,13 +15,19 @@ import msgspec
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.codec import ENVELOPES, CodecError, decode
 from barrelfit.acquire.journal.disk import RealDisk
-from barrelfit.acquire.journal.events import SessionClosed, SessionOpened, SessionSigned
+from barrelfit.acquire.journal.events import (
+    SessionClosed,
+    SessionOpened,
+    SessionSigned,
+    kind_of,
+)
 from barrelfit.acquire.journal.lines import LINE_BYTES_MAX, CorruptError, UnreadableError
-from barrelfit.acquire.journal.parts import SUFFIX, JournalReader
+from barrelfit.acquire.journal.parts import SUFFIX, JournalReader, parts_of
 from barrelfit.acquire.journal.record_events import SessionFollows
 from barrelfit.acquire.journal.session import journals_in
 
 PIECE_BYTES: Final = 128 * 1024
+CLOSING: Final = (kind_of(SessionClosed), kind_of(SessionSigned))
 
 
 def last_session(bench: str, folder: Path) -> Path | None:
@@ -94,14 +100,28 @@ def _second_line(path: Path) -> bytes:
 
 
 def _is_ended(path: Path, wanted: SessionOpened) -> bool:
-    """Whether a session is closed, or was opened with other texts than are wanted now."""
-    last = None
-    for records in JournalReader(path, RealDisk()).blocks():
-        first = records[0].event
-        if last is None and not (isinstance(first, SessionOpened) and _same(first, wanted)):
-            return True
-        last = records[-1].event
-    return last is None or isinstance(last, SessionClosed | SessionSigned)
+    """Whether a session is closed, or was opened with other texts than are wanted now.
+
+    Its beginning and its last line say so; all of it is read once, when it is gone on with.
+    """
+    first = next((block[0].event for block in JournalReader(path, RealDisk()).blocks()), None)
+    if not (isinstance(first, SessionOpened) and _same(first, wanted)):
+        return True
+    try:
+        return ENVELOPES.decode(_last_line(path)).kind in CLOSING
+    except (msgspec.MsgspecError, UnicodeDecodeError):
+        return False  # what is damaged is told where it is read
+
+
+def _last_line(path: Path) -> bytes:
+    """The last whole line of a session, in whichever of its parts it stands; empty for none."""
+    disk = RealDisk()
+    for part in reversed(parts_of(path, disk)):
+        start = max(0, (disk.size(part) or 0) - LINE_BYTES_MAX)
+        whole = disk.read(part, start, LINE_BYTES_MAX).split(b"\n")[:-1]
+        if whole:
+            return whole[-1]
+    return b""
 
 
 def _same(was: SessionOpened, wanted: SessionOpened) -> bool:

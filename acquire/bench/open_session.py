@@ -37,18 +37,20 @@ from barrelfit.acquire.inputs.set_file import check_materials, hash_photos, load
 from barrelfit.acquire.inputs.setup import MATERIALS, PHOTOS, setup_of
 from barrelfit.acquire.inputs.shelf import file_text, parse_toml, sheet_text, shipped_text
 from barrelfit.acquire.inputs.sign_in import SignIn, sign_in_from
+from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.disk import RealDisk
 from barrelfit.acquire.journal.events import (
     OUTPUT_TYPES,
     Event,
     FaultSeen,
     GaugeSetup,
+    ReadingTaken,
     SessionOpened,
     WireNote,
     version_of,
 )
 from barrelfit.acquire.journal.lines import Stamp
-from barrelfit.acquire.journal.parts import SUFFIX, JournalReader
+from barrelfit.acquire.journal.parts import SUFFIX
 from barrelfit.acquire.journal.record_events import SessionFollows, VersionChanged
 from barrelfit.acquire.journal.recorder import JustRecorded, Recorder, Signer, stamp_of
 from barrelfit.acquire.journal.writer import JournalFile
@@ -160,41 +162,59 @@ def open_session(
     before = last_session(document.bench, folder)
     unfinished = None if fresh else unfinished_session(document, folder)
     stamp = _stamper(clock)
-    if unfinished is None:
-        session, findings = free_name(document.session, folder), 0
-        document = msgspec.structs.replace(document, session=session)
-        journal = JournalFile.create(folder / f"{session}{SUFFIX}", RealDisk(), stamp)
-    else:
-        journal = JournalFile.resume(unfinished, RealDisk(), stamp)
-        session, findings = unfinished.name.removesuffix(SUFFIX), 0
-    snapshot = _empty_snapshot(opening, session)
-    identities = {table.id: Identity() for table in opening.bench.gauge}
-    ports = {table.id: GaugePort(table.id, table.port) for table in opening.bench.gauge}
+    session = (
+        unfinished.name.removesuffix(SUFFIX) if unfinished else free_name(document.session, folder)
+    )
     overrides = OverrideDesk(
         session, opening.leads, lambda: secrets.token_urlsafe(18), opening.sign_in
     )
-    desk = CommandDesk(overrides, Doorkeeper(opening.bench.bench, dict(keys.devices)))
+    known = _Known(
+        _empty_snapshot(opening, session),
+        CommandDesk(overrides, Doorkeeper(opening.bench.bench, dict(keys.devices))),
+        {table.id: Identity() for table in opening.bench.gauge},
+        {table.id: GaugePort(table.id, table.port) for table in opening.bench.gauge},
+    )
     if unfinished is not None:
-        version_before = ""
-        for records in JournalReader(unfinished, RealDisk()).blocks():
-            for record in records:
-                version_before = version_of(record.event) or version_before
-                snapshot.take(record)
-                desk.hear(record.seq, record.event)
-                _recall(identities, record.event)
-                recall_adapter(ports, record.event)
-                findings += isinstance(record.event, OUTPUT_TYPES)
-        if version_before != CODE_VERSION:
-            journal.append(VersionChanged(version_before, CODE_VERSION))
+        journal = JournalFile.resume(unfinished, RealDisk(), stamp, known.hear)
+        if known.version != CODE_VERSION:
+            journal.append(VersionChanged(known.version, CODE_VERSION))
     else:
+        document = msgspec.structs.replace(document, session=session)
+        journal = JournalFile.create(folder / f"{session}{SUFFIX}", RealDisk(), stamp)
         seq = journal.append(document)
         journal.append(SessionFollows(before.name.removesuffix(SUFFIX) if before else ""))
-        snapshot.take(JustRecorded(seq, None, document))
-        desk.hear(seq, document)
+        known.snapshot.take(JustRecorded(seq, None, document))
+        known.desk.hear(seq, document)
     for gauge, port in opening.ports.taken.items():
-        ports[gauge].choose(port, document.who)
+        known.ports[gauge].choose(port, document.who)
     recorder = Recorder(journal, clock, opening.signer)
-    return Session(session, recorder, snapshot, findings, desk, identities, ports)
+    return Session(
+        session, recorder, known.snapshot, known.findings, known.desk, known.identities, known.ports
+    )
+
+
+@dataclass(slots=True)
+class _Known:
+    """What a session's record tells of it: all that must be known to go on with it."""
+
+    snapshot: Telling
+    desk: CommandDesk
+    identities: dict[str, Identity]
+    ports: dict[str, GaugePort]
+    findings: int = 0
+    version: str = ""
+
+    def hear(self, record: Record) -> None:
+        """Take a record that stands in the journal already."""
+        event = record.event
+        if isinstance(event, ReadingTaken):  # nearly all of them, and there is nothing to learn
+            return
+        self.version = version_of(event) or self.version
+        self.snapshot.take(record)
+        self.desk.hear(record.seq, event)
+        _recall(self.identities, event)
+        recall_adapter(self.ports, event)
+        self.findings += isinstance(event, OUTPUT_TYPES)
 
 
 def _recall(identities: dict[str, Identity], event: Event) -> None:

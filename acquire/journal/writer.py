@@ -27,6 +27,7 @@ from pathlib import Path
 from typing import Final
 
 from barrelfit.acquire.errors import BarrelfitError, UserError
+from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.disk import Disk
 from barrelfit.acquire.journal.events import (
     Event,
@@ -106,14 +107,26 @@ class JournalFile:
         return made
 
     @classmethod
-    def resume(cls, path: Path, disk: Disk, stamp: Callable[[], Stamp]) -> "JournalFile":
+    def resume(
+        cls,
+        path: Path,
+        disk: Disk,
+        stamp: Callable[[], Stamp],
+        hear: Callable[[Record], None] | None = None,
+    ) -> "JournalFile":
         """Go on with a session that was not closed; journals that it was resumed.
+
+        Args:
+            path: its first file.
+            disk: where it is kept.
+            stamp: gives the time of a record that has none of its own.
+            hear: hears of every record that stands there, in order.
 
         Raises:
             UserError: there is none, it was closed, it is damaged, or the disk refuses.
         """
         with _saying(path):
-            reader, last = _read(path, disk)
+            reader, last = _read(path, disk, hear)
             if isinstance(last, SessionClosed | SessionSigned):
                 raise UserError([f"{path}: this session was closed; begin a new one"])
             torn = [set_aside(disk, path, piece.path, piece.start) for piece in reader.torn]
@@ -342,8 +355,10 @@ def _saying(path: Path) -> Iterator[None]:
         raise UserError([f"{path}: can't record here: {error.strerror}"]) from None
 
 
-def _read(path: Path, disk: Disk) -> tuple[JournalReader, Event | None]:
-    """Read a journal through; gives its last event too.
+def _read(
+    path: Path, disk: Disk, hear: Callable[[Record], None] | None = None
+) -> tuple[JournalReader, Event | None]:
+    """Read a journal through, and have every record heard; gives its last event too.
 
     Raises:
         UserError: there is none, or it is damaged.
@@ -355,7 +370,12 @@ def _read(path: Path, disk: Disk) -> tuple[JournalReader, Event | None]:
     try:
         for records in reader.blocks():
             last = records[-1].event
+            if hear is not None:
+                for record in records:
+                    hear(record)
     except (CorruptError, UnreadableError) as error:
-        message = f"{reader.reading}: {error}; it can't be gone on with: begin a new session"
+        message = (
+            f"{reader.reading}: {error}; it can't be gone on with: begin a new session with --fresh"
+        )
         raise UserError([message]) from None
     return reader, last

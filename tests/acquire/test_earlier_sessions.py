@@ -6,6 +6,7 @@ import pytest
 
 from barrelfit.acquire.bench import open_session as opening_of
 from barrelfit.acquire.bench.earlier_sessions import free_name, last_session
+from barrelfit.acquire.bus.link_file import BenchKeys
 from barrelfit.acquire.journal.events import GaugeChanged, SessionClosed, VersionChanged
 from barrelfit.acquire.journal.record_events import SessionFollows
 from barrelfit.acquire.journal.session import Session
@@ -35,7 +36,9 @@ class Shop:
         """Open a session a second after the last, record one event; gives its name."""
         self.clock.now_ns += 1_000_000_000
         opening = opened(text_of(self.port, **said), self.clock)
-        session = opening_of.open_session(opening, self.folder, self.clock, fresh=fresh)
+        session = opening_of.open_session(
+            opening, self.folder, self.clock, BenchKeys(), fresh=fresh
+        )
         session.recorder.record(GaugeChanged("m", 1, "present"))
         session.recorder.close(SessionClosed("done") if close else None)
         return session.id
