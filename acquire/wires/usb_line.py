@@ -1,7 +1,8 @@
 """The one door to pyusb: gauges that type, and gauges with a vendor's own end point.
 
 Until we take it, the system's keyboard driver holds such a gauge and its keys reach whatever
-window is in front. It is detached here, again after every replug, and attached again at the end.
+window is in front. It is detached here, again after every replug, where the udev rule has not done
+so already (`usb_rule`), and stays detached until the next plug.
 """
 
 import contextlib
@@ -219,12 +220,15 @@ class UsbLine:
             raise LineLostError(_GONE) from None
 
     def close(self) -> None:
-        """Give the gauge back to the system."""
+        """Give the gauge back to the system; what types stays without the system's keyboard driver.
+
+        Else keys would reach the system from here to the next plug.
+        """
         if self._claimed is not None:
             with contextlib.suppress(usb.core.USBError):
                 usb.util.release_interface(self._device, self._claimed)
             self._claimed = None
-        while self._detached:
+        while self._detached and not self._types:
             with contextlib.suppress(usb.core.USBError, NotImplementedError):
                 self._device.attach_kernel_driver(self._detached.pop())
         with contextlib.suppress(usb.core.USBError):
