@@ -6,7 +6,10 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-KINDS = ("asked", "sized", "refused", "judged", "matched", "set_done", "gauge_changed", "ready")
+KINDS = (
+    *("asked", "sized", "refused", "interrupted", "judged", "matched", "set_done"),
+    *("gauge_changed", "ready"),
+)
 
 
 class DemoTeller:
@@ -64,7 +67,13 @@ def _told(kind: str, message: dict[str, Any], truth_nm: int | None) -> dict[str,
     if kind == "ready":
         where = {"file": message["journal"], "bus": message["broker"]}
         return {"kind": "session", "session": message["session"], **where}
-    own_form = {"judged": _verdict, "refused": _refused, "asked": _asked, "matched": _pairing}
+    own_form = {
+        "judged": _verdict,
+        "refused": _refused,
+        "interrupted": _interrupted,
+        "asked": _asked,
+        "matched": _pairing,
+    }
     return own_form[kind](data) if kind in own_form else {"kind": kind, **data}
 
 
@@ -82,6 +91,11 @@ def _verdict(data: dict[str, Any]) -> dict[str, Any]:
 def _refused(data: dict[str, Any]) -> dict[str, Any]:
     words = {key: data[key] for key in ("reason", "sentence", "advice")}
     return {"kind": "refused", "at": at_text(data["at"]), **words}
+
+
+def _interrupted(data: dict[str, Any]) -> dict[str, Any]:
+    counted = {key: data[key] for key in ("passes", "least")}
+    return {"kind": "interrupted", "at": at_text(data["at"]), **counted}
 
 
 def _asked(data: dict[str, Any]) -> dict[str, Any]:
@@ -143,6 +157,7 @@ def _sentence(told: dict[str, Any], kind: str) -> str:
 
 _SENTENCES = {
     "refused": "{at}: no size: {sentence}; {advice}",
+    "interrupted": "{at}: put down after {passes} of {least} passes: goes on",
     "asked": "{done}/{total}  {sentence}",
     "ready": "session {session} in {file}",
     "set_done": (

@@ -35,11 +35,11 @@ def folder():
         yield Path(name)
 
 
-@pytest.mark.timeout(200)
+@pytest.mark.timeout(290)
 def test_a_whole_set_from_the_first_piston_to_the_last_barrel(folder):
     demo = Demo(folder, "--speed", "10")
     with ending(demo):
-        assert demo.process.wait(180) == 0
+        assert demo.process.wait(270) == 0
         said = [json.loads(text) for text in demo.lines.texts()]
     assert demo.errors.texts() == []
     sizes = [message for message in said if message["kind"] == "size"]
@@ -51,9 +51,9 @@ def test_a_whole_set_from_the_first_piston_to_the_last_barrel(folder):
         assert low < float(size["size_mm"]) < high
     first_of = {message["at"]: said.index(message) for message in reversed(sizes)}
     for at in ("P1/skirt", "P2/skirt"):  # left early; another part came into the gauge
-        slip = next(m for m in said if m["kind"] == "refused" and m["at"] == at)
-        assert said.index(slip) < first_of[at]
-        assert slip["advice"]
+        told = [m for m in said if m["kind"] in {"refused", "interrupted"} and m["at"] == at]
+        assert said.index(told[0]) < first_of[at]
+        assert all(m.get("advice") or m["passes"] < m["least"] for m in told)
     verdicts = {m["about"]: m for m in said if m["kind"] == "verdict"}
     assert {"P1", "P2", "P3", "P4", "B1", "B2", "B3", "B4"} <= set(verdicts)
     assert all(verdict["reasons"] for verdict in verdicts.values())
