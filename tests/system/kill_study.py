@@ -22,6 +22,7 @@ import pty
 import random
 import secrets
 import signal
+import socket
 import subprocess
 import sys
 import tempfile
@@ -293,6 +294,15 @@ def as_text(value: object) -> str:
     return json.dumps(value, sort_keys=True)
 
 
+def until_open(port: int) -> None:
+    """Wait until somebody listens at a port of this machine."""
+    for _ in range(500):
+        with socket.socket() as probe:
+            if probe.connect_ex(("127.0.0.1", port)) == 0:
+                return
+        time.sleep(0.02)
+
+
 def numbers_in(journal: str) -> int:
     """How many of the oracle's numbers a journal holds."""
     return Path(journal).read_bytes().count(b'"gauge":"numbers","raw"') if journal else 0
@@ -319,6 +329,7 @@ def study(kills: int, seed: int, per_session: int, boards: int = 0) -> Figures:
             [sys.executable, "-m", "barrelfit.acquire.bus.iotcore_child", str(config)],
             stdin=subprocess.PIPE,
         )
+        until_open(address.port)
         talking, listener = Talking(folder), None
         try:
             listener = Listener(address)
