@@ -32,6 +32,7 @@ from barrelfit.rules.events import (
     TemperatureTaken,
 )
 from barrelfit.rules.model import FeatureId
+from barrelfit.simulators.trace import make_trace
 from tests.acquire.recorded import Recording, opening, sweep
 
 pytestmark = pytest.mark.slow  # a whole set is recorded
@@ -301,3 +302,24 @@ def test_the_first_field_that_differs():
     assert difference_of(3, was, was) is None
     found = difference_of(3, was, GaugeChanged("micrometer", 2, "lost", ""))
     assert (found.field, found.was, found.now) == ("t_ns", "1", "2")
+
+
+def test_a_redo_counts_no_pass_before_its_ask_either(tmp_path):
+    """What was asked for next was on its way while the hand, told nothing, swept its part again."""
+    path = tmp_path / "outage.jsonl"
+    recording = Recording(path, opening())
+    recording.hold_back()
+    assert sweep(recording, seed=3) == FeatureId("P1", "skirt")
+    for seed in (4, 5):
+        trace = make_trace("to-and-fro", rate_hz=20, seed=seed, size_mm=84.936, bounce_share=0.0)
+        recording.play("micrometer", trace)
+    recording.let_through()
+    recording.t_ns += 4_000_000_000
+    sweep(recording, seed=6)
+    sweep(recording, seed=7)
+    recording.close("stopped")
+    done = redo_session(Session.open(path))
+    assert done.difference is None
+    assert [size.at.part for size in done.sizes][:2] == ["P1", "P2"]
+    second = next(size for size in done.sizes if size.at.part == "P2")
+    assert abs(second.read_nm - 84_850_000) < 6_000
