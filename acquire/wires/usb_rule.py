@@ -31,6 +31,9 @@ def typing_rule(port: str) -> str:
     rights = 'MODE="0660", GROUP="dialout", TAG+="uaccess"'
     return (
         f"# {port}: barrelfit may take it, and the kernel's keyboard driver is taken off it.\n"
+        "# Keys pressed in the very moment of a plug, before udev has run, can still pass. This\n"
+        "# on the kernel's command line has its driver ignore the device altogether:\n"
+        f"#   usbhid.quirks=0x{match[1]}:0x{match[2]}:0x0004\n"
         f'SUBSYSTEM=="usb", ENV{{DEVTYPE}}=="usb_device", {device}, {rights}\n'
         f'ACTION=="bind", SUBSYSTEM=="usb", DRIVER=="usbhid", {parent}, '
         'ATTR{driver/unbind}="$kernel"\n'
