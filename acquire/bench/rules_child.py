@@ -69,7 +69,7 @@ class RulesChild:
             return await first_of(
                 self._hear(child, caught_up, standing),
                 self._show(child, caught_up),
-                self._watch(child, standing),
+                self._watch(child, caught_up, standing),
             )
         finally:
             await end_child(child)
@@ -125,7 +125,12 @@ class RulesChild:
             self._recorder.forget(news)
         return f"it ended ({await child.wait()})"
 
-    async def _watch(self, child: asyncio.subprocess.Process, standing: Standing) -> str:
+    async def _watch(
+        self,
+        child: asyncio.subprocess.Process,
+        caught_up: "asyncio.Future[int]",
+        standing: Standing,
+    ) -> str:
         """Ask the service now and then how far it is; tell of one that does not answer, end it."""
         loop = asyncio.get_running_loop()
         self._heard_at = loop.time()
@@ -137,7 +142,7 @@ class RulesChild:
                     standing.up()
                 asked_at = loop.time()
                 self._tell(child, PING)
-            elif not stalled and loop.time() - self._heard_at > STALLED_S:
+            elif caught_up.done() and not stalled and loop.time() - self._heard_at > STALLED_S:
                 stalled = True
                 standing.away("it does not answer")
             await asyncio.sleep(PING_S)
