@@ -22,7 +22,6 @@ import pty
 import random
 import secrets
 import signal
-import socket
 import subprocess
 import sys
 import tempfile
@@ -45,7 +44,7 @@ from barrelfit.acquire.journal.verify import WHOLE, verify_journal
 from barrelfit.acquire.redo.redo_journal import redo_session
 from barrelfit.simulators.line import Encoder
 from barrelfit.simulators.trace import make_trace
-from tests.system.ports import free_port
+from tests.system.ports import free_port, until_open
 
 BENCH = """\
 schema = 1
@@ -292,15 +291,6 @@ def check_numbers(records: list[Record], sent: list[int], found: Figures) -> Non
 def as_text(value: object) -> str:
     """JSON text to compare by."""
     return json.dumps(value, sort_keys=True)
-
-
-def until_open(port: int) -> None:
-    """Wait until somebody listens at a port of this machine."""
-    for _ in range(500):
-        with socket.socket() as probe:
-            if probe.connect_ex(("127.0.0.1", port)) == 0:
-                return
-        time.sleep(0.02)
 
 
 def numbers_in(journal: str) -> int:

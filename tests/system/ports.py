@@ -3,6 +3,7 @@
 import itertools
 import random
 import socket
+import time
 
 _FIRST, _LAST = 10_000, 32_000
 """Below the ports that the system gives out by itself: between asking and listening, seconds may
@@ -21,3 +22,12 @@ def free_port() -> int:
             except OSError:
                 continue
             return port
+
+
+def until_open(port: int) -> None:
+    """Wait until somebody listens at a port of this machine."""
+    for _ in range(500):
+        with socket.socket() as probe:
+            if probe.connect_ex(("127.0.0.1", port)) == 0:
+                return
+        time.sleep(0.02)
