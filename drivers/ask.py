@@ -14,13 +14,13 @@ from typing import Final
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.frame import INCOMPLETE, NS_PER_MS, OUT_OF_STEP, OVERRUN
 from barrelfit.drivers.layout import UNREADABLE
-from barrelfit.drivers.outcome import Fault, Note, Outcome, Reading
-from barrelfit.drivers.profile import Ask, PortSettings, Profile
+from barrelfit.drivers.outcome import Note, Outcome, WireFault, WireReading
+from barrelfit.drivers.profile import PortSettings, Profile, ProfileAsk
 
 _DAMAGED: Final = frozenset({UNREADABLE, INCOMPLETE, OVERRUN, OUT_OF_STEP})
 
 
-class State(Enum):
+class AskState(Enum):
     """Where one gauge's dialogue stands."""
 
     IDLE = "nothing asked"
@@ -29,7 +29,7 @@ class State(Enum):
     CROWDED = "asked again while an answer was overdue"
 
 
-class Event(Enum):
+class AskEvent(Enum):
     """What can happen to the dialogue."""
 
     SENT = "a request was sent"
@@ -48,8 +48,8 @@ class Action(Enum):
     MARK = "mark the answer: it came late, or nobody asked"
 
 
-_S, _E, _A = State, Event, Action
-TABLE: Final[dict[tuple[State, Event], tuple[State, Action]]] = {
+_S, _E, _A = AskState, AskEvent, Action
+TABLE: Final[dict[tuple[AskState, AskEvent], tuple[AskState, Action]]] = {
     (_S.IDLE, _E.SENT): (_S.WAITING, _A.WAIT),
     (_S.IDLE, _E.ANSWER): (_S.IDLE, _A.MARK),
     (_S.IDLE, _E.DAMAGED): (_S.RESYNC, _A.WAIT),  # the rest of it could look like an answer
@@ -84,7 +84,7 @@ class Asker:
         period_ms: ask again this long after the last request.
     """
 
-    def __init__(self, ask: Ask, period_ms: int) -> None:
+    def __init__(self, ask: ProfileAsk, period_ms: int) -> None:
         self._request = ask.request
         self._slowest_ns = ask.slowest_ms * NS_PER_MS
         self._period_ns = period_ms * NS_PER_MS
@@ -92,11 +92,11 @@ class Asker:
         self._sent_ns: int | None = None
         self._unanswered: list[int] = []
         self._number = 0
-        self.state = State.IDLE
+        self.state = AskState.IDLE
 
     def opened(self) -> None:
         """The port was opened anew: nothing is in flight any more."""
-        self.state = State.IDLE
+        self.state = AskState.IDLE
         self._deadline_ns = None
         self._sent_ns = None
         self._unanswered = []
@@ -105,17 +105,17 @@ class Asker:
         """The request if it may be sent now, else empty; `sent` tells that it was."""
         self._time_out(t_ns)
         due = self._sent_ns is None or t_ns - self._sent_ns >= self._period_ns
-        return self._request if due and self.state is State.IDLE else b""
+        return self._request if due and self.state is AskState.IDLE else b""
 
     def sent(self, t_ns: int) -> None:
         """The request was sent; while an answer is overdue both answers will be marked."""
         self._time_out(t_ns)
-        if self.state is State.IDLE:
+        if self.state is AskState.IDLE:
             self._unanswered = []  # the wire was quiet: what is still missing will not come
         self._number += 1
         self._unanswered.append(self._number)
         self._sent_ns = t_ns
-        self._step(Event.SENT, t_ns)
+        self._step(AskEvent.SENT, t_ns)
 
     def heard(self, outcomes: list[Outcome], t_ns: int) -> list[Outcome]:
         """Mark what a feed gave; call it with an empty list where bytes completed nothing."""
@@ -130,13 +130,13 @@ class Asker:
             marked.append(_marked(outcome, mark))
         if all(isinstance(outcome, Note) for outcome in outcomes):
             self._time_out(t_ns)
-            self._step(Event.BYTES, t_ns)
+            self._step(AskEvent.BYTES, t_ns)
         return marked
 
-    def _mark_of(self, outcome: Reading | Fault) -> str:
+    def _mark_of(self, outcome: WireReading | WireFault) -> str:
         self._time_out(outcome.t_ns)
-        damaged = isinstance(outcome, Fault) and outcome.fault in _DAMAGED
-        action = self._step(Event.DAMAGED if damaged else Event.ANSWER, outcome.t_ns)
+        damaged = isinstance(outcome, WireFault) and outcome.fault in _DAMAGED
+        action = self._step(AskEvent.DAMAGED if damaged else AskEvent.ANSWER, outcome.t_ns)
         if action is Action.TAKE:
             self._unanswered = []
         if action is not Action.MARK:
@@ -145,21 +145,21 @@ class Asker:
 
     def _time_out(self, t_ns: int) -> None:
         while self._deadline_ns is not None and t_ns >= self._deadline_ns:
-            self._step(Event.LATE, self._deadline_ns)
+            self._step(AskEvent.LATE, self._deadline_ns)
 
-    def _step(self, event: Event, t_ns: int) -> Action:
+    def _step(self, event: AskEvent, t_ns: int) -> Action:
         self.state, action = TABLE[self.state, event]
-        if self.state is State.IDLE:
+        if self.state is AskState.IDLE:
             self._deadline_ns = None
         elif action in {Action.WAIT, Action.MARK}:
             self._deadline_ns = t_ns + self._slowest_ns
         return action
 
 
-def _marked(outcome: Reading | Fault, mark: str) -> Outcome:
+def _marked(outcome: WireReading | WireFault, mark: str) -> Outcome:
     if not mark:
         return outcome
-    if isinstance(outcome, Reading):
+    if isinstance(outcome, WireReading):
         return replace(outcome, suspect=mark)
     return replace(outcome, hint=f"{outcome.hint} ({mark})")
 
@@ -168,7 +168,13 @@ class AskedWire(Wire):
     """The wire of a gauge that is asked: its answers are marked by the dialogue."""
 
     def __init__(
-        self, profile: Profile, ask: Ask, period_ms: int, *, port: PortSettings, unit: str = ""
+        self,
+        profile: Profile,
+        ask: ProfileAsk,
+        period_ms: int,
+        *,
+        port: PortSettings,
+        unit: str = "",
     ) -> None:
         super().__init__(profile, port=port, unit=unit)
         self._ask = ask

@@ -1,11 +1,11 @@
 """Decodes frames that are one binary number of counts, first bit received = bit 0."""
 
-from barrelfit.drivers.outcome import Fault, Reading
+from barrelfit.drivers.outcome import WireFault, WireReading
 from barrelfit.drivers.profile import CountLayout
 from barrelfit.drivers.quantity import UNIT_NM, normal_text
 
 
-def decode_count(payload: bytes, layout: CountLayout) -> Reading | Fault:
+def decode_count(payload: bytes, layout: CountLayout) -> WireReading | WireFault:
     """Turn one fixed frame into a reading or a fault, without bytes and time.
 
     Args:
@@ -23,16 +23,16 @@ def decode_count(payload: bytes, layout: CountLayout) -> Reading | Fault:
     for bit in (layout.sign_bit, layout.inch_bit, layout.one_bit):
         known |= 1 << bit if bit >= 0 else 0
     if word & ~known:
-        return Fault(b"", 0, "unreadable", "bits are set that this layout never uses")
+        return WireFault(b"", 0, "unreadable", "bits are set that this layout never uses")
     if layout.one_bit >= 0 and not _is_set(word, layout.one_bit):
-        return Fault(b"", 0, "unreadable", "the start bit is 0: another layout, or out of step")
+        return WireFault(b"", 0, "unreadable", "the start bit is 0: another layout, or out of step")
     if count > layout.count_max:
-        return Fault(b"", 0, "unreadable", "more counts than the gauge can show: out of step?")
+        return WireFault(b"", 0, "unreadable", "more counts than the gauge can show: out of step?")
     digit_nm, decimals, unit = layout.digit_nm, layout.decimals, layout.unit
     if inch:
         digit_nm, decimals, unit = layout.inch_digit_nm, layout.inch_decimals, "in"
     shown = count * digit_nm * 10**decimals // UNIT_NM[unit]
-    return Reading(
+    return WireReading(
         b"",
         0,
         value=normal_text(minus, str(shown), decimals),

@@ -29,9 +29,9 @@ from barrelfit.drivers.frame import (
 from barrelfit.drivers.hid import KeyFramer
 from barrelfit.drivers.hint import WRONG_PARITY, hint_for, seven_bit_lines
 from barrelfit.drivers.history import History
-from barrelfit.drivers.identity import IDENTIFICATION, OTHER_GAUGE, Identity, named
+from barrelfit.drivers.identity import IDENTIFICATION, OTHER_GAUGE, GaugeIdentity, named
 from barrelfit.drivers.layout import UNREADABLE, Decoder
-from barrelfit.drivers.outcome import Fault, Note, Outcome, Reading
+from barrelfit.drivers.outcome import Note, Outcome, WireFault, WireReading
 from barrelfit.drivers.parity import ParityBits
 from barrelfit.drivers.profile import FrameShape, Layout, PortSettings, Profile
 
@@ -87,7 +87,7 @@ class Wire:
         )
         self._echo = Echo(profile.ask.request if profile.ask else b"")
         self._parity = ParityBits(port) if port and seven_bit else None
-        self.identity = Identity()
+        self.identity = GaugeIdentity()
         self._history = History(self._decoder, shown=_shows_decimals(self.profile))
         self._known: dict[bytes, tuple[bytes, tuple[Outcome, ...]]] = {}
         self._first = True
@@ -148,9 +148,9 @@ class Wire:
         """The port is gone, or the stream has ended: what is left comes out as a fault or note."""
         return self._outcomes(self._framer.close())
 
-    def _before(self, data: bytes, t_ns: int) -> Note | Fault:
+    def _before(self, data: bytes, t_ns: int) -> Note | WireFault:
         """Bytes of before the session are no readings; but a gauge may name itself in them."""
-        outcome: Note | Fault = Note(data, t_ns, self._old)
+        outcome: Note | WireFault = Note(data, t_ns, self._old)
         if self.profile.frame.kind != "line":
             return outcome
         plain = self._arming.plain(data)
@@ -159,7 +159,7 @@ class Wire:
             if self._decoder.names(name):
                 other = self.identity.heard(name)
                 note = Note(data, t_ns, named(self._old, name))
-                outcome = Fault(data, t_ns, OTHER_GAUGE, other) if other else note
+                outcome = WireFault(data, t_ns, OTHER_GAUGE, other) if other else note
         return outcome
 
     def _live(self, data: bytes, t_ns: int) -> list[Outcome]:
@@ -169,7 +169,7 @@ class Wire:
         if isinstance(self._framer, FixedFramer):
             while frame := self._framer.take():
                 outcomes += self._outcomes([frame])
-                if isinstance(outcomes[-1], Fault):
+                if isinstance(outcomes[-1], WireFault):
                     self._framer.lose_step()
         return outcomes
 
@@ -211,7 +211,7 @@ class Wire:
 
         A fault changes what the next bytes are, and typed codes can mean another text next time.
         """
-        if self.profile.is_keyboard or not isinstance(known[1][0], Reading):
+        if self.profile.is_keyboard or not isinstance(known[1][0], WireReading):
             return
         if len(self._known) >= KNOWN_MAX:
             self._known.clear()
@@ -239,7 +239,7 @@ class Wire:
             return self._stamp(raw, payload, self._decoder.decode(payload), t_ns, "")
         outcomes: list[Outcome] = [Note(raw[:noise], t_ns, "noise before the first line")]
         drafts = self._decoder.decode(rest)
-        if any(isinstance(draft, Reading) for draft in drafts):
+        if any(isinstance(draft, WireReading) for draft in drafts):
             hint = "noise in front of the first line: send the value again"
             return [*outcomes, self._bad(raw[noise:], t_ns, UNREADABLE, hint)]
         return outcomes + self._stamp(raw[noise:], rest, drafts, t_ns, "")
@@ -251,12 +251,12 @@ class Wire:
         draft = drafts[0]
         doubt = suspect or self.identity.doubt
         doubt = doubt or (AT_OPENING if t_ns < self._pressed_from_ns else "")
-        if len(drafts) == 1 and type(draft) is Reading:
+        if len(drafts) == 1 and type(draft) is WireReading:
             self._good = True
             self._bad_run = 0
             history = self._history.doubt(payload, draft)
             return [
-                Reading(
+                WireReading(
                     raw,
                     t_ns,
                     draft.value,
@@ -277,7 +277,7 @@ class Wire:
     def _stamp_other(
         self, raw: bytes, payload: bytes, draft: Outcome, t_ns: int, suspect: str
     ) -> Outcome:
-        if isinstance(draft, Fault) and draft.fault == UNREADABLE:
+        if isinstance(draft, WireFault) and draft.fault == UNREADABLE:
             self._history.damaged(payload)
             if self._echo.is_request(raw):
                 return Note(raw, t_ns, "a request that is not ours")
@@ -286,12 +286,12 @@ class Wire:
         if isinstance(draft, Note):
             other = self.identity.heard(payload) if draft.note == IDENTIFICATION else ""
             return (
-                Fault(raw, t_ns, OTHER_GAUGE, other)
+                WireFault(raw, t_ns, OTHER_GAUGE, other)
                 if other
                 else replace(draft, raw=raw, t_ns=t_ns)
             )
         nobody_asked = self.profile.ask and self._opened and not self._echo.ever_sent
-        if nobody_asked and isinstance(draft, Fault):
+        if nobody_asked and isinstance(draft, WireFault):
             return Note(raw, t_ns, f"{FOREIGN}: {draft.fault}, but nothing was asked")
         return replace(draft, raw=raw, t_ns=t_ns)
 
@@ -300,11 +300,11 @@ class Wire:
             return _FAULT_HINTS[state]
         return hint_for(raw, self.profile, self._decoder.fits)
 
-    def _bad(self, raw: bytes, t_ns: int, fault: str, hint: str) -> Fault:
+    def _bad(self, raw: bytes, t_ns: int, fault: str, hint: str) -> WireFault:
         self._bad_run += 1
         if self._good and self._bad_run >= BAD_RUN:
             hint += _OTHER_READER
-        return Fault(raw, t_ns, fault, hint)
+        return WireFault(raw, t_ns, fault, hint)
 
 
 def _shows_decimals(profile: Profile) -> bool:
@@ -316,9 +316,9 @@ def _shows_decimals(profile: Profile) -> bool:
 
 
 def _placed(draft: Outcome, raw: bytes, t_ns: int, index: int, suspect: str) -> Outcome:
-    if isinstance(draft, Reading):
+    if isinstance(draft, WireReading):
         return replace(draft, raw=raw, t_ns=t_ns, index=index, suspect=suspect)
-    if isinstance(draft, Fault):
+    if isinstance(draft, WireFault):
         return replace(draft, raw=raw, t_ns=t_ns, index=index)
     return replace(draft, raw=raw, t_ns=t_ns)
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from barrelfit.drivers.decode import REST_OF_LINE
-from barrelfit.drivers.outcome import Fault, Note, Outcome
+from barrelfit.drivers.outcome import Note, Outcome, WireFault
 
 NS_PER_S: Final = 1_000_000_000
 FRAMES_MAX: Final = 2000
@@ -60,7 +60,7 @@ class Fuse:
             return self._blow(f"{self._bytes} bytes within a second are no gauge's", t_ns)
         if bad and self._garbage >= max(GARBAGE_MIN, GARBAGE_SHARE * self._all):
             last = bad[-1]
-            hint = f" ({last.hint})" if isinstance(last, Fault) and last.hint else ""
+            hint = f" ({last.hint})" if isinstance(last, WireFault) and last.hint else ""
             why = f"{self._garbage} of {self._all} frames within ten seconds are garbage{hint}"
             return self._blow(why, t_ns)
         return ""
@@ -99,6 +99,6 @@ class Fuse:
 
 
 def _is_garbage(outcome: Outcome) -> bool:
-    return isinstance(outcome, Fault) or (
+    return isinstance(outcome, WireFault) or (
         isinstance(outcome, Note) and outcome.note == REST_OF_LINE
     )

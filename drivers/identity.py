@@ -16,7 +16,7 @@ _BEFORE: Final = re.compile(rf".*; {IDENTIFICATION} ([!-~]+)", re.DOTALL)
 _LINE_END: Final = re.compile(rb"[\r\n]+")
 
 
-class Identity:
+class GaugeIdentity:
     """One gauge's name as it gave it itself; outlives openings of its port.
 
     `doubt` is why its readings are suspect, empty where they are not.

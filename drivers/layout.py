@@ -5,7 +5,7 @@ from typing import Final
 
 from barrelfit.drivers.count import decode_count
 from barrelfit.drivers.identity import IDENTIFICATION
-from barrelfit.drivers.outcome import Fault, Note, Outcome, Reading
+from barrelfit.drivers.outcome import Note, Outcome, WireFault, WireReading
 from barrelfit.drivers.profile import CountLayout, Layout, Profile, Saying
 from barrelfit.drivers.quantity import QuantityError, length_nm, normal_text
 
@@ -30,20 +30,20 @@ class Decoder:
             return self._values(text, layout)
         return (self._one(text, layout),)
 
-    def known_fault(self, payload: bytes) -> Fault | None:
+    def known_fault(self, payload: bytes) -> WireFault | None:
         """The fault that the profile knows by these bytes, though they are no frame of its own."""
         text = nibble_text(payload, self._profile.frame.order)
         found = self._saying(text)
-        return found if isinstance(found, Fault) else None
+        return found if isinstance(found, WireFault) else None
 
     def fits(self, payload: bytes) -> bool:
         """Whether the payload is one this profile knows, be it a reading, a fault or a note."""
         outcomes = self.decode(payload)
-        return not any(isinstance(o, Fault) and o.fault == UNREADABLE for o in outcomes)
+        return not any(isinstance(o, WireFault) and o.fault == UNREADABLE for o in outcomes)
 
     def reads(self, payload: bytes) -> bool:
         """Whether the payload is a reading."""
-        return isinstance(self.decode(payload)[0], Reading)
+        return isinstance(self.decode(payload)[0], WireReading)
 
     def names(self, payload: bytes) -> bool:
         """Whether the payload is a line by which the gauge names itself."""
@@ -53,22 +53,22 @@ class Decoder:
     def _values(self, text: bytes, layout: Layout) -> tuple[Outcome, ...]:
         parts = text.split(layout.split)
         if len(parts) != layout.values:
-            return (self._saying(text) or Fault(b"", 0, UNREADABLE, ""),)
+            return (self._saying(text) or WireFault(b"", 0, UNREADABLE, ""),)
         values = [self._one(part, layout) for part in parts]
         channels = [v.channel for v in values if not isinstance(v, Note)]
-        unread = any(isinstance(v, Fault) and v.fault == UNREADABLE for v in values)
+        unread = any(isinstance(v, WireFault) and v.fault == UNREADABLE for v in values)
         # A damaged or doubled place could have been another's: the whole line is refused.
         if unread or len(set(channels)) != layout.values:
-            return (Fault(b"", 0, UNREADABLE, ""),)
+            return (WireFault(b"", 0, UNREADABLE, ""),)
         return tuple(values)
 
     def _one(self, text: bytes, layout: Layout) -> Outcome:
         match = layout.pattern.fullmatch(text)
         if match:
             return _value(match, layout)
-        return self._saying(text) or Fault(b"", 0, UNREADABLE, "")
+        return self._saying(text) or WireFault(b"", 0, UNREADABLE, "")
 
-    def _saying(self, text: bytes) -> Fault | Note | None:
+    def _saying(self, text: bytes) -> WireFault | Note | None:
         for saying in self._profile.faults:
             match = saying.pattern.fullmatch(text)
             if match:
@@ -99,34 +99,34 @@ def nibble_text(payload: bytes, order: str) -> bytes:
     return "".join(f"{n:X}" for n in nibbles).encode()
 
 
-def _fault(match: re.Match[bytes], saying: Saying) -> Fault:
+def _fault(match: re.Match[bytes], saying: Saying) -> WireFault:
     named = {k: (v or b"").decode("ascii") for k, v in match.groupdict().items()}
     says = saying.says.replace("{code}", named.get("code", ""))
-    return Fault(b"", 0, says, saying.hint, channel=named.get("channel", ""))
+    return WireFault(b"", 0, says, saying.hint, channel=named.get("channel", ""))
 
 
 def _value(match: re.Match[bytes], layout: Layout) -> Outcome:
     try:
         named = {k: (v or b"").decode("ascii") for k, v in match.groupdict().items()}
     except UnicodeDecodeError:
-        return Fault(b"", 0, UNREADABLE, "")
+        return WireFault(b"", 0, UNREADABLE, "")
     channel = named.get("channel", "").strip()
     sign = layout.signs.get(named.get("sign", ""))
     number = _digits(named["number"].lstrip(" "), layout, named.get("decimals", ""))
     if sign is None or number is None:
-        return Fault(b"", 0, UNREADABLE, "")
+        return WireFault(b"", 0, UNREADABLE, "")
     letters = named.get("unit", "")
     unit = layout.units.get(letters) if letters else layout.unit
     if not unit:
         hint = f"the gauge says unit '{letters}', which this profile does not know"
-        return Fault(b"", 0, "unknown unit", hint, channel=channel)
+        return WireFault(b"", 0, "unknown unit", hint, channel=channel)
     digits, decimals = number
     try:
         length = length_nm(sign == "-", digits, decimals, unit)
     except QuantityError as error:
-        return Fault(b"", 0, error.fault, error.hint, channel=channel)
+        return WireFault(b"", 0, error.fault, error.hint, channel=channel)
     judgement = named.get("judgement", "")
-    return Reading(
+    return WireReading(
         b"",
         0,
         value=normal_text(sign == "-", digits, decimals),

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class WireReading:
     """A length the gauge showed.
 
     `value` is the decimal text as sent, without leading zeros; `unit` is `mm`, `in` or `um`;
@@ -33,7 +33,7 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
+class WireFault:
     """Bytes that are no reading: `fault` is the short word, `hint` the sentence on what to do."""
 
     raw: bytes
@@ -53,4 +53,4 @@ class Note:
     note: str
 
 
-Outcome = Reading | Fault | Note
+Outcome = WireReading | WireFault | Note

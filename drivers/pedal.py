@@ -17,7 +17,7 @@ BOUNCE_NS: Final = 20 * NS_PER_MS
 ACTIONS: Final = ("next", "again", "back", "undo", "nothing")
 
 
-class State(Enum):
+class PedalState(Enum):
     """Where the foot is."""
 
     UP = "up"
@@ -27,7 +27,7 @@ class State(Enum):
     DOWN_TWICE = "down again, the double press is told"
 
 
-class Event(Enum):
+class PedalEvent(Enum):
     """What the pedal or the clock did."""
 
     DOWN = "down"
@@ -35,8 +35,8 @@ class Event(Enum):
     LATE = "the time for it is over"
 
 
-_S, _E = State, Event
-TABLE: Final[dict[tuple[State, Event], tuple[State, str]]] = {
+_S, _E = PedalState, PedalEvent
+TABLE: Final[dict[tuple[PedalState, PedalEvent], tuple[PedalState, str]]] = {
     (_S.UP, _E.DOWN): (_S.DOWN, ""),
     (_S.UP, _E.UP): (_S.UP, ""),
     (_S.UP, _E.LATE): (_S.UP, ""),
@@ -68,7 +68,7 @@ class Pedal:
         self._actions = actions
         self._long_ns = long_ms * NS_PER_MS
         self._double_ns = double_ms * NS_PER_MS
-        self._state = State.UP
+        self._state = PedalState.UP
         self._since_ns: int | None = None
         self._changed_ns: int | None = None
         self._down = False
@@ -94,21 +94,23 @@ class Pedal:
             return []
         self._down = self._seen_down
         self._changed_ns = t_ns
-        return self._step(Event.DOWN if self._down else Event.UP, t_ns)
+        return self._step(PedalEvent.DOWN if self._down else PedalEvent.UP, t_ns)
 
     def _late(self, t_ns: int) -> list[str]:
-        limit_ns = {State.DOWN: self._long_ns, State.UP_ONCE: self._double_ns}.get(self._state)
+        limit_ns = {PedalState.DOWN: self._long_ns, PedalState.UP_ONCE: self._double_ns}.get(
+            self._state
+        )
         if limit_ns is None or self._since_ns is None or t_ns - self._since_ns < limit_ns:
             return []
-        return self._step(Event.LATE, t_ns)
+        return self._step(PedalEvent.LATE, t_ns)
 
     def lost(self) -> None:
         """The pedal was unplugged: a press that was not finished is none."""
-        self._state = State.UP
+        self._state = PedalState.UP
         self._down = self._seen_down = False
         self._since_ns = None
 
-    def _step(self, event: Event, t_ns: int) -> list[str]:
+    def _step(self, event: PedalEvent, t_ns: int) -> list[str]:
         self._state, made = TABLE[self._state, event]
         self._since_ns = t_ns
         action = self._actions.get(made, "nothing")

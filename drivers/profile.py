@@ -116,7 +116,7 @@ class Saying:
 
 
 @dataclass(frozen=True, slots=True)
-class Ask:
+class ProfileAsk:
     """A gauge that sends when asked: what to send, and how long its slowest answer may take."""
 
     request: bytes
@@ -148,7 +148,7 @@ class Profile:
     layout: Layout | CountLayout
     faults: tuple[Saying, ...]
     notes: tuple[Saying, ...]
-    ask: Ask | None
+    ask: ProfileAsk | None
     examples: tuple[Example, ...]
 
     @property
@@ -332,11 +332,11 @@ def _sayings(top: Table, key: str) -> tuple[Saying, ...]:
     return tuple(sayings)
 
 
-def _ask(top: Table) -> Ask | None:
+def _ask(top: Table) -> ProfileAsk | None:
     table = top.table("ask")
     if table is None:
         return None
-    ask = Ask(table.ascii("request"), table.whole("slowest_ms", 50, 60_000))
+    ask = ProfileAsk(table.ascii("request"), table.whole("slowest_ms", 50, 60_000))
     table.done()
     return ask
 

@@ -11,7 +11,7 @@ from typing import Final
 from barrelfit.drivers.decode import FILLING, Wire
 from barrelfit.drivers.frame import ASCII_END, INCOMPLETE, OUT_OF_STEP, OVERRUN
 from barrelfit.drivers.layout import UNREADABLE
-from barrelfit.drivers.outcome import Fault, Note, Outcome, Reading
+from barrelfit.drivers.outcome import Note, Outcome, WireFault, WireReading
 from barrelfit.drivers.profile import Profile
 
 _DAMAGED: Final = frozenset({UNREADABLE, INCOMPLETE, OVERRUN, OUT_OF_STEP})
@@ -22,7 +22,7 @@ Chunk = tuple[int, bytes]
 
 
 @dataclass(frozen=True, slots=True)
-class Fit:
+class ProfileFit:
     """A profile that fits what was heard, the line it was heard on, and how well.
 
     `parity` is `none`, `even` or `odd`; `readings` counts the whole readings, `last` is the last.
@@ -32,10 +32,12 @@ class Fit:
     bits: int
     parity: str
     readings: int
-    last: Reading
+    last: WireReading
 
 
-def recognise(chunks: Sequence[Chunk], profiles: Sequence[Profile], needed: int) -> list[Fit]:
+def recognise(
+    chunks: Sequence[Chunk], profiles: Sequence[Profile], needed: int
+) -> list[ProfileFit]:
     """The profiles that fit what was heard, the strictest first.
 
     Args:
@@ -61,7 +63,7 @@ def recognise(chunks: Sequence[Chunk], profiles: Sequence[Profile], needed: int)
     return sorted(fits, key=lambda fit: (bool(fit.profile.caution), -fit.readings))
 
 
-def _fit(chunks: Sequence[Chunk], profile: Profile, bits: int, parity: str) -> Fit | None:
+def _fit(chunks: Sequence[Chunk], profile: Profile, bits: int, parity: str) -> ProfileFit | None:
     port = replace(profile.port, bits=bits, parity=parity)
     wire = Wire(profile, port=port, min_repeat_ms=0)
     heard: list[Outcome] = []
@@ -73,11 +75,11 @@ def _fit(chunks: Sequence[Chunk], profile: Profile, bits: int, parity: str) -> F
         del heard[0]  # we may have begun to listen inside a frame
     if heard and _is_fault(heard[-1], frozenset({INCOMPLETE})):
         del heard[-1]
-    readings = [o for o in heard if isinstance(o, Reading) and not o.index]
+    readings = [o for o in heard if isinstance(o, WireReading) and not o.index]
     if not readings or any(_is_fault(o, _DAMAGED) for o in heard):
         return None
-    return Fit(profile, bits, parity, len(readings), readings[-1])
+    return ProfileFit(profile, bits, parity, len(readings), readings[-1])
 
 
 def _is_fault(outcome: Outcome, kinds: frozenset[str]) -> bool:
-    return isinstance(outcome, Fault) and outcome.fault in kinds
+    return isinstance(outcome, WireFault) and outcome.fault in kinds

@@ -20,7 +20,7 @@ from barrelfit.acquire.bench.results_gate import ResultsGate
 from barrelfit.acquire.bench.rules_child import RulesChild
 from barrelfit.acquire.bench.supervisor import Service, Supervisor
 from barrelfit.acquire.bus.mqtt_bus import Where
-from barrelfit.acquire.bus.payloads import ENCODE, Heartbeat, State
+from barrelfit.acquire.bus.payloads import ENCODE, Heartbeat, StateTold
 from barrelfit.acquire.bus.proof import Speaker
 from barrelfit.acquire.bus.snapshot import Telling
 from barrelfit.acquire.clock import Clock, utc_text
@@ -28,7 +28,7 @@ from barrelfit.acquire.journal.events import Event, SessionClosed
 from barrelfit.acquire.journal.recorder import JustRecorded, Recorder
 from barrelfit.acquire.wires.byte_source import ByteSource
 from barrelfit.acquire.wires.gauge_port import GaugePort
-from barrelfit.drivers.identity import Identity
+from barrelfit.drivers.identity import GaugeIdentity
 
 HEARTBEAT_S: Final = 0.5
 TICK_S: Final = 0.05
@@ -37,7 +37,7 @@ Watcher = Callable[[int, Event], None]
 
 
 @dataclass(frozen=True, slots=True)
-class Session:
+class RunningSession:
     """An open session: its id and journal, and what its record held when it was opened.
 
     `findings` counts the rules' findings that are journaled already; `identities` is what each
@@ -49,7 +49,7 @@ class Session:
     snapshot: Telling
     findings: int
     desk: CommandDesk
-    identities: dict[str, Identity] = field(default_factory=dict)
+    identities: dict[str, GaugeIdentity] = field(default_factory=dict)
     ports: dict[str, GaugePort] = field(default_factory=dict)
 
 
@@ -74,7 +74,13 @@ class Daemon:
     """Runs one session of one bench until it is cancelled."""
 
     def __init__(
-        self, bench: str, session: Session, wires: Wires, clock: Clock, key: bytes, buses: Buses
+        self,
+        bench: str,
+        session: RunningSession,
+        wires: Wires,
+        clock: Clock,
+        key: bytes,
+        buses: Buses,
     ) -> None:
         """Put the parts together; nothing starts before `run`.
 
@@ -159,7 +165,7 @@ class Daemon:
         """The state message (`acquire.bench.bus_copy.Told`)."""
         head = self._recorder.journal.head
         utc = utc_text(self._clock.utc())
-        return ENCODE(State(state, self._session.id, head.seq, utc, head.hash))
+        return ENCODE(StateTold(state, self._session.id, head.seq, utc, head.hash))
 
     def snapshot(self) -> tuple[int, bytes]:
         """The snapshot message, and the last record that is in it."""

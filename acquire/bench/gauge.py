@@ -16,7 +16,7 @@ from barrelfit.drivers.ask import AskedWire
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.fuse import Fuse
 from barrelfit.drivers.identity import NOT_THE_SAME, OTHER_GAUGE
-from barrelfit.drivers.outcome import Fault, Outcome, Reading
+from barrelfit.drivers.outcome import Outcome, WireFault, WireReading
 from barrelfit.rules.events import GaugeChanged
 
 ASK_LOOK_S: Final = 0.005
@@ -211,7 +211,7 @@ class BenchGauge:
         times = self._times(outcomes)
         at_ns = 0
         for outcome in outcomes:
-            if isinstance(outcome, Reading):
+            if isinstance(outcome, WireReading):
                 self._heard_again(outcome.t_ns)
                 if outcome.index == 0:  # the values of one line were taken together
                     at_ns = times.pop(0) if times else 0
@@ -221,7 +221,7 @@ class BenchGauge:
                     changed = UnitChanged(self.name, self._unit, outcome.unit)
                     self._recorder.record(changed, t_ns=outcome.t_ns)
                 self._unit = outcome.unit
-            elif isinstance(outcome, Fault) and outcome.fault == OTHER_GAUGE:
+            elif isinstance(outcome, WireFault) and outcome.fault == OTHER_GAUGE:
                 self._say("present", outcome.hint, outcome.t_ns)
             self._recorder.record(of_outcome(self.name, outcome, at_ns), t_ns=outcome.t_ns)
 
@@ -232,7 +232,7 @@ class BenchGauge:
         their own they would look like repeats. Empty when there is one reading or none, and after
         a pause too long for a gauge that was sending all the time.
         """
-        arrived = [o.t_ns for o in outcomes if isinstance(o, Reading) and o.index == 0]
+        arrived = [o.t_ns for o in outcomes if isinstance(o, WireReading) and o.index == 0]
         before, number = self._taken_ns, len(arrived)
         if arrived:
             self._taken_ns = arrived[-1]

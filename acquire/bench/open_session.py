@@ -16,7 +16,7 @@ import msgspec
 
 from barrelfit.acquire.bench.adapters import recall_adapter
 from barrelfit.acquire.bench.command_desk import CommandDesk
-from barrelfit.acquire.bench.daemon import Session, Wires
+from barrelfit.acquire.bench.daemon import RunningSession, Wires
 from barrelfit.acquire.bench.earlier_sessions import free_name, last_session, unfinished_session
 from barrelfit.acquire.bench.gauge import BenchGauge
 from barrelfit.acquire.bench.override_desk import OverrideDesk
@@ -58,7 +58,7 @@ from barrelfit.acquire.wires.busy_port import FirstOpening
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.sources import source_for, typing_source
 from barrelfit.drivers.errors import DriverError
-from barrelfit.drivers.identity import Identity
+from barrelfit.drivers.identity import GaugeIdentity
 from barrelfit.drivers.pedal import Pedal
 from barrelfit.drivers.profile import Profile
 from barrelfit.rules.bench.setup import Setup
@@ -145,7 +145,7 @@ def read_opening(
 
 def open_session(
     opening: Opening, folder: Path, clock: Clock, keys: BenchKeys, *, fresh: bool
-) -> Session:
+) -> RunningSession:
     """Begin a session's journal, or go on with the bench's last one if it was not finished.
 
     Args:
@@ -171,7 +171,7 @@ def open_session(
     known = _Known(
         _empty_snapshot(opening, session),
         CommandDesk(overrides, Doorkeeper(opening.bench.bench, dict(keys.devices))),
-        {table.id: Identity() for table in opening.bench.gauge},
+        {table.id: GaugeIdentity() for table in opening.bench.gauge},
         {table.id: GaugePort(table.id, table.port) for table in opening.bench.gauge},
     )
     if unfinished is not None:
@@ -188,7 +188,7 @@ def open_session(
     for gauge, port in opening.ports.taken.items():
         known.ports[gauge].choose(port, document.who)
     recorder = Recorder(journal, clock, opening.signer)
-    return Session(
+    return RunningSession(
         session, recorder, known.snapshot, known.findings, known.desk, known.identities, known.ports
     )
 
@@ -199,7 +199,7 @@ class _Known:
 
     snapshot: Telling
     desk: CommandDesk
-    identities: dict[str, Identity]
+    identities: dict[str, GaugeIdentity]
     ports: dict[str, GaugePort]
     findings: int = 0
     version: str = ""
@@ -217,7 +217,7 @@ class _Known:
         self.findings += isinstance(event, OUTPUT_TYPES)
 
 
-def _recall(identities: dict[str, Identity], event: Event) -> None:
+def _recall(identities: dict[str, GaugeIdentity], event: Event) -> None:
     """Take what a gauge of an unfinished session called itself."""
     if isinstance(event, WireNote):
         identities[event.gauge].recall(event.note, bytes.fromhex(event.raw))
@@ -225,7 +225,7 @@ def _recall(identities: dict[str, Identity], event: Event) -> None:
         identities[event.gauge].recall(event.fault, bytes.fromhex(event.raw))
 
 
-def make_wires(opening: Opening, session: Session, clock: Clock) -> Wires:
+def make_wires(opening: Opening, session: RunningSession, clock: Clock) -> Wires:
     """Gauges with their wires, and the sources that will feed them."""
     recorder, busy_s = session.recorder, float(opening.bench.busy_s)
     first = partial(opening.ports.first_opening, busy_s)

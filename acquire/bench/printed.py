@@ -4,7 +4,7 @@ import os
 import sys
 from pathlib import Path
 
-from barrelfit.acquire.bench.daemon import Session
+from barrelfit.acquire.bench.daemon import RunningSession
 from barrelfit.acquire.bus.broker import BrokerAddress
 from barrelfit.acquire.bus.payloads import ENCODE
 from barrelfit.acquire.journal.events import (
@@ -57,7 +57,11 @@ class Teller:
         self._held: list[tuple[int, Event]] | None = []
 
     def opened(
-        self, bench: str, session: Session, address: BrokerAddress | None, password_at: Path | None
+        self,
+        bench: str,
+        session: RunningSession,
+        address: BrokerAddress | None,
+        password_at: Path | None,
     ) -> None:
         """Say where everything is, once recording is on; then what happened meanwhile.
 
@@ -108,7 +112,7 @@ class Teller:
         elif sentence := in_words(event):
             self._line(sentence)
 
-    def closed(self, session: Session) -> None:
+    def closed(self, session: RunningSession) -> None:
         """Say how the session stands at the end."""
         journal = session.recorder.journal
         how = "finished" if session.snapshot.finished else "unfinished, goes on next time"

@@ -6,7 +6,7 @@ from typing import Any, Final
 import msgspec
 
 from barrelfit.acquire import topics
-from barrelfit.acquire.bus.payloads import Answer, Heartbeat, JournalBatch, State
+from barrelfit.acquire.bus.payloads import Answer, Heartbeat, JournalBatch, StateTold
 from barrelfit.acquire.bus.snapshot import Snapshot
 from barrelfit.acquire.journal.codec import schema as journal_schema
 
@@ -16,7 +16,7 @@ REF: Final = "#/components/schemas/{name}"
 CHANNELS: Final = {
     topics.JOURNAL: ("JournalBatch", False, "records of the session, in order, at least once"),
     topics.SNAPSHOT: ("Snapshot", True, "all a late viewer needs, as of a seq"),
-    topics.STATE: ("State", True, "online or offline: birth, goodbye and will alike"),
+    topics.STATE: ("StateTold", True, "online or offline: birth, goodbye and will alike"),
     topics.HEARTBEAT: ("Heartbeat", False, "every half second; silence means unknown"),
     topics.RESULTS: ("Nothing", False, "nobody's: what is sent here is refused and counted"),
     topics.COMMAND: ("Command", False, "a request to the daemon, with an id"),
@@ -35,7 +35,7 @@ _OPEN: Final[dict[str, dict[str, Any]]] = {
 
 def asyncapi() -> dict[str, Any]:
     """The document; `data` of a journal record is described by the journal's own schema."""
-    types = (JournalBatch, Snapshot, State, Heartbeat, Answer)
+    types = (JournalBatch, Snapshot, StateTold, Heartbeat, Answer)
     _, schemas = msgspec.json.schema_components(types, ref_template=REF)
     channels = {
         leaf: {

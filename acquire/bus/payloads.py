@@ -50,7 +50,7 @@ class JournalBatch(msgspec.Struct, frozen=True):
     events: list[BusEvent]
 
 
-class State(msgspec.Struct, frozen=True):
+class StateTold(msgspec.Struct, frozen=True):
     """`state`: whether the bench's daemon is there, and what it has on disk.
 
     `head` is the hash of record `seq`: kept by the broker, it is a witness against rewriting.
@@ -118,7 +118,7 @@ class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
 
 ENCODE: Final = msgspec.json.Encoder().encode
 BATCHES: Final = msgspec.json.Decoder(JournalBatch)
-STATES: Final = msgspec.json.Decoder(State)
+STATES: Final = msgspec.json.Decoder(StateTold)
 HEARTBEATS: Final = msgspec.json.Decoder(Heartbeat)
 ANSWERS: Final = msgspec.json.Decoder(Answer)
 OBJECTS: Final = msgspec.json.Decoder(dict[str, Any])

@@ -47,7 +47,7 @@ def seal(key: bytes, where: str, payload: bytes, number: int) -> bytes:
 
 
 @dataclass(frozen=True, slots=True)
-class Opened:
+class ProvedMessage:
     """A message whose proof holds: the object without it, its number, and the hash itself."""
 
     payload: bytes
@@ -55,7 +55,7 @@ class Opened:
     mac: bytes
 
 
-def opened(key: bytes, where: str, payload: bytes) -> Opened | None:
+def opened(key: bytes, where: str, payload: bytes) -> ProvedMessage | None:
     """Check a message's proof; None when it has none, or not this key's for this topic.
 
     Nothing of the message is decoded before its proof holds.
@@ -67,7 +67,7 @@ def opened(key: bytes, where: str, payload: bytes) -> Opened | None:
     body = payload[: found.end(1)]
     if not hmac.compare_digest(_mac(key, where, body), found.group(2)):
         return None
-    return Opened(payload[: found.start()] + b"}", int(found.group(1)), found.group(2))
+    return ProvedMessage(payload[: found.start()] + b"}", int(found.group(1)), found.group(2))
 
 
 def _mac(key: bytes, where: str, body: bytes) -> bytes:

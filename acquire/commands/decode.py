@@ -42,7 +42,7 @@ def decode(
     """
     from barrelfit.acquire.inputs.gauge_profiles import load_profile
     from barrelfit.drivers.decode import FILLING, Wire
-    from barrelfit.drivers.outcome import Fault, Note
+    from barrelfit.drivers.outcome import Note, WireFault
 
     if sys.stdin is None:
         raise UserError(
@@ -56,7 +56,7 @@ def decode(
         for outcome in shown:
             print(json.dumps(_fields(outcome), ensure_ascii=False, separators=(",", ":")))
         sys.stdout.flush()
-        return sum(isinstance(o, Fault) for o in shown)
+        return sum(isinstance(o, WireFault) for o in shown)
 
     shape = wire.profile.frame
     apart = shape.kind == "fixed" and not shape.start
@@ -91,13 +91,13 @@ def _of_hex(text: str) -> bytes:
 
 def _fields(outcome: "Outcome") -> dict[str, object]:
     """The keys of one outcome in the order they are printed; raw bytes last, as hexadecimal."""
-    from barrelfit.drivers.outcome import Fault, Note, Reading
+    from barrelfit.drivers.outcome import Note, WireFault, WireReading
 
     fields: dict[str, object] = {}
     further: tuple[str, ...] = ()
     raw = b""
     match outcome:
-        case Reading():
+        case WireReading():
             fields = {
                 "kind": "reading",
                 "value": outcome.value,
@@ -106,7 +106,7 @@ def _fields(outcome: "Outcome") -> dict[str, object]:
             }
             further = ("channel", "judgement", "unit_assumed", "suspect")
             raw = outcome.raw
-        case Fault():
+        case WireFault():
             fields = {"kind": "fault", "fault": outcome.fault, "hint": outcome.hint}
             further = ("channel",)
             raw = outcome.raw

@@ -39,9 +39,9 @@ def find(  # noqa: PLR0913  options
     """
     import sys
 
-    from barrelfit.acquire.index.search import Wanted, found_rows, line_of_row, open_index
+    from barrelfit.acquire.index.search import SearchWanted, found_rows, line_of_row, open_index
 
-    wanted = Wanted.of(part=part, job=job, verdict=verdict, since=since, until=until)
+    wanted = SearchWanted.of(part=part, job=job, verdict=verdict, since=since, until=until)
     store, problems = open_index(folder, index, anew=rebuild)
     for problem in problems:
         print(f"barrelfit: {problem}", file=sys.stderr)

@@ -17,7 +17,7 @@ _DAY: Final = re.compile(r"\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])")
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class SearchWanted:
     """What is looked for; an empty text asks for nothing. Days are UTC, both included."""
 
     part: str = ""
@@ -27,7 +27,7 @@ class Wanted:
     until: str = ""
 
     @classmethod
-    def of(cls, **given: str) -> "Wanted":
+    def of(cls, **given: str) -> "SearchWanted":
         """Check what the user gave.
 
         Raises:
@@ -67,7 +67,7 @@ def open_index(folder: Path | None, url: str, *, anew: bool) -> tuple[Store, lis
     return store, update(store, where)
 
 
-def found_rows(store: Store, wanted: Wanted) -> list[dict[str, Any]]:
+def found_rows(store: Store, wanted: SearchWanted) -> list[dict[str, Any]]:
     """Rows of sessions and parts that fit, oldest first.
 
     A session whose set names no parts, or that has no verdict yet, is found by job and date.

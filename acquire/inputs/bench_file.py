@@ -66,13 +66,13 @@ Exact = Annotated[Decimal, BeforeValidator(_decimal), Field(allow_inf_nan=False)
 Millimetres = Annotated[Exact, AfterValidator(_millimetres)]
 
 
-class Table(BaseModel):
+class BenchTable(BaseModel):
     """A TOML table: unknown keys are refused, values never change."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-class BrokerTable(Table):
+class BrokerTable(BenchTable):
     """`[broker]`: the bench's own broker, or the shop's that gets a copy of all that it tells.
 
     Every bench has a bus of its own on its machine: an embedded broker, on a free port unless one
@@ -98,7 +98,7 @@ class BrokerTable(Table):
         return self
 
 
-class TemperatureTable(Table):
+class TemperatureTable(BenchTable):
     """`[temperature]`: degrees Celsius of part, gauge and room, left out where unknown."""
 
     part_c: Annotated[Exact, Field(ge=-20, le=90)] | None = None
@@ -106,7 +106,7 @@ class TemperatureTable(Table):
     room_c: Annotated[Exact, Field(ge=-20, le=90)] | None = None
 
 
-class SettingTable(Table):
+class SettingTable(BenchTable):
     """`gauge.setting`: how the gauge was set, with its standard uncertainty.
 
     Two gauges set with the same standard share its error, which cancels in a clearance. What one
@@ -119,7 +119,7 @@ class SettingTable(Table):
     repeat_dof: Annotated[int, Field(ge=1, le=10_000)] | None = None
 
 
-class LineTable(Table):
+class LineTable(BenchTable):
     """`gauge.line`: how this gauge's port is set, where it is not as its profile says."""
 
     baud: Annotated[int, Field(ge=50, le=4_000_000)] | None = None
@@ -128,7 +128,7 @@ class LineTable(Table):
     stop: Literal[1, 2] | None = None
 
 
-class GaugeTable(Table):
+class GaugeTable(BenchTable):
     """`[[gauge]]`: one gauge, its wire and what it measures."""
 
     id: Name
@@ -162,7 +162,7 @@ class GaugeTable(Table):
         return self
 
 
-class PedalTable(Table):
+class PedalTable(BenchTable):
     """`[pedal]`: a foot pedal that the system sees as a USB keyboard."""
 
     port: Annotated[str, Field(pattern=r"^usb:")]
@@ -173,7 +173,7 @@ class PedalTable(Table):
     double_ms: Annotated[int, Field(ge=100, le=2_000)] = 350
 
 
-class SetTable(Table):
+class SetTable(BenchTable):
     """`[set]`: the engine's set on this bench, or a set file that describes every part."""
 
     job: Name
@@ -191,26 +191,26 @@ class SetTable(Table):
         return self
 
 
-class VerdictTable(Table):
+class VerdictTable(BenchTable):
     """`[verdict]`: the guard band's factor, 1.65 for 95 % after ISO 14253-1."""
 
     guard_factor: Annotated[Exact, Field(ge=0, le=5)] = Decimal("1.65")
 
 
-class SimulationTable(Table):
+class SimulationTable(BenchTable):
     """`[simulation]`: session time runs `speed` times as fast as life; never on a real bench."""
 
     speed: Annotated[Exact, Field(gt=0, le=100)] = Decimal(1)
 
 
-class SignTable(Table):
+class SignTable(BenchTable):
     """`[sign]`: sign every finished session with this private key (`barrelfit sign` makes one)."""
 
     key: Path
     who: Annotated[str, Field(min_length=1)]
 
 
-class BenchFile(Table):
+class BenchFile(BenchTable):
     """A whole bench file; `busy_s` is how long another program may hold a port at the start.
 
     `confirmed` names keys of unusual values that are meant so (see `acquire.inputs.bench_doubts`).

@@ -8,7 +8,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_file import bench_file
 from barrelfit.acquire.inputs.gauge_profiles import load_profile
 from barrelfit.acquire.inputs.shelf import file_text
-from barrelfit.drivers.recognise import Fit
+from barrelfit.drivers.recognise import ProfileFit
 from barrelfit.rules.engine.sheet import Sheet
 
 
@@ -22,7 +22,7 @@ class GaugePlace:
     movement: str
 
 
-def gauge_table(place: GaugePlace, fit: Fit, baud: int) -> str:
+def gauge_table(place: GaugePlace, fit: ProfileFit, baud: int) -> str:
     """The bench file's `[[gauge]]` for an identified gauge; the line only where it differs."""
     profile = fit.profile
     lines = [

@@ -55,7 +55,7 @@ class Lead(msgspec.Struct, frozen=True):
 
 
 @dataclass(frozen=True, slots=True)
-class Costs:
+class HashCosts:
     """Argon2id's costs: passes, memory in KiB, lanes."""
 
     time_cost: int = TIME_COST
@@ -63,7 +63,7 @@ class Costs:
     lanes: int = LANES
 
 
-def enrol(name: str, passphrase: str, salt: bytes, costs: Costs | None = None) -> Lead:
+def enrol(name: str, passphrase: str, salt: bytes, costs: HashCosts | None = None) -> Lead:
     """Make a lead's entry; raises UserError when name or passphrase won't do.
 
     Args:
@@ -79,12 +79,12 @@ def enrol(name: str, passphrase: str, salt: bytes, costs: Costs | None = None) -
         problems.append(f"a passphrase has at least {PASSPHRASE_LEAST} characters")
     if problems:
         raise UserError(problems)
-    chosen = costs or Costs()
+    chosen = costs or HashCosts()
     stored = hashlib.sha256(_client_key(passphrase, salt, chosen)).hexdigest()
     return Lead(name, salt.hex(), stored, chosen.time_cost, chosen.memory_kib, chosen.lanes)
 
 
-def prove(passphrase: str, salt: bytes, costs: Costs, request: Mapping[str, Any]) -> str:
+def prove(passphrase: str, salt: bytes, costs: HashCosts, request: Mapping[str, Any]) -> str:
     """The proof (hex) that goes with a request; the passphrase itself is never sent.
 
     Args:
@@ -111,7 +111,7 @@ def is_proved(lead: Lead, request: Mapping[str, Any], proof: str) -> bool:
     return hmac.compare_digest(hashlib.sha256(client_key).digest(), stored_key)
 
 
-def _client_key(passphrase: str, salt: bytes, costs: Costs) -> bytes:
+def _client_key(passphrase: str, salt: bytes, costs: HashCosts) -> bytes:
     from argon2.low_level import Type, hash_secret_raw  # noqa: PLC0415  only who types one needs it
 
     salted = hash_secret_raw(

@@ -9,7 +9,7 @@ from barrelfit.rules.engine.setfile import SetFile, Traced
 from barrelfit.rules.judge.evidence import Question
 from barrelfit.rules.judge.set_sizes import SetSizes, SizeDesk
 from barrelfit.rules.model import FeatureId, Movement, Size
-from barrelfit.rules.sweep import GaugeTraits, Refused, size_trace
+from barrelfit.rules.sweep import GaugeTraits, SweepRefused, size_trace
 from barrelfit.rules.uncertainty.size_budget import AsRead
 
 
@@ -47,7 +47,7 @@ def _size(samples: list[Sample], traced: Traced, file: SetFile, desk: SizeDesk) 
     outside = Movement(file.measuring.outside_movement)
     movement = Movement.BORE if traced.by == "bore" else outside
     swept = size_trace(samples, GaugeTraits(movement, file.measuring.digit_nm))
-    if isinstance(swept, Refused):
+    if isinstance(swept, SweepRefused):
         return Question(traced.at, f"{traced.file}: {swept.sentence}; {swept.advice}")
     held = desk.held_sweep(traced.at, swept.size_nm)
     if held is not None:

@@ -14,7 +14,7 @@ OWNER_ONLY: Final = 0o600  # a record names who measured what for whom
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class FileStanding:
     """How an open file stands: whether its name is another file's now, or nobody's; its bytes.
 
     A program may go on writing to a file that was deleted: all is well, and nothing is kept.
@@ -27,7 +27,7 @@ class Standing:
 class DiskFile(Protocol):
     """A file that only grows at its end."""
 
-    def standing(self) -> Standing:
+    def standing(self) -> FileStanding:
         """Tell whether the file is still the one that is found by its name, and how long it is."""
         ...
 
@@ -94,14 +94,14 @@ class _RealFile:
         self._path = path
         self._fd = os.open(path, flags, OWNER_ONLY)
 
-    def standing(self) -> Standing:
+    def standing(self) -> FileStanding:
         own = os.fstat(self._fd)
         try:
             named = self._path.stat(follow_symlinks=False)
         except (FileNotFoundError, NotADirectoryError):
-            return Standing("nobody's", own.st_size)
+            return FileStanding("nobody's", own.st_size)
         same = (named.st_ino, named.st_dev) == (own.st_ino, own.st_dev)
-        return Standing("its" if same else "another's", own.st_size)
+        return FileStanding("its" if same else "another's", own.st_size)
 
     def read(self, start: int, length: int) -> bytes:
         os.lseek(self._fd, start, os.SEEK_SET)  # writing goes to the end in any case

@@ -30,8 +30,7 @@ from barrelfit.acquire.journal.record_events import (
     RecordingResumed,
     VersionChanged,
 )
-from barrelfit.drivers.outcome import Fault, Outcome
-from barrelfit.drivers.outcome import Reading as WireReading
+from barrelfit.drivers.outcome import Outcome, WireFault, WireReading
 from barrelfit.rules.events import (
     Asked,
     EntryMade,
@@ -298,7 +297,7 @@ def of_outcome(gauge: str, outcome: Outcome, at_ns: int = 0) -> ReadingTaken | F
             at_ns=at_ns,
             index=outcome.index,
         )
-    if isinstance(outcome, Fault):
+    if isinstance(outcome, WireFault):
         return FaultSeen(gauge, raw, outcome.fault, outcome.hint, outcome.channel, outcome.index)
     return WireNote(gauge, raw, outcome.note)
 

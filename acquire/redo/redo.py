@@ -36,8 +36,7 @@ from barrelfit.acquire.journal.port_events import GaugeStalled
 from barrelfit.acquire.journal.record_events import VersionChanged
 from barrelfit.acquire.redo.differences import Difference, difference_of, text_of
 from barrelfit.drivers.decode import Wire
-from barrelfit.drivers.outcome import Outcome
-from barrelfit.drivers.outcome import Reading as WireReading
+from barrelfit.drivers.outcome import Outcome, WireReading
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.step import begin, step

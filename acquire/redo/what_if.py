@@ -71,7 +71,7 @@ class AsRecorded:
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class WhatIfAnswer:
     """One part or pair: the verdict that was given, and what it would be."""
 
     about: str
@@ -125,7 +125,7 @@ def changed_setup(opened: SessionOpened, changes: Changes) -> Setup:
     return setup_of(changed)
 
 
-def answers(recorded: AsRecorded, setup: Setup) -> list[Answer]:
+def answers(recorded: AsRecorded, setup: Setup) -> list[WhatIfAnswer]:
     """Judge every part and pair anew, holding the session's sizes against another setup."""
     judged = recorded.judged
     evidence = _evidence(recorded, setup)
@@ -137,7 +137,7 @@ def answers(recorded: AsRecorded, setup: Setup) -> list[Answer]:
             pairs[about] = judge_pair(evidence, piston, barrel)
     found = [*whole.parts, *(pairs[about] for about in sorted(pairs))]
     return [
-        Answer(now.about, judged[now.about].verdict.value if now.about in judged else "", now)
+        WhatIfAnswer(now.about, judged[now.about].verdict.value if now.about in judged else "", now)
         for now in found
     ]
 

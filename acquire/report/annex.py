@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from barrelfit.acquire.report.blocks import Block, Heading, Items, Table, Text
+from barrelfit.acquire.report.blocks import Block, Heading, Items, TableBlock, Text
 from barrelfit.acquire.report.figures import size_text
 
 Line = Mapping[str, Any]
@@ -50,7 +50,7 @@ def _budget_tables(sizes: Sequence[Line]) -> Iterator[Block]:
     for names, alike in shapes.items():
         share = 0.5 / (len(names) + 1)
         numbers = tuple(str(n) for n in range(1, len(names) + 1))
-        yield Table(
+        yield TableBlock(
             ("Feature", "Size at 20 °C", *numbers, "u in µm"),
             tuple(_shares(s) for s in alike),
             (0.26, 0.24, *(share for _ in names), share),
@@ -102,4 +102,4 @@ def proof(lines: Sequence[Line]) -> Iterator[Block]:
             "added or taken away since is found. 'barrelfit replay --redo' runs its bytes again.",
             small=True,
         )
-    yield Table(("", ""), tuple(rows), (0.22, 0.78), small=True)
+    yield TableBlock(("", ""), tuple(rows), (0.22, 0.78), small=True)

@@ -103,17 +103,17 @@ class Cautions:
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class VerdictBlock:
     """A verdict in a table's cell or beside a heading: its word with its shape."""
 
     word: str
 
 
-Cell = str | Verdict
+Cell = str | VerdictBlock
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class TableBlock:
     """A table; `shares` are the columns' shares of the width, `small` sets it in small print."""
 
     head: tuple[str, ...]
@@ -132,7 +132,7 @@ class Picture:
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class StandingBlock:
     """A part's name with its verdict, as a heading of level 3, and what is known of it."""
 
     name: str
@@ -145,7 +145,7 @@ class NewPage:
     """What follows begins on a new page in print."""
 
 
-Block = Heading | Text | Items | Cautions | Table | Drawing | Picture | Standing | NewPage
+Block = Heading | Text | Items | Cautions | TableBlock | Drawing | Picture | StandingBlock | NewPage
 
 
 @dataclass(frozen=True, slots=True)

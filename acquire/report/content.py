@@ -18,9 +18,9 @@ from barrelfit.acquire.report.blocks import (
     NewPage,
     Picture,
     Report,
-    Table,
+    TableBlock,
     Text,
-    Verdict,
+    VerdictBlock,
 )
 from barrelfit.acquire.report.charts import clearance_chart
 from barrelfit.acquire.report.figures import length, with_interval
@@ -70,7 +70,7 @@ def _blocks(
     title: str, lines: Sequence[Line], photos: Mapping[str, Sequence[Picture]]
 ) -> Iterator[Block]:
     yield Heading(title, 1)
-    yield Table(("", ""), tuple(_about(lines)), (0.26, 0.74))
+    yield TableBlock(("", ""), tuple(_about(lines)), (0.26, 0.74))
     yield Text(_in_short(one(lines, "summary")))
     yield Cautions((*_simulated(lines), *CAUTIONS))
     yield Heading("Verdicts", 2)
@@ -113,17 +113,17 @@ def _in_short(total: Line) -> str:
     return f"Of the parts, {', '.join(words[:-1])} and {words[-1]}. Pairing: {total['pairing']}."
 
 
-def _verdicts(lines: Sequence[Line]) -> Table:
+def _verdicts(lines: Sequence[Line]) -> TableBlock:
     rows = []
     for part in all_of(lines, "part"):
         worst = part["findings"][0] if part["findings"] else None
         reason = worst["sentence"] if worst else "nothing found against it"
         marks = part["marks"]["size_mm"]
         stamp = length(marks) if marks else part["marks"]["pin_class"] or ""
-        row = (part["part"], part["serial"] or "", stamp, Verdict(part["verdict"]), reason)
+        row = (part["part"], part["serial"] or "", stamp, VerdictBlock(part["verdict"]), reason)
         rows.append((*row, part["todo"] or ""))
-    head = ("Part", "Serial", "Stamp", "Verdict", "Reason", "To do")
-    return Table(head, tuple(rows), (0.07, 0.09, 0.12, 0.16, 0.33, 0.23))
+    head = ("Part", "Serial", "Stamp", "VerdictBlock", "Reason", "To do")
+    return TableBlock(head, tuple(rows), (0.07, 0.09, 0.12, 0.16, 0.33, 0.23))
 
 
 def _pairing(lines: Sequence[Line]) -> Iterator[Block]:
@@ -131,7 +131,7 @@ def _pairing(lines: Sequence[Line]) -> Iterator[Block]:
     yield Heading("Which piston runs in which barrel", 2)
     seats = [s for s in pairing["seats"] if s["smallest_clearance_mm"]]
     if pairing["seats"]:
-        yield Table(
+        yield TableBlock(
             ("Cylinder", "Bank", "Piston", "Barrel", "Smallest clearance", "Largest clearance"),
             tuple(_seat(seat) for seat in pairing["seats"]),
             (0.11, 0.1, 0.19, 0.12, 0.24, 0.24),
@@ -196,7 +196,7 @@ def _overrides(overrides: Sequence[Line]) -> Iterator[Block]:
         for o in overrides
     ]
     head = ("Quantity", "For", "Value", "Signed by", "Why")
-    yield Table(head, tuple(rows), (0.2, 0.1, 0.15, 0.2, 0.35))
+    yield TableBlock(head, tuple(rows), (0.2, 0.1, 0.15, 0.2, 0.35))
 
 
 def _overridden(overridden: Sequence[Line]) -> Iterator[Block]:
@@ -204,8 +204,8 @@ def _overridden(overridden: Sequence[Line]) -> Iterator[Block]:
         return
     yield Heading("Verdicts that a lead decided otherwise", 2)
     rows = [
-        (o["about"], Verdict(o["was"]), Verdict(o["verdict"]), o["who"], o["reason"])
+        (o["about"], VerdictBlock(o["was"]), VerdictBlock(o["verdict"]), o["who"], o["reason"])
         for o in overridden
     ]
     head = ("About", "The rules said", "The lead decided", "Signed by", "Why")
-    yield Table(head, tuple(rows), (0.12, 0.2, 0.2, 0.18, 0.3))
+    yield TableBlock(head, tuple(rows), (0.12, 0.2, 0.2, 0.18, 0.3))

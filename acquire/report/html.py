@@ -18,11 +18,11 @@ from barrelfit.acquire.report.blocks import (
     Path,
     Picture,
     Report,
-    Standing,
+    StandingBlock,
     Stroke,
-    Table,
+    TableBlock,
     Text,
-    Verdict,
+    VerdictBlock,
 )
 from barrelfit.acquire.report.charts import verdict_shape
 
@@ -58,10 +58,10 @@ def _block(block: Block) -> str:  # noqa: C901, PLR0911  one case a kind of bloc
         case Cautions(sentences):
             items = "".join(f"<li>{escape(s)}</li>" for s in sentences)
             return f'<div class="cautions"><b>Caution</b><ul>{items}</ul></div>'
-        case Standing(name, verdict, facts):
+        case StandingBlock(name, verdict, facts):
             below = f'<p class="facts">{escape(facts)}</p>' if facts else ""
             return f"<h3>{escape(name)} {_verdict(verdict)}</h3>{below}"
-        case Table():
+        case TableBlock():
             return _table(block)
         case Drawing():
             return f"<figure>{svg_of(block)}</figure>"
@@ -71,7 +71,7 @@ def _block(block: Block) -> str:  # noqa: C901, PLR0911  one case a kind of bloc
             return ""
 
 
-def _table(table: Table) -> str:
+def _table(table: TableBlock) -> str:
     columns = "".join(f'<col style="width:{share * 100:.1f}%">' for share in table.shares)
     head = ""
     if any(table.head):
@@ -85,7 +85,7 @@ def _table(table: Table) -> str:
 
 
 def _cell(cell: Cell) -> str:
-    return _verdict(cell.word) if isinstance(cell, Verdict) else escape(cell)
+    return _verdict(cell.word) if isinstance(cell, VerdictBlock) else escape(cell)
 
 
 def _verdict(word: str) -> str:

@@ -20,11 +20,11 @@ from barrelfit.acquire.report.blocks import (
     NewPage,
     Picture,
     Report,
-    Standing,
+    StandingBlock,
     Stroke,
-    Table,
+    TableBlock,
     Text,
-    Verdict,
+    VerdictBlock,
 )
 
 _MM_PER_INCH = Decimal("25.4")
@@ -72,24 +72,24 @@ def _block(block: Block) -> Block:  # noqa: C901, PLR0911  one case a kind of bl
             return Items(tuple(in_inches(s) for s in sentences))
         case Cautions(sentences):
             return Cautions(tuple(in_inches(s) for s in sentences))
-        case Table():
+        case TableBlock():
             return _table(block)
         case Drawing():
             return replace(block, strokes=tuple(_stroke(s) for s in block.strokes))
-        case Standing(name, verdict, facts):
-            return Standing(name, verdict, in_inches(facts))
+        case StandingBlock(name, verdict, facts):
+            return StandingBlock(name, verdict, in_inches(facts))
         case Picture() | NewPage():
             return block
 
 
-def _table(table: Table) -> Table:
+def _table(table: TableBlock) -> TableBlock:
     head = tuple(in_inches(h) for h in table.head)
     rows = tuple(tuple(_cell(c) for c in row) for row in table.rows)
     return replace(table, head=head, rows=rows)
 
 
 def _cell(cell: Cell) -> Cell:
-    return cell if isinstance(cell, Verdict) else in_inches(cell)
+    return cell if isinstance(cell, VerdictBlock) else in_inches(cell)
 
 
 def _stroke(stroke: Stroke) -> Stroke:

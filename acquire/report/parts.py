@@ -3,7 +3,15 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from barrelfit.acquire.report.blocks import Block, Cell, Picture, Standing, Table, Text, Verdict
+from barrelfit.acquire.report.blocks import (
+    Block,
+    Cell,
+    Picture,
+    StandingBlock,
+    TableBlock,
+    Text,
+    VerdictBlock,
+)
 from barrelfit.acquire.report.charts import bore_map
 from barrelfit.acquire.report.figures import length, microns, size_text
 
@@ -32,19 +40,21 @@ def part_pages(lines: Sequence[Line], photos: Mapping[str, Sequence[Picture]]) -
             yield from photos.get(part["part"], ())
     for pair in lines:
         if pair["kind"] == "pair":
-            yield Standing(pair["pair"], pair["verdict"])
+            yield StandingBlock(pair["pair"], pair["verdict"])
             yield _findings(pair)
 
 
 def _part(part: Line, sizes: Sequence[Line], sheet: Line) -> Iterator[Block]:
-    yield Standing(part["part"], part["verdict"], "; ".join(_facts(part)))
+    yield StandingBlock(part["part"], part["verdict"], "; ".join(_facts(part)))
     if part["findings"]:
         yield _findings(part)
     bore = [s for s in sizes if s["feature"] == "bore"]
     others = [s for s in sizes if s["feature"] != "bore"]
     if others:
         rows = tuple((_name(s), size_text(s), length(s["read_mm"]), _source(s)) for s in others)
-        yield Table(("Feature", "Size at 20 °C", "As read", "From"), rows, (0.3, 0.26, 0.16, 0.28))
+        yield TableBlock(
+            ("Feature", "Size at 20 °C", "As read", "From"), rows, (0.3, 0.26, 0.16, 0.28)
+        )
     if bore:
         yield from _bore(part, bore, sheet)
 
@@ -89,18 +99,18 @@ def _source(size: Line) -> str:
     return f"{size['source']}, {size['passes']} passes: {size['rank']}"
 
 
-def _findings(judged: Line) -> Table:
+def _findings(judged: Line) -> TableBlock:
     """Findings with the limit that each stands on and where that limit came from."""
     rows: list[tuple[Cell, ...]] = []
     for finding in judged["findings"]:
         limit = length(finding["limit_mm"]) if finding["limit_mm"] else ""
         weight = finding["severity"]
-        mark: Cell = "" if weight == "note" else Verdict(weight)
+        mark: Cell = "" if weight == "note" else VerdictBlock(weight)
         rows.append(
             (finding["code"], mark, finding["sentence"], limit, finding["limit_from"] or "")
         )
     head = ("Code", "", "Finding", "Limit", "The limit is from")
-    return Table(head, tuple(rows), (0.07, 0.14, 0.37, 0.12, 0.3), small=True)
+    return TableBlock(head, tuple(rows), (0.07, 0.14, 0.37, 0.12, 0.3), small=True)
 
 
 def _bore(part: Line, bore: Sequence[Line], sheet: Line) -> Iterator[Block]:
@@ -116,7 +126,7 @@ def _bore(part: Line, bore: Sequence[Line], sheet: Line) -> Iterator[Block]:
     ]
     share = 0.62 / len(directions)
     head = ("Bore at 20 °C", *directions)
-    yield Table(head, tuple(rows), (0.38, *(share for _ in directions)))
+    yield TableBlock(head, tuple(rows), (0.38, *(share for _ in directions)))
     ranks = sorted({_source(s) for s in bore if s.get("passes")})
     if ranks:
         yield Text(f"From: {'; '.join(ranks)}.", small=True)

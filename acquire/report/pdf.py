@@ -23,7 +23,7 @@ from reportlab.platypus import (
     SimpleDocTemplate,
     Spacer,
 )
-from reportlab.platypus import Table as PdfTable
+from reportlab.platypus import TableBlock as PdfTable
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.report.blocks import (
@@ -42,9 +42,9 @@ from barrelfit.acquire.report.blocks import (
     Path,
     Picture,
     Report,
-    Standing,
+    StandingBlock,
     Stroke,
-    Table,
+    TableBlock,
     Text,
 )
 from barrelfit.acquire.report.charts import verdict_shape
@@ -136,10 +136,10 @@ def _all_text(report: Report) -> Iterator[str]:  # noqa: C901  one case a kind o
                 yield from text
             case Items(sentences) | Cautions(sentences):
                 yield from "".join(sentences)
-            case Table(head, rows):
+            case TableBlock(head, rows):
                 yield from "".join(head)
                 yield from "".join(c for row in rows for c in row if isinstance(c, str))
-            case Standing(name, _, facts):
+            case StandingBlock(name, _, facts):
                 yield from name + facts
             case Picture(_, _, caption):
                 yield from caption
@@ -180,10 +180,10 @@ def _flowables(block: Block, look: _Look) -> list[Flowable]:  # noqa: C901, PLR0
             return _listed(sentences, look)
         case Cautions(sentences):
             return [_cautions(sentences, look)]
-        case Standing(name, verdict, facts):
+        case StandingBlock(name, verdict, facts):
             below = [_kept(Paragraph(escape(facts), look.body))] if facts else []
             return [_standing(name, verdict, look), *below]
-        case Table():
+        case TableBlock():
             return [_table(block, look), Spacer(1, 4)]
         case Drawing():
             return [Spacer(1, 3), drawn(block, look.width), Spacer(1, 3)]
@@ -219,7 +219,7 @@ def _standing(name: str, verdict: str, look: _Look) -> Flowable:
     return table
 
 
-def _table(table: Table, look: _Look) -> Flowable:
+def _table(table: TableBlock, look: _Look) -> Flowable:
     style = look.tiny if table.small else look.small
     widths = [share * look.width for share in table.shares]
     rows = [[_cell(cell, style, look) for cell in row] for row in table.rows]

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from barrelfit.acquire.inputs.size_options import Correction
-from barrelfit.rules.sweep import GaugeTraits, PassFound, Refused, Sized, sweep_of
+from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused, SweepSized, sweep_of
 from barrelfit.rules.uncertainty.budget import Budget, Component
 from barrelfit.rules.uncertainty.temperature import (
     temperature_components,
@@ -28,7 +28,7 @@ class SizedTrace:
     low_nm: int = 0
     high_nm: int = 0
     passes: tuple[PassFound, ...] = ()
-    refused: Refused | None = None
+    refused: SweepRefused | None = None
     notes: tuple[str, ...] = field(default=())
 
 
@@ -47,7 +47,7 @@ def size_file(
         if isinstance(note, PassFound)
     ]
     result = sweep.estimate()
-    if isinstance(result, Refused):
+    if isinstance(result, SweepRefused):
         return SizedTrace(name, passes=tuple(seen), refused=result)
     if correction is None:
         return SizedTrace(
@@ -63,7 +63,7 @@ def size_file(
     return _corrected(name, result, correction)
 
 
-def _corrected(name: str, result: Sized, correction: Correction) -> SizedTrace:
+def _corrected(name: str, result: SweepSized, correction: Correction) -> SizedTrace:
     size_nm = to_20_nm(result.size_nm, correction.gauge, correction.part)
     budget = Budget(
         (

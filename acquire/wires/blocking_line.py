@@ -17,7 +17,7 @@ import serial
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.wires.byte_source import LineSettings
-from barrelfit.acquire.wires.thread_source import Line, LineLostError
+from barrelfit.acquire.wires.thread_source import LineLostError, ThreadLine
 
 READ_S: Final = 0.2
 CONNECT_S: Final = 3.0
@@ -56,7 +56,7 @@ def check_server(gauge: str, port: str) -> str | None:
     return f"gauge '{gauge}': {port}: expected {parts.scheme}://host:port"
 
 
-def open_server(port: str, line: LineSettings) -> Line:
+def open_server(port: str, line: LineSettings) -> ThreadLine:
     """Open a line behind a device server; blocks for at most a few seconds.
 
     Raises:

@@ -11,7 +11,7 @@ from typing import Final, Protocol
 
 from barrelfit.acquire.clock import Clock
 from barrelfit.drivers.profile import Profile
-from barrelfit.drivers.recognise import Chunk, Fit, recognise
+from barrelfit.drivers.recognise import Chunk, ProfileFit, recognise
 
 RATES: Final = (9600, 4800, 2400, 19_200, 1200, 38_400, 115_200, 57_600)
 NEEDED: Final = 2
@@ -51,7 +51,7 @@ class Identified:
     """What came of it: the fits at `baud`, best first, and what was heard at every rate."""
 
     baud: int = 0
-    fits: list[Fit] = field(default_factory=list)
+    fits: list[ProfileFit] = field(default_factory=list)
     heard: dict[int, Heard] = field(default_factory=dict)
 
     @property

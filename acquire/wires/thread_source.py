@@ -32,7 +32,7 @@ class LineLostError(Exception):
     """The far end of a line is gone; the text says so in one clause."""
 
 
-class Line(Protocol):
+class ThreadLine(Protocol):
     """An open line that blocks: three outcomes of a read are data, nothing yet and lost."""
 
     def read(self) -> bytes:
@@ -65,7 +65,7 @@ class ThreadSource:
 
     def __init__(
         self,
-        open_line: Callable[[], Line],
+        open_line: Callable[[], ThreadLine],
         clock: Clock,
         received: Received,
         changed: Changed,
@@ -76,7 +76,7 @@ class ThreadSource:
         self._received = received
         self._changed = changed
         self._first = first or FirstOpening()
-        self._line: Line | None = None
+        self._line: ThreadLine | None = None
 
     async def run(self) -> None:
         """Open, read and re-open until cancelled.
@@ -116,7 +116,7 @@ class ThreadSource:
             return False  # the reader meets the same loss and tells of it
         return True
 
-    async def _open(self) -> Line:
+    async def _open(self) -> ThreadLine:
         """Open the line in a thread; when we are cancelled meanwhile it is closed again."""
         opening = asyncio.create_task(asyncio.to_thread(self._open_line))
         try:
@@ -125,7 +125,7 @@ class ThreadSource:
             opening.add_done_callback(_close_late)
             raise
 
-    async def _read(self, line: Line) -> tuple[bool, str]:
+    async def _read(self, line: ThreadLine) -> tuple[bool, str]:
         """Read a line in a thread until it is lost: whether it held at all, and the reason."""
         loop = asyncio.get_running_loop()
         lost: asyncio.Future[str] = loop.create_future()
@@ -144,7 +144,7 @@ class ThreadSource:
 
     def _pump(
         self,
-        line: Line,
+        line: ThreadLine,
         loop: asyncio.AbstractEventLoop,
         lost: "asyncio.Future[str]",
         stop: threading.Event,
@@ -167,7 +167,9 @@ class ThreadSource:
         if not stop.is_set():
             loop.call_soon_threadsafe(_tell, lost, reason)
 
-    def _hold(self, line: Line, loop: asyncio.AbstractEventLoop, stop: threading.Event) -> None:
+    def _hold(
+        self, line: ThreadLine, loop: asyncio.AbstractEventLoop, stop: threading.Event
+    ) -> None:
         """Read until the line has held for a moment, then tell of it and of what it brought."""
         opened_ns, held_from_ns = self._clock.monotonic_ns(), life_ns()
         early: list[tuple[int, bytes]] = []
@@ -182,7 +184,7 @@ class ThreadSource:
         if not stop.is_set():
             loop.call_soon_threadsafe(self._held, line, opened_ns, early)
 
-    def _held(self, line: Line, opened_ns: int, early: list[tuple[int, bytes]]) -> None:
+    def _held(self, line: ThreadLine, opened_ns: int, early: list[tuple[int, bytes]]) -> None:
         self._line = line
         self._say(opened_ns, present=True, reason="line open")
         for t_ns, data in early:
@@ -203,11 +205,11 @@ def _tell(lost: "asyncio.Future[str]", reason: str) -> None:
         lost.set_result(reason)
 
 
-def _close_late(opening: "asyncio.Task[Line]") -> None:
+def _close_late(opening: "asyncio.Task[ThreadLine]") -> None:
     if not opening.cancelled() and opening.exception() is None:
         opening.result().close()
 
 
-def _end(thread: threading.Thread, line: Line) -> None:
+def _end(thread: threading.Thread, line: ThreadLine) -> None:
     thread.join(JOIN_S)
     line.close()

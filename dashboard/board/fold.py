@@ -16,7 +16,7 @@ from barrelfit.acquire.bus.payloads import (
     STATES,
     Heartbeat,
     JournalBatch,
-    State,
+    StateTold,
     decoded,
 )
 from barrelfit.acquire.bus.snapshot import SNAPSHOTS, Snapshot, state_of
@@ -87,7 +87,7 @@ def fold_snapshot(board: Board, snapshot: Snapshot) -> None:
     board.slow += 1
 
 
-def fold_state(board: Board, told: State) -> None:
+def fold_state(board: Board, told: StateTold) -> None:
     """Fold the retained state: the bench's birth, goodbye or will (`online`, `offline`)."""
     if told.session:
         if told.state == "online":

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from barrelfit.acquire.journal.events import Event, FaultSeen, ReadingTaken
 from barrelfit.acquire.journal.record_events import RecordingResumed, RecordingStopped
-from barrelfit.dashboard.board.model import TRACE_NS, Board, Fault, Point
+from barrelfit.dashboard.board.model import TRACE_NS, Board, GaugeFault, Point
 from barrelfit.dashboard.board.places import place_words
 from barrelfit.dashboard.board.record import BoardRecord
 from barrelfit.dashboard.shown import decimals_of
@@ -48,7 +48,7 @@ def _reading(board: Board, record: BoardRecord, event: ReadingTaken) -> None:
 def _fault(board: Board, record: BoardRecord, event: FaultSeen) -> None:
     gauge = board.gauge(event.gauge)
     gauge.fault = event.fault
-    gauge.faults.append(Fault(record.utc, event.fault, event.raw))
+    gauge.faults.append(GaugeFault(record.utc, event.fault, event.raw))
 
 
 def _gauge_changed(board: Board, _record: BoardRecord, event: GaugeChanged) -> None:

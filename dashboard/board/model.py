@@ -43,7 +43,7 @@ class Point:
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
+class GaugeFault:
     """Something a gauge sent that is no number: when (UTC text), what, and its bytes in hex."""
 
     utc: str
@@ -52,7 +52,7 @@ class Fault:
 
 
 @dataclass(slots=True)
-class Gauge:
+class GaugeSeen:
     """One gauge as the board knows it; `seen_at_ns` is when its last reading was taken."""
 
     name: str
@@ -64,7 +64,7 @@ class Gauge:
     seen_at_ns: int | None = None
     readings: int = 0
     fault: str = ""
-    faults: deque[Fault] = field(default_factory=lambda: deque(maxlen=FAULTS_KEPT))
+    faults: deque[GaugeFault] = field(default_factory=lambda: deque(maxlen=FAULTS_KEPT))
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +146,7 @@ class Board:
     not_recording: str = ""
     rules_seq: int = 0
     rules_moved_ns: int | None = None
-    gauges: dict[str, Gauge] = field(default_factory=dict)
+    gauges: dict[str, GaugeSeen] = field(default_factory=dict)
     points: deque[Point] = field(default_factory=lambda: deque(maxlen=TRACE_POINTS))
     points_taken: int = 0
     points_gauge: str = ""
@@ -184,9 +184,9 @@ class Board:
         self.cues_made += 1
         self.cues.append(Cue(self.cues_made, name, about))
 
-    def gauge(self, name: str) -> Gauge:
+    def gauge(self, name: str) -> GaugeSeen:
         """The gauge of that name, made when it is new."""
-        return self.gauges.setdefault(name, Gauge(name))
+        return self.gauges.setdefault(name, GaugeSeen(name))
 
     def from_edge_nm(self, place: FeatureId | None) -> int | None:
         """How far from its edge a feature is measured, None where it is at no set place."""

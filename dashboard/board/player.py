@@ -23,7 +23,7 @@ SPEEDS: Final = (1, 4, 16, 64)
 EVENTS_A_TICK: Final = 2_000  # a tick never takes longer than the page's frame
 
 
-class Player:
+class SessionPlayer:
     """A session being played.
 
     Args:

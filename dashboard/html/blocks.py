@@ -4,7 +4,7 @@ from html import escape
 
 from barrelfit.dashboard.board.places import place_words, short_names
 from barrelfit.dashboard.html.picture import part_picture, shape, tone
-from barrelfit.dashboard.view.bench import BenchView, PartRow, Reason, Result, VerdictView
+from barrelfit.dashboard.view.bench import BenchView, PartRow, ReasonView, ResultView, VerdictView
 from barrelfit.dashboard.words import say, say_or_raw
 
 REASONS_SHOWN = 2
@@ -56,7 +56,7 @@ def _passes(view: BenchView) -> str:
     return text + (ruler if view.passes.marks else "")
 
 
-def _result(result: Result | None) -> str:
+def _result(result: ResultView | None) -> str:
     if result is None:
         return ""
     lines = "".join(f"<p>{escape(line)}</p>" for line in result.lines if line)
@@ -86,7 +86,7 @@ def verdict_html(verdict: VerdictView | None) -> str:
     )
 
 
-def _reason(reason: Reason) -> str:
+def _reason(reason: ReasonView) -> str:
     facts = " · ".join(escape(text) for text in (reason.value, reason.limit) if text)
     line = f'<p class="facts">{facts}</p>' if facts else ""
     return f"<p>{escape(reason.sentence)}</p>{line}"

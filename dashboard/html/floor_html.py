@@ -8,7 +8,7 @@ from barrelfit.acquire.wires.ports_found import FoundPort
 from barrelfit.dashboard.html.feed import Item, Parts
 from barrelfit.dashboard.html.page_html import link_to, sound_buttons
 from barrelfit.dashboard.html.picture import mark, shape, state_class, tone
-from barrelfit.dashboard.view.floor import Card, FloorView, GaugeLine, Waiting
+from barrelfit.dashboard.view.floor import Card, FloorView, GaugeLine, WaitingLine
 from barrelfit.dashboard.view.gauges import GaugeRow
 from barrelfit.dashboard.words import say, say_or_raw
 
@@ -95,7 +95,7 @@ def _gauge(gauge: GaugeLine) -> str:
     )
 
 
-def _waiting(entry: Waiting, query: str) -> Item:
+def _waiting(entry: WaitingLine, query: str) -> Item:
     asked = f'<p class="asked">{escape(entry.asked)}</p>' if entry.asked else ""
     html = (
         f'<div class="{tone(entry.verdict)} tone">{shape(entry.verdict)}</div><div>'

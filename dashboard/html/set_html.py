@@ -11,8 +11,8 @@ from barrelfit.dashboard.html.picture import shape, tone
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.bench import VerdictView
 from barrelfit.dashboard.view.floor import Card
-from barrelfit.dashboard.view.pairing import Pairing
-from barrelfit.dashboard.view.set import BoreMap, Clearance, SetTable, SetView, SizeCell
+from barrelfit.dashboard.view.pairing import PairingView
+from barrelfit.dashboard.view.set import BoreMap, Clearance, PartsTable, SetView, SizeCell
 from barrelfit.dashboard.words import say, say_or_raw
 
 CHART_WIDTH: Final = 900
@@ -79,7 +79,7 @@ def _none(key: str) -> str:
     return f'<p class="quiet">{escape(say(key))}</p>'
 
 
-def _table(table: SetTable) -> str:
+def _table(table: PartsTable) -> str:
     head = "".join(f"<th>{escape(column)}</th>" for column in table.columns)
     rows = "".join(
         f"<tr><th>{escape(row.part)}</th>{''.join(_cell(cell) for cell in row.cells)}"
@@ -183,7 +183,7 @@ def _map(bore: BoreMap) -> str:
     )
 
 
-def _pairing(pairing: Pairing) -> str:
+def _pairing(pairing: PairingView) -> str:
     head = "".join(
         f"<th>{escape(say(key))}</th>" for key in ("cylinder", "piston", "barrel", "clearance")
     )

@@ -6,7 +6,7 @@ from typing import Any
 
 from barrelfit.acquire.bench.override_desk import fingerprint
 from barrelfit.acquire.bus.payloads import Answer
-from barrelfit.acquire.inputs.leads import Costs, prove
+from barrelfit.acquire.inputs.leads import HashCosts, prove
 from barrelfit.acquire.inputs.sign_in import vouch
 from barrelfit.dashboard.board.provider import Provider
 from barrelfit.dashboard.words import say
@@ -48,7 +48,7 @@ def override(wish: Wish, passphrase: str, request: str, ask: Ask) -> Reply:
     challenge = ask(wanted | {"about": wish.about})
     if challenge is None or not challenge.ok:
         return _reply(challenge)
-    costs = Costs(challenge.time_cost, challenge.memory_kib, challenge.lanes)
+    costs = HashCosts(challenge.time_cost, challenge.memory_kib, challenge.lanes)
     command = _wanted("override", wish, request, challenge.nonce)
     proof = prove(passphrase, bytes.fromhex(challenge.salt), costs, command)
     return _reply(ask(command | {"proof": proof}))

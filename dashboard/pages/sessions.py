@@ -15,7 +15,7 @@ from typing import Any, Final
 
 from barrelfit.acquire.bus.plan_told import Planned, planned_features
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.index.search import Wanted, found_rows, open_index
+from barrelfit.acquire.index.search import SearchWanted, found_rows, open_index
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.inputs.shelf import shipped_names
 from barrelfit.acquire.journal.codec import Record
@@ -29,7 +29,7 @@ CHILD_S: Final = 120.0
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class SessionsFound:
     """What a search came to: rows for a table, and what could not be read."""
 
     rows: list[dict[str, Any]]
@@ -44,17 +44,19 @@ class Rerun:
     words: list[str]
 
 
-def find_sessions(folder: Path, **wanted: str) -> Found:
+def find_sessions(folder: Path, **wanted: str) -> SessionsFound:
     """Search a folder's sessions; raises UserError for a wrong day or verdict.
 
     Args:
         folder: where the journals are.
         wanted: part, job, verdict, since, until; empty texts ask for nothing.
     """
-    asked = Wanted.of(**{"part": "", "job": "", "verdict": "", "since": "", "until": ""} | wanted)
+    asked = SearchWanted.of(
+        **{"part": "", "job": "", "verdict": "", "since": "", "until": ""} | wanted
+    )
     store, problems = open_index(folder, "", anew=False)
     try:
-        return Found(found_rows(store, asked), problems)
+        return SessionsFound(found_rows(store, asked), problems)
     finally:
         store.close()
 

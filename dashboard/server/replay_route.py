@@ -12,7 +12,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 from barrelfit.acquire.clock import Clock
 from barrelfit.acquire.errors import UserError
 from barrelfit.dashboard.board.model import Link
-from barrelfit.dashboard.board.player import Player
+from barrelfit.dashboard.board.player import SessionPlayer
 from barrelfit.dashboard.html.feed import BenchFeed
 from barrelfit.dashboard.pages.sessions import journal_of, plan_of, records_of
 from barrelfit.dashboard.server.live_route import REFUSED, Endpoint, same_origin, shown_of
@@ -36,7 +36,7 @@ def replay_route(folder: Path, clock: Clock) -> Endpoint:
         with contextlib.suppress(WebSocketDisconnect, RuntimeError):
             try:
                 path = journal_of(folder, str(socket.path_params["file"]))
-                player = Player(path.stem, lambda: records_of(path), plan_of(path))
+                player = SessionPlayer(path.stem, lambda: records_of(path), plan_of(path))
                 await _play(socket, player, clock)
             except (UserError, RulesError) as error:
                 await socket.send_text(
@@ -47,7 +47,7 @@ def replay_route(folder: Path, clock: Clock) -> Endpoint:
     return endpoint
 
 
-async def _play(socket: WebSocket, player: Player, clock: Clock) -> None:
+async def _play(socket: WebSocket, player: SessionPlayer, clock: Clock) -> None:
     feed, begun = BenchFeed(shown_of(socket)), player.restarts
     asked = asyncio.Event()
 
@@ -73,7 +73,7 @@ async def _play(socket: WebSocket, player: Player, clock: Clock) -> None:
         listening.cancel()
 
 
-def _rest_s(player: Player) -> float:
+def _rest_s(player: SessionPlayer) -> float:
     if player.seeking:
         return SEEK_S
     return FRAME_S if player.playing and not player.ended else REST_S
@@ -88,7 +88,7 @@ async def _listen(socket: WebSocket, command: Callable[[str, object], None]) -> 
                 command(str(wanted.get("do")), wanted.get("value"))
 
 
-def state_blocks(player: Player) -> dict[str, str]:
+def state_blocks(player: SessionPlayer) -> dict[str, str]:
     """Where the replay stands, in words."""
     key = "replay_rests"
     if player.seeking:

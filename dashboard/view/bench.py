@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from typing import Final
 
-from barrelfit.dashboard.board.model import Board, Gauge, Link
+from barrelfit.dashboard.board.model import Board, GaugeSeen, Link
 from barrelfit.dashboard.board.places import feature_words, place_words
 from barrelfit.dashboard.shown import Shown, age_text
-from barrelfit.dashboard.view.pairing import Pairing, pairing_view
+from barrelfit.dashboard.view.pairing import PairingView, pairing_view
 from barrelfit.dashboard.view.passes import PassMarks, pass_marks
 from barrelfit.dashboard.view.sentences import in_words
 from barrelfit.dashboard.words import say, say_or_raw
@@ -34,7 +34,7 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
-class Reason:
+class ReasonView:
     """One finding as shown: the sentence, the found value, the limit with its origin."""
 
     sentence: str
@@ -49,7 +49,7 @@ class VerdictView:
     verdict: str
     word: str
     about: str
-    reasons: tuple[Reason, ...]
+    reasons: tuple[ReasonView, ...]
     todo: str
     overridden: str = ""
 
@@ -81,7 +81,7 @@ class Level:
 
 
 @dataclass(frozen=True, slots=True)
-class Result:
+class ResultView:
     """The last size or refusal: a heading, the main text, and small lines below it."""
 
     kind: str
@@ -102,13 +102,13 @@ class BenchView:
     ask: str
     progress: str
     passes: PassMarks
-    result: Result | None
+    result: ResultView | None
     verdict: VerdictView | None
     parts: tuple[PartRow, ...]
     edge: str
     levels: tuple[Level, ...]
     directions: tuple[str, ...]
-    pairing: Pairing | None
+    pairing: PairingView | None
 
 
 def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView:
@@ -194,7 +194,7 @@ def _bench_trouble(board: Board, now_ns: int) -> str:
     return ""
 
 
-def gauge_lost_text(gauge: Gauge) -> str:
+def gauge_lost_text(gauge: GaugeSeen) -> str:
     """Say that a gauge is lost, with the reason when the bench gave one."""
     if gauge.reason:
         return say("gauge_lost", gauge=gauge.name, reason=gauge.reason)
@@ -214,7 +214,7 @@ def _note(board: Board) -> str:
     return say("bad_messages", count=board.bad) if board.bad else ""
 
 
-def shown_gauge(board: Board) -> Gauge | None:
+def shown_gauge(board: Board) -> GaugeSeen | None:
     """The gauge whose figure is shown, None before any was heard."""
     return board.gauges.get(board.gauge_shown)
 
@@ -236,13 +236,13 @@ def figure(board: Board, now_ns: int, link: Link, shown: Shown) -> Figure:
     )
 
 
-def _figure_state(gauge: Gauge, age_ms: int, bench: str) -> str:
+def _figure_state(gauge: GaugeSeen, age_ms: int, bench: str) -> str:
     if gauge.state == "lost":
         return "lost"
     return "live" if age_ms <= STALE_MS and bench == "online" else "stale"
 
 
-def figure_decimals(gauge: Gauge, shown: Shown) -> int:
+def figure_decimals(gauge: GaugeSeen, shown: Shown) -> int:
     """Decimals of the live figure: the gauge's own; one or two more where the unit is not its."""
     if shown.unit == "mm":
         return min(gauge.decimals + (1 if gauge.unit == "inch" else 0), 6)
@@ -263,7 +263,7 @@ def _ask(board: Board, shown: Shown) -> str:
     return say("wait_ask") if state.asked is None else in_words(state.asked.event.sentence, shown)
 
 
-def _result(board: Board, shown: Shown) -> Result | None:
+def _result(board: Board, shown: Shown) -> ResultView | None:
     if board.state.latest is None:
         return None
     event = board.state.latest.event
@@ -271,10 +271,10 @@ def _result(board: Board, shown: Shown) -> Result | None:
     if isinstance(event, Refused):
         head = say("refused_head", at=place)
         told = [in_words(text, shown) for text in (event.sentence, event.advice)]
-        return Result("refused", head, told[0], (told[1],))
+        return ResultView("refused", head, told[0], (told[1],))
     interval = say("interval", low=shown.length(event.low_nm), high=shown.length(event.high_nm))
     notes = tuple(in_words(note, shown) for note in event.notes)
-    return Result("sized", place, shown.length(event.size_nm), (interval, *notes))
+    return ResultView("sized", place, shown.length(event.size_nm), (interval, *notes))
 
 
 def verdict_view(board: Board, about: str, shown: Shown) -> VerdictView:
@@ -297,7 +297,7 @@ def verdict_view(board: Board, about: str, shown: Shown) -> VerdictView:
     )
 
 
-def _reason(finding: Finding, shown: Shown) -> Reason:
+def _reason(finding: Finding, shown: Shown) -> ReasonView:
     value_nm, limit_nm = finding.value_nm, finding.limit_nm
     origin = in_words(finding.limit_from, shown)
     value = limit = ""
@@ -309,7 +309,7 @@ def _reason(finding: Finding, shown: Shown) -> Reason:
         value = say("value_is", value=shown.length(value_nm))
     if not limit and origin:
         limit = say("limit_origin_only", origin=origin)
-    return Reason(finding_words(finding, shown), value, limit)
+    return ReasonView(finding_words(finding, shown), value, limit)
 
 
 def finding_words(finding: Finding, shown: Shown) -> str:

@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from barrelfit.dashboard.board.model import Board, Gauge, Link
+from barrelfit.dashboard.board.model import Board, GaugeSeen, Link
 from barrelfit.dashboard.board.places import place_words
 from barrelfit.dashboard.shown import Shown, age_text
 from barrelfit.dashboard.view.bench import (
@@ -47,7 +47,7 @@ class Card:
 
 
 @dataclass(frozen=True, slots=True)
-class Waiting:
+class WaitingLine:
     """A verdict that waits for the lead: undecided, or asked for by the bench."""
 
     bench: str
@@ -62,7 +62,7 @@ class FloorView:
     """All of the floor page."""
 
     cards: tuple[Card, ...]
-    queue: tuple[Waiting, ...]
+    queue: tuple[WaitingLine, ...]
     summary: str
     trouble: str
 
@@ -119,7 +119,7 @@ def _alarm(board: Board, now_ns: int, link: Link) -> str:
     return gauge_lost_text(lost[0]) if lost and link.up else ""
 
 
-def gauge_line(gauge: Gauge, bench: str, now_ns: int) -> GaugeLine:
+def gauge_line(gauge: GaugeSeen, bench: str, now_ns: int) -> GaugeLine:
     """A gauge's state in words; one that answers but has been quiet is called silent.
 
     Where its `bench` is not online, nothing is known of the gauge now, whatever was said last.
@@ -133,7 +133,7 @@ def gauge_line(gauge: Gauge, bench: str, now_ns: int) -> GaugeLine:
     return GaugeLine(gauge.name, state, "" if age_ms is None else age_text(age_ms))
 
 
-def waiting(board: Board, shown: Shown) -> list[Waiting]:
+def waiting(board: Board, shown: Shown) -> list[WaitingLine]:
     """What of this bench waits for the lead."""
     entries, state = [], board.state
     for about, stood in state.judged.items():
@@ -148,7 +148,7 @@ def waiting(board: Board, shown: Shown) -> list[Waiting]:
             asked = say("override_asked", who=request.event.who, reason=request.event.reason)
         verdict = judged.verdict.value
         first = finding_words(judged.findings[0], shown) if judged.findings else say_or_raw(verdict)
-        entries.append(Waiting(board.bench, about, verdict, first, asked))
+        entries.append(WaitingLine(board.bench, about, verdict, first, asked))
     return entries
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from barrelfit.dashboard.board.model import Board, Fault, Link
+from barrelfit.dashboard.board.model import Board, GaugeFault, Link
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.bench import bench_state, figure_decimals, trouble
 from barrelfit.dashboard.view.floor import by_name, gauge_line
@@ -84,7 +84,7 @@ def helper_lines(boards: Mapping[str, Board]) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def fault_line(fault: Fault) -> FaultLine:
+def fault_line(fault: GaugeFault) -> FaultLine:
     """A fault's bytes in hex pairs and, beside them, as text with a dot for what has no glyph."""
     try:
         raw = bytes.fromhex(fault.raw)

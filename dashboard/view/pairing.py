@@ -10,7 +10,7 @@ NONE = "\N{EN DASH}"  # a part that is still to be found
 
 
 @dataclass(frozen=True, slots=True)
-class Pairing:
+class PairingView:
     """Which piston runs in which barrel: rows of cylinder, bank, piston, barrel and clearance."""
 
     outcome: str
@@ -19,10 +19,10 @@ class Pairing:
     sentences: tuple[str, ...]
 
 
-def pairing_view(matched: Matched, shown: Shown) -> Pairing:
+def pairing_view(matched: Matched, shown: Shown) -> PairingView:
     """The rules' pairing as shown."""
     spread = matched.spread_nm
-    return Pairing(
+    return PairingView(
         matched.outcome,
         tuple(_row(pair, shown) for pair in matched.pairs),
         shown.small(spread) if spread is not None else "",

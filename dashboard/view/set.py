@@ -14,7 +14,7 @@ from barrelfit.dashboard.board.places import feature_words
 from barrelfit.dashboard.shown import SIZE_DIGITS, Shown
 from barrelfit.dashboard.view.bench import VerdictView, verdict_key, verdict_view
 from barrelfit.dashboard.view.floor import by_name
-from barrelfit.dashboard.view.pairing import Pairing, pairing_view
+from barrelfit.dashboard.view.pairing import PairingView, pairing_view
 from barrelfit.dashboard.view.sentences import in_words
 from barrelfit.rules.events import Sized
 from barrelfit.rules.model import FeatureId, Finding
@@ -43,7 +43,7 @@ class SetRow:
 
 
 @dataclass(frozen=True, slots=True)
-class SetTable:
+class PartsTable:
     """Parts that have the same features: the columns' names, the rows, the unit of the sizes."""
 
     columns: tuple[str, ...]
@@ -89,11 +89,11 @@ class Clearance:
 class SetView:
     """All of the set page."""
 
-    tables: tuple[SetTable, ...]
+    tables: tuple[PartsTable, ...]
     maps: tuple[BoreMap, ...]
     clearances: tuple[Clearance, ...]
     todo: tuple[VerdictView, ...]
-    pairing: Pairing | None
+    pairing: PairingView | None
 
 
 def set_view(board: Board, shown: Shown) -> SetView:
@@ -113,7 +113,7 @@ def _places(board: Board) -> list[FeatureId]:
     return planned + [at for at in sorted(board.state.sizes, key=str) if at not in planned]
 
 
-def _tables(board: Board, shown: Shown) -> tuple[SetTable, ...]:
+def _tables(board: Board, shown: Shown) -> tuple[PartsTable, ...]:
     features: dict[str, list[FeatureId]] = {}
     for place in _places(board):
         features.setdefault(place.part, []).append(place)
@@ -122,7 +122,7 @@ def _tables(board: Board, shown: Shown) -> tuple[SetTable, ...]:
         columns = tuple(sorted({feature_words(p) for p in places}, key=_column_order(places)))
         groups.setdefault(columns, []).append(part)
     return tuple(
-        SetTable(columns, tuple(_row(board, part, columns, shown) for part in parts), shown.sign)
+        PartsTable(columns, tuple(_row(board, part, columns, shown) for part in parts), shown.sign)
         for columns, parts in groups.items()
     )
 

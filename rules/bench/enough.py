@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from barrelfit.rules.bench.departure import GONE_NS, Departure
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, PassFound, Refused, Sized
+from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused, SweepSized
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
 SURE_NM = 520.0  # with the last digit's share beside it
@@ -93,7 +93,7 @@ class Looks:
             return Stays(crest_nm)
         return Stays(self.about_nm, self.gone_ns)
 
-    def is_refused(self, found: Refused, passes: int) -> bool:
+    def is_refused(self, found: SweepRefused, passes: int) -> bool:
         """Whether a sweep without a size ends after `passes` passes.
 
         Passes that agreed are asked after each whether they still do. By chance alone a good sweep
@@ -105,7 +105,7 @@ class Looks:
             return False
         return is_last or found.reason in HOPELESS
 
-    def is_enough(self, found: Sized, passes: int, u_nm: float) -> bool:
+    def is_enough(self, found: SweepSized, passes: int, u_nm: float) -> bool:
         """Whether a size ends its sweep after `passes` passes.
 
         Args:

@@ -19,7 +19,7 @@ from barrelfit.rules.bench.setup import GaugeOnBench
 from barrelfit.rules.judge.entry import Expected
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId, Movement
-from barrelfit.rules.sweep import AnySweep, Contact, PassFound, sweep_of
+from barrelfit.rules.sweep import AnySweep, PassFound, SweepContact, sweep_of
 
 Why = Literal["first", "anew", "discard", "undecided", "alike"]
 """Why a feature is asked for: it has no size; it is to have another one; a second sweep is to bear
@@ -93,7 +93,9 @@ class Watch:
         self._crest.push(length_nm)
         self._last_ns = t_ns
         if not self._touched:
-            self._touched = any(isinstance(n, Contact) for n in self._sweep.push(t_ns, length_nm))
+            self._touched = any(
+                isinstance(n, SweepContact) for n in self._sweep.push(t_ns, length_nm)
+            )
 
     @property
     def stays(self) -> Stays | None:

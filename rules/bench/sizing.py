@@ -9,8 +9,7 @@ from barrelfit.rules.events import Sized
 from barrelfit.rules.judge.by_hand import ASSUMED, size_by_hand
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId, Movement, Size
-from barrelfit.rules.sweep import GaugeTraits
-from barrelfit.rules.sweep import Sized as SweepSized
+from barrelfit.rules.sweep import GaugeTraits, SweepSized
 from barrelfit.rules.uncertainty.materials import Material
 from barrelfit.rules.uncertainty.size_budget import (
     BALLS,
@@ -29,7 +28,7 @@ PIN_STEEL = "steel-4140"
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FoundSize:
     """What a size is made of: how it was read, by which estimator, over which passes."""
 
     read: AsRead
@@ -39,19 +38,19 @@ class Found:
     source: str = "sweep"
 
 
-def of_sweep(swept: SweepSized) -> Found:
+def of_sweep(swept: SweepSized) -> FoundSize:
     """Take over a sweep's result."""
     read = AsRead(swept.size_nm, swept.u_sweep_nm, swept.dof, swept.u_digit_nm)
-    return Found(read, swept.estimator, swept.rank, swept.pass_sizes_nm)
+    return FoundSize(read, swept.estimator, swept.rank, swept.pass_sizes_nm)
 
 
-def of_entry(length_nm: int, digit_nm: int) -> Found:
+def of_entry(length_nm: int, digit_nm: int) -> FoundSize:
     """Take over a typed length, in nm, of a gauge that shows steps of `digit_nm`."""
-    return Found(typed_in(length_nm, digit_nm), "typed in", "one two-point size", source="hand")
+    return FoundSize(typed_in(length_nm, digit_nm), "typed in", "one two-point size", source="hand")
 
 
 def size_at_20(
-    bench: Bench, at: FeatureId, gauge: GaugeOnBench, found: Found
+    bench: Bench, at: FeatureId, gauge: GaugeOnBench, found: FoundSize
 ) -> tuple[Size, Sized]:
     """Correct to 20 °C, assemble the budget, and say both as a size and as an event.
 

@@ -21,10 +21,7 @@ from barrelfit.rules.events import (
     StillDoubtful,
 )
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import Contact as SweepContact
-from barrelfit.rules.sweep import Left, PassFound, SweepNote
-from barrelfit.rules.sweep import Refused as SweepRefused
-from barrelfit.rules.sweep import Sized as SweepSized
+from barrelfit.rules.sweep import Left, PassFound, SweepContact, SweepNote, SweepRefused, SweepSized
 
 Outputs = tuple[Output, ...]
 

@@ -10,8 +10,7 @@ from barrelfit.rules.judge.entry import check_gauge_size
 from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.judge.twice import doubt_nm
 from barrelfit.rules.model import Size
-from barrelfit.rules.sweep import Refused as SweepRefused
-from barrelfit.rules.sweep import Sized as SweepSized
+from barrelfit.rules.sweep import SweepRefused, SweepSized
 
 
 def take_sweep(bench: Bench, armed: Armed, swept: SweepSized) -> list[Output]:

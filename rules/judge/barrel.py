@@ -9,11 +9,11 @@ from barrelfit.rules.engine.gate import seen_on
 from barrelfit.rules.engine.limits import Limit, bore_limit, form_limit, original_size
 from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.engine.sheet import BarrelKind
-from barrelfit.rules.judge.bore import Bore, bore_of, out_of_round, place, taper
+from barrelfit.rules.judge.bore import BoreSizes, bore_of, out_of_round, place, taper
 from barrelfit.rules.judge.docket import Docket, doubted
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.marks import add_identity
-from barrelfit.rules.judge.rework import Work, WornBore, remedy, remedy_found, untold_found
+from barrelfit.rules.judge.rework import ReworkPlan, WornBore, remedy, remedy_found, untold_found
 from barrelfit.rules.model import Severity
 from barrelfit.rules.uncertainty.decide import guard_band_nm
 
@@ -46,7 +46,7 @@ def add_barrel(docket: Docket, evidence: Evidence, barrel: Part) -> None:
 
 
 def _add_bore(
-    docket: Docket, evidence: Evidence, barrel: Part, bore: Bore, *, doubtful: bool
+    docket: Docket, evidence: Evidence, barrel: Part, bore: BoreSizes, *, doubtful: bool
 ) -> bool:
     """Add what the largest and smallest bore say; returns whether the bore is worn out."""
     limit = bore_limit(evidence.sheet, evidence.engine, barrel)
@@ -80,7 +80,7 @@ def _lower(limit: Limit) -> Limit:
     return Limit(lower_nm=limit.lower_nm, lower_from=limit.lower_from)
 
 
-def _add_form(docket: Docket, evidence: Evidence, barrel: Part, bore: Bore) -> bool:
+def _add_form(docket: Docket, evidence: Evidence, barrel: Part, bore: BoreSizes) -> bool:
     """Add what taper and out-of-round say; returns whether the form is beyond a limit."""
     founds: list[Found | None] = []
     tapered = taper(evidence, bore)
@@ -98,7 +98,7 @@ def _add_form(docket: Docket, evidence: Evidence, barrel: Part, bore: Bore) -> b
     return any(f is not None and f.severity is Severity.REWORK for f in founds)
 
 
-def _add_remedy(docket: Docket, evidence: Evidence, barrel: Part, bore: Bore) -> None:
+def _add_remedy(docket: Docket, evidence: Evidence, barrel: Part, bore: BoreSizes) -> None:
     worn = worn_bore(evidence, barrel, bore)
     if worn is None:
         return
@@ -107,7 +107,7 @@ def _add_remedy(docket: Docket, evidence: Evidence, barrel: Part, bore: Bore) ->
         docket.add(untold_found("its size or its kind is in doubt", "settle that first"))
         return
     chosen = remedy(worn, evidence.sheet.rework)
-    if chosen.work in {Work.REPLATE, Work.REPLACE, Work.MEASURE}:
+    if chosen.work in {ReworkPlan.REPLATE, ReworkPlan.REPLACE, ReworkPlan.MEASURE}:
         docket.add(remedy_found(chosen, whole=worn.whole))
     elif not worn.whole:
         docket.add(untold_found("the bore is not measured everywhere", "measure the whole bore"))
@@ -118,7 +118,7 @@ def _add_remedy(docket: Docket, evidence: Evidence, barrel: Part, bore: Bore) ->
         docket.add(remedy_found(chosen, whole=True))
 
 
-def worn_bore(evidence: Evidence, barrel: Part, bore: Bore) -> WornBore | None:
+def worn_bore(evidence: Evidence, barrel: Part, bore: BoreSizes) -> WornBore | None:
     """What the choice of rework needs to know, None where kind, size or bore is unknown."""
     kind = evidence.sheet.barrel.kind(barrel.barrel_kind)
     size = original_size(evidence.sheet, evidence.engine, barrel).size
@@ -163,7 +163,9 @@ class _Wall:
     guard_nm: int = 0
 
 
-def _wall(evidence: Evidence, bore: Bore, kind: BarrelKind, sizes_nm: tuple[int, int]) -> _Wall:
+def _wall(
+    evidence: Evidence, bore: BoreSizes, kind: BarrelKind, sizes_nm: tuple[int, int]
+) -> _Wall:
     """Thinnest wall: as measured, at the bore worn as it is; else a new barrel's, as it was made.
 
     A wall is thinnest where the bore is worn most: a measured one stands beside the largest bore.

@@ -10,7 +10,7 @@ from barrelfit.rules.model import FeatureId, Size
 
 
 @dataclass(frozen=True, slots=True)
-class Form:
+class BoreForm:
     """A deviation of form as a difference of two diameters, and where it was seen."""
 
     value: Value
@@ -18,7 +18,7 @@ class Form:
 
 
 @dataclass(frozen=True, slots=True)
-class Bore:
+class BoreSizes:
     """The measured places of one bore; `missing` are those without a size yet."""
 
     sizes: tuple[Size, ...]
@@ -35,11 +35,11 @@ class Bore:
         return min(self.sizes, key=lambda s: s.size_nm, default=None)
 
 
-def bore_of(evidence: Evidence, barrel_id: str) -> Bore:
+def bore_of(evidence: Evidence, barrel_id: str) -> BoreSizes:
     """Gather the measured places of a barrel's bore."""
     places = bore_places(evidence.sheet, barrel_id)
     sizes = tuple(evidence.sizes[p] for p in places if p in evidence.sizes)
-    return Bore(sizes, tuple(p for p in places if p not in evidence.sizes))
+    return BoreSizes(sizes, tuple(p for p in places if p not in evidence.sizes))
 
 
 def place(at: FeatureId) -> str:
@@ -47,7 +47,7 @@ def place(at: FeatureId) -> str:
     return f"{at.depth}/{at.direction}"
 
 
-def taper(evidence: Evidence, bore: Bore) -> Form | None:
+def taper(evidence: Evidence, bore: BoreSizes) -> BoreForm | None:
     """Taper: the largest difference of diameters along the bore in one direction.
 
     Half of it is the local taper of ISO 12180. None until one direction has two depths.
@@ -57,7 +57,7 @@ def taper(evidence: Evidence, bore: Bore) -> Form | None:
     return _widest(evidence, rows)
 
 
-def out_of_round(evidence: Evidence, bore: Bore) -> Form | None:
+def out_of_round(evidence: Evidence, bore: BoreSizes) -> BoreForm | None:
     """Out-of-round: the largest difference of diameters at one depth, over its directions.
 
     None until one depth has two directions.
@@ -67,12 +67,12 @@ def out_of_round(evidence: Evidence, bore: Bore) -> Form | None:
     return _widest(evidence, rows)
 
 
-def _widest(evidence: Evidence, rows: Sequence[tuple[str, Sequence[Size]]]) -> Form | None:
+def _widest(evidence: Evidence, rows: Sequence[tuple[str, Sequence[Size]]]) -> BoreForm | None:
     forms = [_spread(evidence, where, sizes) for where, sizes in rows if len(sizes) > 1]
     return max(forms, key=lambda f: f.value.nm, default=None)
 
 
-def _spread(evidence: Evidence, where: str, sizes: Sequence[Size]) -> Form:
+def _spread(evidence: Evidence, where: str, sizes: Sequence[Size]) -> BoreForm:
     large = max(sizes, key=lambda s: s.size_nm)
     small = min(sizes, key=lambda s: s.size_nm)
-    return Form(evidence.less(large, small), where)
+    return BoreForm(evidence.less(large, small), where)

@@ -18,12 +18,12 @@ from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.matching import BORE_WORK, DOUBT, WAIT, WORK
 from barrelfit.rules.judge.pairing import Fit, fits_of
 from barrelfit.rules.judge.planned import with_honed_bores
-from barrelfit.rules.judge.rework import Remedy, Work, WornBore, remedy
+from barrelfit.rules.judge.rework import Remedy, ReworkPlan, WornBore, remedy
 from barrelfit.rules.model import Judgement, Severity, Verdict
 from barrelfit.rules.uncertainty.decide import Zone
 
 
-class State(StrEnum):
+class PartState(StrEnum):
     """What stands between a part and running."""
 
     SOUND = "sound"
@@ -37,12 +37,12 @@ class State(StrEnum):
 
 
 _COST = {
-    State.SOUND: 0,
-    State.DOUBTFUL: DOUBT,
-    State.WORK: WORK,
-    State.HONE: BORE_WORK,
-    State.REWORK: BORE_WORK,
-    State.UNSIZED: WAIT,
+    PartState.SOUND: 0,
+    PartState.DOUBTFUL: DOUBT,
+    PartState.WORK: WORK,
+    PartState.HONE: BORE_WORK,
+    PartState.REWORK: BORE_WORK,
+    PartState.UNSIZED: WAIT,
 }
 _ZONE_COST = {Zone.INSIDE: 0, Zone.UNDECIDED: DOUBT}
 _RING_COST = {Zone.INSIDE: 0, Zone.UNDECIDED: DOUBT, Zone.OUTSIDE: WORK}
@@ -56,7 +56,7 @@ class Candidate:
     """
 
     part: Part
-    state: State
+    state: PartState
     bore: WornBore | None = None
     remedy: Remedy | None = None
     size_sure: bool = True
@@ -74,11 +74,11 @@ class Field:
     fits: Mapping[Pair, Fit]
     costs: Mapping[Pair, int]
 
-    def state(self, part_id: str) -> State:
+    def state(self, part_id: str) -> PartState:
         """The state of a part."""
         return self.by_id[part_id].state
 
-    def in_state(self, state: State) -> tuple[Candidate, ...]:
+    def in_state(self, state: PartState) -> tuple[Candidate, ...]:
         """All candidates in a state, in the set's order."""
         return tuple(c for c in self.by_id.values() if c.state is state)
 
@@ -101,7 +101,7 @@ def field_of(evidence: Evidence, judgements: Sequence[Judgement]) -> Field:
     honed_nm = {
         c.part.id: c.remedy.to_nm
         for c in by_id.values()
-        if c.state is State.HONE and c.remedy is not None and c.remedy.to_nm is not None
+        if c.state is PartState.HONE and c.remedy is not None and c.remedy.to_nm is not None
     }
     planned = with_honed_bores(evidence, honed_nm)
     empty = Field(planned, by_id, {}, {})
@@ -121,7 +121,7 @@ def _pair_cost(by_id: Mapping[str, Candidate], pair: Pair, fit: Fit | None) -> i
     """What stands between a pair and running, None where its clearance is not allowed."""
     states = [by_id[name].state for name in pair]
     cost = sum(_COST[state] for state in states)
-    if State.UNSIZED in states or State.REWORK in states:
+    if PartState.UNSIZED in states or PartState.REWORK in states:
         return cost
     if fit is None or fit.zone is Zone.OUTSIDE:
         return None
@@ -131,13 +131,13 @@ def _pair_cost(by_id: Mapping[str, Candidate], pair: Pair, fit: Fit | None) -> i
 def _candidate(evidence: Evidence, judgement: Judgement) -> Candidate:
     part = evidence.engine.part(judgement.about)
     if _not_these_heads(evidence, part):
-        return Candidate(part, State.OUT)
+        return Candidate(part, PartState.OUT)
     if judgement.verdict is Verdict.DISCARD:
-        return Candidate(part, State.OUT, remedy=_replaced(evidence, judgement))
+        return Candidate(part, PartState.OUT, remedy=_replaced(evidence, judgement))
     if part.kind == "barrel":
         return _barrel(evidence, part, judgement)
     if skirt_at(part.id) not in evidence.sizes:
-        return Candidate(part, State.UNSIZED)
+        return Candidate(part, PartState.UNSIZED)
     return Candidate(part, _by_verdict(judgement))
 
 
@@ -150,10 +150,10 @@ def _replaced(evidence: Evidence, judgement: Judgement) -> Remedy | None:
     return None if bore is None else remedy(bore, evidence.sheet.rework)
 
 
-def _by_verdict(judgement: Judgement) -> State:
+def _by_verdict(judgement: Judgement) -> PartState:
     if judgement.verdict is Verdict.REWORK:
-        return State.WORK
-    return State.DOUBTFUL if judgement.verdict is Verdict.UNDECIDED else State.SOUND
+        return PartState.WORK
+    return PartState.DOUBTFUL if judgement.verdict is Verdict.UNDECIDED else PartState.SOUND
 
 
 def _not_these_heads(evidence: Evidence, part: Part) -> bool:
@@ -169,14 +169,14 @@ def _barrel(evidence: Evidence, part: Part, judgement: Judgement) -> Candidate:
     codes = {f.code for f in judgement.findings}
     reworked = {f.code for f in judgement.findings if f.severity is Severity.REWORK} & _BEYOND
     if not measured.sizes:
-        return Candidate(part, State.UNSIZED, bore)
+        return Candidate(part, PartState.UNSIZED, bore)
     if codes & {"Q101", "Q103"} and bore is not None:
         chosen = remedy(bore, evidence.sheet.rework)
-        return Candidate(part, _STATES.get(chosen.work, State.UNSIZED), bore, chosen)
+        return Candidate(part, _STATES.get(chosen.work, PartState.UNSIZED), bore, chosen)
     if "Q104" in codes and SCORED in seen_on(part) and not measured.missing:
-        return Candidate(part, State.REWORK, bore)
+        return Candidate(part, PartState.REWORK, bore)
     if reworked or HONED_AWAY & set(seen_on(part)):
-        return Candidate(part, State.UNSIZED, bore)
+        return Candidate(part, PartState.UNSIZED, bore)
     undecided = {f.code for f in judgement.findings if f.severity is Severity.UNDECIDED}
     sure = undecided <= _APART_FROM_SIZE
     return Candidate(part, _by_verdict(judgement), bore, size_sure=sure)
@@ -186,8 +186,8 @@ def _barrel(evidence: Evidence, part: Part, judgement: Judgement) -> Candidate:
 _APART_FROM_SIZE = {"E101", "E103", "H102", "H104", "B101", "B103", "B104"}
 _BEYOND = {"B101", "B103", "B104"}
 _STATES = {
-    Work.HONE: State.HONE,
-    Work.OVERSIZE: State.OVERSIZE,
-    Work.REPLATE: State.REWORK,
-    Work.REPLACE: State.OUT,
+    ReworkPlan.HONE: PartState.HONE,
+    ReworkPlan.OVERSIZE: PartState.OVERSIZE,
+    ReworkPlan.REPLATE: PartState.REWORK,
+    ReworkPlan.REPLACE: PartState.OUT,
 }

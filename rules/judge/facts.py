@@ -11,7 +11,7 @@ from barrelfit.rules.engine.features import wall_at
 from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.plan import GaugeKind, PlannedFeature
-from barrelfit.rules.judge.rework import Remedy, Work
+from barrelfit.rules.judge.rework import Remedy, ReworkPlan
 from barrelfit.rules.model import FeatureId, Finding, Judgement, Severity, Verdict
 
 
@@ -76,7 +76,7 @@ def facts_to_find(
         remedies: the rework that is planned.
         planned: what gauges are still to measure, which is not named again.
     """
-    bored = {r.part for r in remedies if r.work is Work.OVERSIZE}
+    bored = {r.part for r in remedies if r.work is ReworkPlan.OVERSIZE}
     found: dict[tuple[str, str], PlannedFeature] = {}
     for judgement in judgements:
         if judgement.verdict is Verdict.DISCARD:

@@ -27,14 +27,14 @@ _OF_KIND = {
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class KnownMarks:
     """The original size of a part, None when unknown; `doubtful` when marks speak against it."""
 
     size: Sourced | None
     doubtful: bool
 
 
-def add_identity(docket: Docket, evidence: Evidence, part: Part) -> Known:
+def add_identity(docket: Docket, evidence: Evidence, part: Part) -> KnownMarks:
     """Add what marks and sheet say of a piston's or barrel's size; returns the original size."""
     identity = original_size(evidence.sheet, evidence.engine, part)
     add_unreadable(docket, part)
@@ -49,7 +49,7 @@ def add_identity(docket: Docket, evidence: Evidence, part: Part) -> Known:
     docket.add(*(_beyond(evidence, part, o) for o in evidence.engine.overrides))
     mark = "size" if part.marks.size_nm is not None else "group"
     doubtful = any(doubts) or (bool(_given(part, mark)) and mark in part.marks.unreadable)
-    return Known(identity.size, doubtful)
+    return KnownMarks(identity.size, doubtful)
 
 
 def add_unreadable(docket: Docket, part: Part) -> None:

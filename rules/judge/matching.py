@@ -28,7 +28,7 @@ Doubt = Callable[[tuple[Pair, ...], tuple[Pair, ...]], int]
 
 
 @dataclass(frozen=True, slots=True)
-class Piston:
+class MatchPiston:
     """A piston to be matched; `mass_mg` None leaves its mass out of the spread.
 
     `sorts` and `variants`: what kinds of engine it may belong to; empty: any. Sorts are never mixed
@@ -42,7 +42,7 @@ class Piston:
 
 
 @dataclass(frozen=True, slots=True)
-class Barrel:
+class MatchBarrel:
     """A barrel to be matched; `home` is the piston it came with; sorts and variants as a piston's.
 
     `height_group` "?": it is not known, and the barrel may turn out to be of any group.
@@ -68,8 +68,8 @@ class Task:
     """
 
     cylinders: int
-    pistons: tuple[Piston, ...]
-    barrels: tuple[Barrel, ...]
+    pistons: tuple[MatchPiston, ...]
+    barrels: tuple[MatchBarrel, ...]
     clearances_nm: Mapping[Pair, int]
     bank_sizes: tuple[int, ...] = ()
     mass_spread_mg: int | None = None
@@ -77,7 +77,7 @@ class Task:
     alone: Mapping[str, int] = field(default_factory=dict)
 
     @property
-    def parts(self) -> tuple[Piston | Barrel, ...]:
+    def parts(self) -> tuple[MatchPiston | MatchBarrel, ...]:
         """All pistons and barrels."""
         return *self.pistons, *self.barrels
 
@@ -235,7 +235,7 @@ def _mass_windows(task: Task) -> Iterator[Task]:
     if task.mass_spread_mg is None or not weighed:
         yield task
         return
-    before: tuple[Piston, ...] = ()
+    before: tuple[MatchPiston, ...] = ()
     for low_mg in weighed:
         high_mg = low_mg + task.mass_spread_mg
         inside = tuple(

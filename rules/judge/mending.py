@@ -17,7 +17,7 @@ from barrelfit.rules.judge.assigning import Pair, first_cheapest, spare_count
 from barrelfit.rules.judge.barrel import SCORED, worn_bore
 from barrelfit.rules.judge.bore import bore_of
 from barrelfit.rules.judge.buying import barrels_for, common_variants, pistons_for
-from barrelfit.rules.judge.candidates import Field, State
+from barrelfit.rules.judge.candidates import Field, PartState
 from barrelfit.rules.judge.matching import Task
 from barrelfit.rules.judge.pairing import Fit
 from barrelfit.rules.judge.rework import stays_within
@@ -34,7 +34,7 @@ from barrelfit.rules.uncertainty.decide import Zone, guard_band_nm
 
 _PAIR_BREAKS = 10**6  # one more broken pair outweighs any distance in µm
 _ROUND_NM = 1_000  # a bore is not honed to fractions of a µm
-_OPEN = {State.DOUBTFUL, State.UNSIZED, State.REWORK}
+_OPEN = {PartState.DOUBTFUL, PartState.UNSIZED, PartState.REWORK}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,7 @@ class Mend:
 
 
 @dataclass(frozen=True, slots=True)
-class Trouble:
+class MatchTrouble:
     """Why no match exists: the smallest set of limits that must break, and what hems them in."""
 
     broken: tuple[str, ...]
@@ -54,13 +54,13 @@ class Trouble:
     mend: Mend | None
 
 
-def trouble_of(field: Field, task: Task) -> Trouble:
+def trouble_of(field: Field, task: Task) -> MatchTrouble:
     """Explain why a task has no match, and how it could have one at the least cost."""
     sides = _sides(field, task)
     pairs = _fewest_broken(field, task)
     broken = [field.fits[p].words for p in pairs if _breaking(field, p)]
     broken += [sentence for side in sides for sentence in side.sentences]
-    return Trouble(tuple(broken), tuple(_lonely(field, task)), _mend(field, task))
+    return MatchTrouble(tuple(broken), tuple(_lonely(field, task)), _mend(field, task))
 
 
 def _sides(field: Field, task: Task) -> tuple[SideTrouble, ...]:
@@ -153,7 +153,7 @@ def _option(field: Field, pair: Pair) -> _Option:
         return _Option(1, f"measure {fit.piston} and {fit.barrel} again, with a better gauge")
     rates, evidence = field.evidence.sheet.costs, field.evidence
     barrel = evidence.engine.part(fit.barrel)
-    used = [evidence.engine.part(c) for c in field.by_id if field.state(c) is not State.OUT]
+    used = [evidence.engine.part(c) for c in field.by_id if field.state(c) is not PartState.OUT]
     variants = common_variants(evidence, used)
     piston = evidence.engine.part(fit.piston)
     both = f"another piston and another barrel in place of {fit.piston} and {fit.barrel}"
@@ -186,7 +186,7 @@ def _honing(field: Field, fit: Fit, barrel: Part) -> Iterable[_Option]:
     wide = fit.loose.nm + growth_nm + guards_nm[1] > upper_nm
     most_nm = evidence.sheet.rework.honing_most_nm
     much = most_nm is not None and growth_nm > most_nm
-    never = SCORED in seen_on(barrel) or field.state(barrel.id) is State.HONE
+    never = SCORED in seen_on(barrel) or field.state(barrel.id) is PartState.HONE
     if wide or much or never or not stays_within(bore, bore.largest_nm + growth_nm):
         return ()
     step = f"hone {barrel.id} by {shown(growth_nm)} for {fit.piston}"

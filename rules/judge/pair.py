@@ -6,7 +6,7 @@ from barrelfit.rules.engine.features import skirt_at
 from barrelfit.rules.engine.gate import stopped_at_gate
 from barrelfit.rules.engine.limits import Limit, clearance_limit
 from barrelfit.rules.engine.parts import Part
-from barrelfit.rules.judge.bore import Bore, bore_of, place
+from barrelfit.rules.judge.bore import BoreSizes, bore_of, place
 from barrelfit.rules.judge.docket import Docket
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.rings import add_gaps_in_bore
@@ -32,7 +32,9 @@ def judge_pair(evidence: Evidence, piston_id: str, barrel_id: str) -> Judgement:
     return docket.judgement()
 
 
-def _missing(skirt: Size | None, bore: Bore, piston_id: str, barrel_id: str) -> tuple[str, ...]:
+def _missing(
+    skirt: Size | None, bore: BoreSizes, piston_id: str, barrel_id: str
+) -> tuple[str, ...]:
     missing = [] if skirt is not None else [str(skirt_at(piston_id))]
     if not bore.sizes:
         return (*missing, f"{barrel_id}/bore")
@@ -48,7 +50,7 @@ def clearances_of(evidence: Evidence, piston: Part, barrel: Part) -> tuple[Value
 
 
 def _add_clearance(
-    docket: Docket, evidence: Evidence, skirt: Size, bore: Bore, limit: Limit
+    docket: Docket, evidence: Evidence, skirt: Size, bore: BoreSizes, limit: Limit
 ) -> None:
     if bore.smallest is None or bore.largest is None:
         return

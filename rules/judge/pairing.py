@@ -11,7 +11,7 @@ from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.judge.assigning import Pair
 from barrelfit.rules.judge.bore import bore_of
 from barrelfit.rules.judge.evidence import Evidence
-from barrelfit.rules.judge.matching import Barrel, Piston, Task
+from barrelfit.rules.judge.matching import MatchBarrel, MatchPiston, Task
 from barrelfit.rules.judge.pair import clearances_of
 from barrelfit.rules.judge.rings import gaps_in_bore
 from barrelfit.rules.length import shown
@@ -122,11 +122,11 @@ def task_of(
     return Task(
         cylinders=sheet.cylinders,
         pistons=tuple(
-            Piston(p.id, p.mass_mg, sorts_of(sheet, engine, p), variants_of(sheet, engine, p))
+            MatchPiston(p.id, p.mass_mg, sorts_of(sheet, engine, p), variants_of(sheet, engine, p))
             for p in pistons
         ),
         barrels=tuple(
-            Barrel(
+            MatchBarrel(
                 b.id,
                 b.height_group if b.height_group in sheet.barrel.height_groups else "?",
                 engine.home(b),

@@ -15,7 +15,7 @@ from barrelfit.rules.length import shown
 from barrelfit.rules.model import Severity
 
 
-class Work(StrEnum):
+class ReworkPlan(StrEnum):
     """What is done to a barrel."""
 
     HONE = "hone"
@@ -67,7 +67,7 @@ class Remedy:
     """What to do with one barrel; `to_nm` is the bore aimed at, None for replate and replace."""
 
     part: str
-    work: Work
+    work: ReworkPlan
     sentence: str
     to_nm: int | None = None
     oversize_nm: int | None = None
@@ -80,16 +80,16 @@ def remedy(bore: WornBore, rework: ReworkLimits) -> Remedy:
     honed_nm = bore.largest_nm + rework.honing_nm
     if bore.limit.upper_nm is not None and _may_be_trued(bore, rework, honed_nm):
         sentence = f"hone true to {shown(honed_nm)}, still within {shown(bore.limit.upper_nm)}"
-        return Remedy(bore.part, Work.HONE, sentence, honed_nm)
+        return Remedy(bore.part, ReworkPlan.HONE, sentence, honed_nm)
     for oversize_nm in rework.oversizes_nm:
         if cleans_up(bore, rework, oversize_nm) and wall_left(bore, oversize_nm):
             to_nm = bore.standard_nm + oversize_nm
             sentence = f"bore and hone to oversize {shown(oversize_nm)}, that is {shown(to_nm)}"
-            return Remedy(bore.part, Work.OVERSIZE, sentence, to_nm, oversize_nm)
+            return Remedy(bore.part, ReworkPlan.OVERSIZE, sentence, to_nm, oversize_nm)
     for oversize_nm in rework.oversizes_nm:
         if cleans_up(bore, rework, oversize_nm) and wall_may_be_left(bore, oversize_nm):
             return measure_wall(bore, oversize_nm)
-    return Remedy(bore.part, Work.REPLACE, _why_none(bore, rework))
+    return Remedy(bore.part, ReworkPlan.REPLACE, _why_none(bore, rework))
 
 
 def measure_wall(bore: WornBore, oversize_nm: int) -> Remedy:
@@ -98,7 +98,7 @@ def measure_wall(bore: WornBore, oversize_nm: int) -> Remedy:
         f"measure the wall with a better tool: whether oversize {shown(oversize_nm)} leaves "
         f"{shown(bore.kind.wall_min_nm or 0)} of it is too near to tell"
     )
-    return Remedy(bore.part, Work.MEASURE, sentence)
+    return Remedy(bore.part, ReworkPlan.MEASURE, sentence)
 
 
 def stays_within(bore: WornBore, honed_nm: int) -> bool:
@@ -124,9 +124,9 @@ def _may_be_trued(bore: WornBore, rework: ReworkLimits, honed_nm: int) -> bool:
 def _plated(bore: WornBore) -> Remedy:
     if bore.kind.replate:
         sentence = "replate or replace; a plated bore is never honed to a size"
-        return Remedy(bore.part, Work.REPLATE, sentence)
+        return Remedy(bore.part, ReworkPlan.REPLATE, sentence)
     sentence = "replace; a plated bore is never honed to a size, and this one can't be replated"
-    return Remedy(bore.part, Work.REPLACE, sentence)
+    return Remedy(bore.part, ReworkPlan.REPLACE, sentence)
 
 
 def cleans_up(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> bool:
@@ -171,9 +171,9 @@ def _why_none(bore: WornBore, rework: ReworkLimits) -> str:
 def remedy_found(chosen: Remedy, *, whole: bool) -> Found:
     """A remedy as a finding: Q101 rework, Q102 nothing can be done, Q103 the wall must be known."""
     doubt = "" if whole else " (provisional: the bore is not measured everywhere)"
-    if chosen.work is Work.REPLACE:
+    if chosen.work is ReworkPlan.REPLACE:
         return Found("Q102", Severity.DISCARD, f"no rework can save it: {chosen.sentence}{doubt}")
-    if chosen.work is Work.MEASURE:
+    if chosen.work is ReworkPlan.MEASURE:
         sentence = f"the bore must be reworked{doubt}; {chosen.sentence}"
         return Found("Q103", Severity.REWORK, sentence, chosen.sentence)
     sentence = f"rework: {chosen.sentence}{doubt}"

@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from barrelfit.rules.engine.sheet import ReworkLimits
-from barrelfit.rules.judge.candidates import Candidate, Field, State
+from barrelfit.rules.judge.candidates import Candidate, Field, PartState
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.matching import heights_suffice
 from barrelfit.rules.judge.pairing import task_of
 from barrelfit.rules.judge.rework import (
     Remedy,
-    Work,
+    ReworkPlan,
     WornBore,
     cleans_up,
     measure_wall,
@@ -25,7 +25,7 @@ from barrelfit.rules.judge.rework import (
 )
 from barrelfit.rules.length import shown
 
-_BORABLE = {State.SOUND, State.DOUBTFUL, State.WORK, State.HONE, State.OVERSIZE}
+_BORABLE = {PartState.SOUND, PartState.DOUBTFUL, PartState.WORK, PartState.HONE, PartState.OVERSIZE}
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ def rework_of(field: Field, used: Sequence[str]) -> SetRework:
     known = [c for c in field.by_id.values() if c.remedy is not None]
     barrels = {c.part.id for c in field.by_id.values() if c.part.kind == "barrel"}
     short = len(barrels & set(used)) < field.evidence.sheet.cylinders
-    needed = [c for c in known if c.part.id in used or (short and c.state is State.OUT)]
+    needed = [c for c in known if c.part.id in used or (short and c.state is PartState.OUT)]
     idle = [c for c in known if c not in needed]
     remedies = tuple(c.remedy for c in needed if c.remedy is not None)
     sentences = [f"{r.part}: {r.sentence}" for r in remedies]
@@ -61,7 +61,7 @@ def rework_of(field: Field, used: Sequence[str]) -> SetRework:
 
 def _left_alone(candidate: Candidate, own: Remedy, *, short: bool) -> str:
     """Why a barrel's own rework is not planned, in words."""
-    if short and candidate.state is State.OVERSIZE:
+    if short and candidate.state is PartState.OVERSIZE:
         return f"{candidate.part.id}: an oversize is for the whole set, and too few can go to one"
     return f"{candidate.part.id}: not needed; else {own.sentence}"
 
@@ -79,23 +79,23 @@ def oversize_rework(field: Field, runs: int) -> SetRework | None:
     evidence = field.evidence
     rework, cylinders = evidence.sheet.rework, evidence.sheet.cylinders
     iron = [c for c in field.by_id.values() if _can_be_bored(c)]
-    if not any(c.state is State.OVERSIZE for c in iron):
+    if not any(c.state is PartState.OVERSIZE for c in iron):
         return None
     plans = [(o, _chosen(evidence, iron, o)) for o in rework.oversizes_nm]
     oversize_nm, chosen = max(plans, key=lambda plan: (len(plan[1]), -plan[0]), default=(0, ()))
     if len(chosen) <= min(runs, cylinders - 1):
         return None
     remedies = [_at_oversize(c.bore, oversize_nm) for c in chosen if c.bore is not None]
-    others = [c for c in iron if c not in chosen and c.state is State.OVERSIZE]
+    others = [c for c in iron if c not in chosen and c.state is PartState.OVERSIZE]
     if len(chosen) < cylinders:
         remedies += [_replaced(c.bore, rework, oversize_nm) for c in others if c.bore is not None]
-    remedies += [c.remedy for c in field.in_state(State.OUT) if c.remedy is not None]
+    remedies += [c.remedy for c in field.in_state(PartState.OUT) if c.remedy is not None]
     head = (
         f"one oversize for the whole set: {shown(oversize_nm)}, with new pistons and rings of that "
         "size; match again by the stamps of the new pistons"
     )
     sentences = [head, *(f"{r.part}: {r.sentence}" for r in remedies)]
-    doubtful = [c.part.id for c in chosen if c.state is State.DOUBTFUL]
+    doubtful = [c.part.id for c in chosen if c.state is PartState.DOUBTFUL]
     if doubtful:
         sentences.append(f"settle first what is undecided about {', '.join(doubtful)}")
     if len(chosen) < cylinders:
@@ -127,7 +127,7 @@ def _fits(candidate: Candidate, rework: ReworkLimits, oversize_nm: int) -> bool:
     if bore is None:
         return False
     if oversize_nm == bore.oversize_now_nm:
-        return candidate.state in {State.SOUND, State.WORK}
+        return candidate.state in {PartState.SOUND, PartState.WORK}
     return cleans_up(bore, rework, oversize_nm) and wall_may_be_left(bore, oversize_nm)
 
 
@@ -154,15 +154,15 @@ def _at_oversize(bore: WornBore, oversize_nm: int) -> Remedy:
     to_nm = bore.standard_nm + oversize_nm
     if oversize_nm == bore.oversize_now_nm:
         sentence = f"stays at oversize {shown(oversize_nm)}, with a new piston"
-        return Remedy(bore.part, Work.OVERSIZE, sentence, to_nm, oversize_nm)
+        return Remedy(bore.part, ReworkPlan.OVERSIZE, sentence, to_nm, oversize_nm)
     if not wall_left(bore, oversize_nm):
         return measure_wall(bore, oversize_nm)
     sentence = f"bore and hone to oversize {shown(oversize_nm)}, that is {shown(to_nm)}"
-    return Remedy(bore.part, Work.OVERSIZE, sentence, to_nm, oversize_nm)
+    return Remedy(bore.part, ReworkPlan.OVERSIZE, sentence, to_nm, oversize_nm)
 
 
 def _replaced(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> Remedy:
     cleaned = cleans_up(bore, rework, oversize_nm)
     why = "leaves too little wall" if cleaned else "does not clean it up"
     sentence = f"replace; the set's oversize {shown(oversize_nm)} {why}"
-    return Remedy(bore.part, Work.REPLACE, sentence)
+    return Remedy(bore.part, ReworkPlan.REPLACE, sentence)

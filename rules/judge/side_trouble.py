@@ -8,7 +8,7 @@ from barrelfit.rules.engine.origins import origins
 from barrelfit.rules.engine.sheet import Costs
 from barrelfit.rules.judge.buying import grams
 from barrelfit.rules.judge.evidence import Evidence
-from barrelfit.rules.judge.matching import Barrel, Piston, Task
+from barrelfit.rules.judge.matching import MatchBarrel, MatchPiston, Task
 from barrelfit.rules.length import shown
 
 
@@ -152,12 +152,12 @@ def _missing(task: Task, sort: str) -> tuple[int, int]:
     return _short(task, task.pistons, sort), _short(task, task.barrels, sort)
 
 
-def _short(task: Task, parts: Sequence[Piston] | Sequence[Barrel], sort: str) -> int:
+def _short(task: Task, parts: Sequence[MatchPiston] | Sequence[MatchBarrel], sort: str) -> int:
     alike = sum(not p.sorts or sort in p.sorts for p in parts)
     return max(0, min(task.cylinders, len(parts)) - alike)
 
 
-def _sort_words(evidence: Evidence, part: Piston | Barrel) -> str:
+def _sort_words(evidence: Evidence, part: MatchPiston | MatchBarrel) -> str:
     own = evidence.engine.part(part.id)
     over_nm = sorted({o.oversize_nm for o in origins(evidence.sheet, evidence.engine, own)})
     words = " or ".join(_oversize_words(nm) for nm in over_nm) or "of unknown size"

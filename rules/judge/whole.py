@@ -7,10 +7,10 @@ from enum import StrEnum
 from barrelfit.rules.engine.origins import variants_of
 from barrelfit.rules.judge.assigning import Pair
 from barrelfit.rules.judge.buying import to_buy
-from barrelfit.rules.judge.candidates import Field, State, field_of
+from barrelfit.rules.judge.candidates import Field, PartState, field_of
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.matching import Match, Task, best_match
-from barrelfit.rules.judge.mending import Trouble, trouble_of
+from barrelfit.rules.judge.mending import MatchTrouble, trouble_of
 from barrelfit.rules.judge.pair import judge_pair
 from barrelfit.rules.judge.pairing import gain_doubt, task_of
 from barrelfit.rules.judge.part import judge_part
@@ -41,7 +41,7 @@ class Pairing:
     seats: tuple[Seat, ...] = ()
     spread_nm: int | None = None
     sentences: tuple[str, ...] = ()
-    trouble: Trouble | None = None
+    trouble: MatchTrouble | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +95,7 @@ def _pairing(chosen_from: Field) -> tuple[Pairing, SetRework]:
 
 def _sized(chosen_from: Field, clearances_nm: Mapping[Pair, int]) -> dict[Pair, int]:
     """The clearances of pairs whose sizes will stay as they are known (or planned)."""
-    unknown = {State.UNSIZED, State.REWORK}
+    unknown = {PartState.UNSIZED, PartState.REWORK}
     return {
         pair: nm
         for pair, nm in clearances_nm.items()
@@ -127,7 +127,7 @@ def _bought_anyway(lacking: Mapping[str, int]) -> list[str]:
 
 def _aims(chosen_from: Field, used: Sequence[str]) -> str:
     """The bores that are to be honed first, in words."""
-    honed = [c for c in chosen_from.in_state(State.HONE) if c.part.id in used]
+    honed = [c for c in chosen_from.in_state(PartState.HONE) if c.part.id in used]
     aims = [(c.part.id, c.remedy.to_nm) for c in honed if c.remedy is not None]
     return ", ".join(f"{name} honed to {shown(nm)}" for name, nm in aims if nm is not None)
 
@@ -138,27 +138,29 @@ def _aims(chosen_from: Field, used: Sequence[str]) -> str:
 def _outcome(chosen_from: Field, match: Match, seats: tuple[Seat, ...]) -> Pairing:
     used = [name for s in seats for name in (s.piston, s.barrel) if name]
     states = {name: chosen_from.state(name) for name in used}
-    unsized = [name for name, state in states.items() if state is State.UNSIZED]
+    unsized = [name for name, state in states.items() if state is PartState.UNSIZED]
     if unsized:
         return _waiting(chosen_from, unsized, seats)
     sentences = list(_work_sentences(chosen_from, states))
-    reworked = any(s in {State.HONE, State.REWORK} for s in states.values())
+    reworked = any(s in {PartState.HONE, PartState.REWORK} for s in states.values())
     pairs = [chosen_from.fits[p] for p in match.pairs if p in chosen_from.fits]
     doubts = [f.words for f in pairs if f.zone is Zone.UNDECIDED]
     doubts += [w for f in pairs for w in f.ring_words]
-    doubtful = [name for name, state in states.items() if state is State.DOUBTFUL]
+    doubtful = [name for name, state in states.items() if state is PartState.DOUBTFUL]
     doubts += [f"undecided: {', '.join(doubtful)}"] if doubtful else []
     strange = _strangers(chosen_from, used)
-    unknown = [name for name, state in states.items() if state in {State.DOUBTFUL, State.REWORK}]
+    unknown = [
+        name for name, state in states.items() if state in {PartState.DOUBTFUL, PartState.REWORK}
+    ]
     wanted = to_buy(chosen_from.evidence, seats, unknown)
     sentences += [*doubts, *strange, *wanted]
     ringed = any(f.ring_zone is Zone.OUTSIDE for f in pairs)
-    worked = ringed or State.WORK in states.values()
+    worked = ringed or PartState.WORK in states.values()
     if reworked or (worked and not wanted):
         outcome = Outcome.AFTER_REWORK
     else:
         outcome = Outcome.PROVISIONAL if doubts or strange or wanted else Outcome.MATCHED
-    unplanned = State.REWORK in states.values()
+    unplanned = PartState.REWORK in states.values()
     shown_seats = () if unplanned else seats
     spread_nm = None if unplanned else match.spread_nm
     return Pairing(outcome, shown_seats, spread_nm, tuple(sentences))
@@ -167,9 +169,9 @@ def _outcome(chosen_from: Field, match: Match, seats: tuple[Seat, ...]) -> Pairi
 def _waiting(chosen_from: Field, unsized: Sequence[str], seats: Sequence[Seat]) -> Pairing:
     """Sizes are missing: any part of the same kind that has none yet may be the one that fits."""
     kinds = {chosen_from.by_id[name].part.kind for name in unsized}
-    names = [c.part.id for c in chosen_from.in_state(State.UNSIZED) if c.part.kind in kinds]
+    names = [c.part.id for c in chosen_from.in_state(PartState.UNSIZED) if c.part.kind in kinds]
     sentence = f"pair when {', '.join(names)} has its sizes"
-    borable = len(chosen_from.in_state(State.OVERSIZE))  # boring the whole set may save these
+    borable = len(chosen_from.in_state(PartState.OVERSIZE))  # boring the whole set may save these
     lacking = {
         "piston": 0 if borable else sum(not s.piston for s in seats),
         "barrel": max(0, sum(not s.barrel for s in seats) - borable),
@@ -177,20 +179,20 @@ def _waiting(chosen_from: Field, unsized: Sequence[str], seats: Sequence[Seat]) 
     return Pairing(Outcome.WAITING, sentences=(sentence, *_bought_anyway(lacking)))
 
 
-def _work_sentences(chosen_from: Field, states: Mapping[str, State]) -> list[str]:
+def _work_sentences(chosen_from: Field, states: Mapping[str, PartState]) -> list[str]:
     """What is to be done before the engine runs, in words."""
     said = []
     aims = _aims(chosen_from, list(states))
     if aims:
         said.append(f"planned with {aims}; measure again after honing")
-    unplanned = [name for name, state in states.items() if state is State.REWORK]
+    unplanned = [name for name, state in states.items() if state is PartState.REWORK]
     if unplanned:
         said.append(f"pair when {', '.join(unplanned)} has been reworked and measured again")
-    worked = [name for name, state in states.items() if state is State.WORK]
+    worked = [name for name, state in states.items() if state is PartState.WORK]
     if worked:
         said.append(f"rework first: {', '.join(worked)}")
     if aims or unplanned:
-        unsized = [c.part.id for c in chosen_from.in_state(State.UNSIZED)]
+        unsized = [c.part.id for c in chosen_from.in_state(PartState.UNSIZED)]
         if unsized:
             said.append(f"measure {', '.join(unsized)} before any work: it may do without")
     return said

@@ -5,27 +5,27 @@ crest is noted, and `estimate` answers with a size and its uncertainty or says w
 """
 
 from barrelfit.rules.sweep.nouns import (
-    Contact,
     GaugeTraits,
     Left,
     PassFound,
-    Refused,
-    Sized,
+    SweepContact,
     SweepNote,
+    SweepRefused,
+    SweepSized,
 )
+from barrelfit.rules.sweep.outcome import prepare
 from barrelfit.rules.sweep.stream import AnySweep, Sweep, size_trace, sweep_of
-from barrelfit.rules.sweep.verdict import prepare
 
 __all__ = [
     "AnySweep",
-    "Contact",
     "GaugeTraits",
     "Left",
     "PassFound",
-    "Refused",
-    "Sized",
     "Sweep",
+    "SweepContact",
     "SweepNote",
+    "SweepRefused",
+    "SweepSized",
     "prepare",
     "size_trace",
     "sweep_of",

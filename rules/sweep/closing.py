@@ -7,10 +7,10 @@ from statistics import median
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.following import size_riding
 from barrelfit.rules.sweep.held import held_posterior, rides
-from barrelfit.rules.sweep.nouns import GaugeTraits, Refused
+from barrelfit.rules.sweep.nouns import GaugeTraits, SweepRefused
 from barrelfit.rules.sweep.passes import (
     Crossing,
-    Outcome,
+    PassesOutcome,
     crossing_from,
     crossing_of,
     rank_low_nm,
@@ -47,7 +47,9 @@ MODEL_NM = 300.0  # the same, of one rock
 LEVEL_DOUBT_NM = 500.0
 
 
-def size_screw(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | Refused:
+def size_screw(
+    hills: Sequence[Sequence[Sample]], traits: GaugeTraits
+) -> PassesOutcome | SweepRefused:
     """The size of a screw gauge's closings, or the reason why there is none."""
     crossings = [c for hill in hills if (c := crossing_of(hill, traits)) is not None]
     if not crossings:
@@ -69,7 +71,7 @@ def size_screw(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcom
         abs(length - level) for c, level in zip(held, levels, strict=True) for length in c
     )
     count = float(sum(map(len, held)))
-    return Outcome(crossings, posterior, alone.sd_nm, count, levels, 1.48 * scatter)
+    return PassesOutcome(crossings, posterior, alone.sd_nm, count, levels, 1.48 * scatter)
 
 
 def _closings_refused(crossings: Sequence[Crossing], levels: Sequence[int], digit_nm: int) -> str:
@@ -81,7 +83,9 @@ def _closings_refused(crossings: Sequence[Crossing], levels: Sequence[int], digi
     return ""
 
 
-def size_bore(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | Refused:
+def size_bore(
+    hills: Sequence[Sequence[Sample]], traits: GaugeTraits
+) -> PassesOutcome | SweepRefused:
     """The size of a bore gauge's rocks, or the reason why there is none."""
     seen = [c for hill in hills if (c := crossing_of(hill, traits)) is not None]
     if not seen:
@@ -103,7 +107,7 @@ def size_bore(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome
     rounding_nm = digit_u_nm(traits.digit_nm) / math.sqrt(len(crossings))
     posterior = widened(alone, math.hypot(ROCK_MODEL_NM, rounding_nm))
     sizes = [round(size) for size in fit.by_rock_nm]
-    return Outcome(crossings, posterior, alone.sd_nm, fit.dof, sizes, fit.noise_nm)
+    return PassesOutcome(crossings, posterior, alone.sd_nm, fit.dof, sizes, fit.noise_nm)
 
 
 def _fit_narrower(

@@ -29,7 +29,7 @@ REST_NM = 2_000  # neighbours nearer than this: the gauge stands at its stop, or
 
 
 @dataclass(frozen=True, slots=True)
-class Zone:
+class CrestZone:
     """The crest zone of one pass: readings `first` to `last` (inclusive) of its hill.
 
     `first` > `last` when no reading stood on it.
@@ -39,10 +39,10 @@ class Zone:
     last: int
 
 
-NO_ZONE = Zone(0, -1)
+NO_ZONE = CrestZone(0, -1)
 
 
-def crest_zone(hill: Sequence[Sample], level_nm: int, anvil_nm: int) -> Zone:
+def crest_zone(hill: Sequence[Sample], level_nm: int, anvil_nm: int) -> CrestZone:
     """Find the crest zone of a hill whose crest reads about `level_nm` (size and mean tilt)."""
     # A bounce on a flank, up to the crest, must not stretch the zone.
     inside = [i for i in range(len(hill)) if steady_nm(hill, i) > level_nm - FLANK_LOSS_NM]
@@ -73,7 +73,7 @@ def crest_zone(hill: Sequence[Sample], level_nm: int, anvil_nm: int) -> Zone:
             if on_crest or not has_crossed(hill, level_nm, anvil_nm):
                 break
     on_crest = [i for i in on_crest if first <= i <= last]
-    return Zone(on_crest[0], on_crest[-1]) if on_crest else NO_ZONE
+    return CrestZone(on_crest[0], on_crest[-1]) if on_crest else NO_ZONE
 
 
 def _between_edges(

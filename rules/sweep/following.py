@@ -10,8 +10,8 @@ from barrelfit.rules.sweep.faults import is_frozen
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.floor import fit_floor, make_tables
 from barrelfit.rules.sweep.hill import crest_runs, hill_level_nm, shoulders
-from barrelfit.rules.sweep.nouns import GaugeTraits, Refused
-from barrelfit.rules.sweep.passes import Crossing, Outcome, crossing_of, rank_low_nm
+from barrelfit.rules.sweep.nouns import GaugeTraits, SweepRefused
+from barrelfit.rules.sweep.passes import Crossing, PassesOutcome, crossing_of, rank_low_nm
 from barrelfit.rules.sweep.posterior import Posterior
 from barrelfit.rules.sweep.refusals import refuse, too_few
 from barrelfit.rules.sweep.still import still_noise_nm
@@ -34,7 +34,9 @@ def prepare_riding(digit_nm: int) -> None:
     weigh_nothing()
 
 
-def size_following(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Outcome | Refused:
+def size_following(
+    hills: Sequence[Sequence[Sample]], traits: GaugeTraits
+) -> PassesOutcome | SweepRefused:
     """The size of a following gauge's hills, or the reason why there is none."""
     crossings, strange = find_crossings(hills, traits)
     enough = len(crossings) >= traits.passes_min
@@ -50,7 +52,7 @@ def size_following(hills: Sequence[Sequence[Sample]], traits: GaugeTraits) -> Ou
 
 def size_riding(
     crossings: Sequence[Crossing], traits: GaugeTraits, still_nm: float | None = None
-) -> Outcome | Refused:
+) -> PassesOutcome | SweepRefused:
     """The size under readings that ride on the part's tilt, pass by pass.
 
     Args:
@@ -76,7 +78,7 @@ def size_riding(
     sizes = [rank_low_nm(c.used) for c in crossings]
     noise_nm = math.hypot(fit.scatter.noise_nm, rounding_nm)
     posterior, u_passes_nm = fit.posterior, fit.u_passes_nm
-    return Outcome(crossings, posterior, u_passes_nm, float(count), sizes, noise_nm)
+    return PassesOutcome(crossings, posterior, u_passes_nm, float(count), sizes, noise_nm)
 
 
 def _unlike(crossings: Sequence[Crossing], digit_nm: int) -> str:

@@ -23,7 +23,7 @@ class GaugeTraits:
 
 
 @dataclass(frozen=True, slots=True)
-class Contact:
+class SweepContact:
     """The part touched the gauge."""
 
     t_ns: int
@@ -49,11 +49,11 @@ class Left:
     t_ns: int
 
 
-SweepNote = Contact | PassFound | Left
+SweepNote = SweepContact | PassFound | Left
 
 
 @dataclass(frozen=True, slots=True)
-class Sized:
+class SweepSized:
     """A size as read (not at 20 °C), with the uncertainty of the sweep itself.
 
     `u_nm` joins `u_sweep_nm` (scatter, tilt, bounces) and `u_digit_nm` (what the last digit leaves
@@ -77,7 +77,7 @@ class Sized:
 
 
 @dataclass(frozen=True, slots=True)
-class Refused:
+class SweepRefused:
     """No size comes of this sweep: the reason's code, a sentence, and what to do."""
 
     reason: str

@@ -25,7 +25,7 @@ class Crossing:
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class PassesOutcome:
     """A sweep's size: the passes, the size's posterior, its degrees of freedom, pass sizes (nm).
 
     `u_passes_nm` is the part of the doubt that more passes would lessen, `noise_nm` the scatter of

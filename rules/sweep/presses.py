@@ -13,7 +13,14 @@ part held askew in the same way each time) shows in no scatter.
 import math
 from statistics import fmean, stdev
 
-from barrelfit.rules.sweep.nouns import Contact, GaugeTraits, PassFound, Refused, Sized, SweepNote
+from barrelfit.rules.sweep.nouns import (
+    GaugeTraits,
+    PassFound,
+    SweepContact,
+    SweepNote,
+    SweepRefused,
+    SweepSized,
+)
 from barrelfit.rules.sweep.refusals import refuse, too_few
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 from barrelfit.rules.uncertainty.student import t_quantile
@@ -42,12 +49,12 @@ class Presses:
             return ()
         note = PassFound(len(self._found) + 1, length_nm, t_ns, t_ns)
         self._found.append(note)
-        return (note,) if len(self._found) > 1 else (Contact(t_ns), note)
+        return (note,) if len(self._found) > 1 else (SweepContact(t_ns), note)
 
     def fault(self, t_ns: int) -> None:
         """The gauge sent something that is no reading; no press is lost by it."""
 
-    def estimate(self) -> Sized | Refused:
+    def estimate(self) -> SweepSized | SweepRefused:
         """The size of all presses so far, or why there is none. Changes nothing."""
         traits, lengths_nm = self._traits, [found.size_nm for found in self._found]
         if not lengths_nm:
@@ -61,14 +68,14 @@ class Presses:
             return refuse("passes-disagree", traits.movement)
         return self._sized(lengths_nm)
 
-    def _sized(self, lengths_nm: list[int]) -> Sized:
+    def _sized(self, lengths_nm: list[int]) -> SweepSized:
         number = len(lengths_nm)
         u_sweep_nm = round(stdev(lengths_nm) / math.sqrt(number), KEPT_PLACES)
         u_digit_nm = round(digit_u_nm(self._traits.digit_nm), KEPT_PLACES)
         u_nm = round(math.hypot(u_sweep_nm, u_digit_nm), KEPT_PLACES)
         size_nm, dof = round(fmean(lengths_nm)), number - 1.0
         half_nm = math.ceil(t_quantile(P_95, dof) * u_nm)
-        return Sized(
+        return SweepSized(
             size_nm=size_nm,
             u_nm=u_nm,
             dof=dof,

@@ -1,7 +1,7 @@
 """Why a sweep gives no size: a code, a sentence and what to do, each written once."""
 
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep.nouns import GaugeTraits, Refused
+from barrelfit.rules.sweep.nouns import GaugeTraits, SweepRefused
 
 _PASSES = {
     Movement.FOLLOWING: "passes over the crest",
@@ -58,15 +58,15 @@ REFUSALS = {
 }
 
 
-def refuse(reason: str, movement: Movement) -> Refused:
+def refuse(reason: str, movement: Movement) -> SweepRefused:
     """The refusal with that code."""
     sentence, advice = REFUSALS[reason]
-    return Refused(reason, sentence.format(passes=_PASSES[movement]), advice)
+    return SweepRefused(reason, sentence.format(passes=_PASSES[movement]), advice)
 
 
-def too_few(traits: GaugeTraits, found: int) -> Refused:
+def too_few(traits: GaugeTraits, found: int) -> SweepRefused:
     """The refusal of a sweep in which only `found` passes count."""
     sentence, advice = REFUSALS["too-few-passes"]
     passes = _PASSES[traits.movement]
     told = sentence.format(found=found, wanted=traits.passes_min, passes=passes)
-    return Refused("too-few-passes", told, advice)
+    return SweepRefused("too-few-passes", told, advice)

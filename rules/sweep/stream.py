@@ -6,17 +6,17 @@ from collections.abc import Iterable
 from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep.finder import AWAY_NS, PassFinder, Phase, Sample
 from barrelfit.rules.sweep.nouns import (
-    Contact,
     GaugeTraits,
     Left,
-    Refused,
-    Sized,
+    SweepContact,
     SweepNote,
+    SweepRefused,
+    SweepSized,
 )
+from barrelfit.rules.sweep.outcome import StreamEvidence, judge
 from barrelfit.rules.sweep.passes import pass_of
 from barrelfit.rules.sweep.presses import Presses
 from barrelfit.rules.sweep.stillness import Stillness
-from barrelfit.rules.sweep.verdict import Evidence, judge
 
 AWAY_AFTER_NS = {
     Movement.FOLLOWING: AWAY_NS,
@@ -69,13 +69,13 @@ class Sweep:
         if self._last_ns is not None and t_ns < self._last_ns:
             self._stale += 1
 
-    def estimate(self) -> Sized | Refused:
+    def estimate(self) -> SweepSized | SweepRefused:
         """The size of all passes so far, or why there is none. Changes nothing."""
         hills = list(self._hills)
         open_hill = self._finder.open_hill()
         if open_hill is not None:
             hills.append(open_hill)
-        evidence = Evidence(self._stale, self._outside, self._broken)
+        evidence = StreamEvidence(self._stale, self._outside, self._broken)
         return judge(hills, evidence, self._traits)
 
     def _take(self, t_ns: int, length_nm: int) -> tuple[SweepNote, ...]:
@@ -97,7 +97,7 @@ class Sweep:
         self._quiet_since_ns = t_ns
         if not self._touching and self._finder.phase is Phase.HILL:
             self._touching = True
-            notes.append(Contact(t_ns))
+            notes.append(SweepContact(t_ns))
         if hill is not None:
             self._hills.append(hill)
             found = pass_of(hill, self._counted + 1, self._traits)
@@ -140,7 +140,9 @@ def sweep_of(traits: GaugeTraits) -> AnySweep:
     return Presses(traits) if traits.movement is Movement.HELD else Sweep(traits)
 
 
-def size_trace(samples: Iterable[tuple[int, int]], traits: GaugeTraits) -> Sized | Refused:
+def size_trace(
+    samples: Iterable[tuple[int, int]], traits: GaugeTraits
+) -> SweepSized | SweepRefused:
     """Size a whole trace of (time in ns, length in nm): the sweep at the trace's end."""
     sweep = sweep_of(traits)
     for t_ns, length_nm in samples:

@@ -77,7 +77,7 @@ def nested_from(means: Sequence[Number], variances: Sequence[Number], count: int
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class FittedLine:
     """A least-squares line y = at_reference + slope·(x - reference), in the units of its points.
 
     Attributes:
@@ -111,7 +111,7 @@ class Line:
         return math.sqrt(max(0.0, a * a + b * b + 2.0 * self.r * a * b))
 
 
-def fit_line(points: Sequence[tuple[Number, Number]], reference: Number) -> Line:
+def fit_line(points: Sequence[tuple[Number, Number]], reference: Number) -> FittedLine:
     """Fit a line through three or more points by least squares (H.13).
 
     Args:
@@ -134,7 +134,7 @@ def fit_line(points: Sequence[tuple[Number, Number]], reference: Number) -> Line
     slope = (n * sum_xy - sum_x * sum_y) / spread
     rest = sum(((y - anchor - slope * x) ** 2 for x, y in zip(xs, ys, strict=True)), Fraction(0))
     about = rest / (n - 2)
-    return Line(
+    return FittedLine(
         reference=float(reference),
         at_reference=float(anchor),
         slope=float(slope),

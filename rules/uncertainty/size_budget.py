@@ -38,7 +38,7 @@ FORCE_REFERENCE_MN = 5_000  # force of the half-widths below
 
 
 @dataclass(frozen=True, slots=True)
-class Contact:
+class ContactKind:
     """How a gauge touches the part: half-width at 5 N in nm, and the force taken if none is known.
 
     Attributes:
@@ -52,8 +52,8 @@ class Contact:
     force_mn: int
 
 
-FACES = Contact("flat faces", 500, 10_000)
-BALLS = Contact("ball tips", 850, 5_000)
+FACES = ContactKind("flat faces", 500, 10_000)
+BALLS = ContactKind("ball tips", 850, 5_000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +99,7 @@ class GaugeFacts:
 
     name: str
     material: Material
-    contact: Contact = FACES
+    contact: ContactKind = FACES
     setting: Setting | None = None
     force_mn: int | None = None
 

@@ -6,7 +6,7 @@ import errno
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from barrelfit.acquire.journal.disk import Standing
+from barrelfit.acquire.journal.disk import FileStanding
 
 if TYPE_CHECKING:
     import random
@@ -58,7 +58,7 @@ class FakeFile:
         assert self._open
         named = self._disk.files.get(self._path)
         name = "its" if named is self._node else "nobody's" if named is None else "another's"
-        return Standing(name, len(self._node.seen))
+        return FileStanding(name, len(self._node.seen))
 
     def read(self, start, length):
         assert self._open

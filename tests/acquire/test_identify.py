@@ -13,8 +13,8 @@ from barrelfit.acquire.inputs.gauge_wire import profile_on_bench, wire_on_bench
 from barrelfit.acquire.inputs.set_file import sheet_of
 from barrelfit.acquire.inputs.shelf import sheet_text
 from barrelfit.acquire.wires.identifying import RATES, Identifier
-from barrelfit.drivers.outcome import Reading
-from barrelfit.drivers.recognise import Fit
+from barrelfit.drivers.outcome import WireReading
+from barrelfit.drivers.recognise import ProfileFit
 from tests.acquire.rated_gauge import RatedGauge, seven_even
 
 SHEET = "flat-four-85"
@@ -117,8 +117,8 @@ def test_a_gauge_that_must_be_asked_is_asked_only_when_told():
 
 
 def fit(name="header-unit-letter-padded", bits=7, parity="even"):
-    reading = Reading(b"", 0, "25.400", "mm", 25_400_000)
-    return Fit(load_profile(name), bits, parity, 2, reading)
+    reading = WireReading(b"", 0, "25.400", "mm", 25_400_000)
+    return ProfileFit(load_profile(name), bits, parity, 2, reading)
 
 
 def place(name="micrometer", port="/dev/ttyS9", measures="outside", movement="following"):

@@ -23,7 +23,7 @@ from barrelfit.acquire.bench.override_desk import (
 )
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.leads import (
-    Costs,
+    HashCosts,
     Lead,
     enrol,
     entry_text,
@@ -36,7 +36,7 @@ from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked,
 from barrelfit.rules.events import Judged
 from barrelfit.rules.model import Finding, Severity, Verdict
 
-QUICK = Costs(time_cost=1, memory_kib=8_192, lanes=1)
+QUICK = HashCosts(time_cost=1, memory_kib=8_192, lanes=1)
 SALT = bytes(range(16))
 WORDS = "seven grey pistons"
 LEAD = enrol("R. Lead", WORDS, SALT, QUICK)

@@ -21,7 +21,7 @@ from barrelfit.acquire.wires.byte_source import LineSettings
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.serial_source import SerialSource, check_port, open_port
 from barrelfit.drivers.decode import BEFORE, Wire
-from barrelfit.drivers.outcome import Note, Reading
+from barrelfit.drivers.outcome import Note, WireReading
 
 
 class Plug:
@@ -326,7 +326,7 @@ def test_old_lines_are_before_the_session_and_the_next_press_is_read(plug):
             wire.opened(0)
             await asyncio.sleep(0.05)
             early = wire.feed(hearer.got, 1) if hearer.got else []
-            assert not any(isinstance(o, Reading) for o in early)
+            assert not any(isinstance(o, WireReading) for o in early)
             assert all(isinstance(o, Note) and o.note == BEFORE for o in early)
             hearer.got = b""
             plug.sends(b"+002.000\r")

@@ -7,7 +7,7 @@ import pytest
 from sqlalchemy import create_engine, select
 
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.index.search import Wanted, found_rows, line_of_row, open_index
+from barrelfit.acquire.index.search import SearchWanted, found_rows, line_of_row, open_index
 from barrelfit.acquire.index.store import Store, rebuild, update
 from barrelfit.acquire.index.tables import (
     DECISIONS,
@@ -349,7 +349,9 @@ def test_verifying_only_reads_the_index(store, folder):
 
 
 def wanted(**given):
-    return Wanted.of(**{"part": "", "job": "", "verdict": "", "since": "", "until": ""} | given)
+    return SearchWanted.of(
+        **{"part": "", "job": "", "verdict": "", "since": "", "until": ""} | given
+    )
 
 
 @pytest.mark.parametrize(

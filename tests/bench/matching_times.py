@@ -3,7 +3,7 @@
 import random
 import time
 
-from barrelfit.rules.judge.matching import Barrel, Piston, Task, best_match
+from barrelfit.rules.judge.matching import MatchBarrel, MatchPiston, Task, best_match
 
 
 def task_of(cylinders: int, spares: int, seed: int) -> Task:
@@ -14,8 +14,8 @@ def task_of(cylinders: int, spares: int, seed: int) -> Task:
     bores = [85_000_000 + rng.randint(0, 60_000) for _ in range(count)]
     return Task(
         cylinders=cylinders,
-        pistons=tuple(Piston(f"P{i}", rng.randint(0, 6000)) for i in range(count)),
-        barrels=tuple(Barrel(f"B{i}", "12"[i % 2], f"P{i}") for i in range(count)),
+        pistons=tuple(MatchPiston(f"P{i}", rng.randint(0, 6000)) for i in range(count)),
+        barrels=tuple(MatchBarrel(f"B{i}", "12"[i % 2], f"P{i}") for i in range(count)),
         clearances_nm={
             (f"P{i}", f"B{j}"): b - s for i, s in enumerate(skirts) for j, b in enumerate(bores)
         },

@@ -15,7 +15,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, Sized, size_trace
+from barrelfit.rules.sweep import GaugeTraits, SweepSized, size_trace
 from barrelfit.simulators.second_trace import make_second_trace, second_kinds
 from barrelfit.simulators.trace import kinds, make_trace
 
@@ -62,7 +62,7 @@ def study(model: str, kind: str, rate_hz: float, seeds: range) -> Row:
             low, high = None, None
         traits = GaugeTraits(Movement(trace.movement), digit_nm, low_nm=low, high_nm=high)
         outcome = size_trace(trace.samples_ns, traits)
-        if not isinstance(outcome, Sized):
+        if not isinstance(outcome, SweepSized):
             row.refused[outcome.reason] += 1
         elif trace.truth_nm is None:
             row.wrongly_sized.append(seed)

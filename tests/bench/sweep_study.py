@@ -19,7 +19,14 @@ from dataclasses import dataclass, field, replace
 
 from barrelfit.rules.bench.enough import Looks
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, PassFound, Refused, Sized, Sweep, size_trace
+from barrelfit.rules.sweep import (
+    GaugeTraits,
+    PassFound,
+    Sweep,
+    SweepRefused,
+    SweepSized,
+    size_trace,
+)
 from barrelfit.simulators.trace import make_trace
 from tests.rules.sweep_bad import TROUBLES, bad_sweep
 from tests.rules.sweep_physics import World, make, varied
@@ -37,7 +44,7 @@ OWN = {
     "bore": ("bore", {}),
 }
 
-Sizer = Callable[[list[tuple[int, int]], GaugeTraits], Sized | Refused]
+Sizer = Callable[[list[tuple[int, int]], GaugeTraits], SweepSized | SweepRefused]
 
 
 @dataclass
@@ -49,8 +56,8 @@ class Row:
     refused: int = 0
     passes: list[int] = field(default_factory=list)
 
-    def take(self, result: Sized | Refused, truth_nm: float) -> None:
-        if isinstance(result, Refused):
+    def take(self, result: SweepSized | SweepRefused, truth_nm: float) -> None:
+        if isinstance(result, SweepRefused):
             self.refused += 1
             return
         self.passes.append(len(result.pass_sizes_nm))
@@ -71,7 +78,7 @@ class Row:
         )
 
 
-def at_the_bench(samples: list[tuple[int, int]], traits: GaugeTraits) -> Sized | Refused:
+def at_the_bench(samples: list[tuple[int, int]], traits: GaugeTraits) -> SweepSized | SweepRefused:
     """What a bench makes of a hand that goes on until it is told that it is enough."""
     sweep, looks, passes = Sweep(traits), Looks(PASSES_ASKED, traits), 0
     for t_ns, length_nm in samples:
@@ -80,7 +87,7 @@ def at_the_bench(samples: list[tuple[int, int]], traits: GaugeTraits) -> Sized |
         if not passed or passes < PASSES_ASKED:
             continue
         found = sweep.estimate()
-        if isinstance(found, Refused):
+        if isinstance(found, SweepRefused):
             ends = looks.is_refused(found, passes)
         else:
             ends = looks.is_enough(found, passes, found.u_nm)
@@ -121,7 +128,7 @@ def bad_rows(count: int, seed: int) -> Iterator[str]:
             for number in range(seed, seed + count):
                 bad = bad_sweep(trouble, movement, number)
                 result = size_trace(bad.samples, bad.traits)
-                outcomes["refused" if isinstance(result, Refused) else "sized"] += 1
+                outcomes["refused" if isinstance(result, SweepRefused) else "sized"] += 1
             yield f"{trouble:16} {movement:10} became a size: {outcomes['sized']} of {count}"
 
 

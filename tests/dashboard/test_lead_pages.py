@@ -4,7 +4,7 @@ import pytest
 
 from barrelfit.acquire.bus.payloads import ServiceHealth
 from barrelfit.acquire.wires.ports_found import FoundPort
-from barrelfit.dashboard.board.model import Board, Fault, Link
+from barrelfit.dashboard.board.model import Board, GaugeFault, Link
 from barrelfit.dashboard.html.feed import Item, Parts, PartsFeed
 from barrelfit.dashboard.html.floor_html import floor_parts, gauges_parts
 from barrelfit.dashboard.html.set_html import set_parts
@@ -167,7 +167,7 @@ def test_of_a_bench_that_is_away_no_gauge_is_said_to_answer():
 
 
 def test_bytes_that_are_no_hex_are_shown_as_they_came():
-    assert fault_line(Fault("", "x", "zz")).raw == "zz"
+    assert fault_line(GaugeFault("", "x", "zz")).raw == "zz"
 
 
 def test_text_from_the_bus_is_escaped_on_the_leads_pages():

@@ -15,7 +15,7 @@ from barrelfit.acquire.journal.writer import JournalFile
 from barrelfit.acquire.redo.what_if import as_recorded
 from barrelfit.acquire.report.source import lines_of
 from barrelfit.dashboard.board.hub import Hub
-from barrelfit.dashboard.board.player import Player
+from barrelfit.dashboard.board.player import SessionPlayer
 from barrelfit.rules.events import TakenBack
 from tests.acquire.answered_late import BORE, OPENING, SETUP, SKIRTS, AnsweredLate
 from tests.dashboard.test_hub import StoppedClock, known
@@ -80,7 +80,7 @@ def snapshot_at(records, at):
 
 
 def of_the_player(path):
-    player = Player(path.stem, lambda: Session.open(path).records(), planned_features(SETUP))
+    player = SessionPlayer(path.stem, lambda: Session.open(path).records(), planned_features(SETUP))
     while not player.ended:
         player.command("step")
     return sizes_of(player.board.state)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from barrelfit.acquire.bus.payloads import BATCHES
 from barrelfit.dashboard.board.fold import fold_record
 from barrelfit.dashboard.board.model import Board, Link
-from barrelfit.dashboard.board.player import EVENTS_A_TICK, STEPS, Player
+from barrelfit.dashboard.board.player import EVENTS_A_TICK, STEPS, SessionPlayer
 from barrelfit.dashboard.board.record import BoardRecord
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.bench import figure
@@ -52,7 +52,7 @@ def play(player, seconds, frame_ns=50_000_000):
 
 def test_at_the_end_it_knows_what_a_live_board_knew():
     events = records()
-    player = Player("s", lambda: iter(events))
+    player = SessionPlayer("s", lambda: iter(events))
     player.command("speed", 64)
     play(player, 60)
     assert player.ended
@@ -63,7 +63,7 @@ def test_at_the_end_it_knows_what_a_live_board_knew():
 
 
 def test_speed_is_session_time_by_wall_time():
-    player = Player("s", lambda: iter(records()))
+    player = SessionPlayer("s", lambda: iter(records()))
     start = player.now_ns
     play(player, 1.95)
     assert player.now_ns - start == 1_950_000_000
@@ -75,17 +75,17 @@ def test_speed_is_session_time_by_wall_time():
 
 def test_while_it_plays_the_figure_is_fresh_and_a_gap_makes_it_old():
     events = records()
-    player = Player("s", lambda: iter(events))
+    player = SessionPlayer("s", lambda: iter(events))
     play(player, 0.5)
     assert figure(player.board, player.now_ns, Link(up=True), Shown()).state == "live"
     cut = [e for e in events if not 6 * SECOND < e.t_ns < 9 * SECOND]
-    player = Player("s", lambda: iter(cut))
+    player = SessionPlayer("s", lambda: iter(cut))
     play(player, 3.5)
     assert figure(player.board, player.now_ns, Link(up=True), Shown()).state == "stale"
 
 
 def test_step_goes_to_the_next_pass_size_or_refusal():
-    player = Player("s", lambda: iter(records()))
+    player = SessionPlayer("s", lambda: iter(records()))
     counts = []
     for _ in range(4):
         player.command("step")
@@ -100,7 +100,7 @@ def test_step_goes_to_the_next_pass_size_or_refusal():
 
 def test_a_step_back_shows_what_stood_after_the_pass_before():
     events = records()
-    player = Player("s", lambda: iter(events))
+    player = SessionPlayer("s", lambda: iter(events))
     boards = []
     for _ in range(5):
         player.command("step")
@@ -116,7 +116,7 @@ def test_a_step_back_shows_what_stood_after_the_pass_before():
 
 
 def test_back_from_between_two_passes_goes_to_the_one_behind():
-    player = Player("s", lambda: iter(records()))
+    player = SessionPlayer("s", lambda: iter(records()))
     player.command("step")
     at = player.board.seq
     player.command("play")
@@ -131,7 +131,7 @@ def test_back_from_between_two_passes_goes_to_the_one_behind():
 
 def test_a_long_way_is_gone_in_several_ticks():
     events = records(8)
-    player = Player("s", lambda: iter(events))
+    player = SessionPlayer("s", lambda: iter(events))
     player.command("speed", 64)
     play(player, 600)
     assert player.ended
@@ -148,7 +148,7 @@ def test_a_long_way_is_gone_in_several_ticks():
 
 
 def test_pause_play_restart_and_nonsense():
-    player = Player("s", lambda: iter(records()))
+    player = SessionPlayer("s", lambda: iter(records()))
     play(player, 3)
     player.command("pause")
     at = player.now_ns
@@ -167,7 +167,7 @@ def test_pause_play_restart_and_nonsense():
 
 def test_a_burst_never_takes_longer_than_a_frame():
     burst = [replace(e, t_ns=5 * SECOND) for e in records(8)]
-    player = Player("s", lambda: iter(burst))
+    player = SessionPlayer("s", lambda: iter(burst))
     player.tick(0)
     player.tick(50_000_000)
     first = player.board.seq
@@ -178,7 +178,7 @@ def test_a_burst_never_takes_longer_than_a_frame():
 
 
 def test_an_empty_journal_is_an_end():
-    player = Player("s", lambda: iter([]))
+    player = SessionPlayer("s", lambda: iter([]))
     player.tick(0)
     player.command("step")
     assert player.ended

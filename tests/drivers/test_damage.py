@@ -6,7 +6,7 @@ that say they can't see a lost character (`caution`) are left out; that they say
 
 import pytest
 
-from barrelfit.drivers.outcome import Reading
+from barrelfit.drivers.outcome import WireReading
 from barrelfit.drivers.proving import decode_whole
 from tests.drivers.test_wire_properties import PROFILES
 
@@ -14,7 +14,7 @@ STRICT = [p for p in PROFILES if not p.caution]
 
 
 def lengths(profile, raw):
-    return {o.length_nm for o in decode_whole(profile, raw) if isinstance(o, Reading)}
+    return {o.length_nm for o in decode_whole(profile, raw) if isinstance(o, WireReading)}
 
 
 def damaged(raw):

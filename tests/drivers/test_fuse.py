@@ -4,11 +4,11 @@ import pytest
 
 from barrelfit.drivers.decode import REST_OF_LINE
 from barrelfit.drivers.fuse import BYTES_MAX, FRAMES_MAX, GARBAGE_MIN, Fuse
-from barrelfit.drivers.outcome import Fault, Note, Reading
+from barrelfit.drivers.outcome import Note, WireFault, WireReading
 
 S = 1_000_000_000
-GOOD = Reading(b"+1\r", 0, "1", "mm", 1_000_000)
-BAD = Fault(b"x\r", 0, "unreadable", "check rate and parity")
+GOOD = WireReading(b"+1\r", 0, "1", "mm", 1_000_000)
+BAD = WireFault(b"x\r", 0, "unreadable", "check rate and parity")
 REST = Note(b"x" * 32, 0, REST_OF_LINE)
 OLD = Note(b"+1\r", 0, "before session, not dated")
 

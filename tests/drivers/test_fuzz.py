@@ -14,7 +14,7 @@ from importlib.resources import files
 import pytest
 
 from barrelfit.drivers.decode import Wire
-from barrelfit.drivers.outcome import Reading
+from barrelfit.drivers.outcome import WireReading
 from barrelfit.drivers.profile import profile_from
 
 MS = 1_000_000
@@ -86,7 +86,7 @@ def play(chance, profile, seven_bit):
 
 
 def lengths(outcomes):
-    return [(o.value, o.unit, o.length_nm) for o in outcomes if isinstance(o, Reading)]
+    return [(o.value, o.unit, o.length_nm) for o in outcomes if isinstance(o, WireReading)]
 
 
 def fuzz(seconds, seed):

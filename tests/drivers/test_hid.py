@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from barrelfit.drivers.decode import FILLING, Wire
 from barrelfit.drivers.hid import TABLES, KeyFramer
-from barrelfit.drivers.outcome import Fault, Note, Reading
+from barrelfit.drivers.outcome import Note, WireFault, WireReading
 from barrelfit.drivers.profile import profile_from
 from barrelfit.drivers.proving import decode_whole
 
@@ -49,7 +49,7 @@ def strokes(codes):
 
 
 def readings(outcomes):
-    return [(o.value, o.suspect) for o in outcomes if isinstance(o, Reading)]
+    return [(o.value, o.suspect) for o in outcomes if isinstance(o, WireReading)]
 
 
 @pytest.mark.parametrize(
@@ -164,7 +164,7 @@ def test_the_decimal_mark_is_the_profiles(name, mark):
     other = "," if mark == "." else "."
     assert readings(decode_whole(profile(name), typed(f"1{mark}234\n"))) == [("1.234", "")]
     (fault,) = decode_whole(profile(name), typed(f"1{other}234\n"))
-    assert isinstance(fault, Fault)
+    assert isinstance(fault, WireFault)
 
 
 def test_fewer_decimals_than_before_may_be_a_lost_key():
@@ -189,7 +189,7 @@ def test_rollover_makes_the_line_suspect():
 def test_a_key_with_ctrl_alt_or_gui_is_no_character(modifiers):
     data = typed("12.3") + report(0x21, modifiers=modifiers) + report() + typed("45\n")
     (fault,) = decode_whole(profile("keyboard-decimal"), data)
-    assert isinstance(fault, Fault)
+    assert isinstance(fault, WireFault)
 
 
 def test_the_gauges_own_table_whatever_the_host():
@@ -209,7 +209,7 @@ def test_the_gauges_own_table_whatever_the_host():
     )
     assert readings(decode_whole(profile("keyboard-decimal", "fr"), french)) == [("-12.345", "")]
     (fault,) = decode_whole(profile("keyboard-decimal", "us"), french)
-    assert isinstance(fault, Fault)
+    assert isinstance(fault, WireFault)
     german = b"".join(report(u) + report() for u in (0x38, 0x27, 0x36, 0x27, 0x1E, 0x20, 0x28))
     assert readings(decode_whole(profile("keyboard-decimal-comma", "de"), german)) == [
         ("-0.013", "")

@@ -4,15 +4,15 @@ import pytest
 
 from barrelfit.drivers.decode import BEFORE, Wire
 from barrelfit.drivers.history import REST
-from barrelfit.drivers.identity import NOT_THE_SAME, OTHER_GAUGE, Identity
-from barrelfit.drivers.outcome import Fault, Note, Reading
+from barrelfit.drivers.identity import NOT_THE_SAME, OTHER_GAUGE, GaugeIdentity
+from barrelfit.drivers.outcome import Note, WireFault, WireReading
 from tests.drivers.wires import MS, S, decode, profile
 
 FREE = "signed-decimal-free-width-cr"
 
 
 def suspects(outcomes):
-    return [(o.value, o.suspect) for o in outcomes if isinstance(o, Reading)]
+    return [(o.value, o.suspect) for o in outcomes if isinstance(o, WireReading)]
 
 
 # ------------------------------------------------------------------ the rest of a cut line
@@ -35,7 +35,7 @@ def test_what_fits_behind_a_cut_line_is_perhaps_its_rest(name, data, value):
 def test_the_rest_after_a_long_pause_is_suspect_and_the_next_line_is_not():
     wire = Wire(profile(FREE))
     got = wire.feed(b"1", 0) + wire.feed(b"2.345\r", 3 * S) + wire.feed(b"12.346\r", 5 * S)
-    assert isinstance(got[0], Fault)
+    assert isinstance(got[0], WireFault)
     assert suspects(got) == [("2.345", REST), ("12.346", "")]
     wire = Wire(profile(FREE))
     pieces = [(0, b"-"), (3, b"1"), (6, b"2.345\r")]
@@ -108,12 +108,12 @@ def test_a_gauge_names_itself_before_the_port_is_quiet():
 
 def test_what_was_told_of_a_gauge_is_recalled_after_a_restart():
     wire, got = live((1, b"SY233.1\r"), (3, "opened"), (4, b"SY233.2\r"), (5, "opened"))
-    recalled = Identity()
+    recalled = GaugeIdentity()
     for outcome in got:
         word = outcome.note if isinstance(outcome, Note) else outcome.fault
         recalled.recall(word, outcome.raw)
     assert recalled.doubt == wire.identity.doubt == NOT_THE_SAME
     assert recalled.heard(b"SY233.1") == ""
-    early = Identity()
+    early = GaugeIdentity()
     early.recall(f"{BEFORE}; identification SY233.1", b"\r")
     assert "'SY233.1' before" in early.heard(b"SY233.2")

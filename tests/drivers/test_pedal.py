@@ -4,7 +4,7 @@ from itertools import product
 
 import pytest
 
-from barrelfit.drivers.pedal import TABLE, Event, Pedal, State
+from barrelfit.drivers.pedal import TABLE, Pedal, PedalEvent, PedalState
 
 MS = 1_000_000
 ACTIONS = {"press": "next", "long": "again", "double": "undo"}
@@ -21,7 +21,7 @@ def play(*steps, actions=ACTIONS):
 
 
 def test_the_table_has_every_cell():
-    assert set(TABLE) == set(product(State, Event))
+    assert set(TABLE) == set(product(PedalState, PedalEvent))
 
 
 @pytest.mark.parametrize(

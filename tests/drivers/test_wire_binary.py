@@ -6,7 +6,7 @@ The bytes come from published layouts; each test's name says the kind.
 import pytest
 
 from barrelfit.drivers.decode import Wire
-from barrelfit.drivers.outcome import Fault, Reading
+from barrelfit.drivers.outcome import WireFault, WireReading
 from tests.drivers.wires import MS, decode, lengths, profile, values
 
 # ------------------------------------------------------------------ 24 bits
@@ -30,8 +30,8 @@ def test_24_bits_cut_give_no_number_until_there_was_silence():
     assert lengths(got) == []
     wire = Wire(profile("counts-24"), min_repeat_ms=0)
     got = wire.feed(bytes.fromhex("a509"), 0) + wire.feed(bytes.fromhex("a50900"), 100 * MS)
-    assert [type(o) for o in got] == [Fault]
-    assert [type(o) for o in wire.idle(121 * MS)] == [Reading]
+    assert [type(o) for o in got] == [WireFault]
+    assert [type(o) for o in wire.idle(121 * MS)] == [WireReading]
 
 
 @pytest.mark.parametrize("name", ["counts-24", "counts-24-start-bit"])

@@ -7,7 +7,7 @@ layout; each test's name says the kind.
 import pytest
 
 from barrelfit.drivers.decode import Wire
-from barrelfit.drivers.outcome import Fault, Note, Reading
+from barrelfit.drivers.outcome import Note, WireFault, WireReading
 from barrelfit.drivers.proving import decode_whole
 from tests.drivers.wires import MS, S, decode, lengths, live, profile, values
 
@@ -56,7 +56,7 @@ def test_a_line_without_end_is_dropped_with_its_bytes():
 )
 def test_seven_bits_read_as_eight_are_a_fault_with_the_right_hint(data, letter, word):
     (fault,) = decode("signed-decimal-cr", bytes.fromhex(data))
-    assert isinstance(fault, Fault)
+    assert isinstance(fault, WireFault)
     assert f"port is set to 8N1 but the device looks like {letter}" in fault.hint
     assert word in fault.hint
 
@@ -106,7 +106,7 @@ def test_a_character_that_the_system_marked_for_its_parity_rejects_the_line(at):
 
 def test_power_on_garbage_then_an_identification_with_digits():
     got = decode("signed-decimal-cr", b"\x00\xfe\x80SY233.1\r+012.345\r")
-    assert [type(o) for o in got] == [Note, Note, Reading]
+    assert [type(o) for o in got] == [Note, Note, WireReading]
     assert got[1].note == "identification"
     assert lengths(got) == [12_345_000]
 
@@ -114,7 +114,7 @@ def test_power_on_garbage_then_an_identification_with_digits():
 def test_the_first_line_after_garbage_is_never_a_reading():
     got = decode("signed-decimal-cr", b"\x00\xfe+012.345\r+012.346\r")
     assert lengths(got) == [12_346_000]
-    assert [type(o) for o in got] == [Note, Fault, Reading]
+    assert [type(o) for o in got] == [Note, WireFault, WireReading]
 
 
 def test_a_nul_inside_a_line_rejects_it():
@@ -249,7 +249,7 @@ def test_an_echo_counts_once():
     wire.sent(b"+012.345\r", 0)
     first, second = wire.feed(b"+012.345\r+012.345\r", MS)
     assert isinstance(first, Note)
-    assert isinstance(second, Reading)
+    assert isinstance(second, WireReading)
 
 
 # ------------------------------------------------------------------ bounce

@@ -5,8 +5,8 @@ The situations come from public reports and instruments' handbooks.
 
 from barrelfit.drivers.ask import Asker
 from barrelfit.drivers.decode import BEFORE, FOREIGN, Wire
-from barrelfit.drivers.outcome import Note, Reading
-from barrelfit.drivers.profile import Ask
+from barrelfit.drivers.outcome import Note, WireReading
+from barrelfit.drivers.profile import ProfileAsk
 from tests.drivers.wires import MS, S, lengths, profile
 
 # ------------------------------------------------------------------ before the session
@@ -58,7 +58,7 @@ def test_a_gauge_that_never_rests_is_live_after_a_second():
     wire = Wire(profile("signed-decimal-cr"))
     wire.opened(0)
     got = [o for n in range(1, 100) for o in wire.feed(b"+012.345\r", n * 20 * MS)]
-    readings = [o for o in got if isinstance(o, Reading)]
+    readings = [o for o in got if isinstance(o, WireReading)]
     assert readings[0].t_ns == 1020 * MS  # one line after the second is up
     assert b"".join(o.raw for o in got) == b"+012.345\r" * 99
 
@@ -86,7 +86,7 @@ def test_a_burst_of_bad_frames_after_good_ones_suspects_another_reader():
 
 def test_a_late_answer_never_belongs_to_the_next_request():
     wire = Wire(profile("signed-decimal-on-request"))
-    asker = Asker(Ask(b"?\r", slowest_ms=500), 100)  # too short for this gauge
+    asker = Asker(ProfileAsk(b"?\r", slowest_ms=500), 100)  # too short for this gauge
     assert asker.poll(0) == b"?\r"
     asker.sent(0)
     assert asker.poll(600 * MS) == b""  # overdue: not asked again
@@ -98,7 +98,7 @@ def test_a_late_answer_never_belongs_to_the_next_request():
 
 def test_where_it_was_asked_again_both_answers_are_marked():
     wire = Wire(profile("signed-decimal-on-request"))
-    asker = Asker(Ask(b"?\r", slowest_ms=500), 100)
+    asker = Asker(ProfileAsk(b"?\r", slowest_ms=500), 100)
     asker.sent(0)
     asker.sent(600 * MS)
     marks = []

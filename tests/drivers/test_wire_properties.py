@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from barrelfit.drivers.decode import FILLING, KNOWN_MAX, Wire
-from barrelfit.drivers.outcome import Note, Reading
+from barrelfit.drivers.outcome import Note, WireReading
 from barrelfit.drivers.profile import profile_from
 
 MS = 1_000_000
@@ -60,7 +60,7 @@ def test_whole_against_pieces(case, cuts):
         assert b"".join(o.raw for o in got) == data
         runs.append(got)
     if profile.frame.kind == "fixed":  # where garbage is cut may differ, readings may not
-        runs = [[o for o in run if isinstance(o, Reading)] for run in runs]
+        runs = [[o for o in run if isinstance(o, WireReading)] for run in runs]
     assert meaning(runs[0]) == meaning(runs[1])
 
 

@@ -5,7 +5,7 @@ from decimal import Decimal
 from importlib.resources import files
 
 from barrelfit.drivers.decode import FILLING, Wire
-from barrelfit.drivers.outcome import Note, Reading
+from barrelfit.drivers.outcome import Note, WireReading
 from barrelfit.drivers.profile import profile_from
 from barrelfit.drivers.proving import decode_whole
 
@@ -23,11 +23,11 @@ def decode(name, data):
 
 
 def values(outcomes):
-    return [(o.value, o.unit, o.length_nm) for o in outcomes if isinstance(o, Reading)]
+    return [(o.value, o.unit, o.length_nm) for o in outcomes if isinstance(o, WireReading)]
 
 
 def lengths(outcomes):
-    return [o.length_nm for o in outcomes if isinstance(o, Reading)]
+    return [o.length_nm for o in outcomes if isinstance(o, WireReading)]
 
 
 def live(name, *steps, **options):

@@ -7,8 +7,7 @@ from hypothesis import strategies as st
 from barrelfit.rules.bench.enough import Looks
 from barrelfit.rules.events import NotCounted, Passed, Refused, Sized, StillDoubtful
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, PassFound, size_trace
-from barrelfit.rules.sweep import Refused as SweepRefused
+from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused, size_trace
 from tests.rules.step_rig import GOOD_MM, P1, P2, Hand
 from tests.rules.sweep_physics import World, make, varied
 

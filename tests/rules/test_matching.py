@@ -7,7 +7,7 @@ from itertools import combinations, permutations, product
 import pytest
 
 from barrelfit.rules.judge.assigning import cheapest
-from barrelfit.rules.judge.matching import Barrel, Match, Piston, Task, best_match
+from barrelfit.rules.judge.matching import Match, MatchBarrel, MatchPiston, Task, best_match
 
 F = None  # a forbidden pair in the published tables below
 
@@ -38,8 +38,8 @@ PUBLISHED = [
 @pytest.mark.parametrize(("name", "table", "optimum"), PUBLISHED, ids=[p[0] for p in PUBLISHED])
 def test_published_assignment(name, table, optimum):
     rows, columns = len(table), len(table[0])
-    pistons = tuple(Piston(f"P{r}") for r in range(rows))
-    barrels = tuple(Barrel(f"B{c}") for c in range(columns))
+    pistons = tuple(MatchPiston(f"P{r}") for r in range(rows))
+    barrels = tuple(MatchBarrel(f"B{c}") for c in range(columns))
     costs = {
         (f"P{r}", f"B{c}"): table[r][c]
         for r in range(rows)
@@ -97,8 +97,8 @@ def _random_task(rng: random.Random) -> Task:
     }
     return Task(
         cylinders=count,
-        pistons=tuple(Piston(f"P{i}", rng.randint(0, 8) * 1000) for i in range(len(skirts))),
-        barrels=tuple(Barrel(f"B{j}", rng.choice("12"), f"P{j}") for j in range(len(bores))),
+        pistons=tuple(MatchPiston(f"P{i}", rng.randint(0, 8) * 1000) for i in range(len(skirts))),
+        barrels=tuple(MatchBarrel(f"B{j}", rng.choice("12"), f"P{j}") for j in range(len(bores))),
         clearances_nm=clearances,
         bank_sizes=(count // 2, count - count // 2) if rng.random() < 0.5 else (),
         mass_spread_mg=rng.choice((None, 5000, 7000)),
@@ -135,8 +135,8 @@ def test_matching_equals_brute_force_on_1000_sets():
 
 
 def test_of_equal_spreads_the_one_that_moves_least_is_taken():
-    pistons = tuple(Piston(f"P{i}") for i in range(4))
-    barrels = tuple(Barrel(f"B{i}", "", f"P{i}") for i in range(4))
+    pistons = tuple(MatchPiston(f"P{i}") for i in range(4))
+    barrels = tuple(MatchBarrel(f"B{i}", "", f"P{i}") for i in range(4))
     same = {(p.id, b.id): 80_000 for p in pistons for b in barrels}
     match = best_match(Task(4, pistons, barrels, same))
     assert match is not None
@@ -144,8 +144,8 @@ def test_of_equal_spreads_the_one_that_moves_least_is_taken():
 
 
 def test_a_missing_piston_leaves_one_barrel_alone():
-    pistons = tuple(Piston(f"P{i}") for i in range(3))
-    barrels = tuple(Barrel(f"B{i}", "", f"P{i}") for i in range(4))
+    pistons = tuple(MatchPiston(f"P{i}") for i in range(3))
+    barrels = tuple(MatchBarrel(f"B{i}", "", f"P{i}") for i in range(4))
     clearances = {(p.id, b.id): 80_000 + 1000 * int(b.id[1]) for p in pistons for b in barrels}
     match = best_match(Task(4, pistons, barrels, clearances))
     assert match is not None
@@ -155,8 +155,8 @@ def test_a_missing_piston_leaves_one_barrel_alone():
 
 def test_of_equals_the_first_by_the_order_of_parts_is_taken():
     """All 24 assignments are equal: nobody has a home, all clearances are the same."""
-    pistons = tuple(Piston(f"P{i}") for i in range(4))
-    barrels = tuple(Barrel(f"B{i}") for i in range(4))
+    pistons = tuple(MatchPiston(f"P{i}") for i in range(4))
+    barrels = tuple(MatchBarrel(f"B{i}") for i in range(4))
     same = {(p.id, b.id): 80_000 for p in pistons for b in barrels}
     match = best_match(Task(4, pistons, barrels, same))
     assert match is not None
@@ -174,8 +174,8 @@ def test_twelve_cylinders_with_spares_and_side_conditions():
     bores = [85_000_000 + rng.randint(0, 60_000) for _ in range(14)]
     task = Task(
         cylinders=12,
-        pistons=tuple(Piston(f"P{i}", rng.randint(0, 6000)) for i in range(14)),
-        barrels=tuple(Barrel(f"B{i}", "12"[i % 2], f"P{i}") for i in range(14)),
+        pistons=tuple(MatchPiston(f"P{i}", rng.randint(0, 6000)) for i in range(14)),
+        barrels=tuple(MatchBarrel(f"B{i}", "12"[i % 2], f"P{i}") for i in range(14)),
         clearances_nm={
             (f"P{i}", f"B{j}"): b - s for i, s in enumerate(skirts) for j, b in enumerate(bores)
         },

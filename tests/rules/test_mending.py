@@ -11,7 +11,7 @@ from barrelfit.rules.engine.sheet import Costs
 from barrelfit.rules.judge import Outcome, judge_part, judge_set
 from barrelfit.rules.judge.buying import grams
 from barrelfit.rules.judge.candidates import field_of
-from barrelfit.rules.judge.matching import Barrel, Piston, Task, best_match
+from barrelfit.rules.judge.matching import MatchBarrel, MatchPiston, Task, best_match
 from barrelfit.rules.judge.mending import _option, trouble_of
 from barrelfit.rules.judge.pairing import task_of
 from barrelfit.rules.judge.side_trouble import mass_trouble
@@ -108,8 +108,8 @@ def test_an_undecided_pair_makes_the_match_provisional_not_impossible():
 
 def test_masses_that_fit_leave_no_trouble_and_the_fewest_are_lightened():
     def task(*masses_g, spread_g=5, cylinders=3):
-        pistons = tuple(Piston(f"P{n}", m * 1000) for n, m in enumerate(masses_g, 1))
-        return Task(cylinders, pistons, (Barrel("B1"),), {}, (), spread_g * 1000)
+        pistons = tuple(MatchPiston(f"P{n}", m * 1000) for n, m in enumerate(masses_g, 1))
+        return Task(cylinders, pistons, (MatchBarrel("B1"),), {}, (), spread_g * 1000)
 
     def trouble(*masses_g, **about):
         return mass_trouble(task(*masses_g, **about), Costs(), 5_000)

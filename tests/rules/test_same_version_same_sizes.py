@@ -7,7 +7,7 @@ from importlib.metadata import version
 import pytest
 
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, Refused, size_trace
+from barrelfit.rules.sweep import GaugeTraits, SweepRefused, size_trace
 from tests.bench.sweep_study import at_the_bench
 from tests.rules.sweep_physics import World, make
 
@@ -28,14 +28,14 @@ KEPT_PASSES = [5, 10, 9, 5, 5, 9]
 def passes_taken(seed: int) -> int:
     world = World(rate_hz=50.0, stroke_s=3.0, reach_mm=8.0, noise_um=0.5, passes=14)
     found = at_the_bench(make("following", world, seed), GaugeTraits(Movement.FOLLOWING, 1_000))
-    return 0 if isinstance(found, Refused) else len(found.pass_sizes_nm)
+    return 0 if isinstance(found, SweepRefused) else len(found.pass_sizes_nm)
 
 
 def told(movement: str, rate_hz: float) -> tuple[object, ...]:
     world = World(rate_hz=rate_hz, stroke_s=3.0, reach_mm=8.0)
     traits = GaugeTraits(Movement(movement), 1_000)
     found = size_trace(make(movement, world, 5), traits)
-    if isinstance(found, Refused):
+    if isinstance(found, SweepRefused):
         return (found.reason,)
     return found.size_nm, found.u_nm, found.low_nm, found.high_nm
 

@@ -7,7 +7,7 @@ import pytest
 from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.engine.parts import Feeler, Marks, Part
 from barrelfit.rules.judge import judge_pair, judge_part
-from barrelfit.rules.judge.rework import Work, WornBore, remedy
+from barrelfit.rules.judge.rework import ReworkPlan, WornBore, remedy
 from barrelfit.rules.length import to_nm
 from barrelfit.rules.model import Verdict
 from tests.rules import set_bench
@@ -130,13 +130,13 @@ def test_an_iron_liner_within_limits_is_honed_a_plated_bore_never():
     for largest_nm in (84_020_000, 84_060_000, 84_090_000):
         about = ("B1", 84_010_000, 84_010_000, largest_nm, limit, 4_500_000)
         name, *rest = about
-        assert remedy(WornBore(name, iron, *rest), sheet.rework).work is Work.HONE
-        assert remedy(WornBore(name, plated, *rest), sheet.rework).work is Work.REPLATE
+        assert remedy(WornBore(name, iron, *rest), sheet.rework).work is ReworkPlan.HONE
+        assert remedy(WornBore(name, plated, *rest), sheet.rework).work is ReworkPlan.REPLATE
     for largest_nm in range(84_000_000, 84_800_000, 10_000):
         about = ("B1", 84_010_000, 84_010_000, largest_nm, limit, 4_500_000)
         name, *rest = about
         chosen = remedy(WornBore(name, plated, *rest), sheet.rework)
-        assert chosen.work in {Work.REPLATE, Work.REPLACE}
+        assert chosen.work in {ReworkPlan.REPLATE, ReworkPlan.REPLACE}
         assert chosen.to_nm is None
 
 

@@ -10,8 +10,8 @@ from barrelfit.acquire.inputs.bench_file import bench_file
 from barrelfit.rules.events import FarOff, NotCounted, Passed, Reading, Refused, Sized
 from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep import GaugeTraits, size_trace
-from barrelfit.rules.sweep import Refused as NoSize
-from barrelfit.rules.sweep import Sized as Swept
+from barrelfit.rules.sweep import SweepRefused as NoSize
+from barrelfit.rules.sweep import SweepSized as Swept
 from tests.acquire.recorded import CONFIG
 from tests.rules.step_rig import GOOD_MM, OUTSIDE, P1, P2, Hand
 

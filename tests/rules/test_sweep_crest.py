@@ -6,7 +6,7 @@ from collections.abc import Sequence
 import pytest
 
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, Refused, Sized, size_trace
+from barrelfit.rules.sweep import GaugeTraits, SweepRefused, SweepSized, size_trace
 from barrelfit.rules.sweep.dome import roundness_nm
 from tests.rules.sweep_physics import Path, Trace, World, outside_mm, strokes_path, tilt_path
 
@@ -37,7 +37,7 @@ def test_a_hand_that_lingers_beside_the_crest_swept_one_part(rate_hz: float) -> 
     for seed in range(10):
         samples, _ = swept(world, goals, seed)
         result = size_trace(samples, TRAITS)
-        assert isinstance(result, Sized), f"seed {seed}: {result}"
+        assert isinstance(result, SweepSized), f"seed {seed}: {result}"
         assert abs(result.size_nm / 1e6 - world.diameter_mm) < 0.004
 
 
@@ -49,7 +49,7 @@ def test_another_part_between_the_anvils_is_still_told() -> None:
         other, _ = swept(World(tilt_deg=0.1, stroke_s=2.0, diameter_mm=84.0723), goals, seed)
         begin_ns = first[-1][0] + 400_000_000
         result = size_trace(first + [(t + begin_ns, y) for t, y in other], TRAITS)
-        assert isinstance(result, Refused), f"seed {seed}: {result}"
+        assert isinstance(result, SweepRefused), f"seed {seed}: {result}"
 
 
 @pytest.mark.parametrize("rate_hz", [20.0, 50.0])
@@ -60,7 +60,9 @@ def test_a_hand_quick_on_the_crest_and_slow_beside_it_is_not_taken_for_chords(
     for seed in range(15):
         samples, _ = swept(world, [-5.4, 6.4] * 4, seed)
         result = size_trace(samples, TRAITS)
-        assert not isinstance(result, Refused) or result.reason != "chords-only", f"seed {seed}"
+        assert not isinstance(result, SweepRefused) or result.reason != "chords-only", (
+            f"seed {seed}"
+        )
 
 
 def test_the_top_of_a_part_that_turned_back_is_round_and_a_crest_is_flat() -> None:
@@ -84,7 +86,7 @@ def test_hardly_a_reading_used_was_a_chord(rate_hz: float) -> None:
         world = World(rate_hz=rate_hz, stroke_s=3.0, tilt_tau_s=0.1, tilt_deg=0.19)
         samples, path = swept(world, [-8.0, 8.0] * 3, seed)
         result = size_trace(samples, TRAITS)
-        for crest in result.passes if isinstance(result, Sized) else ():
+        for crest in result.passes if isinstance(result, SweepSized) else ():
             times = [t for t, _ in samples if crest.start_ns <= t <= crest.end_ns]
             used += len(times)
             beyond += sum(abs(path(t / 1e9)) > EDGE_MM + 0.3 for t in times)

@@ -5,7 +5,7 @@ from collections import Counter
 import pytest
 
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, Refused, Sized, Sweep, size_trace
+from barrelfit.rules.sweep import GaugeTraits, Sweep, SweepRefused, SweepSized, size_trace
 from barrelfit.rules.sweep.refusals import REFUSALS
 from tests.rules.sweep_bad import TROUBLES, bad_sweep
 from tests.rules.sweep_physics import World, make
@@ -20,7 +20,7 @@ def refused_reasons(trouble: str, movement: str, seeds: range) -> Counter[str]:
     for seed in seeds:
         bad = bad_sweep(trouble, movement, seed)
         result = size_trace(bad.samples, bad.traits)
-        assert isinstance(result, Refused), f"{trouble}, {movement}, seed {seed}: {result}"
+        assert isinstance(result, SweepRefused), f"{trouble}, {movement}, seed {seed}: {result}"
         assert result.sentence
         assert result.advice
         reasons[result.reason] += 1
@@ -62,7 +62,7 @@ def test_the_reason_fits_the_trouble(trouble: str, movement: str, reason: str) -
 
 def test_nothing_at_all_is_no_contact() -> None:
     result = size_trace([], GaugeTraits(Movement.FOLLOWING, 1_000))
-    assert isinstance(result, Refused)
+    assert isinstance(result, SweepRefused)
     assert result.reason == "no-contact"
 
 
@@ -70,7 +70,7 @@ def test_nothing_at_all_is_no_contact() -> None:
 def test_too_few_passes_counts_them() -> None:
     samples = make("screw", World(passes=2), 1)
     result = size_trace(samples, GaugeTraits(Movement.SCREW, 1_000))
-    assert isinstance(result, Refused)
+    assert isinstance(result, SweepRefused)
     assert result.sentence == "only 2 of at least 3 closings that were held"
 
 
@@ -78,7 +78,7 @@ def test_too_few_passes_counts_them() -> None:
 def test_fewer_passes_may_be_asked_for() -> None:
     samples = make("screw", World(passes=2), 1)
     result = size_trace(samples, GaugeTraits(Movement.SCREW, 1_000, passes_min=2))
-    assert isinstance(result, Sized)
+    assert isinstance(result, SweepSized)
 
 
 @pytest.mark.slow
@@ -89,5 +89,5 @@ def test_one_repeated_time_refuses_the_whole_sweep() -> None:
         sweep.push(t_ns, length)
     sweep.push(samples[-1][0], samples[-1][1])
     result = sweep.estimate()
-    assert isinstance(result, Refused)
+    assert isinstance(result, SweepRefused)
     assert result.reason == "stale-times"

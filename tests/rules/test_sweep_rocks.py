@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, Refused, Sized, size_trace
+from barrelfit.rules.sweep import GaugeTraits, SweepRefused, SweepSized, size_trace
 from tests.rules.sweep_physics import TURN, World, bore_mm
 
 TRAITS = GaugeTraits(Movement.BORE, 1_000)
@@ -18,7 +18,7 @@ WIDER_S = 1.9  # two rocks
 
 def rocked(
     tilt_deg: Callable[[float], float], rate_hz: float, seed: int, wider_mm: float = 0.0
-) -> Sized | Refused:
+) -> SweepSized | SweepRefused:
     """The size of rocks along a tilt; the first two may be in a bore wider by `wider_mm`."""
     chance = random.Random(seed)  # noqa: S311  a simulated hand
     world = World(diameter_mm=84.9876, noise_um=0.8, rate_hz=rate_hz)
@@ -45,7 +45,7 @@ def smooth(t_s: float) -> float:
 def test_a_hand_of_even_speed_is_not_taken_for_chords(rate_hz: float) -> None:
     for seed in range(15):
         found = rocked(even, rate_hz, seed)
-        assert isinstance(found, Sized), f"seed {seed}: {found}"
+        assert isinstance(found, SweepSized), f"seed {seed}: {found}"
         assert found.size_nm == pytest.approx(84_987_600, abs=1_500)
 
 
@@ -61,7 +61,7 @@ def test_an_uneven_hand_is_read_nearer_to_the_upright(rate_hz: float) -> None:
             return smooth(t_s + late_s) * (1.0 + 0.2 * math.sin(TURN * 0.8 * t_s + second))
 
         found = rocked(uneven, rate_hz, seed)
-        if isinstance(found, Sized):
+        if isinstance(found, SweepSized):
             sized += 1
             assert found.size_nm == pytest.approx(84_987_600, abs=2_000)
     assert sized >= 17
@@ -72,4 +72,4 @@ def test_an_uneven_hand_is_read_nearer_to_the_upright(rate_hz: float) -> None:
 def test_two_rocks_in_another_bore_are_told(rate_hz: float, wider_mm: float) -> None:
     for seed in range(15):
         found = rocked(smooth, rate_hz, seed, wider_mm)
-        assert isinstance(found, Refused), f"seed {seed}: {found}"
+        assert isinstance(found, SweepRefused), f"seed {seed}: {found}"

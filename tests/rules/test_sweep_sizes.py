@@ -10,13 +10,13 @@ from dataclasses import replace
 import pytest
 
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, Refused, Sized, size_trace
+from barrelfit.rules.sweep import GaugeTraits, SweepRefused, SweepSized, size_trace
 from tests.rules.sweep_physics import World, bore_mm, make, outside_mm, varied
 
 SWEEPS = 24
 
 
-def sized(movement: str, world: World, seed: int) -> Sized | Refused:
+def sized(movement: str, world: World, seed: int) -> SweepSized | SweepRefused:
     traits = GaugeTraits(Movement(movement), round(world.digit_mm * 1e6))
     return size_trace(make(movement, world, seed), traits)
 
@@ -27,7 +27,7 @@ def errors_um(movement: str, base: World, **fixed: object) -> tuple[list[float],
     for seed in range(SWEEPS):
         world = replace(varied(seed, base), **fixed)
         result = sized(movement, world, seed)
-        if isinstance(result, Refused):
+        if isinstance(result, SweepRefused):
             refused += 1
             continue
         truth_nm = world.diameter_mm * 1e6
@@ -96,7 +96,7 @@ def test_no_noise_no_bounce_no_tilt_gives_the_size_to_the_digit(rate_hz: float) 
             reach_mm=8.0,
         )
         result = sized(movement, world, 1)
-        assert isinstance(result, Sized), (movement, result)
+        assert isinstance(result, SweepSized), (movement, result)
         assert abs(result.size_nm - world.diameter_mm * 1e6) < 1_000, movement
 
 
@@ -105,8 +105,8 @@ def test_a_coarse_digit_widens_the_interval_of_a_held_screw() -> None:
     """Readings that stand on one digit leave the size open by it, however many they are."""
     fine = sized("screw", World(noise_um=0.3, digit_mm=0.001), 4)
     coarse = sized("screw", World(noise_um=0.3, digit_mm=0.01), 4)
-    assert isinstance(fine, Sized)
-    assert isinstance(coarse, Sized)
+    assert isinstance(fine, SweepSized)
+    assert isinstance(coarse, SweepSized)
     assert coarse.u_nm > 2 * fine.u_nm
     assert coarse.low_nm <= 84_012_300 <= coarse.high_nm
 
@@ -117,14 +117,14 @@ def test_bounces_do_not_move_a_size() -> None:
         calm = World(rate_hz=50.0, bounce_share=0.0, stroke_s=2.5, reach_mm=8.0)
         bounced = replace(calm, bounce_share=0.03, bounce_um=80.0)
         sizes = [sized(movement, world, 3) for world in (calm, bounced)]
-        assert all(isinstance(s, Sized) for s in sizes), sizes
+        assert all(isinstance(s, SweepSized) for s in sizes), sizes
         assert abs(sizes[0].size_nm - sizes[1].size_nm) < 2_000  # type: ignore[union-attr]
 
 
 @pytest.mark.slow
 def test_a_result_names_its_estimator_rank_and_passes() -> None:
     result = sized("screw", World(), 2)
-    assert isinstance(result, Sized)
+    assert isinstance(result, SweepSized)
     assert result.estimator == "held-level"
     assert result.rank == "minimum of two-point sizes"  # ISO 14405-1 rank-order size
     assert len(result.passes) == len(result.pass_sizes_nm) == 6
@@ -152,7 +152,7 @@ def test_the_geometry_of_the_quick_model() -> None:
 def test_doubts_end_at_a_thousandth_of_a_nanometre(movement: str) -> None:
     """So that sums whose last bits another machine rounds otherwise still redo the same."""
     found = sized(movement, World(stroke_s=3.0, reach_mm=8.0), 1)
-    assert isinstance(found, Sized)
+    assert isinstance(found, SweepSized)
     for value in (found.u_nm, found.u_sweep_nm, found.u_digit_nm, found.dof):
         assert value == round(value, 3)
         assert value > 0.0
@@ -191,7 +191,7 @@ def test_a_hand_that_rocks_little_and_evenly_keeps_an_honest_interval(barrel_mm:
     held = 0
     for seed in range(30):
         found = sized("following", slow, seed)
-        assert isinstance(found, Sized)
+        assert isinstance(found, SweepSized)
         truth_nm = slow.diameter_mm * 1e6
         held += found.low_nm <= truth_nm <= found.high_nm
         assert abs(found.size_nm - truth_nm) < 1_500

@@ -6,14 +6,14 @@ from hypothesis import strategies as st
 
 from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep import (
-    Contact,
     GaugeTraits,
     Left,
     PassFound,
-    Refused,
-    Sized,
     Sweep,
+    SweepContact,
     SweepNote,
+    SweepRefused,
+    SweepSized,
     size_trace,
     sweep_of,
 )
@@ -63,7 +63,7 @@ def test_no_stream_whatever_breaks_a_sweep(
     for length, step in zip(lengths, steps, strict=False):
         t_ns += step
         sweep.push(t_ns, length)
-    assert isinstance(sweep.estimate(), Sized | Refused)
+    assert isinstance(sweep.estimate(), SweepSized | SweepRefused)
 
 
 @pytest.mark.slow
@@ -71,7 +71,7 @@ def test_no_stream_whatever_breaks_a_sweep(
 def test_every_pass_is_told_once_and_in_order(movement: str) -> None:
     world = World(passes=6, rest_mm=1.0, stroke_s=2.0)
     notes = pushed(Sweep(TRAITS[movement]), make(movement, world, 5))
-    assert isinstance(notes[0], Contact)
+    assert isinstance(notes[0], SweepContact)
     numbers = [note.number for note in notes if isinstance(note, PassFound)]
     assert numbers == list(range(1, len(numbers) + 1))
     assert len(numbers) >= 5

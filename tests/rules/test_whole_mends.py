@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from barrelfit.rules.judge import Outcome
-from barrelfit.rules.judge.rework import Work
+from barrelfit.rules.judge.rework import ReworkPlan
 from barrelfit.rules.model import Verdict
 from tests.rules.whole_set import FOUR, Whole, sheet_with
 
@@ -20,7 +20,7 @@ def steps(judged) -> tuple[str, ...]:
     return () if trouble.mend is None else trouble.mend.steps
 
 
-def works(judged) -> dict[str, tuple[Work, int | None]]:
+def works(judged) -> dict[str, tuple[ReworkPlan, int | None]]:
     return {r.part: (r.work, r.to_nm) for r in judged.rework.remedies}
 
 
@@ -84,11 +84,11 @@ def test_a_scored_bore_is_given_no_size_to_hone_to(bore):
 @pytest.mark.parametrize(
     ("top", "work", "to"),
     [
-        ("85.077", Work.HONE, 85_097_000),
-        ("85.078", Work.HONE, 85_098_000),  # 85.098 + guard band 0.00165 is within 85.100
-        ("85.079", Work.OVERSIZE, 85_250_000),  # 85.099 + 0.00165 is not
-        ("85.080", Work.OVERSIZE, 85_250_000),  # on the limit itself
-        ("85.081", Work.OVERSIZE, 85_250_000),
+        ("85.077", ReworkPlan.HONE, 85_097_000),
+        ("85.078", ReworkPlan.HONE, 85_098_000),  # 85.098 + guard band 0.00165 is within 85.100
+        ("85.079", ReworkPlan.OVERSIZE, 85_250_000),  # 85.099 + 0.00165 is not
+        ("85.080", ReworkPlan.OVERSIZE, 85_250_000),  # on the limit itself
+        ("85.081", ReworkPlan.OVERSIZE, 85_250_000),
     ],
 )
 def test_honing_aims_inside_the_limit_by_the_guard_band(top, work, to, unit):
@@ -99,7 +99,9 @@ def test_honing_aims_inside_the_limit_by_the_guard_band(top, work, to, unit):
     assert abs(got_nm - to) < 400
 
 
-@pytest.mark.parametrize(("most", "work"), [("0.070", Work.HONE), ("0.069", Work.OVERSIZE)])
+@pytest.mark.parametrize(
+    ("most", "work"), [("0.070", ReworkPlan.HONE), ("0.069", ReworkPlan.OVERSIZE)]
+)
 def test_honing_takes_no_more_stock_than_is_stated(most, work):
     """From 85.010 at the bottom to 85.060 + 0.020 = 85.080: 0.070 comes off there."""
     sheet = sheet_with(rework={"honing_max": D(most)})

@@ -10,7 +10,7 @@ from decimal import Decimal
 import pytest
 
 from barrelfit.rules.judge import Outcome
-from barrelfit.rules.judge.rework import Work
+from barrelfit.rules.judge.rework import ReworkPlan
 from barrelfit.rules.model import Verdict
 from tests.rules.whole_set import HOME, Whole, seated
 
@@ -19,7 +19,7 @@ RINGED = ["pins", "mass", "height-groups", "head-seal"]
 MM_AND_INCH = pytest.mark.parametrize("unit", ["mm", "inch"])
 
 
-def works(judged) -> dict[str, Work]:
+def works(judged) -> dict[str, ReworkPlan]:
     return {r.part: r.work for r in judged.rework.remedies}
 
 
@@ -100,14 +100,14 @@ def test_one_worn_barrel_without_a_spare_still_takes_the_set_to_one_oversize():
     judged = Whole().barrel("B2", "85.120").judge()
     assert judged.pairing.outcome is Outcome.AFTER_REWORK
     assert judged.rework.oversize_nm == 250_000
-    assert works(judged) == {f"B{n}": Work.OVERSIZE for n in range(1, 5)}
+    assert works(judged) == {f"B{n}": ReworkPlan.OVERSIZE for n in range(1, 5)}
 
 
 def test_a_worn_spare_is_no_part_of_the_one_oversize():
     """B2 85.120 needs 0.25; the spare 85.200 would need 0.50 and is left alone: four go to 0.25."""
     judged = Whole().barrel("B2", "85.120").barrel("B5", "85.200").judge()
     assert judged.rework.oversize_nm == 250_000
-    assert works(judged) == {f"B{n}": Work.OVERSIZE for n in range(1, 5)}
+    assert works(judged) == {f"B{n}": ReworkPlan.OVERSIZE for n in range(1, 5)}
 
 
 def test_boring_that_leaves_no_more_barrels_than_there_are_is_no_plan():
@@ -132,7 +132,7 @@ def test_honing_is_planned_only_for_the_barrel_that_is_needed():
     assert "B5: not needed" in judged.rework.sentences[0]
     judged = Whole().barrel("B5", tapered).barrel("B2", looked=["cracked"]).judge()
     assert judged.pairing.outcome is Outcome.AFTER_REWORK
-    assert works(judged) == {"B5": Work.HONE}
+    assert works(judged) == {"B5": ReworkPlan.HONE}
     assert "B5 honed to 85.080 mm" in said(judged)
 
 
@@ -140,7 +140,7 @@ def test_a_part_not_measured_is_named_before_any_work():
     """B2 must be honed unless B5, of which nothing is known, is good."""
     judged = Whole().barrel("B2", {"top": "85.060"}).barrel("B5", None).judge()
     assert judged.pairing.outcome is Outcome.AFTER_REWORK
-    assert works(judged) == {"B2": Work.HONE}
+    assert works(judged) == {"B2": ReworkPlan.HONE}
     assert "measure B5 before any work" in said(judged)
 
 
@@ -258,7 +258,7 @@ def test_bedded_pairs_stay_unless_the_gain_is_more_than_its_uncertainty(gain_um,
 def test_a_barrel_that_no_rework_saves_is_replaced_only_where_barrels_are_short():
     """85.600 is beyond every oversize: 85.500 less 0.060."""
     judged = Whole().barrel("B2", "85.600").judge()
-    assert works(judged) == {"B2": Work.REPLACE}
+    assert works(judged) == {"B2": ReworkPlan.REPLACE}
     judged = Whole().barrel("B2", "85.600").barrel("B5").judge()
     assert judged.pairing.outcome is Outcome.MATCHED
     assert works(judged) == {}
@@ -277,7 +277,7 @@ def test_a_barrel_of_a_kind_nobody_knows_is_undecided_and_decides_nothing(kind):
 def bored(judged) -> set[str]:
     assert judged.pairing.outcome is Outcome.AFTER_REWORK
     assert judged.rework.oversize_nm is not None
-    return {r.part for r in judged.rework.remedies if r.work is Work.OVERSIZE}
+    return {r.part for r in judged.rework.remedies if r.work is ReworkPlan.OVERSIZE}
 
 
 def test_a_doubt_that_is_none_about_the_bore_does_not_keep_the_set_from_its_oversize():

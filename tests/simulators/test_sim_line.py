@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from barrelfit.drivers.decode import Wire
-from barrelfit.drivers.outcome import Fault, Reading
+from barrelfit.drivers.outcome import WireFault, WireReading
 from barrelfit.drivers.profile import profile_from
 from barrelfit.simulators.errors import SimulatorError
 from barrelfit.simulators.line import Encoder, profile_ids, profile_tables
@@ -31,7 +31,7 @@ def decoder(profile_id):
 def readings(profile, data):
     wire = Wire(profile, min_repeat_ms=0)
     outcomes = wire.feed(data, 0) + wire.idle(10**10) + wire.closed(10**10)
-    return [o for o in outcomes if isinstance(o, Reading | Fault)]
+    return [o for o in outcomes if isinstance(o, WireReading | WireFault)]
 
 
 @pytest.mark.parametrize("profile_id", LINES)

@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 
 from barrelfit.acquire.clock import RunningClock
-from barrelfit.acquire.inputs.leads import Costs, enrol, entry_text
+from barrelfit.acquire.inputs.leads import HashCosts, enrol, entry_text
 from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.topics import COMMAND, topic
 from barrelfit.dashboard.board.hub import Hub
@@ -68,7 +68,9 @@ def journal_kinds(folder):
 
 def test_an_override_is_journaled_answered_and_good_once(tmp_path):
     port, link, file = free_port(), tmp_path / "gauge", tmp_path / "bench.toml"
-    leads = [enrol(name, WORDS, bytes(16), Costs(1, 8_192, 1)) for name in ("R. Lead", "a test")]
+    leads = [
+        enrol(name, WORDS, bytes(16), HashCosts(1, 8_192, 1)) for name in ("R. Lead", "a test")
+    ]
     (tmp_path / "leads.toml").write_text("schema = 1\n" + "\n".join(map(entry_text, leads)))
     text = bench_text(tmp_path, port, gauge_text("micrometer", link))
     text = text.replace('who = "a test"', f'who = "a test"\nleads = "{tmp_path}/leads.toml"')

@@ -12,7 +12,7 @@ import sys
 import pytest
 
 from barrelfit.acquire.bench.override_desk import OverrideDesk
-from barrelfit.acquire.inputs.leads import Costs, enrol
+from barrelfit.acquire.inputs.leads import HashCosts, enrol
 from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.rules.events import Judged
 from barrelfit.rules.model import Finding, Severity, Verdict
@@ -72,7 +72,7 @@ class Desk:
     """A daemon's desk on the bus, for one scripted bench."""
 
     def __init__(self, rig, bench):
-        lead = enrol("R. Lead", WORDS, bytes(16), Costs(1, 8_192, 1))
+        lead = enrol("R. Lead", WORDS, bytes(16), HashCosts(1, 8_192, 1))
         numbers = iter(range(1_000))
         self.desk = OverrideDesk(bench.session, {"R. Lead": lead}, lambda: f"n{next(numbers)}")
         self.desk.hear(

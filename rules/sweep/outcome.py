@@ -10,8 +10,8 @@ from barrelfit.rules.sweep.faults import has_gap
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.following import prepare_riding, size_following
 from barrelfit.rules.sweep.held import level_tables
-from barrelfit.rules.sweep.nouns import GaugeTraits, PassFound, Refused, Sized
-from barrelfit.rules.sweep.passes import Outcome
+from barrelfit.rules.sweep.nouns import GaugeTraits, PassFound, SweepRefused, SweepSized
+from barrelfit.rules.sweep.passes import PassesOutcome
 from barrelfit.rules.sweep.refusals import refuse
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
@@ -30,7 +30,7 @@ SIZERS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Evidence:
+class StreamEvidence:
     """What the stream itself told.
 
     `stale` counts times that did not grow, `outside` readings out of range, `broken` hills cut
@@ -52,8 +52,8 @@ def prepare(traits: GaugeTraits) -> None:
 
 
 def judge(
-    hills: Sequence[Sequence[Sample]], evidence: Evidence, traits: GaugeTraits
-) -> Sized | Refused:
+    hills: Sequence[Sequence[Sample]], evidence: StreamEvidence, traits: GaugeTraits
+) -> SweepSized | SweepRefused:
     """Size the passes, or refuse."""
     reason = ""
     if evidence.stale:
@@ -67,10 +67,10 @@ def judge(
     if reason:
         return refuse(reason, traits.movement)
     outcome = SIZERS[traits.movement](hills, traits)
-    return outcome if isinstance(outcome, Refused) else _sized(outcome, traits)
+    return outcome if isinstance(outcome, SweepRefused) else _sized(outcome, traits)
 
 
-def _sized(outcome: Outcome, traits: GaugeTraits) -> Sized:
+def _sized(outcome: PassesOutcome, traits: GaugeTraits) -> SweepSized:
     posterior = outcome.posterior
     u_nm = _kept(posterior.sd_nm)
     # The estimators carry noise and rounding together: the digit's part of the one is its part
@@ -84,7 +84,7 @@ def _sized(outcome: Outcome, traits: GaugeTraits) -> Sized:
             zip(outcome.crossings, outcome.pass_sizes_nm, strict=True), start=1
         )
     )
-    return Sized(
+    return SweepSized(
         size_nm=round(posterior.mean_nm),
         u_nm=u_nm,
         dof=_kept(outcome.dof),
