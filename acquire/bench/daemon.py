@@ -15,6 +15,7 @@ from barrelfit.acquire.bench.bus_copy import BusCopy
 from barrelfit.acquire.bench.command_desk import CommandDesk
 from barrelfit.acquire.bench.gauge import BenchGauge
 from barrelfit.acquire.bench.listening import Listening
+from barrelfit.acquire.bench.neighbours import Neighbours
 from barrelfit.acquire.bench.pedal import BenchPedal
 from barrelfit.acquire.bench.results_gate import ResultsGate
 from barrelfit.acquire.bench.rules_child import RulesChild
@@ -99,6 +100,7 @@ class Daemon:
         self._recorder.hear(self._recorded)
         self.supervisor = Supervisor(self._recorder.record)
         self._listening = Listening(bench, session.desk, self._recorder, clock)
+        self._neighbours = Neighbours(self._recorder.journal.path.parent, bench)
         sealed = Speaker(key).seal
         for_both = ((bench, session.id), self._recorder, sealed, self)
         own = self._listening.on_own_bus()
@@ -139,6 +141,7 @@ class Daemon:
                     for gauge in self._wires.gauges.values():
                         gauge.tell_left_out(self._clock.monotonic_ns())
                     await asyncio.gather(*(copy.say_goodbye() for copy in self._copies))
+                    self._neighbours.leave()
                     for task in (*told, *kept):
                         task.cancel()
         finally:
@@ -177,6 +180,8 @@ class Daemon:
             self._recorder.watch_clock()
             self._listening.look_for_silence()
             journal = self._recorder.journal
+            self._neighbours.tell(self._session.id, journal.head)
+            self._listening.look_at(self._neighbours.others())
             head = journal.head  # both at once: another thread writes
             health = {name: gauge.health() for name, gauge in self._wires.gauges.items()}
             beat = Heartbeat(

@@ -68,6 +68,12 @@ class Listening:
         for event in self._heads.tick(_life_ns()):
             self._recorder.record(event)
 
+    def look_at(self, others: list[tuple[str, tuple[str, int, str]]]) -> None:
+        """Call now and then with the heads of other benches (`acquire.bench.neighbours`)."""
+        for bench, head in others:
+            for event in self._heads.heard(bench, head, _life_ns()):
+                self._recorder.record(event)
+
     async def answer(self, copies: Sequence[BusCopy]) -> None:
         """Take commands one by one; what they lead to is on disk before they are answered.
 
@@ -122,9 +128,7 @@ class Listening:
         parsed = parse_topic(message.topic)
         beat = self._door.take(message.topic, message.payload, HEARTBEATS)
         if parsed is not None and beat is not None:
-            head = (beat.session, beat.seq, beat.head)
-            for event in self._heads.heard(parsed[0], head, _life_ns()):
-                self._recorder.record(event)
+            self.look_at([(parsed[0], (beat.session, beat.seq, beat.head))])
 
     def _refused(self, refusal: Refusal) -> None:
         if refusal.worth_telling:
