@@ -5,13 +5,13 @@ nanometre; standard uncertainties are numbers in µm.
 """
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from barrelfit.acquire.inputs.set_file import Loaded
 from barrelfit.rules.engine.limits import bore_limit, original_size
 from barrelfit.rules.engine.parts import EngineSet, Marks, Part
 from barrelfit.rules.engine.sheet import Sheet
-from barrelfit.rules.judge import Outcome, Pairing, SetJudgement
+from barrelfit.rules.judge import Outcome, SetJudgement
 from barrelfit.rules.judge.docket import PASSED
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.model import Finding, Judgement, Size, Verdict
@@ -41,7 +41,7 @@ def result_lines(loaded: Loaded, judged: SetJudgement) -> Iterator[Line]:
         yield _size_line(size)
     for pair in judged.pairs:
         yield {"kind": "pair", "pair": pair.about, **_verdict(pair)}
-    yield _pairing_line(judged.pairing, evidence.engine)
+    yield _pairing_line(judged, evidence.engine)
     yield _rework_line(judged)
     yield {
         "kind": "remaining",
@@ -196,8 +196,9 @@ def um(u_nm: float) -> float:
     return round(u_nm / 1000, 3)
 
 
-def _pairing_line(pairing: Pairing, engine: EngineSet) -> Line:
-    trouble = pairing.trouble
+def _pairing_line(judged: SetJudgement, engine: EngineSet) -> Line:
+    pairing, trouble = judged.pairing, judged.pairing.trouble
+    lost = {j.about for j in judged.parts if j.verdict is Verdict.DISCARD}
     mend = None if trouble is None else trouble.mend
     return {
         "kind": "pairing",
@@ -209,7 +210,7 @@ def _pairing_line(pairing: Pairing, engine: EngineSet) -> Line:
                 "bank": s.bank,
                 "barrel": s.barrel or None,
                 "piston": s.piston or None,
-                "pin": _pin(engine, s.piston),
+                "pin": _pin(engine, s.piston, lost),
                 "smallest_clearance_mm": mm_or_none(s.tight_nm),
                 "largest_clearance_mm": mm_or_none(s.loose_nm),
                 "standard_uncertainty_um": um(s.u_nm),
@@ -224,10 +225,10 @@ def _pairing_line(pairing: Pairing, engine: EngineSet) -> Line:
     }
 
 
-def _pin(engine: EngineSet, piston: str) -> str | None:
-    """The pin that goes with a piston: it stays with it, whatever the barrel."""
+def _pin(engine: EngineSet, piston: str, lost: Collection[str]) -> str | None:
+    """The pin that goes with a piston, whatever the barrel; None where it is lost itself."""
     pin = engine.pin_of(piston) if piston else None
-    return None if pin is None else pin.id
+    return None if pin is None or pin.id in lost else pin.id
 
 
 def _clearance_interval(clearance_nm: int | None, expanded_nm: int) -> list[str] | None:

@@ -1,6 +1,6 @@
 """Piston rings: side clearance in the groove, by feeler or from widths, and the closed gap."""
 
-from barrelfit.rules.compare import Found, Value, above, advised, over, under
+from barrelfit.rules.compare import Found, Value, above, advised, below, over, under
 from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.length import shown
 from barrelfit.rules.model import Severity
@@ -136,6 +136,24 @@ def widths_contradict(ring: str, side: Value, leaf_nm: int) -> Found | None:
     return Found("R112", Severity.UNDECIDED, sentence, advice, leaf_nm)
 
 
+def widths_too_tight(ring: str, side: Value, leaf_nm: int) -> Found | None:
+    """R113: by its widths the groove would not take a leaf that went in everywhere; 0 when none.
+
+    Okay: ring top side 0.13±0.002 leaf 0.12
+    Okay: ring top side 0.06±0.002 leaf 0
+    Okay: ring top side 0.119±0.002 leaf 0.12
+    Found undecided: ring top side 0.06±0.002 leaf 0.12
+    """
+    if not leaf_nm or below(side, Limit(lower_nm=leaf_nm)) is not Zone.OUTSIDE:
+        return None
+    sentence = (
+        f"{ring} ring: side clearance {side.words} by its widths, "
+        f"and yet the {shown(leaf_nm)} leaf goes in everywhere"
+    )
+    advice = "measure groove and ring again, and try the leaf again"
+    return Found("R113", Severity.UNDECIDED, sentence, advice, leaf_nm)
+
+
 def side_too_small(ring: str, side: Value, limit: Limit) -> Found | None:
     """R105: the side clearance is below its limit: dirt, or the wrong ring.
 
@@ -198,4 +216,5 @@ RULES = (
     ring_thin,
     side_contradicts,
     widths_contradict,
+    widths_too_tight,
 )

@@ -29,6 +29,7 @@ from barrelfit.rules.engine.form import Filled, Path, Problem, fill
 from barrelfit.rules.engine.set_form import SET
 from barrelfit.rules.engine.sheet import RingLimits, Sheet
 from barrelfit.rules.engine.slips import length_slip, number_slip
+from barrelfit.rules.length import shown
 
 _KINDS = ("piston", "barrel", "pin")
 _GAUGES = {
@@ -44,6 +45,7 @@ _MASS_SPREADS = 3  # a piston that is further from the others than this many spr
 _LEAF = (Fraction(1, 8), Fraction(24, 10))  # a leaf against the smallest and largest clearance
 _LEAF_MOST = 6
 _OVERRIDE = 8  # an override this many times as large as the sheet's value, or as small
+_OF_BARRELS = ("bore", "taper", "out_of_round")
 _SIZE = Fraction(1, 100)  # an original size further than this share from the sheet's
 
 
@@ -62,6 +64,7 @@ def set_doubts(table: Mapping[str, object], sheet: Sheet) -> list[Problem]:
     return [
         *_alike(filled),
         *_out_of_reason(filled),
+        *_overridden(filled),
         *unanswered(_doubts(filled, sheet, unit), filled.texts("confirmed")),
     ]
 
@@ -172,6 +175,23 @@ def _leaf(path: Path, leaf_nm: int, limits: RingLimits, unit: str) -> Problem | 
 
 
 # ---------------------------------------------------------------- overrides
+
+
+def _overridden(filled: Filled) -> Iterator[Problem]:
+    """Overrides that say two things at once, or that can't hold for the part they name."""
+    kinds = {p.text("id"): kind for kind in _KINDS for p in filled.tables(kind)}
+    seen: dict[tuple[str, str], int] = {}
+    for override in filled.tables("override"):
+        quantity, part = override.text("quantity"), override.text("part")
+        about = "barrel" if quantity.startswith(_OF_BARRELS) else "piston"
+        if kinds.get(part, about) != about:
+            sentence = f"{quantity} is a {about}'s, and {part} is a {kinds[part]}: name the {about}"
+            yield Problem((*override.path, "part"), sentence)
+        value_nm = override.number("value") or 0
+        before_nm = seen.setdefault((quantity, part), value_nm)
+        if before_nm != value_nm:
+            sentence = f"{quantity} is set to {shown(before_nm)} too: leave the one that holds"
+            yield Problem((*override.path, "value"), sentence)
 
 
 def _override(override: Filled, sheet: Sheet, unit: str) -> Problem | None:

@@ -55,7 +55,18 @@ def to_buy(evidence: Evidence, seats: Sequence[Seat], doubtful: Iterable[str]) -
             which = _which_barrel(evidence, evidence.engine.part(seat.piston), used, doubts)
             wanted.append(f"cylinder {seat.cylinder}: a barrel for {seat.piston}{alike}, {which}")
         elif not seat.piston:
-            wanted.append(f"cylinder {seat.cylinder}: a piston and a barrel{_alike(seat, used)}")
+            both = f"a piston and a barrel{_alike(seat, used)}{_of_one_size(evidence, used)}"
+            wanted.append(f"cylinder {seat.cylinder}: {both}{_mass_words(evidence, used)}")
+    return wanted
+
+
+def pins_to_buy(evidence: Evidence, seats: Iterable[Seat]) -> list[str]:
+    """What is to be bought for seats whose piston runs and whose pin is lost, in words."""
+    wanted = []
+    for seat in seats:
+        mark = evidence.engine.part(seat.piston).marks.pin_class
+        alike = f" of class {mark}" if mark else ""
+        wanted.append(f"cylinder {seat.cylinder}: a pin{alike} for {seat.piston}")
     return wanted
 
 
@@ -100,6 +111,17 @@ def _alike(seat: Seat, used: Sequence[Part]) -> str:
     if seat.height_group:
         words.append(f"height group {seat.height_group}")
     return f", of {' and '.join(words)}" if words else ""
+
+
+def _of_one_size(evidence: Evidence, used: Sequence[Part]) -> str:
+    """Variant and oversize of a new pair, in words: those of the parts that it is to go with."""
+    sheet, engine = evidence.sheet, evidence.engine
+    variants = common_variants(evidence, used)
+    some = [{o.oversize_nm for o in origins(sheet, engine, p)} for p in used]
+    known = [over_nm for over_nm in some if over_nm]
+    over_nm = sorted(set[int].intersection(*known)) if known else [engine.oversize_nm]
+    words = f"; of variant {' or '.join(v.id for v in variants)}" if sheet.variants[1:] else ""
+    return f"{words}; of oversize {shown(over_nm[0])}" if over_nm and over_nm[0] else words
 
 
 def common_variants(evidence: Evidence, parts: Iterable[Part]) -> tuple[Variant, ...]:

@@ -55,6 +55,7 @@ _FACTS = {
     "R110": _Fact("side", "hand"),
     "R111": _Fact("side", "hand"),
     "R112": _Fact("side", "hand"),
+    "R113": _Fact("side", "hand"),
     "B106": _Fact("wall", "hand"),
     "Q103": _Fact("wall", "hand"),
 }

@@ -216,7 +216,8 @@ def _bank_choices(task: Task) -> Iterator[tuple[tuple[str, ...], Counter[str]]]:
         yield (), Counter({"": spare})
         return
     have = Counter(b.height_group for b in task.barrels)
-    for groups in product(sorted(have), repeat=len(task.bank_sizes)):
+    # Without any barrel the banks may come to have any group.
+    for groups in product(sorted(have) or [""], repeat=len(task.bank_sizes)):
         need: Counter[str] = Counter()
         for group, size in zip(groups, task.bank_sizes, strict=True):
             need[group] += size

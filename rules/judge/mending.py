@@ -67,9 +67,14 @@ def _sides(field: Field, task: Task) -> tuple[SideTrouble, ...]:
     costs, off_mg = field.evidence.sheet.costs, field.evidence.sheet.piston.mass_off_mg
     return (
         height_trouble(task, costs),
-        mass_trouble(task, costs, off_mg),
+        mass_trouble(task, costs, off_mg, {p.id for p in task.pistons if _is_open(field, p.id)}),
         sort_trouble(field.evidence, task, costs),
     )
+
+
+def _is_open(field: Field, part_id: str) -> bool:
+    """Whether something about a part is undecided, so that no mend may rest on it."""
+    return field.state(part_id) in _OPEN
 
 
 def _cheapest(task: Task, costs: Mapping[Pair, int]) -> tuple[Pair, ...] | None:
@@ -145,7 +150,7 @@ def _option(field: Field, pair: Pair) -> _Option:
     fit = field.fits.get(pair)
     if fit is not None and fit.zone is Zone.INSIDE:
         return _Option(0, "")
-    doubtful = [name for name in pair if field.state(name) in _OPEN]
+    doubtful = [name for name in pair if _is_open(field, name)]
     if doubtful or fit is None:
         names = " and ".join(doubtful or pair)
         return _Option(1, f"settle first what is undecided about {names}")

@@ -1,5 +1,6 @@
 """Judges a part: the look first; a part that fails by eye is judged no further."""
 
+from dataclasses import replace
 from functools import partial
 
 from barrelfit.rules.checks import barrels, entries, eyes
@@ -10,16 +11,27 @@ from barrelfit.rules.judge.docket import Docket
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.piston import add_pin, add_piston
 from barrelfit.rules.judge.twice import awaits_second, weighed
-from barrelfit.rules.model import FeatureId, Judgement
+from barrelfit.rules.model import FeatureId, Judgement, Verdict
+
+# Findings that only say what nobody has looked at, weighed, tried or measured yet.
+_MISSING = {"E101", "S103", "S104", "R103", "R108", "R109", "W103", "W106", "W107", "H102", "H104"}
 
 
 def judge_part(evidence: Evidence, part_id: str) -> Judgement:
     """Judge a piston, barrel or pin by its id; raises KeyError when the set has no such part."""
     part = evidence.engine.part(part_id)
     judged = _judge_once(evidence, part)
-    if evidence.firsts is None:
+    if evidence.firsts is not None:
+        judged = weighed(evidence, part, judged, partial(_judge_once, part=part))
+    return _asked_no_more(judged)
+
+
+def _asked_no_more(judged: Judgement) -> Judgement:
+    """Of a part that is discarded nothing more is asked: what is merely missing is left out."""
+    if judged.verdict is not Verdict.DISCARD:
         return judged
-    return weighed(evidence, part, judged, partial(_judge_once, part=part))
+    told = tuple(f for f in judged.findings if f.code not in _MISSING)
+    return replace(judged, findings=told)
 
 
 def second_place(evidence: Evidence, part_id: str) -> FeatureId | None:

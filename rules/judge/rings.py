@@ -40,8 +40,12 @@ def _add_side(docket: Docket, evidence: Evidence, piston: Part, ring: RingLimits
         docket.add(rings.side_least_untried(ring.id, ring.side_min_nm, tried=least))
         return
     _add_widths(docket, ring, limit, sides, tried)
+    all_in_nm = max((f.leaf_nm for f in tried if f.went_in and all(f.went_in)), default=0)
+    tight = rings.widths_too_tight(ring.id, sides.now, all_in_nm)
+    docket.add(tight)
     thin_ring = rings.ring_thin(ring.id, sides.now, limit)
-    if thin_ring is None or thin_ring.severity is not Severity.REWORK:
+    renewed = thin_ring is not None and thin_ring.severity is Severity.REWORK
+    if tight is None and not renewed:
         docket.add(*worn)  # else the leaf went in beside a ring that is to be renewed anyway
 
 
@@ -89,13 +93,16 @@ def contradicting(tried: Sequence[Feeler]) -> tuple[int, int]:
     """A thinner leaf that stayed out and a thicker one that went in there, in nm; 0, 0 when none.
 
     Leaves need not have been tried in the same places: it is a contradiction when the thinner one
-    stayed out everywhere, the thicker one went in everywhere, or, of as many places, in more.
+    stayed out everywhere, the thicker one went in everywhere, or, of as many places, in more. One
+    leaf that stayed out everywhere and went in contradicts itself.
     """
     for thin, thick in permutations((f for f in tried if f.went_in), 2):
-        if thin.leaf_nm >= thick.leaf_nm:
+        if thin.leaf_nm > thick.leaf_nm:
             continue
         went, went_thick = sum(thin.went_in), sum(thick.went_in)
         nowhere = not went and went_thick
+        if thin.leaf_nm == thick.leaf_nm and not nowhere:
+            continue
         everywhere = all(thick.went_in) and not all(thin.went_in)
         more = len(thin.went_in) == len(thick.went_in) and went_thick > went
         if nowhere or everywhere or more:

@@ -1,7 +1,7 @@
 """Why a set's side conditions can't be met (heights, masses, sorts), and what would mend each."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from barrelfit.rules.engine.origins import origins
@@ -68,13 +68,16 @@ class _Balance:
     steps: tuple[str, ...]
 
 
-def mass_trouble(task: Task, rates: Costs, off_most_mg: int) -> SideTrouble:
+def mass_trouble(
+    task: Task, rates: Costs, off_most_mg: int, doubtful: Collection[str] = ()
+) -> SideTrouble:
     """Why the pistons' masses are too far apart, nothing when enough of them are near enough.
 
     Args:
         task: the task.
         rates: what mends cost.
         off_most_mg: the most that may be taken off one piston; one that is further out is replaced.
+        doubtful: pistons about which something is undecided: nothing is taken off them yet.
     """
     weighed = [(p.mass_mg, p.id) for p in task.pistons if p.mass_mg is not None]
     masses, limit_mg = sorted(weighed), task.mass_spread_mg
@@ -90,7 +93,7 @@ def mass_trouble(task: Task, rates: Costs, off_most_mg: int) -> SideTrouble:
         f"masses spread {grams(spread_mg)} ({chosen[0][1]} {grams(chosen[0][0])}, "
         f"{chosen[-1][1]} {grams(chosen[-1][0])}), {grams(limit_mg)} is allowed"
     )
-    terms = rates, off_most_mg
+    terms = rates, off_most_mg, doubtful
     ways = [_balance(masses, needed, (low_mg, limit_mg), terms) for low_mg, _ in masses]
     best = min(ways, key=lambda way: (way.cost, way.off_mg))
     return SideTrouble((sentence,), best.steps, best.cost)
@@ -100,10 +103,10 @@ def _balance(
     masses: Sequence[tuple[int, str]],
     needed: int,
     window: tuple[int, int],
-    terms: tuple[Costs, int],
+    terms: tuple[Costs, int, Collection[str]],
 ) -> _Balance:
     """The cheapest way to have the needed pistons within a window of masses."""
-    (low_mg, spread_mg), (rates, off_most_mg) = window, terms
+    (low_mg, spread_mg), (rates, off_most_mg, doubtful) = window, terms
     high_mg = low_mg + spread_mg
     priced: list[tuple[int, int, str]] = []
     for mass_mg, name in masses:
@@ -111,7 +114,10 @@ def _balance(
         if low_mg <= mass_mg <= high_mg:
             priced.append((0, 0, ""))
         elif 0 < over_mg <= off_most_mg:
-            priced.append((rates.lighten, over_mg, f"take {grams(over_mg)} off {name}"))
+            step = f"take {grams(over_mg)} off {name}"
+            if name in doubtful:
+                step = f"settle first what is undecided about {name}, which is too heavy"
+            priced.append((rates.lighten, over_mg, step))
         else:
             priced.append((rates.piston, 0, f"another piston for {name}"))
     taken = sorted(priced, key=lambda p: p[:2])[:needed]

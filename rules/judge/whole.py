@@ -1,12 +1,13 @@
 """Judges a whole set: every part, the rework that is needed, and the pairing."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from barrelfit.rules.engine.origins import variants_of
 from barrelfit.rules.judge.assigning import Pair
-from barrelfit.rules.judge.buying import to_buy
+from barrelfit.rules.judge.bore import bore_of
+from barrelfit.rules.judge.buying import pins_to_buy, to_buy
 from barrelfit.rules.judge.candidates import Field, PartState, field_of
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.matching import Match, Task, best_match
@@ -64,6 +65,7 @@ def judge_set(evidence: Evidence) -> SetJudgement:
     """Judge every part, pair what can be paired, and plan the rework that takes."""
     parts = tuple(judge_part(evidence, p.id) for p in evidence.engine.parts)
     pairing, rework = _pairing(field_of(evidence, parts))
+    pairing = _with_pins(evidence, parts, pairing)
     honed = {r.part for r in rework.remedies if r.to_nm is not None}
     planned = any(s.barrel in honed for s in pairing.seats)
     seats = [s for s in pairing.seats if s.piston and s.barrel and not planned]
@@ -71,6 +73,20 @@ def judge_set(evidence: Evidence) -> SetJudgement:
     left_out = tuple(f"not asked for in this job: {t}" for t in evidence.engine.left_out)
     to_do = still_to_do(evidence, parts, rework.remedies)
     return SetJudgement(parts, pairs, pairing, rework, to_do, left_out)
+
+
+def _with_pins(evidence: Evidence, parts: Sequence[Judgement], pairing: Pairing) -> Pairing:
+    """The pairing with what its pins still need: a pin stays with its piston, and runs with it."""
+    verdicts = {j.about: j.verdict for j in parts}
+    seated = [(s, pin) for s in pairing.seats if (pin := evidence.engine.pin_of(s.piston))]
+    wanted = pins_to_buy(evidence, [s for s, p in seated if verdicts[p.id] is Verdict.DISCARD])
+    doubtful = [pin.id for _, pin in seated if verdicts[pin.id] is Verdict.UNDECIDED]
+    said = ([f"undecided: {', '.join(doubtful)}"] if doubtful else []) + wanted
+    if not said or not evidence.engine.asks("pins"):
+        return pairing
+    matched = pairing.outcome is Outcome.MATCHED
+    outcome = Outcome.PROVISIONAL if matched else pairing.outcome
+    return replace(pairing, outcome=outcome, sentences=(*pairing.sentences, *said))
 
 
 def _pairing(chosen_from: Field) -> tuple[Pairing, SetRework]:
@@ -143,7 +159,8 @@ def _outcome(chosen_from: Field, match: Match, seats: tuple[Seat, ...]) -> Pairi
         return _waiting(chosen_from, unsized, seats)
     sentences = list(_work_sentences(chosen_from, states))
     reworked = any(s in {PartState.HONE, PartState.REWORK} for s in states.values())
-    pairs = [chosen_from.fits[p] for p in match.pairs if p in chosen_from.fits]
+    sized = _sized(chosen_from, {p: f.tight.nm for p, f in chosen_from.fits.items()})
+    pairs = [chosen_from.fits[p] for p in match.pairs if p in sized]
     doubts = [f.words for f in pairs if f.zone is Zone.UNDECIDED]
     doubts += [w for f in pairs for w in f.ring_words]
     doubtful = [name for name, state in states.items() if state is PartState.DOUBTFUL]
@@ -170,13 +187,23 @@ def _waiting(chosen_from: Field, unsized: Sequence[str], seats: Sequence[Seat]) 
     """Sizes are missing: any part of the same kind that has none yet may be the one that fits."""
     kinds = {chosen_from.by_id[name].part.kind for name in unsized}
     names = [c.part.id for c in chosen_from.in_state(PartState.UNSIZED) if c.part.kind in kinds]
-    sentence = f"pair when {', '.join(names)} has its sizes"
+    measured = [name for name in names if _is_measured(chosen_from, name)]
+    missing = [name for name in names if name not in measured]
+    told = [f"{', '.join(missing)} has its sizes"] if missing else []
+    told += [f"it is known what becomes of {', '.join(measured)}"] if measured else []
+    sentence = f"pair when {' and '.join(told)}"
     borable = len(chosen_from.in_state(PartState.OVERSIZE))  # boring the whole set may save these
     lacking = {
         "piston": 0 if borable else sum(not s.piston for s in seats),
         "barrel": max(0, sum(not s.barrel for s in seats) - borable),
     }
     return Pairing(Outcome.WAITING, sentences=(sentence, *_bought_anyway(lacking)))
+
+
+def _is_measured(chosen_from: Field, name: str) -> bool:
+    """Whether a part that can't be paired yet is a barrel that has all its sizes."""
+    barrel = chosen_from.by_id[name].part.kind == "barrel"
+    return barrel and not bore_of(chosen_from.evidence, name).missing
 
 
 def _work_sentences(chosen_from: Field, states: Mapping[str, PartState]) -> list[str]:

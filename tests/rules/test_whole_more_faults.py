@@ -1,0 +1,185 @@
+"""Faults that come together, or where the set's other parts lie: each answer worked by hand first.
+
+The sets are those of `tests.rules.whole_set`: skirts 84.915, bores 85.010, clearance 0.095.
+"""
+
+from decimal import Decimal
+
+import pytest
+
+from barrelfit.rules.engine.set_doubts import set_doubts
+from barrelfit.rules.judge import Outcome
+from barrelfit.rules.model import Verdict
+from tests.rules.whole_set import FOUR, Whole
+
+D = Decimal
+CRACKED = {"looked": ["cracked"]}
+WITH_PINS = ["rings", "mass", "height-groups", "head-seal"]
+WITH_RINGS = ["pins", "mass", "height-groups", "head-seal"]
+WEIGHED = ["rings", "pins", "height-groups", "head-seal"]
+WITH_HEIGHTS = ["rings", "pins", "mass", "head-seal"]
+
+
+def said(judged) -> str:
+    return "\n".join(judged.pairing.sentences)
+
+
+def verdict(judged, part: str) -> Verdict:
+    return next(j.verdict for j in judged.parts if j.about == part)
+
+
+# ---------------------------------------------------------------- lost parts
+
+
+def test_every_barrel_lost_is_bought_for_each_piston_though_the_banks_have_heights():
+    whole = Whole(WITH_HEIGHTS)
+    for number in range(1, 5):
+        whole.barrel(f"B{number}", **CRACKED)
+    judged = whole.judge()
+    assert judged.pairing.outcome is Outcome.PROVISIONAL
+    assert [s.piston for s in judged.pairing.seats] == ["P1", "P2", "P3", "P4"]
+    assert "cylinder 4: a barrel for P4" in said(judged)
+
+
+def test_every_part_lost_is_all_to_buy():
+    whole = Whole(WITH_HEIGHTS)
+    for number in range(1, 5):
+        whole.barrel(f"B{number}", **CRACKED).piston(f"P{number}", **CRACKED)
+    judged = whole.judge()
+    assert judged.pairing.outcome is Outcome.PROVISIONAL
+    assert said(judged).count("a piston and a barrel") == 4
+
+
+def test_a_new_pair_is_of_the_oversize_of_the_others():
+    whole = Whole(oversize=D("0.25"))
+    for number in range(1, 5):
+        whole.piston(f"P{number}", "85.165").barrel(f"B{number}", "85.260")
+    judged = whole.piston("P1", **CRACKED).barrel("B1", **CRACKED).judge()
+    assert "of variant early; of oversize 0.250 mm" in said(judged)
+    assert "oversize" not in said(Whole().piston("P1", **CRACKED).barrel("B1", **CRACKED).judge())
+
+
+# ---------------------------------------------------------------- pins go with their pistons
+
+
+def pinned(**changed: object) -> Whole:
+    whole = Whole(WITH_PINS)
+    pins = []
+    for number in range(1, 5):
+        whole.piston(f"P{number}", pin_class="white")
+        pin = {"id": f"W{number}", "piston": f"P{number}", "looked": ["good"], "class": "white"}
+        pins.append({**pin, "play": "none", "diameter": D("22.997")})
+    pins[0].update(changed)
+    whole.table["pin"] = pins
+    return whole
+
+
+@pytest.mark.parametrize("lost", [{"looked": ["pitted"]}, {"diameter": D("22.985")}])
+def test_no_set_is_matched_while_a_pin_is_to_be_bought(lost):
+    assert pinned().judge().pairing.outcome is Outcome.MATCHED
+    judged = pinned(**lost).judge()
+    assert judged.pairing.outcome is Outcome.PROVISIONAL
+    assert said(judged) == "cylinder 1: a pin of class white for P1"
+
+
+def test_no_set_is_matched_while_nobody_knows_about_a_pin():
+    """22.9925 is 0.5 µm above its limit 22.992, with u of 0.8 µm."""
+    judged = pinned(diameter=D("22.9925")).judge()
+    assert judged.pairing.outcome is Outcome.PROVISIONAL
+    assert said(judged) == "undecided: W1"
+
+
+def test_the_pin_of_a_piston_that_does_not_run_changes_nothing():
+    whole = pinned()
+    whole.piston("P5", pin_class="white")
+    spare = {**whole.table["pin"][0], "id": "W5", "piston": "P5", "looked": ["pitted"]}
+    whole.table["pin"].append(spare)
+    assert whole.judge().pairing.outcome is Outcome.MATCHED
+
+
+# ---------------------------------------------------------------- leaves and widths
+
+
+def feelers(*tried: tuple[str, list[bool]], widths: bool = False) -> Whole:
+    whole = Whole(WITH_RINGS)
+    for number in range(1, 5):
+        whole.rings(f"P{number}", "85.010")
+    top = whole.table["piston"][0]["ring"][0]
+    top["feeler"] = [{"leaf": D(leaf), "went_in": went_in} for leaf, went_in in tried]
+    if not widths:
+        del top["groove_width"], top["ring_width"]
+    return whole
+
+
+def test_one_leaf_that_stays_out_and_goes_in_is_a_question():
+    least = ("0.04", [True] * 4)
+    whole = feelers(("0.12", [False] * 4), ("0.12", [True] * 4), least)
+    assert verdict(whole.judge(), "P1") is Verdict.UNDECIDED
+
+
+def test_a_leaf_that_goes_in_all_round_where_the_widths_leave_no_room_is_a_question():
+    """1.560 less 1.490 is 0.070; 0.12 goes in everywhere. In one place alone the groove may be
+    worn there."""
+    least = ("0.04", [True] * 4)
+    judged = feelers(("0.12", [True] * 4), least, widths=True).judge()
+    assert verdict(judged, "P1") is Verdict.UNDECIDED
+    assert "R113" in {f.code for j in judged.parts for f in j.findings}
+    judged = feelers(("0.12", [True, False, False, False]), least, widths=True).judge()
+    assert verdict(judged, "P1") is Verdict.DISCARD
+
+
+# ---------------------------------------------------------------- mends and what is asked
+
+
+@pytest.mark.parametrize("doubt", [{"looked": None}, {"skirt": "84.8605"}])
+def test_no_mass_is_taken_off_a_piston_about_which_something_is_undecided(doubt):
+    """520 g is 2 g more than 512 + 6."""
+    whole = Whole(WEIGHED).piston("P4", mass_g=520)
+    assert whole.judge().pairing.trouble.mend.steps == ("take 2 g off P4",)
+    steps = whole.piston("P4", **doubt).judge().pairing.trouble.mend.steps
+    assert steps == ("settle first what is undecided about P4, which is too heavy",)
+
+
+def test_of_a_discarded_part_nothing_more_is_asked():
+    judged = Whole([]).piston("P1", "84.850", mass_g=None).judge()
+    first = next(j for j in judged.parts if j.about == "P1")
+    assert first.verdict is Verdict.DISCARD
+    assert {f.code for f in first.findings} == {"S101"}
+
+
+def test_the_clearance_in_a_bore_that_is_to_be_reworked_says_nothing():
+    """B1 is scored and 85.0945: 0.1795 to P1, too near to 0.180; what it will be nobody knows."""
+    judged = Whole().barrel("B1", "85.0945", looked=["scored-bore"]).judge()
+    assert "too near" not in said(judged)
+    assert said(judged) == "pair when B1 has been reworked and measured again"
+
+
+def test_a_barrel_that_has_its_sizes_is_not_said_to_lack_them():
+    whole = Whole().barrel("B1", "85.160", looked=["peeling-plating"])  # on iron
+    assert said(whole.judge()) == "pair when it is known what becomes of B1"
+
+
+# ---------------------------------------------------------------- overrides
+
+
+def override(quantity: str, value: str, part: str) -> dict[str, object]:
+    about = {"quantity": quantity, "value": D(value), "part": part}
+    return {**about, "signed_by": "A. Fitter", "why": "shop"}
+
+
+@pytest.mark.parametrize(
+    ("overrides", "words"),
+    [
+        ([override("clearance.min", "0.060", "B1")], "clearance.min is a piston's, and B1"),
+        ([override("skirt.wear_max", "0.070", "B1")], "skirt.wear_max is a piston's, and B1"),
+        ([override("taper.max", "0.030", "P1")], "taper.max is a barrel's, and P1"),
+        (
+            [override("clearance.max", v, "P1") for v in ("0.150", "0.160")],
+            "clearance.max is set to 0.150 mm too",
+        ),
+    ],
+)
+def test_an_override_that_can_hold_for_nothing_or_says_two_things_is_not_taken(overrides, words):
+    table = {**Whole().table, "override": overrides}
+    (problem,) = set_doubts(table, FOUR)
+    assert words in problem.sentence
