@@ -7,6 +7,8 @@ password can still not speak for the bench (`acquire.bus.proof`).
 
 import asyncio
 import contextlib
+import errno
+import socket
 import sys
 from collections.abc import Callable
 from dataclasses import replace
@@ -70,9 +72,10 @@ class BrokerChild:
             start_new_session=True,  # Ctrl-C is for us: the goodbye needs a broker
         )
         try:
-            if await _until_open(child, address):
-                self.serving = address
-                standing.up(said)
+            if not await _until_open(child, address):
+                return _why_not(address)
+            self.serving = address
+            standing.up(said)
             return await self._until_end(child)
         finally:
             self.serving = None
@@ -111,6 +114,16 @@ class BrokerChild:
         return f"it ended ({child.returncode})"
 
 
+def _why_not(address: BrokerAddress) -> str:
+    """What keeps anyone from reaching the broker's place; that it never answered, where nothing."""
+    try:
+        with socket.create_connection((address.host, address.port), timeout=1.0):
+            return "it does not answer"
+    except OSError as error:
+        advice = "is the loopback interface up (ip link set lo up)?"
+        return f"{address.host}:{address.port} can't be reached: {error.strerror}; {advice}"
+
+
 async def _until_open(child: asyncio.subprocess.Process, address: BrokerAddress) -> bool:
     """Wait until a starting broker takes connections; False when it ended or took too long."""
     loop = asyncio.get_running_loop()
@@ -118,7 +131,9 @@ async def _until_open(child: asyncio.subprocess.Process, address: BrokerAddress)
     while child.returncode is None and loop.time() < end:
         try:
             _, writer = await asyncio.open_connection(address.host, address.port)
-        except OSError:
+        except OSError as error:
+            if error.errno == errno.ENETUNREACH:
+                return False
             await asyncio.sleep(LOOK_S)
             continue
         writer.close()

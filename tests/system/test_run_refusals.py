@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 import serial
 
-from tests.system.bench_rig import PYTHON, Daemon, FarEnd, bench_text, ending, gauge_text
+from tests.system.bench_rig import PYTHON, Child, Daemon, FarEnd, bench_text, ending, gauge_text
 from tests.system.board_rig import need
 from tests.system.ports import free_port
 
@@ -171,5 +171,10 @@ def test_a_machine_whose_loopback_is_down(tmp_path, terminal):
         pytest.skip("this system allows no network namespace")
     file = tmp_path / "bench.toml"
     file.write_text(bench_text(tmp_path, free_port(), gauge_text("m", terminal)))
-    (sentence,) = refused(run(file, without=(unshare, "-rn")))
-    assert "Network is unreachable; is the loopback interface up" in sentence
+    command = [PYTHON, "-m", "barrelfit.acquire", "run", str(file), "--json"]
+    daemon = Child(unshare, "-rn", *command)  # recording needs no bus
+    with ending(daemon):
+        _, away = daemon.told("service_changed", service="bus", state="away")
+        assert "Network is unreachable; is the loopback interface up" in away["data"]["reason"]
+        daemon.told("gauge_changed", state="present")
+        assert daemon.end() == 0
