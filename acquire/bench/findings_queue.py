@@ -4,7 +4,8 @@ Pure: records in, messages out. What the rules find counts as said only when it 
 journal; until then it is kept and sent again. What came back is told by its cause: findings come
 back in the order of their causes, so those of earlier causes are said and done with. A session that
 another version of the rules goes on with thus neither repeats nor swallows a finding, even where
-that version would have found more or less in what is recorded already.
+that version would have found more or less in what is recorded already. Of a stretch that another
+version recorded nothing is found at all: what stands in its record is taken over.
 """
 
 from collections import deque
@@ -12,20 +13,38 @@ from collections import deque
 import msgspec
 
 from barrelfit.acquire.bench.rules_pipe import ENCODE, Result, Results
-from barrelfit.acquire.journal.events import OUTPUT_TYPES, VERSION_OF, Event, kind_of, to_input
+from barrelfit.acquire.fold.other_versions import OtherVersions
+from barrelfit.acquire.journal.events import (
+    OUTPUT_TYPES,
+    VERSION_OF,
+    Event,
+    ReadingTaken,
+    kind_of,
+    to_input,
+)
+from barrelfit.acquire.journal.recorder import JustRecorded
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.step import begin, step
+from barrelfit.rules.bench.taken_over import take_over
 from barrelfit.rules.events import Output
 
 MESSAGE_RESULTS = 20
 
 
 class FindingsQueue:
-    """One session's state in the rules service."""
+    """One session's state in the rules service.
 
-    def __init__(self, session: str, setup: Setup) -> None:
+    Args:
+        session: its id.
+        setup: what it was opened with.
+        code_version: of this program; a stretch by another one is taken over as it was recorded.
+    """
+
+    def __init__(self, session: str, setup: Setup, code_version: str) -> None:
         self._session = session
+        self._setup = setup
+        self._versions = OtherVersions(code_version)
         self._bench: Bench
         self._bench, first = begin(setup)
         self.first = 0  # number of the oldest finding that has not come back
@@ -51,10 +70,22 @@ class FindingsQueue:
         self.seq = seq
         if isinstance(event, OUTPUT_TYPES):
             self._came_back(because or 0)
-        known = to_input(event, t_ns)
+        if type(event) is not ReadingTaken and self._other_version(seq, event, because):
+            return
+        known = None if self._versions.foreign else to_input(event, t_ns)
         if known is not None:
             self._bench, found = step(self._bench, known)
             self._waiting.extend((seq, output) for output in found)
+
+    def _other_version(self, seq: int, event: Event, because: int | None) -> bool:
+        """Hear whose record it is; tells whether what stands was taken over just now."""
+        takes_over = self._versions.take(JustRecorded(seq, because, event))
+        if takes_over:
+            self._bench, found = take_over(self._setup, self._versions.standing(self._setup))
+            self._waiting.extend((seq, output) for output in found)
+        elif self._versions.foreign:
+            self._waiting.clear()
+        return takes_over
 
     def _came_back(self, because: int) -> None:
         """A finding is in the journal: it, and all of earlier causes, wait no more."""

@@ -12,6 +12,7 @@ import logging
 import os
 import queue
 import threading
+from importlib.metadata import version
 from pathlib import Path
 from typing import Final
 
@@ -78,7 +79,7 @@ class RulesService:
 
     def _open(self, opened: SessionOpened) -> None:
         setup = setup_of(opened)
-        self._queue = FindingsQueue(opened.session, setup)
+        self._queue = FindingsQueue(opened.session, setup, version("barrelfit"))
         for traits in {gauge.traits for gauge in setup.gauges.values()}:
             prepare(traits)
         assigning.prepare()

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 if TYPE_CHECKING:
+    from barrelfit.acquire.redo.differences import Difference
     from barrelfit.acquire.redo.redo import Redone
     from barrelfit.acquire.redo.what_if import Changes
 
@@ -54,7 +55,9 @@ def replay(  # noqa: PLR0913  options
 
     --redo takes the raw bytes of every gauge through today's drivers and rules and compares each
     reading, size and verdict with the journaled one. The first difference is named with both
-    values, and with the estimator that changed where one did. Exit code 1 when there is one.
+    values, and with the estimator that changed where one did. Exit code 1 when there is one. Of a
+    session that another version recorded, every size and verdict is told beside today's from there
+    on; exit code 1 when any of them differs.
 
     --what-if judges the session's sizes against another sheet, variant, group or guard band. The
     answer is marked as a what-if. Exit code 1 when a verdict would be another.
@@ -98,31 +101,58 @@ def _show(recorded: Any, speed: float, *, step: bool, readings: bool, as_json: b
 
 
 def _redo(recorded: Any, *, as_json: bool) -> int:  # noqa: ANN401  a Session
+    from importlib.metadata import version
+
     from barrelfit.acquire.redo.redo_journal import redo_session
 
     done = redo_session(recorded)
     if as_json:
         print(json.dumps(_redo_fields(done), ensure_ascii=False))
-        return FINE if done.difference is None else FINDING
+        return FINE if done.is_same else FINDING
     print(
-        f"session {done.opening.session}, recorded by barrelfit {done.opening.code_version}: "
-        f"{done.records} records, {done.readings} readings, {done.findings} findings"
+        f"session {done.opening.session}, recorded by barrelfit {done.recorders}, redone by "
+        f"{version('barrelfit')}: {done.records} records, {done.readings} readings, "
+        f"{done.findings} findings"
     )
     if done.reworded:
         print(f"  {done.reworded} findings are worded differently today")
     if done.open and done.difference is None:
         print(f"  {done.open} findings had not been recorded yet when the session ended")
-    difference = done.difference
-    if difference is None:
+    if done.difference is not None:
+        _tell_difference("REDO DIFFERS", done.difference)
+    elif done.compared:
+        _tell_compared(done)
+    else:
         print(f"REDO EQUAL: {len(done.sizes)} sizes, {len(done.judged)} verdicts as recorded")
-        return FINE
-    place = f"record {difference.seq}" if difference.seq else "at the end"
-    print(f"REDO DIFFERS at {place}: {difference.kind} {difference.field}".rstrip())
+    return FINE if done.is_same else FINDING
+
+
+def _tell_difference(what: str, difference: "Difference") -> None:
+    place = f"record {difference.seq}" if difference.seq else "the end"
+    print(f"{what} at {place}: {difference.kind} {difference.field}".rstrip())
     print(f"  recorded: {difference.was}")
     print(f"  today:    {difference.now}")
     if difference.because:
         print(f"  because:  {difference.because}")
-    return FINDING
+
+
+def _tell_compared(done: "Redone") -> None:
+    """What another version's rules came to, beside today's."""
+    first = done.first
+    if first is not None:
+        _tell_difference("the rules say something else from here on, first", first)
+    for one in done.compared:
+        if one.is_same:
+            print(f"  {one.kind} {one.about}: {one.was}, the same today")
+        else:
+            print(f"* {one.kind} {one.about}: recorded {one.was}; today {one.now}: {one.because}")
+    counts = [
+        f"{sum(o.is_same for o in ones)} of {len(ones)} {kind}s the same"
+        for kind in ("size", "verdict")
+        for ones in [[o for o in done.compared if o.kind == kind]]
+    ]
+    word = "REDO SAME RESULTS" if done.is_same else "REDO DIFFERS"
+    print(f"{word}: {', '.join(counts)}")
 
 
 def _what_if(recorded: Any, changes: "Changes", *, as_json: bool) -> int:  # noqa: ANN401  a Session
@@ -168,10 +198,15 @@ def _what_if(recorded: Any, changes: "Changes", *, as_json: bool) -> int:  # noq
 
 def _redo_fields(done: "Redone") -> dict[str, Any]:
     import dataclasses
+    from importlib.metadata import version
 
+    difference = done.difference or done.first
     return {
         "session": done.opening.session,
-        "equal": done.difference is None,
+        "equal": done.difference is None and done.first is None,
+        "same_results": done.is_same,
+        "recorded_by": done.recorders,
+        "redone_by": version("barrelfit"),
         "records": done.records,
         "readings": done.readings,
         "findings": done.findings,
@@ -179,7 +214,8 @@ def _redo_fields(done: "Redone") -> dict[str, Any]:
         "verdicts": len(done.judged),
         "reworded": done.reworded,
         "not_recorded_yet": done.open,
-        "difference": done.difference and dataclasses.asdict(done.difference),
+        "difference": difference and dataclasses.asdict(difference),
+        "compared": [dataclasses.asdict(one) for one in done.compared],
     }
 
 

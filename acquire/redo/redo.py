@@ -6,6 +6,10 @@ may have been put better since (`reworded` counts them); numbers, codes and verd
 change. A float, which only an uncertainty is, may differ in its last bits (relative 1e-9: another
 build of a numerical library).
 
+What another version recorded is held to that only up to the first finding that differs, since
+rules change on purpose; then its sizes and verdicts are compared (`redo.other_version`). Where this
+version went on after another, it took over what stood (`rules.bench.taken_over`), as a redo does.
+
 Pure, with bounded memory: blocks of records in, a result out.
 """
 
@@ -16,6 +20,7 @@ from functools import partial
 from typing import Final
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.fold.other_versions import OtherVersions
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.events import (
     OUTPUT_TYPES,
@@ -35,12 +40,14 @@ from barrelfit.acquire.journal.events import (
 from barrelfit.acquire.journal.port_events import GaugeStalled
 from barrelfit.acquire.journal.record_events import VersionChanged
 from barrelfit.acquire.redo.differences import Difference, difference_of, text_of
+from barrelfit.acquire.redo.other_version import Compared, Steered
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.outcome import Outcome, WireReading
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.step import begin, step
-from barrelfit.rules.events import Asked, GaugeChanged, Judged, Output, Reading, Sized
+from barrelfit.rules.bench.taken_over import take_over
+from barrelfit.rules.events import Asked, GaugeChanged, Input, Judged, Output, Reading, Sized
 
 NOTHING: Final = "nothing"
 _OUTPUTS: Final = frozenset(OUTPUT_TYPES)
@@ -49,7 +56,12 @@ _WIRE_EVENTS: Final = (FaultSeen, WireNote, WireOpened, GaugeStalled, WireSent, 
 
 @dataclass(slots=True)
 class Redone:
-    """What a redo came to. `open` counts findings the journal ended too early to hold."""
+    """What a redo came to. `open` counts findings the journal ended too early to hold.
+
+    `compared` is filled where another version recorded a stretch in which the rules now say
+    something else: its sizes and verdicts, each then and now; `first` is the first word that
+    differs there. `recorders` tells who recorded what.
+    """
 
     opening: SessionOpened
     bench: Bench
@@ -58,9 +70,17 @@ class Redone:
     findings: int = 0
     reworded: int = 0
     open: int = 0
+    recorders: str = ""
     difference: Difference | None = None
+    first: Difference | None = None
+    compared: list[Compared] = field(default_factory=list)
     sizes: list[Sized] = field(default_factory=list)
     judged: dict[str, Judged] = field(default_factory=dict)
+
+    @property
+    def is_same(self) -> bool:
+        """Whether every size and verdict is the same, and every word that this version wrote."""
+        return self.difference is None and all(one.is_same for one in self.compared)
 
 
 class _GaugeWire:
@@ -116,10 +136,13 @@ class Redo:
         self._setup_of = setup_of
         self._wire_of = wire_of
         self._code_version = code_version
+        self._setup: Setup
         self._wires: dict[str, _GaugeWire] = {}
         self._found: deque[Output] = deque()
         self._result: Redone | None = None
         self._closed = ""
+        self._steered: Steered | None = None
+        self._by = OtherVersions(code_version)
         self._versions: list[tuple[int, str]] = []
         self._last_ns = 0
 
@@ -147,12 +170,15 @@ class Redo:
             if known is ReadingTaken:
                 result.readings += 1
                 self._reading(result, record)
-            elif known in _OUTPUTS:
+                continue
+            takes_over = self._by.take(record)
+            if known in _OUTPUTS:
                 result.findings += 1
                 self._finding(result, record)
-                self._hear(result, record)
             else:
                 self._other(result, record)
+            if takes_over:
+                self._take_over(result)
 
     def result(self) -> Redone:
         """What the redo came to, once every block has been taken.
@@ -170,9 +196,10 @@ class Redo:
         result.open = len(self._found)
         if result.difference is None and self._found and self._closed == "done":
             now = self._found[0]
-            result.difference = Difference(
-                None, kind_of(type(now)), "", NOTHING, text_of(now), self._why(None, now)
-            )
+            kind = kind_of(type(now))
+            self._differs(result, Difference(None, kind, "", NOTHING, text_of(now)), None, now)
+        self._compare(result)
+        result.recorders = self._recorders()
         return result
 
     def _open(self, record: Record) -> None:
@@ -180,7 +207,9 @@ class Redo:
         if not isinstance(opening, SessionOpened):
             raise UserError(["this journal does not begin with a session's opening"])
         self._versions.append((record.seq, opening.code_version))
-        bench, found = begin(self._setup_of(opening))
+        self._by.take(record)
+        self._setup = self._setup_of(opening)
+        bench, found = begin(self._setup)
         self._found.extend(found)
         self._result = Redone(opening, bench, records=1)
         for gauge in opening.gauges:
@@ -203,9 +232,15 @@ class Redo:
             wire.decoded.extend(decoded)
             self._note(result, wire.compare(gauge))
         if not event.suspect:
-            _, found = step(result.bench, Reading(gauge, event.at_ns or t_ns, event.length_nm))
-            if found:
-                self._found.extend(found)
+            self._step(result, Reading(gauge, event.at_ns or t_ns, event.length_nm))
+
+    def _step(self, result: Redone, event: Input) -> None:
+        if self._steered is not None:
+            self._steered.hear(event)
+            return
+        _, found = step(result.bench, event)
+        if found:
+            self._found.extend(found)
 
     def _finding(self, result: Redone, record: Record) -> None:
         was = record.event
@@ -213,21 +248,50 @@ class Redo:
             result.sizes.append(was)
         elif isinstance(was, Judged):
             result.judged[was.about] = was
+        if self._steered is None:
+            self._word_by_word(result, record.seq, was)
+        if self._steered is not None:
+            self._steered.said(was, record.t_ns)
+        elif result.difference is None:
+            self._hear(result, record)
+
+    def _word_by_word(self, result: Redone, seq: int, was: Output) -> None:
         if not self._found:
-            text = text_of(was)
-            why = self._why(was, None)
-            result.difference = Difference(record.seq, kind_of(type(was)), "", text, NOTHING, why)
+            found = Difference(seq, kind_of(type(was)), "", text_of(was), NOTHING)
+            self._differs(result, found, was, None)
             return
-        now = self._found.popleft()
+        now = self._found[0]
         if isinstance(was, Asked) and isinstance(now, Asked) and not was.ask:
             now = replace(now, ask=0)  # recorded by a version that did not count its asks
-        if was == now:
+        different = None if was == now else difference_of(seq, was, now)
+        if different is not None:
+            self._differs(result, different, was, now)
             return
-        found = difference_of(record.seq, was, now)
-        if found is None:
-            result.reworded += 1
-        else:
-            result.difference = replace(found, because=self._why(was, now))
+        result.reworded += was != now
+        self._found.popleft()
+
+    def _differs(
+        self, result: Redone, found: Difference, was: Output | None, now: Output | None
+    ) -> None:
+        """The rules say something else: no more words of a stretch by another version."""
+        found = replace(found, because=self._why(was, now))
+        if not self._by.foreign:
+            result.difference = found
+            return
+        result.first = result.first or found
+        self._steered = Steered(result.bench, self._found)
+        self._found.clear()
+
+    def _compare(self, result: Redone) -> None:
+        if self._steered is not None:
+            result.compared += self._steered.compared(self._by.state)
+            self._steered = None
+
+    def _take_over(self, result: Redone) -> None:
+        """This version went on after another, with what stood in the record."""
+        self._compare(result)
+        result.bench, found = take_over(self._setup, self._by.standing(self._setup))
+        self._found = deque(found)
 
     def _other(self, result: Redone, record: Record) -> None:
         event, t_ns = record.event, record.t_ns
@@ -250,8 +314,7 @@ class Redo:
         """What happened, or was asked: the rules hear of it in the record's order."""
         known = to_input(record.event, record.t_ns)
         if known is not None:
-            _, found = step(result.bench, known)
-            self._found.extend(found)
+            self._step(result, known)
 
     def _wire_event(self, result: Redone, record: Record) -> None:
         """Do to a gauge's wire what the daemon did to it."""

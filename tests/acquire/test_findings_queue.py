@@ -44,7 +44,7 @@ class Journal:
 
 
 def fresh() -> FindingsQueue:
-    return FindingsQueue(SESSION, SETUP)
+    return FindingsQueue(SESSION, SETUP, "0.1.0")
 
 
 def quiet(events: list) -> list:

@@ -132,14 +132,14 @@ def test_a_changed_verdict_is_named(records):
 def test_a_difference_across_versions_is_explained_by_the_estimator(records):
     seq = first(records, Sized)
     changed = replaced(records, seq, estimator="older-estimator", size_nm=1)
-    difference = redone(changed, code_version="0.2.0").difference
+    difference = redone(changed, code_version="0.2.0").first
     assert "the estimator was 'older-estimator' (barrelfit 0.1.0)" in difference.because
     assert "(barrelfit 0.2.0)" in difference.because
 
 
 def test_a_difference_across_versions_names_both(records):
     seq = first(records, Sized)
-    difference = redone(replaced(records, seq, size_nm=1), code_version="0.2.0").difference
+    difference = redone(replaced(records, seq, size_nm=1), code_version="0.2.0").first
     assert difference.because == "recorded by barrelfit 0.1.0, redone by 0.2.0"
 
 

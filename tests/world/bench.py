@@ -243,7 +243,7 @@ class Bench:
     # ------------------------------------------------------------ the rules service
 
     def _folded(self) -> FindingsQueue:
-        queue = FindingsQueue(self.opened.session, self.setup)
+        queue = FindingsQueue(self.opened.session, self.setup, self.opened.code_version)
         for line in self.journal.lines[: self.journal.safe()]:
             queue.take(line.seq, line.event, line.t_ns, line.because)
         return queue

@@ -1,0 +1,160 @@
+"""A stretch that another version recorded, through today's rules: result by result.
+
+Rules change on purpose. Once they say something else than the record, word by word tells nothing
+more; sizes and verdicts do. The hand did what the recording version asked for, so that is asked for
+here too, and a sweep that it began anew begins anew: today's rules must not count a part for
+another one. Pure.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
+
+from barrelfit.acquire.fold.state import SessionState
+from barrelfit.rules.bench.phases import Armed, Hold, Leaving
+from barrelfit.rules.bench.state import Bench
+from barrelfit.rules.bench.step import step
+from barrelfit.rules.events import (
+    Asked,
+    Input,
+    Judged,
+    Output,
+    PedalPressed,
+    Refused,
+    Sized,
+    Wanted,
+)
+from barrelfit.rules.length import shown
+from barrelfit.rules.model import FeatureId, Size
+
+NO_SIZE: Final = "no size"
+NO_VERDICT: Final = "no verdict"
+UNASKED: Final = "today's rules end no sweep there"
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """A size or verdict (`kind`) about a feature, part or pair, as it was recorded and today.
+
+    A size is the same only to the nanometre. `because` gives the reason in one sentence where they
+    differ, and is empty where they don't.
+    """
+
+    kind: str
+    about: str
+    was: str
+    now: str
+    is_same: bool
+    because: str = ""
+
+
+class Steered:
+    """Today's bench, led through what another version asked for.
+
+    Args:
+        bench: as it was when the rules first said something else.
+        found: what it had found by then, and the record did not hold yet.
+    """
+
+    def __init__(self, bench: Bench, found: Iterable[Output]) -> None:
+        self.bench = bench
+        self._refused: dict[FeatureId, Refused] = {}
+        self._sized: dict[FeatureId, Sized] = {}
+        self._swept: Armed | None = None
+        self._take(tuple(found))
+
+    def hear(self, event: Input) -> None:
+        """Take what happened; what is asked for because of it is known to be said at once."""
+        before = self.bench.phase
+        _, found = step(self.bench, event)
+        if isinstance(before, Armed) and before.touched and self.bench.phase is not before:
+            self._swept = before
+        self._take(found)
+
+    def said(self, event: Output, t_ns: int) -> None:
+        """What the recording version said, as far as a hand goes by it."""
+        asked, phase = self.bench.asked, self.bench.phase
+        if isinstance(event, Asked):
+            if event.at is not None and (asked is None or asked.at != event.at):
+                self._hold()
+                self.hear(Wanted(t_ns, event.at))
+            self._swept = None
+        elif isinstance(event, Refused) and isinstance(phase, Armed) and phase.passes:
+            ask = phase.ask
+            if ask.at == event.at and ask.why != "alike" and event.reason != "entry-held":
+                self.hear(PedalPressed(t_ns, "again"))
+
+    def _hold(self) -> None:
+        """What was swept last is in its gauge still, though another one was to be taken today."""
+        swept = self._swept
+        if swept is not None:
+            hold = Hold(swept.gauge, swept.ask.at, swept.stays)
+            self.bench.phase = Leaving(swept.ask, swept.gauge, hold)
+
+    def compared(self, state: SessionState) -> list[Compared]:
+        """Every size and verdict, recorded and today; `state` is what stands in the record."""
+        recorded = {at: stood.event for at, stood in state.sizes.items()}
+        places = [p.at for p in self.bench.plan]
+        places += [at for at in [*recorded, *self.bench.sizes] if at not in places]
+        sizes = [self._size(at, recorded.get(at)) for at in places]
+        told = {about: stood.event for about, stood in state.judged.items()}
+        abouts = dict.fromkeys([*told, *self.bench.judged])
+        verdicts = [_verdict(a, told.get(a), self.bench.judged.get(a)) for a in abouts]
+        return [one for one in [*sizes, *verdicts] if one is not None]
+
+    def _take(self, found: tuple[Output, ...]) -> None:
+        for output in found:
+            if isinstance(output, Refused):
+                self._refused[output.at] = output
+            elif isinstance(output, Sized):
+                self._sized[output.at] = output
+        asks = [output for output in found if isinstance(output, Asked)]
+        if asks:  # of several the last one counts
+            self.hear(asks[-1])
+
+    def _size(self, at: FeatureId, was: Sized | None) -> Compared | None:
+        stands = self.bench.sizes.get(at)
+        then = None if was is None else (was.size_nm, was.low_nm, was.high_nm)
+        now = None if stands is None else _numbers(stands)
+        if then is None and now is None:
+            return None
+        because = "" if then == now else self._why(at, was, stands)
+        return Compared("size", str(at), _size_text(then), _size_text(now), then == now, because)
+
+    def _why(self, at: FeatureId, was: Sized | None, stands: Size | None) -> str:
+        if stands is None:
+            refused = self._refused.get(at)
+            return UNASKED if refused is None else refused.sentence
+        now = self._sized.get(at)
+        if was is None or now is None:
+            return "it stands in one of them only"
+        if was.estimator != now.estimator:
+            return f"the estimator was '{was.estimator}', today's is '{now.estimator}'"
+        if was.pass_sizes_nm != now.pass_sizes_nm:
+            return f"{len(was.pass_sizes_nm)} passes then, {len(now.pass_sizes_nm)} others today"
+        return "the same passes, weighed otherwise"
+
+
+def _numbers(size: Size) -> tuple[int, int, int]:
+    return (size.size_nm, *size.budget.interval_nm(size.size_nm))
+
+
+def _size_text(numbers: tuple[int, int, int] | None) -> str:
+    if numbers is None:
+        return NO_SIZE
+    size, low, high = (shown(number_nm) for number_nm in numbers)
+    return f"{size}, 95 % within {low} to {high}"
+
+
+def _verdict(about: str, was: Judged | None, now: Judged | None) -> Compared:
+    then = NO_VERDICT if was is None else was.verdict.value
+    today = NO_VERDICT if now is None else now.verdict.value
+    is_same = then == today
+    return Compared("verdict", about, then, today, is_same, "" if is_same else _reason(now))
+
+
+def _reason(now: Judged | None) -> str:
+    """The weightiest of what today's rules say."""
+    if now is None or not now.findings:
+        return "today's rules say nothing of it"
+    return max(now.findings, key=lambda finding: finding.severity).sentence

@@ -1,0 +1,67 @@
+"""Goes on with a session that another version of the rules recorded: what stands there stands.
+
+Today's rules may find something else in the same readings, and would ask for something else after
+it. So they are not asked: the sizes are those of the record, and only what comes next is today's.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from barrelfit.rules.bench.asking import Outputs, ask_next
+from barrelfit.rules.bench.enough import Stays
+from barrelfit.rules.bench.phases import Ask, Hold, Leaving
+from barrelfit.rules.bench.setup import Setup
+from barrelfit.rules.bench.state import Bench
+from barrelfit.rules.bench.two_parts import judged, note_alike
+from barrelfit.rules.events import Judged
+from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.uncertainty.temperature import Temperatures
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What stands in a session's record.
+
+    `sizes` are in the order in which they were taken; `firsts` stand beside them. `asked_again` are
+    features that were measured again already, `settled` parts that are two for sure (feature and
+    both parts), `judged` the verdicts as they were said last, `asks` the number of the last ask.
+    """
+
+    sizes: tuple[Size, ...]
+    firsts: Mapping[FeatureId, Size]
+    asked_again: frozenset[FeatureId]
+    settled: frozenset[tuple[str, str, str]]
+    judged: Mapping[str, Judged]
+    asks: int
+    temperatures: Temperatures
+
+
+def take_over(setup: Setup, standing: Standing) -> tuple[Bench, Outputs]:
+    """Begin where another version ended: say what is judged otherwise, and ask for what is open.
+
+    What was measured last may still be in its gauge, and must come away first.
+    """
+    bench = Bench(setup, {}, standing.temperatures, asks=standing.asks)
+    bench.judged = dict(standing.judged)
+    bench.settled = set(standing.settled)
+    for size in standing.sizes:
+        bench.sizes[size.at] = size
+        bench.history.append(size.at)
+        note_alike(bench, size.at)
+    bench.firsts = {at: s for at, s in standing.firsts.items() if at in bench.sizes}
+    bench.asked_again = {at for at in standing.asked_again if at in bench.sizes}
+    said = judged(bench, {part.id for part in setup.engine.parts})
+    _hold_last(bench)
+    return bench, (*said, *ask_next(bench))
+
+
+def _hold_last(bench: Bench) -> None:
+    """What was swept last may be in its gauge still."""
+    last = bench.sizes[bench.history[-1]] if bench.history else None
+    planned = next((p for p in bench.plan if last is not None and p.at == last.at), None)
+    if last is None or planned is None:
+        return
+    gauge = bench.setup.gauge_for(planned.gauge_kind, planned.about_nm)
+    if gauge is not None:
+        hold = Hold(gauge, last.at, Stays(last.read_nm))
+        bench.phase = Leaving(Ask(planned, gauge), gauge, hold)
