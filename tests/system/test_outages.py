@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 
 from tests.system.bench_rig import (
+    PYTHON,
+    Child,
     Daemon,
     FarEnd,
     bench_text,
@@ -112,4 +114,18 @@ def test_with_a_board_recording_comes_first_and_a_killed_board_comes_back(tmp_pa
         daemon.told("service_changed", 60.0, service="board", state="running")
         family = family_of(daemon.pid)
         assert daemon.end() == 0
+        wait_for_end(family)
+
+
+@pytest.mark.timeout(90)
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGKILL])
+def test_the_board_on_its_own_leaves_no_child_behind(tmp_path, number):
+    options = ("--sessions", str(tmp_path), "--port", str(free_port()))
+    board = Child(PYTHON, "-m", "barrelfit.acquire", "board", *options)
+    with ending(board):
+        board.lines.find(lambda line: '"board"' in line, 60.0)
+        family = family_of(board.pid)
+        assert family
+        board.signal(number)
+        assert board.wait(20.0) == (0 if number == signal.SIGTERM else -signal.SIGKILL)
         wait_for_end(family)
