@@ -10,6 +10,7 @@ import functools
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
+from inspect import cleandoc
 from typing import Any, Final, cast, get_type_hints
 
 import msgspec
@@ -189,8 +190,20 @@ def schema() -> dict[str, Any]:
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "One line of a barrelfit journal",
         **whole,
-        "$defs": dict(sorted(components.items())),
+        "$defs": {name: _cleaned(components[name]) for name in sorted(components)},
     }
+
+
+def _cleaned(schema: Any) -> Any:  # noqa: ANN401  plain JSON
+    """The same with docstrings as they read: how they are indented depends on msgspec's version."""
+    if isinstance(schema, dict):
+        return {
+            key: cleandoc(value)
+            if key == "description" and isinstance(value, str)
+            else _cleaned(value)
+            for key, value in schema.items()
+        }
+    return [_cleaned(item) for item in schema] if isinstance(schema, list) else schema
 
 
 def _names_in(hint: Any, above: frozenset[Any]) -> set[str]:  # noqa: ANN401  any type form

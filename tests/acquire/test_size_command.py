@@ -112,7 +112,7 @@ def test_a_picture_shows_what_was_used(screw: str, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("options", "words"),
     [
-        (["--gauge", "ruler"], "--gauge: one of following, screw, bore was expected"),
+        (["--gauge", "ruler"], "--gauge: one of following, screw, bore, held was expected"),
         (["--gauge", "screw", "--digit-mm", "0"], "--digit-mm: mm above 0"),
         (["--gauge", "screw", "--digit-mm", "nan"], "--digit-mm: mm above 0"),
         (["--gauge", "screw", "--part-temp", "30"], "--material: one of"),
