@@ -4,9 +4,10 @@ Each part is in one state; a pair costs what its two parts and their fit cost. W
 whole is chosen, so that a part nobody needs, good or bad, measured or not, changes nothing.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import combinations
 
 from barrelfit.rules.engine.features import skirt_at
 from barrelfit.rules.engine.gate import seen_on
@@ -44,6 +45,7 @@ _COST = {
     PartState.REWORK: BORE_WORK,
     PartState.UNSIZED: WAIT,
 }
+_SPARES_TRIED = 5
 _ZONE_COST = {Zone.INSIDE: 0, Zone.UNDECIDED: DOUBT}
 _RING_COST = {Zone.INSIDE: 0, Zone.UNDECIDED: DOUBT, Zone.OUTSIDE: WORK}
 
@@ -92,6 +94,20 @@ class Field:
         return tuple(
             c.part for c in self.by_id.values() if c.part.kind == kind and c.state in _COST
         )
+
+    def without(self, names: Collection[str]) -> "Field":
+        """The same field with some parts left out."""
+        lost = {n: Candidate(self.by_id[n].part, PartState.OUT) for n in names}
+        fits = {p: fit for p, fit in self.fits.items() if not lost.keys() & set(p)}
+        costs = {p: cost for p, cost in self.costs.items() if not lost.keys() & set(p)}
+        return Field(self.evidence, {**self.by_id, **lost}, fits, costs)
+
+    def spares_to_leave_out(self) -> Iterator[tuple[str, ...]]:
+        """Spares that might be left out together, the fewest first; of very many, one or all."""
+        spares = [n for n, c in self.by_id.items() if c.part.spare and c.state is not PartState.OUT]
+        for count in range(1, len(spares) + 1):
+            if len(spares) <= _SPARES_TRIED or count in {1, len(spares)}:
+                yield from combinations(spares, count)
 
 
 def field_of(evidence: Evidence, judgements: Sequence[Judgement]) -> Field:

@@ -90,7 +90,24 @@ def _with_pins(evidence: Evidence, parts: Sequence[Judgement], pairing: Pairing)
 
 
 def _pairing(chosen_from: Field) -> tuple[Pairing, SetRework]:
-    """The best that can be done with the set, and the rework it takes."""
+    """The best that can be done with the set, and the rework it takes.
+
+    A spare that stands in for a lost part and can't run with the others is no reason to have no
+    match: as few spares as possible are left out, and the lost part is bought.
+    """
+    whole = _paired(chosen_from)
+    if whole[0].outcome is not Outcome.IMPOSSIBLE:
+        return whole
+    for some in chosen_from.spares_to_leave_out():
+        pairing, rework = _paired(chosen_from.without(some))
+        if pairing.outcome is not Outcome.IMPOSSIBLE:
+            left_out = f"left out, since it can't run with the others: {', '.join(some)}"
+            return replace(pairing, sentences=(*pairing.sentences, left_out)), rework
+    return whole
+
+
+def _paired(chosen_from: Field) -> tuple[Pairing, SetRework]:
+    """The best that can be done with all parts that are not lost."""
     evidence = chosen_from.evidence
     sure = {p: f.tight.nm for p, f in chosen_from.fits.items() if p in chosen_from.costs}
     pistons, barrels = chosen_from.parts("piston"), chosen_from.parts("barrel")

@@ -183,3 +183,45 @@ def test_an_override_that_can_hold_for_nothing_or_says_two_things_is_not_taken(o
     table = {**Whole().table, "override": overrides}
     (problem,) = set_doubts(table, FOUR)
     assert words in problem.sentence
+
+
+# ---------------------------------------------------------------- spares that can't stand in
+
+
+@pytest.mark.parametrize(
+    "spare",
+    [
+        {"kind": "all-iron"},
+        {"size_stamp": D("85.250"), "bore": "85.260"},
+        {"height_group": "1"},
+        {"bore": "85.1005"},  # too near its limit, and 0.1855 to any piston
+    ],
+)
+def test_a_spare_barrel_that_can_not_stand_in_is_left_out_and_one_is_bought(spare):
+    """Heights 2, 1, 2, 1; B1 is lost, so one of height 2 is wanted."""
+    whole = Whole(WITH_HEIGHTS).barrel("B1", **CRACKED)
+    judged = whole.barrel("B5", **{"height_group": "2", **spare}).judge()
+    assert judged.pairing.outcome is Outcome.PROVISIONAL
+    assert "cylinder 1: a barrel for P1" in said(judged)
+    assert "left out, since it can't run with the others: B5" in said(judged)
+
+
+@pytest.mark.parametrize(
+    "spare", [{"mass_g": 520}, {"size_stamp": D("85.190"), "skirt": "85.170"}, {"skirt": "84.862"}]
+)
+def test_a_spare_piston_that_can_not_stand_in_is_left_out_and_one_is_bought(spare):
+    """520 g is 8 g more than the others. With bores of 85.060 a skirt of 84.862 has 0.198."""
+    whole = Whole(WEIGHED).piston("P1", **CRACKED)
+    for number in range(1, 5):
+        whole.barrel(f"B{number}", "85.060")
+    judged = whole.piston("P5", **spare).judge()
+    assert judged.pairing.outcome is Outcome.PROVISIONAL
+    assert "cylinder 1: a piston for B1" in said(judged)
+    assert "left out, since it can't run with the others: P5" in said(judged)
+
+
+def test_only_the_spare_that_can_not_stand_in_is_left_out():
+    whole = Whole(WEIGHED).piston("P1", **CRACKED).piston("P2", **CRACKED)
+    judged = whole.piston("P5", mass_g=520).piston("P6").judge()
+    assert "left out, since it can't run with the others: P5" in said(judged)
+    assert "P6" in {s.piston for s in judged.pairing.seats}
