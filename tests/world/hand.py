@@ -7,7 +7,7 @@ what it truly stands at, and whose feature is between its contacts (None: nobody
 import math
 import random
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Protocol
 
@@ -99,6 +99,7 @@ class Hand:
     struck: list[str] = field(default_factory=list)
     last: dict[str, FeatureId] = field(default_factory=dict)
     handled: set[str] = field(default_factory=set)
+    instead: dict[FeatureId, FeatureId] = field(default_factory=dict)  # a whole part, once
     answered: frozenset[str] = frozenset()
     tilt_deg: float = -OUT_DEG
 
@@ -156,10 +157,12 @@ class Hand:
         if "wrong-part" in kinds and gauge == OUTSIDE:
             self.mistaken = True
             return None, OTHER_ENGINE_MM
-        if "repeat" in kinds and last not in {None, at}:
-            self.mistaken = True
-            return last, self.parts.size_mm(last)  # type: ignore[arg-type]
-        return at, self.parts.size_mm(at)
+        if "repeat" in kinds and last is not None and at.part not in self.handled:
+            self.instead |= {replace(place, part=at.part): replace(place, part=last.part)
+                             for place in self.parts.places(at)}  # fmt: skip
+        held = self.instead.pop(at, at)
+        self.mistaken = held != at
+        return held, self.parts.size_mm(held)
 
     def _slips(
         self, gauge: str, held: FeatureId | None, size_mm: float, kinds: dict[str, Trouble]

@@ -51,6 +51,10 @@ class Parts:
     def size_mm(self, at: FeatureId) -> float:
         return self.sizes_mm[at]
 
+    def places(self, at: FeatureId) -> list[FeatureId]:
+        """Every place of that feature of the part."""
+        return [p for p in self.sizes_mm if (p.part, p.feature) == (at.part, at.feature)]
+
 
 def parts_of(chance: random.Random) -> Parts:
     """A set: pistons alike within a spread, now and then one worn out; bores worn a little."""
