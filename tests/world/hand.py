@@ -135,6 +135,8 @@ class Hand:
             self.offset_mm[gauge] = -size_mm if kinds["zero"].amount > DEEP else 0.6
         self.inch[gauge] = "inch" in kinds
         yield from self._slips(gauge, held, size_mm, kinds)
+        if self.board.asked != at:  # it had been enough
+            return
         short = kinds["turn-short"].amount if "turn-short" in kinds and gauge == OUTSIDE else None
         self.mistaken = self.mistaken or short is not None
         yield from self._until_answered(gauge, held, size_mm, short)
