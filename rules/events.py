@@ -114,6 +114,15 @@ class RecordBroken:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class TellingChanged:
+    """What is asked for can't be shown any more, or again: `service` (bus, board) came or went."""
+
+    t_ns: int
+    service: str
+    there: bool
+
+
 # ---------------------------------------------------------------- what comes out
 
 
@@ -370,5 +379,6 @@ Input = (
     | TemperatureTaken
     | WentOn
     | RecordBroken
+    | TellingChanged
     | Asked  # come back as a record
 )

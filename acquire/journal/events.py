@@ -1,10 +1,10 @@
 """Every kind of record a journal can hold: what the rules speak of, and what only this room knows.
 
 A kind is the snake_case name of its class. The rules' own classes stand in the journal as they
-are, but for `Reading`, `ReadingFault`, `WentOn` and `RecordBroken`: a reading is journaled with the
-exact bytes it came from (`ReadingTaken`, `FaultSeen`), and `to_input` makes the rules' event of it.
-All bytes of a gauge's wire are in its session's journal exactly once: the `raw` of its
-`ReadingTaken`, `FaultSeen` and `WireNote` records, in order, are the wire. The one exception is a
+are, but for `Reading`, `ReadingFault`, `WentOn`, `RecordBroken` and `TellingChanged`: a reading is
+journaled with the exact bytes it came from (`ReadingTaken`, `FaultSeen`), and `to_input` makes the
+rules' event of it. All bytes of a gauge's wire are in its session's journal exactly once: the `raw`
+of its `ReadingTaken`, `FaultSeen` and `WireNote` records, in order, are the wire. The one exception is a
 gauge that babbled and was cut off (`drivers.fuse`): `BytesLeftOut` says how many bytes are not
 there.
 
@@ -28,6 +28,7 @@ from barrelfit.acquire.journal.record_events import (
     RecordEvent,
     RecordGone,
     RecordingResumed,
+    ServiceChanged,
     VersionChanged,
 )
 from barrelfit.drivers.outcome import Outcome, WireFault, WireReading
@@ -42,6 +43,7 @@ from barrelfit.rules.events import (
     Reading,
     ReadingFault,
     RecordBroken,
+    TellingChanged,
     TemperatureTaken,
     Wanted,
     WentOn,
@@ -302,6 +304,10 @@ def of_outcome(gauge: str, outcome: Outcome, at_ns: int = 0) -> ReadingTaken | F
     return WireNote(gauge, raw, outcome.note)
 
 
+SHOWING: Final = frozenset({"bus", "board"})
+"""The services without which nobody sees what is asked for."""
+
+
 def to_input(event: Event, t_ns: int) -> Input | None:
     """Make the rules' event of a journaled one; None for what the rules don't hear of.
 
@@ -320,6 +326,10 @@ def to_input(event: Event, t_ns: int) -> Input | None:
         return event
     if isinstance(event, SessionResumed):
         return WentOn(t_ns)
+    if isinstance(event, ServiceChanged):
+        shows = event.service in SHOWING
+        there = event.state == "running"
+        return TellingChanged(t_ns, event.service, there) if shows else None
     reason = interruption(event)
     return RecordBroken(t_ns, reason) if reason else None
 

@@ -1,5 +1,7 @@
 """What to ask for next, and the ask's way: said, recorded, heard again, and only then armed."""
 
+from typing import Final
+
 from barrelfit.rules.bench.phases import (
     REPEATS,
     Armed,
@@ -16,12 +18,13 @@ from barrelfit.rules.bench.phases import (
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.two_parts import put_question, question_due, settle
 from barrelfit.rules.bench.verdicts import judge_all
-from barrelfit.rules.events import Asked, NotCounted, Output, WentOn
+from barrelfit.rules.events import Asked, NotCounted, Output, TellingChanged, WentOn
 from barrelfit.rules.judge import second_place, still_to_measure
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId
 
 Outputs = tuple[Output, ...]
+NEVER: Final = -1  # the number of no ask
 
 MUST_LEAVE = REPEATS | {"alike"}  # what is measured apart from the sweep before
 
@@ -97,8 +100,11 @@ def _said(bench: Bench, wanted: Ask) -> Asked:
 
 
 def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
-    """An ask stands in the record: what was swept before it is of nothing that was asked."""
-    if event.at != waiting.ask.at or event.ask not in {0, waiting.number}:
+    """An ask stands in the record: what was swept before it is of nothing that was asked.
+
+    While nobody can see it nothing is begun by it: it is said again when they can.
+    """
+    if bench.untold or event.at != waiting.ask.at or event.ask not in {0, waiting.number}:
         return ()
     hold, swept = waiting.leaves or waiting.swept, waiting.swept
     if hold is None:
@@ -108,9 +114,38 @@ def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
     return () if swept is None else (NotCounted(waiting.ask.at, "asked-late"),)
 
 
-def went_on(bench: Bench, waiting: Waiting, _event: WentOn) -> Outputs:
-    """Ask anew: an ask that another version of the rules would have said never comes."""
-    return tuple(ask(bench, waiting.ask))
+def went_on(bench: Bench, phase: Phase, _event: WentOn) -> Outputs:
+    """Ask anew: an ask that another version of the rules would have said never comes.
+
+    What was away before is begun anew, too, and told when it does not come.
+    """
+    bench.untold.clear()
+    return tuple(ask(bench, phase.ask)) if isinstance(phase, Waiting) else ()
+
+
+def telling_changed(bench: Bench, phase: Phase, event: TellingChanged) -> Outputs:
+    """Nobody sees what is asked for, or everybody does again.
+
+    A hand that is told nothing goes on with what it has: a sweep under way is of what was asked
+    when it began, but nothing new is begun. What is asked for is said anew when it can be seen.
+    """
+    blind = bool(bench.untold)
+    (bench.untold.discard if event.there else bench.untold.add)(event.service)
+    if event.there or isinstance(phase, ByHand | Done):
+        return _said_anew(bench, phase) if blind and not bench.untold else ()
+    if isinstance(phase, Leaving):
+        bench.phase = Waiting(phase.ask, phase.gauge, NEVER, leaves=phase.hold)
+    elif isinstance(phase, Armed) and not phase.passes:
+        bench.phase = Waiting(phase.ask, phase.gauge, NEVER, watch=Watch(phase.gauge))
+    return ()
+
+
+def _said_anew(bench: Bench, phase: Phase) -> Outputs:
+    if not isinstance(phase, Waiting):
+        return ()
+    said = _said(bench, phase.ask)
+    bench.phase = _phase_of(phase.ask, bench.asks, phase.leaves or phase.swept)
+    return (said,)
 
 
 def _phase_of(wanted: Ask, number: int, hold: Hold | None) -> Phase:

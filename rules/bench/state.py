@@ -20,7 +20,8 @@ class Bench:
     verdict's sake. `asked_again` holds these features, and those that were not to be measured
     again; `put_off` those the pedal put off; `history` those that have a size, in the order in
     which they were taken. `alike` are parts that may be one, `settled` those that are not (feature
-    and both parts), `once_more` what is measured again because nobody has answered yet.
+    and both parts), `once_more` what is measured again because nobody has answered yet. `untold`
+    are services that are away and without which nobody sees what is asked for.
     """
 
     setup: Setup
@@ -37,6 +38,7 @@ class Bench:
     settled: set[tuple[str, str, str]] = field(default_factory=set)
     once_more: list[FeatureId] = field(default_factory=list)
     held: dict[tuple[FeatureId, str], str] = field(default_factory=dict)
+    untold: set[str] = field(default_factory=set)
 
     @property
     def evidence(self) -> Evidence:

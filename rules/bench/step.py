@@ -12,7 +12,7 @@ readings through here); given the same setup and events, the same things come ou
 from collections.abc import Callable, Mapping
 from typing import Final, Never
 
-from barrelfit.rules.bench.asking import Outputs, ask_next, heard, went_on
+from barrelfit.rules.bench.asking import Outputs, ask_next, heard, telling_changed, went_on
 from barrelfit.rules.bench.hand import entry, pressed, temperature, wanted
 from barrelfit.rules.bench.phases import Armed, ByHand, Done, Leaving, Phase, Waiting
 from barrelfit.rules.bench.setup import Setup
@@ -37,6 +37,7 @@ from barrelfit.rules.events import (
     Reading,
     ReadingFault,
     RecordBroken,
+    TellingChanged,
     TemperatureTaken,
     Wanted,
     WentOn,
@@ -71,14 +72,15 @@ _ALWAYS: Final[Mapping[type[Input], Cell]] = {
     EntryMade: entry,
     PedalPressed: pressed,
     TemperatureTaken: temperature,
+    TellingChanged: telling_changed,
     Wanted: wanted,
+    WentOn: went_on,
 }
 TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
     Waiting: {
         Reading: read_waiting,
         ReadingFault: nothing,
         GaugeChanged: nothing,
-        WentOn: went_on,
         RecordBroken: nothing,
         Asked: heard,
         **_ALWAYS,
@@ -87,7 +89,6 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
         Reading: read_armed,
         ReadingFault: fault_armed,
         GaugeChanged: gauge_armed,
-        WentOn: nothing,
         RecordBroken: interrupted_armed,
         Asked: nothing,
         **_ALWAYS,
@@ -96,7 +97,6 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
         Reading: read_leaving,
         ReadingFault: nothing,
         GaugeChanged: gauge_leaving,
-        WentOn: nothing,
         RecordBroken: interrupted_leaving,
         Asked: nothing,
         **_ALWAYS,
@@ -105,7 +105,6 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
         Reading: nothing,
         ReadingFault: nothing,
         GaugeChanged: nothing,
-        WentOn: nothing,
         RecordBroken: nothing,
         Asked: nothing,
         **_ALWAYS,
@@ -114,7 +113,6 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
         Reading: nothing,
         ReadingFault: nothing,
         GaugeChanged: nothing,
-        WentOn: nothing,
         RecordBroken: nothing,
         Asked: nothing,
         **_ALWAYS,

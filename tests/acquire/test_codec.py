@@ -22,6 +22,7 @@ JOURNALED_OTHERWISE = {
     rules_events.ReadingFault,
     rules_events.WentOn,
     rules_events.RecordBroken,
+    rules_events.TellingChanged,
 }
 
 

@@ -12,6 +12,7 @@ from barrelfit.rules.events import (
     Passed,
     PedalPressed,
     Sized,
+    TellingChanged,
     WentOn,
 )
 from tests.rules.step_rig import GOOD_MM, OUTSIDE, P1, P2, P3, WHO, Hand
@@ -126,6 +127,44 @@ def test_a_session_that_goes_on_asks_anew_where_its_ask_never_came():
     assert asked.at == P2
     assert hand.phase == "leaving"
     assert hand.feed(WentOn(hand.now_ns())) == ()
+
+
+def test_while_nobody_sees_what_is_asked_for_nothing_new_is_begun():
+    """The bus is away: the size comes, the next ask is recorded, and the hand is told nothing."""
+    hand = Hand()
+    hand.rest(1.0)
+    hand.sweep(FIRST_MM, 2)
+    hand.feed(TellingChanged(hand.now_ns(), "bus", there=False))
+    while not hand.of(Sized):  # what was asked for before goes on
+        hand.sweep(FIRST_MM, 1)
+    for _ in range(3):
+        hand.rest(3.0)
+        hand.sweep(FIRST_MM, 7)
+    assert sized(hand) == [P1]
+    asks = len(hand.of(Asked))
+    hand.feed(TellingChanged(hand.now_ns(), "bus", there=True))
+    assert [one.at for one in hand.of(Asked)[asks:]] == [P2]
+    assert hand.phase == "leaving"
+    hand.rest(3.0)
+    hand.size(GOOD_MM)
+    assert sized(hand) == [P1, P2]
+
+
+def test_an_ask_that_may_not_have_been_seen_is_put_again():
+    hand = Hand()
+    hand.rest(1.0)
+    assert hand.phase == "armed"
+    for service in ("bus", "board"):
+        hand.feed(TellingChanged(hand.now_ns(), service, there=False))
+    hand.sweep(GOOD_MM, 8)
+    hand.feed(TellingChanged(hand.now_ns(), "bus", there=True))
+    assert not hand.of(Passed)
+    asks = len(hand.of(Asked))
+    hand.feed(TellingChanged(hand.now_ns(), "board", there=True))
+    assert len(hand.of(Asked)) == asks + 1
+    hand.rest(3.0)
+    hand.size(GOOD_MM)
+    assert sized(hand) == [P1]
 
 
 @pytest.mark.slow

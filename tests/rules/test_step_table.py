@@ -22,6 +22,7 @@ from barrelfit.rules.events import (
     ReadingFault,
     RecordBroken,
     Sized,
+    TellingChanged,
     TemperatureTaken,
     Wanted,
     WentOn,
@@ -48,6 +49,8 @@ EVENTS = {
     "bad entry": lambda t: EntryMade(t, P1, "84,9.2", "mm", WHO),
     "temperature": lambda t: TemperatureTaken(t, "room", 21_000),
     "went on": WentOn,
+    "nobody sees": lambda t: TellingChanged(t, "bus", there=False),
+    "seen": lambda t: TellingChanged(t, "bus", there=True),
     "interrupted": lambda t: RecordBroken(t, "its file was cut by somebody else"),
     "this ask": lambda _t: Asked(P1, OUTSIDE, "P1", 0, 0),
     "an ask of nobody": lambda _t: Asked(FeatureId("X", "skirt"), OUTSIDE, "X", 0, 0),
@@ -55,7 +58,7 @@ EVENTS = {
 # After the event and the asks that followed from it: the phase, and whether passes are kept.
 STAYS = (
     *("reading", "other reading", "fault", "other lost", "answering", "bad entry", "temperature"),
-    *("wanted, not planned", "went on", "this ask", "an ask of nobody"),
+    *("nobody sees", "seen", "wanted, not planned", "went on", "this ask", "an ask of nobody"),
 )
 EXPECTED = {
     "waiting": {
@@ -64,6 +67,7 @@ EXPECTED = {
     },
     "armed": {
         **dict.fromkeys(EVENTS, ("armed", False)),
+        "nobody sees": ("waiting", False),
     },
     "sweeping": {
         **dict.fromkeys(STAYS, ("armed", True)),
@@ -79,6 +83,7 @@ EXPECTED = {
     },
     "leaving": {
         **dict.fromkeys(EVENTS, ("leaving", False)),
+        "nobody sees": ("waiting", False),
         "undo": ("armed", False),
         "back": ("armed", False),
         "wanted": ("armed", False),
@@ -165,6 +170,7 @@ def event_lists(draw):
         ),
         st.builds(Wanted, st.integers(0, 10**11), places, st.just(WHO)),
         st.builds(Asked, st.one_of(st.none(), places), gauges, st.just(""), st.just(0), st.just(8)),
+        st.builds(TellingChanged, st.just(0), st.sampled_from(["bus", "board"]), st.booleans()),
         st.builds(
             PedalPressed, st.integers(0, 10**11), st.sampled_from(["next", "again", "back", "undo"])
         ),

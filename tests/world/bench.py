@@ -20,6 +20,7 @@ from barrelfit.acquire.journal.events import (
     SessionOpened,
     SessionResumed,
 )
+from barrelfit.acquire.journal.record_events import ServiceChanged
 from barrelfit.acquire.redo.redo_journal import wire_of
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.rules.events import PedalPressed
@@ -139,7 +140,7 @@ class Bench:
         self._pressed: list[tuple[int, str]] = []
         self.rules: Rules | None = None
         self.gauges: dict[str, BenchGauge] = {}
-        self.lives = 0
+        self._seen = True
         self.journal.record(self.opened)
         self._daemon_starts(resumed=False)
 
@@ -205,7 +206,7 @@ class Bench:
     def _daemon_starts(self, *, resumed: bool) -> None:
         if resumed:
             self.journal.record(SessionResumed(len(self.journal.lines)))
-        self.lives += 1
+        self._seen = True
         for name, setup in self.opened.gauges.items():
             wire = wire_of(self.opened, name)
             port = GaugePort(name, setup.port, lambda _path: None, lambda: (), lambda: ())
@@ -231,6 +232,10 @@ class Bench:
                 waiting, self.terminal[name] = self.terminal[name], b""
                 gauge.received(now_ns, waiting)
             gauge.tick()
+        seen = not self.is_down("board")
+        if seen != self._seen:
+            self._seen = seen
+            self.journal.record(ServiceChanged("bus", "running" if seen else "away"))
         for t_ns, action in self._pressed:
             self.journal.record(PedalPressed(t_ns, action), t_ns=now_ns)
         self._pressed.clear()

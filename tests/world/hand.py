@@ -99,7 +99,7 @@ class Hand:
     struck: list[str] = field(default_factory=list)
     last: dict[str, FeatureId] = field(default_factory=dict)
     handled: set[str] = field(default_factory=set)
-    instead: dict[FeatureId, FeatureId] = field(default_factory=dict)  # a whole part, once
+    instead: dict[FeatureId, FeatureId] = field(default_factory=dict)  # a whole part, until it is asked about
     answered: frozenset[str] = frozenset()
     tilt_deg: float = -OUT_DEG
 
@@ -122,6 +122,7 @@ class Hand:
         """A question of the board is answered truly (did I have all of them?), or not at all."""
         if self.answered != parts:
             self.answered = parts
+            self.instead = {at: by for at, by in self.instead.items() if at.part not in parts}
             if self.chance.random() < ANSWERS:
                 self.board.press("next" if parts <= self.handled else "again")
                 self.handled -= parts
@@ -162,7 +163,7 @@ class Hand:
         if "repeat" in kinds and last is not None and at.part not in self.handled:
             self.instead |= {replace(place, part=at.part): replace(place, part=last.part)
                              for place in self.parts.places(at)}  # fmt: skip
-        held = self.instead.pop(at, at)
+        held = self.instead.get(at, at)
         self.mistaken = held != at
         return held, self.parts.size_mm(held)
 
