@@ -4,8 +4,8 @@ A kind is the snake_case name of its class. The rules' own classes stand in the 
 are, but for `Reading`, `ReadingFault`, `WentOn`, `RecordBroken` and `TellingChanged`: a reading is
 journaled with the exact bytes it came from (`ReadingTaken`, `FaultSeen`), and `to_input` makes the
 rules' event of it. All bytes of a gauge's wire are in its session's journal exactly once: the `raw`
-of its `ReadingTaken`, `FaultSeen` and `WireNote` records, in order, are the wire. The one exception is a
-gauge that babbled and was cut off (`drivers.fuse`): `BytesLeftOut` says how many bytes are not
+of its `ReadingTaken`, `FaultSeen` and `WireNote` records, in order, are the wire. The one exception
+is a gauge that babbled and was cut off (`drivers.fuse`): `BytesLeftOut` says how many bytes are not
 there.
 
 Lengths are whole nm; `raw` is lower-case hex; `t_ns` is the monotonic time of the record.

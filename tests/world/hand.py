@@ -99,7 +99,7 @@ class Hand:
     struck: list[str] = field(default_factory=list)
     last: dict[str, FeatureId] = field(default_factory=dict)
     handled: set[str] = field(default_factory=set)
-    instead: dict[FeatureId, FeatureId] = field(default_factory=dict)  # a whole part, until it is asked about
+    instead: dict[FeatureId, FeatureId] = field(default_factory=dict)  # until asked about
     answered: frozenset[str] = frozenset()
     tilt_deg: float = -OUT_DEG
 
