@@ -177,9 +177,18 @@ def _plan(chosen, taken, order) -> Plan | None:
     return (len(alone), *total), spread, frozenset((p.name, b.name) for p, b in pairs)
 
 
+def _less_spares(case: Case) -> Iterator[Case]:
+    """The set, and with as few spares as possible left out; they are numbered from 5 on."""
+    spares = [t.name for some in case for t in some if t.name[1:] > "4" and not t.out]
+    for count in range(len(spares) + 1):
+        for some in combinations(spares, count):
+            pistons, barrels = (tuple(t for t in ts if t.name not in some) for ts in case)
+            yield pistons, barrels
+
+
 def oracle(case: Case, *, sides: bool) -> tuple[Outcome, list[Plan]]:
     """The outcome, and all plans of the least cost."""
-    every = list(plans(case, sides=sides))
+    every = next(filter(None, (list(plans(c, sides=sides)) for c in _less_spares(case))), [])
     if not every:
         return Outcome.IMPOSSIBLE, []
     least = min(plan[0] for plan in every)
