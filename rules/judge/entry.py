@@ -38,6 +38,7 @@ class Expected:
         near_nm: what the value is about (a nominal size), in nm, None for a value that may be
             anything, such as a clearance. It closes the side on which there is no limit.
         most_nm: what it can't be more than (a used pin is no thicker than a new one), or None.
+        least_nm: what it can't be less than: no feature is less than nothing, or None.
         beside: least and greatest by what was measured beside it, in nm, or None.
     """
 
@@ -46,6 +47,7 @@ class Expected:
     by: str
     near_nm: int | None = None
     most_nm: int | None = None
+    least_nm: int | None = None
     beside: tuple[int, int] | None = None
 
     def holds(self, value_nm: Fraction | int) -> bool:
@@ -81,6 +83,8 @@ class Expected:
         It lies within a fifth of its nominal, and no further away than any wear or oversize.
         """
         if self.most_nm is not None and value_nm > self.most_nm:
+            return False
+        if self.least_nm is not None and value_nm < self.least_nm:
             return False
         if self.near_nm is None:
             return True

@@ -24,6 +24,8 @@ from barrelfit.rules.model import FeatureId
 ANYTHING = Expected(None, None, "no limit")
 _BY = "the limits that apply"
 _OTHERS_LEAST = 3
+_WIDTHS_NM = (500_000, 8_000_000)
+_BORE_ROOM_NM = 100_000  # how far beside all bores of this engine a ring may lie for its gap
 
 
 def expected_at(evidence: Evidence, at: FeatureId) -> Expected:
@@ -34,8 +36,12 @@ def expected_at(evidence: Evidence, at: FeatureId) -> Expected:
             its ring's, and the places of one bore are not far apart.
         at: the feature.
     """
+    expected = _expected(evidence, at, evidence.engine.part(at.part))
+    return replace(expected, least_nm=max(0, expected.least_nm or 0))
+
+
+def _expected(evidence: Evidence, at: FeatureId, part: Part) -> Expected:
     sheet, engine = evidence.sheet, evidence.engine
-    part = engine.part(at.part)
     match at.feature:
         case "skirt":
             return _about(skirt_limit(sheet, engine, part), _original_nm(sheet, engine, part))
@@ -107,7 +113,6 @@ def _wall(sheet: Sheet, barrel: Part) -> Expected:
 
 
 def _of_ring(evidence: Evidence, ring: RingLimits, at: FeatureId) -> Expected:
-    width = evidence.sizes.get(ring_at(at.part, "ring", at.depth))
     match at.feature:
         case "gap":
             by = f"closed gap of the {ring.id} ring"
@@ -115,13 +120,25 @@ def _of_ring(evidence: Evidence, ring: RingLimits, at: FeatureId) -> Expected:
         case "side" | "side-all":
             by = f"side clearance of the {ring.id} ring"
             return Expected(ring.side_min_nm, ring.side_max_nm, by)
-        case "groove" if width is not None:
-            by = f"ring width {shown(width.size_nm)} and its side clearance"
-            return Expected(width.size_nm, width.size_nm + ring.side_max_nm, by)
+        case "groove" | "ring":
+            return _width(evidence, ring, at)
         case "gap-bore":
             return _gap_bore(evidence.sheet, evidence.engine)
         case _:
             return ANYTHING
+
+
+def _width(evidence: Evidence, ring: RingLimits, at: FeatureId) -> Expected:
+    """A ring and its groove go together; of one alone only that it is a ring's or its groove's."""
+    groove = evidence.sizes.get(ring_at(at.part, "groove", ring.id))
+    width = evidence.sizes.get(ring_at(at.part, "ring", ring.id))
+    if at.feature == "groove" and width is not None:
+        by = f"ring width {shown(width.size_nm)} and its side clearance"
+        return Expected(width.size_nm, width.size_nm + ring.side_max_nm, by)
+    if at.feature == "ring" and groove is not None:
+        by = f"groove width {shown(groove.size_nm)} and its side clearance"
+        return Expected(groove.size_nm - ring.side_max_nm, groove.size_nm, by)
+    return Expected(*_WIDTHS_NM, "the width of a ring or its groove")
 
 
 def _gap_bore(sheet: Sheet, engine: EngineSet) -> Expected:
@@ -130,4 +147,6 @@ def _gap_bore(sheet: Sheet, engine: EngineSet) -> Expected:
     bores_nm += [p.marks.size_nm for p in engine.of_kind("barrel") if p.marks.size_nm is not None]
     low_nm, most_nm = min(bores_nm) - sheet.barrel.under_nm, max(bores_nm)
     high_nm = most_nm + sheet.barrel.wear.of(most_nm)
-    return Expected(low_nm, high_nm, f"a bore of about {shown(bores_nm[0])}", bores_nm[0])
+    by = f"a bore of about {shown(bores_nm[0])}"
+    least_nm, greatest_nm = low_nm - _BORE_ROOM_NM, high_nm + _BORE_ROOM_NM
+    return Expected(low_nm, high_nm, by, bores_nm[0], greatest_nm, least_nm)
