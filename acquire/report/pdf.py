@@ -23,7 +23,7 @@ from reportlab.platypus import (
     SimpleDocTemplate,
     Spacer,
 )
-from reportlab.platypus import TableBlock as PdfTable
+from reportlab.platypus import Table as PdfTable
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.report.blocks import (

@@ -60,15 +60,16 @@ class Fit:
     def words(self) -> str:
         """What is wrong with the pair, in words."""
         name = f"{self.piston} in {self.barrel}"
+        near = ": too near to tell" if self.zone is Zone.UNDECIDED else ""
         if self.short_nm:
             return (
                 f"{name}: smallest clearance {shown(self.tight.nm)}, "
-                f"{shown(self.short_nm)} below {shown(self.limit.lower_nm or 0)}"
+                f"{shown(self.short_nm)} below {shown(self.limit.lower_nm or 0)}{near}"
             )
         if self.long_nm:
             return (
                 f"{name}: largest clearance {shown(self.loose.nm)}, "
-                f"{shown(self.long_nm)} above {shown(self.limit.upper_nm or 0)}"
+                f"{shown(self.long_nm)} above {shown(self.limit.upper_nm or 0)}{near}"
             )
         span = f"{shown(self.tight.nm)} to {shown(self.loose.nm)}"
         return f"{name}: clearance {span}, too near a limit to tell"

@@ -1,15 +1,19 @@
 """What is still to be done: measured, looked at, weighed, tried; of discarded parts nothing."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from barrelfit.rules.engine.features import ring_at
+from barrelfit.rules.engine.features import ring_at, skirt_at
+from barrelfit.rules.judge.bore import bore_of
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.facts import facts_to_find
 from barrelfit.rules.judge.part import judge_part
-from barrelfit.rules.judge.plan import PlannedFeature, features
+from barrelfit.rules.judge.plan import GaugeKind, PlannedFeature, features
 from barrelfit.rules.judge.rework import Remedy
-from barrelfit.rules.model import FeatureId, Judgement, Severity, Verdict
+from barrelfit.rules.model import FeatureId, Finding, Judgement, Severity, Verdict
+
+# Findings about a pair, and the end of the bore that each is about.
+_ENDS = {"C101": "smallest", "C102": "largest", "C105": "largest", "C106": "smallest"}
 
 
 def still_to_do(
@@ -30,6 +34,43 @@ def still_to_do(
     facts = facts_to_find(evidence, judgements, remedies, measured)
     seen = tuple(f for f in facts if f.gauge_kind == "eye")
     return (*seen, *measured, *(f for f in facts if f.gauge_kind != "eye"))
+
+
+def pairs_to_settle(
+    evidence: Evidence, pairs: Sequence[tuple[str, str, Judgement]], planned: Sequence[FeatureId]
+) -> tuple[PlannedFeature, ...]:
+    """What is measured again since a pair of two sound parts is too near a limit to tell.
+
+    Args:
+        evidence: the set.
+        pairs: piston, barrel and judgement of each pair.
+        planned: what is to be measured anyway.
+    """
+    found: dict[FeatureId, PlannedFeature] = {}
+    for piston, barrel, judgement in pairs:
+        for finding in judgement.findings:
+            if finding.severity is not Severity.UNDECIDED or finding.code not in _ENDS:
+                continue
+            for at, by in _ends(evidence, piston, barrel, finding):
+                sentence = f"{at} once more, as well as can be: {barrel}: {finding.sentence}"
+                found.setdefault(at, PlannedFeature(at, by, sentence))
+    return tuple(p for at, p in found.items() if at not in planned)
+
+
+def _ends(
+    evidence: Evidence, piston: str, barrel: str, finding: Finding
+) -> Iterator[tuple[FeatureId, GaugeKind]]:
+    """What a clearance, or a gap in a bore, is made of."""
+    bore = bore_of(evidence, barrel)
+    end = bore.smallest if _ENDS[finding.code] == "smallest" else bore.largest
+    if finding.code in {"C105", "C106"}:
+        rings = (ring.id for ring in evidence.sheet.rings)
+        ours = (r for r in rings if finding.sentence.startswith(f"{r} ring:"))
+        yield from ((ring_at(piston, "gap", r), "hand") for r in ours)
+    else:
+        yield skirt_at(piston), "outside"
+    if end is not None:
+        yield end.at, "bore"
 
 
 def still_to_measure(evidence: Evidence) -> tuple[PlannedFeature, ...]:

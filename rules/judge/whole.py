@@ -16,7 +16,7 @@ from barrelfit.rules.judge.pair import judge_pair
 from barrelfit.rules.judge.pairing import gain_doubt, task_of
 from barrelfit.rules.judge.part import judge_part
 from barrelfit.rules.judge.plan import PlannedFeature
-from barrelfit.rules.judge.remaining import still_to_do
+from barrelfit.rules.judge.remaining import pairs_to_settle, still_to_do
 from barrelfit.rules.judge.seating import Seat, seats_of
 from barrelfit.rules.judge.set_rework import SetRework, oversize_rework, rework_of
 from barrelfit.rules.length import shown
@@ -72,6 +72,8 @@ def judge_set(evidence: Evidence) -> SetJudgement:
     pairs = tuple(judge_pair(evidence, s.piston, s.barrel) for s in seats)
     left_out = tuple(f"not asked for in this job: {t}" for t in evidence.engine.left_out)
     to_do = still_to_do(evidence, parts, rework.remedies)
+    made = [(s.piston, s.barrel, j) for s, j in zip(seats, pairs, strict=True)]
+    to_do = (*to_do, *pairs_to_settle(evidence, made, [p.at for p in to_do]))
     return SetJudgement(parts, pairs, pairing, rework, to_do, left_out)
 
 

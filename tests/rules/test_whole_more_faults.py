@@ -225,3 +225,30 @@ def test_only_the_spare_that_can_not_stand_in_is_left_out():
     judged = whole.piston("P5", mass_g=520).piston("P6").judge()
     assert "left out, since it can't run with the others: P5" in said(judged)
     assert "P6" in {s.piston for s in judged.pairing.seats}
+
+
+# ---------------------------------------------------------------- pairs too near to tell
+
+
+def test_a_pair_of_sound_parts_too_near_its_limit_is_measured_again():
+    """85.077 less 84.895 is 0.182 of 0.180: u 1.28 µm, a guard band of 2.1 µm."""
+    whole = Whole()
+    for number in range(1, 5):
+        whole.piston(f"P{number}", "84.895").barrel(f"B{number}", "85.077")
+    judged = whole.judge()
+    assert judged.pairing.outcome is Outcome.PROVISIONAL
+    assert judged.pairing.sentences[0].endswith("0.002 mm above 0.180 mm: too near to tell")
+    asked = {str(p.at): p.gauge_kind for p in judged.to_measure}
+    assert asked["P1/skirt"] == "outside"
+    assert asked["B4/bore/top/thrust"] == "bore"
+    assert len(asked) == 8
+
+
+def test_a_gap_too_near_its_limit_in_this_bore_is_measured_again():
+    whole = Whole(WITH_RINGS)
+    for number in range(1, 5):
+        whole.rings(f"P{number}", "85.012", top="0.308" if number == 1 else "0.450")
+    judged = whole.judge()  # 0.308 less pi x 0.002 is 0.3017 of 0.300
+    assert judged.pairing.outcome is Outcome.PROVISIONAL
+    asked = [str(p.at) for p in judged.to_measure]
+    assert asked == ["P1/gap/top", "B1/bore/top/thrust"]
