@@ -46,6 +46,7 @@ def add_identity(docket: Docket, evidence: Evidence, part: Part) -> KnownMarks:
         _add_beaten(docket, evidence, part)
     else:
         docket.add(marks.group_mark_of_another(part.marks.group, evidence.engine.group))
+    _add_beaten_clearance(docket, evidence, part)
     docket.add(*(_beyond(evidence, part, o) for o in evidence.engine.overrides))
     mark = "size" if part.marks.size_nm is not None else "group"
     doubtful = any(doubts) or (bool(_given(part, mark)) and mark in part.marks.unreadable)
@@ -129,13 +130,25 @@ def _add_beaten(docket: Docket, evidence: Evidence, part: Part) -> None:
             docket.add(marks.override_beaten(quantity, override.signed_by, stamped=True))
 
 
+def _add_beaten_clearance(docket: Docket, evidence: Evidence, piston: Part) -> None:
+    """Add each signed smallest clearance that a stamped one comes before."""
+    stamped_nm = piston.marks.clearance_min_nm
+    if stamped_nm is None:
+        return
+    for o in evidence.engine.overrides:
+        ours = o.quantity == "clearance.min" and o.part in {"", piston.id}
+        if ours and o.value_nm != stamped_nm:
+            docket.add(marks.override_beaten(o.quantity, o.signed_by, stamped=True))
+
+
 def _beyond(evidence: Evidence, part: Part, override: Override) -> Found | None:
     """An override that holds for a part and allows more than the sheet does."""
     about_it = override.quantity in _OF_KIND.get(part.kind, ())
     if not about_it or override.part not in {"", part.id}:
         return None
     sheet_nm = sheet_value(evidence.sheet, evidence.engine, part, override.quantity)
-    if sheet_nm is None:
+    beaten = override.quantity == "clearance.min" and part.marks.clearance_min_nm is not None
+    if sheet_nm is None or beaten:
         return None
     quantity, value_nm = override.quantity, override.value_nm
     return marks.override_beyond_sheet(quantity, value_nm, sheet_nm, override.signed_by)

@@ -20,7 +20,7 @@ from barrelfit.rules.judge.buying import barrels_for, common_variants, pistons_f
 from barrelfit.rules.judge.candidates import Field, PartState
 from barrelfit.rules.judge.matching import Task
 from barrelfit.rules.judge.pairing import Fit
-from barrelfit.rules.judge.rework import stays_within
+from barrelfit.rules.judge.rework import may_be_honed_to
 from barrelfit.rules.judge.rings import gaps_in_bore
 from barrelfit.rules.judge.set_rework import common_oversize
 from barrelfit.rules.judge.side_trouble import (
@@ -192,7 +192,7 @@ def _honing(field: Field, fit: Fit, barrel: Part) -> Iterable[_Option]:
     most_nm = evidence.sheet.rework.honing_most_nm
     much = most_nm is not None and growth_nm > most_nm
     never = SCORED in seen_on(barrel) or field.state(barrel.id) is PartState.HONE
-    if wide or much or never or not stays_within(bore, bore.largest_nm + growth_nm):
+    if wide or much or never or not may_be_honed_to(bore, bore.largest_nm + growth_nm):
         return ()
     step = f"hone {barrel.id} by {shown(growth_nm)} for {fit.piston}"
     step += _gap_warning(field, fit, growth_nm)

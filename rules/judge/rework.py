@@ -78,7 +78,9 @@ def remedy(bore: WornBore, rework: ReworkLimits) -> Remedy:
     if bore.kind.plated:
         return _plated(bore)
     honed_nm = bore.largest_nm + rework.honing_nm
-    if bore.limit.upper_nm is not None and _may_be_trued(bore, rework, honed_nm):
+    may_be_trued = _may_be_trued(bore, rework, honed_nm)
+    thinned = _hone_thins(bore, honed_nm, bore.wall_guard_nm)
+    if bore.limit.upper_nm is not None and may_be_trued and not thinned:
         sentence = f"hone true to {shown(honed_nm)}, still within {shown(bore.limit.upper_nm)}"
         return Remedy(bore.part, ReworkPlan.HONE, sentence, honed_nm)
     for oversize_nm in rework.oversizes_nm:
@@ -89,25 +91,45 @@ def remedy(bore: WornBore, rework: ReworkLimits) -> Remedy:
     for oversize_nm in rework.oversizes_nm:
         if cleans_up(bore, rework, oversize_nm) and wall_may_be_left(bore, oversize_nm):
             return measure_wall(bore, oversize_nm)
+    if may_be_trued and not _hone_thins(bore, honed_nm, -bore.wall_guard_nm):
+        return _measure_wall(bore, "honing it true")
     return Remedy(bore.part, ReworkPlan.REPLACE, _why_none(bore, rework))
 
 
 def measure_wall(bore: WornBore, oversize_nm: int) -> Remedy:
     """Measuring the wall again, before anybody can say whether an oversize leaves enough of it."""
+    return _measure_wall(bore, f"oversize {shown(oversize_nm)}")
+
+
+def _measure_wall(bore: WornBore, work: str) -> Remedy:
     sentence = (
-        f"measure the wall with a better tool: whether oversize {shown(oversize_nm)} leaves "
+        f"measure the wall with a better tool: whether {work} leaves "
         f"{shown(bore.kind.wall_min_nm or 0)} of it is too near to tell"
     )
     return Remedy(bore.part, ReworkPlan.MEASURE, sentence)
 
 
-def stays_within(bore: WornBore, honed_nm: int) -> bool:
-    """Whether a bore may be honed to a size: iron alone, and surely within its limit.
+def may_be_honed_to(bore: WornBore, honed_nm: int) -> bool:
+    """Whether a bore may be honed to a size: iron, surely within its limit, surely enough wall."""
+    return _stays_within(bore, honed_nm) and not _hone_thins(bore, honed_nm, bore.wall_guard_nm)
+
+
+def _stays_within(bore: WornBore, honed_nm: int) -> bool:
+    """Whether a honed bore is surely within its limit.
 
     A bore honed to its very limit would be undecided when it is measured again.
     """
     upper_nm = bore.limit.upper_nm
     return not bore.kind.plated and upper_nm is not None and honed_nm + bore.guard_nm <= upper_nm
+
+
+def _hone_thins(bore: WornBore, honed_nm: int, guard_nm: int) -> bool:
+    """Whether honing to a size leaves too little wall; not where the wall or its least is unknown.
+
+    Little is honed off, so no wall need be measured for it, but one that was is heeded.
+    """
+    known = bore.wall_nm is not None and bore.kind.wall_min_nm is not None
+    return known and not _wall_left(bore, honed_nm, guard_nm)
 
 
 def _may_be_trued(bore: WornBore, rework: ReworkLimits, honed_nm: int) -> bool:
@@ -118,7 +140,7 @@ def _may_be_trued(bore: WornBore, rework: ReworkLimits, honed_nm: int) -> bool:
     smallest_nm = bore.largest_nm if bore.smallest_nm is None else bore.smallest_nm
     most_nm = rework.honing_most_nm
     little = most_nm is None or honed_nm - smallest_nm <= most_nm
-    return little and stays_within(bore, honed_nm)
+    return little and _stays_within(bore, honed_nm)
 
 
 def _plated(bore: WornBore) -> Remedy:
@@ -140,19 +162,19 @@ def wall_left(bore: WornBore, oversize_nm: int) -> bool:
 
     The growth counts from the bore at which the wall was measured: wear has thinned it already.
     """
-    return _wall_left(bore, oversize_nm, bore.wall_guard_nm)
+    return _wall_left(bore, bore.standard_nm + oversize_nm, bore.wall_guard_nm)
 
 
 def wall_may_be_left(bore: WornBore, oversize_nm: int) -> bool:
     """Whether the wall as measured is good enough to say that too little would be left."""
-    return _wall_left(bore, oversize_nm, -bore.wall_guard_nm)
+    return _wall_left(bore, bore.standard_nm + oversize_nm, -bore.wall_guard_nm)
 
 
-def _wall_left(bore: WornBore, oversize_nm: int, guard_nm: int) -> bool:
+def _wall_left(bore: WornBore, to_nm: int, guard_nm: int) -> bool:
     if bore.wall_nm is None or bore.kind.wall_min_nm is None:
         return False
     at_nm = bore.original_nm if bore.wall_at_nm is None else bore.wall_at_nm
-    growth_nm = bore.standard_nm + oversize_nm - at_nm
+    growth_nm = to_nm - at_nm
     return 2 * (bore.wall_nm - guard_nm - bore.kind.wall_min_nm) >= growth_nm
 
 

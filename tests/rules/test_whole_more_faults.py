@@ -9,6 +9,7 @@ import pytest
 
 from barrelfit.rules.engine.set_doubts import set_doubts
 from barrelfit.rules.judge import Outcome
+from barrelfit.rules.judge.rework import ReworkPlan
 from barrelfit.rules.model import Verdict
 from tests.rules.whole_set import FOUR, Whole
 
@@ -252,3 +253,53 @@ def test_a_gap_too_near_its_limit_in_this_bore_is_measured_again():
     assert judged.pairing.outcome is Outcome.PROVISIONAL
     asked = [str(p.at) for p in judged.to_measure]
     assert asked == ["P1/gap/top", "B1/bore/top/thrust"]
+
+
+# ---------------------------------------------------------------- honing and the wall
+
+
+@pytest.mark.parametrize(
+    ("wall", "work", "outcome"),
+    [
+        ("4.300", ReworkPlan.HONE, Outcome.AFTER_REWORK),
+        ("4.014", ReworkPlan.HONE, Outcome.AFTER_REWORK),
+        ("4.010", ReworkPlan.MEASURE, Outcome.WAITING),
+        ("4.005", None, Outcome.PROVISIONAL),
+    ],
+)
+def test_honing_true_leaves_the_wall(wall, work, outcome):
+    """B1 is 85.060 at the top; honed to 85.080 its wall, measured to 2 µm (guard band 3.3 µm),
+    loses 0.010: 4.290, 4.004, 4.000 and 3.995 of 4.000. No oversize leaves it either."""
+    judged = Whole().barrel("B1", {"top": "85.060"}, wall=D(wall)).judge()
+    assert judged.pairing.outcome is outcome
+    works = {r.work for r in judged.rework.remedies if r.part == "B1"}
+    assert works == {work or ReworkPlan.REPLACE}
+    assert (verdict(judged, "B1") is Verdict.DISCARD) is (work is None)
+
+
+def test_honing_to_a_clearance_leaves_the_wall():
+    """All pairs have 0.042; honing by 0.006 takes 0.003 off a wall of 4.006."""
+    whole = Whole()
+    for number in range(1, 5):
+        whole.piston(f"P{number}", "84.948", size_stamp=D("84.950"))
+        whole.barrel(f"B{number}", "84.990")
+    assert "hone B1 by 0.006 mm for P1" in whole.judge().pairing.trouble.mend.steps
+    steps = whole.barrel("B1", wall=D("4.006")).judge().pairing.trouble.mend.steps
+    assert not any(step.startswith("hone B1") for step in steps)
+
+
+def test_a_signed_clearance_that_a_stamp_comes_before_is_told():
+    whole = Whole().piston("P1", clearance_stamp=D("0.050"))
+    for value, told in (("0.100", True), ("0.050", False)):
+        whole.table["override"] = [override("clearance.min", value, "P1")]
+        judged = whole.judge()
+        first = next(j for j in judged.parts if j.about == "P1")
+        assert ("K106" in {f.code for f in first.findings}) is told
+
+
+def test_an_override_that_gives_way_to_a_stamp_is_not_said_to_hold():
+    whole = Whole().piston("P1", clearance_stamp=D("0.050"))
+    whole.table["override"] = [override("clearance.min", "0.030", "P1")]
+    first = next(j for j in whole.judge().parts if j.about == "P1")
+    assert {f.code for f in first.findings} >= {"K106"}
+    assert "K110" not in {f.code for f in first.findings}
