@@ -1,16 +1,27 @@
-"""The board as a service: a child process that learns of its bench through its standard input."""
+"""The board as a service: a child process that learns of its bench through its standard input.
+
+One that hangs shows an old picture without a word. So it is asked now and then whether it is well;
+one that does not answer is told, and ended after a while: the next one begins.
+"""
 
 import asyncio
+import contextlib
 import json
 import sys
-from collections.abc import AsyncIterator, Callable
+import time
+from collections.abc import AsyncIterator, Awaitable, Callable
 from pathlib import Path
 from typing import Final
 
-from barrelfit.acquire.bench.child import end_child
+from barrelfit.acquire.bench.child import end_child, first_of
 from barrelfit.acquire.bench.supervisor import Standing
 
 LINE_BYTES: Final = 65_536
+ASK_S: Final = 2.0
+STALLED_S: Final = 10.0
+"""After how long without an answer it is told that the board is away: a page may take seconds."""
+SILENT_S: Final = 60.0
+"""After how long without an answer it is ended."""
 
 
 class BoardChild:
@@ -51,14 +62,69 @@ class BoardChild:
         try:
             if self._link:
                 self.tell(self._link)
-            async for line in _lines(child.stdout):
-                if url := _url_in(line):
-                    self._announce(url)
-                    standing.up()
-            return f"it ended ({await child.wait()}); its own words are on standard error"
+            serves = asyncio.Event()
+            return await first_of(
+                self._hear(child, serves, standing), self._watch(serves, standing)
+            )
         finally:
             self._child = None
             await end_child(child)
+
+    async def _hear(
+        self, child: asyncio.subprocess.Process, serves: asyncio.Event, standing: Standing
+    ) -> str:
+        async for line in _lines(child.stdout):
+            if url := _url_in(line):
+                self._announce(url)
+                standing.up()
+                serves.set()
+        return f"it ended ({await child.wait()}); its own words are on standard error"
+
+    async def _watch(self, serves: asyncio.Event, standing: Standing) -> str:
+        await serves.wait()
+        return await until_silent(self._is_well, standing)
+
+    async def _is_well(self) -> bool:
+        """Whether the board answers; one that is stopped takes a connection, but says nothing."""
+        with contextlib.suppress(OSError, TimeoutError):
+            return await asyncio.wait_for(self._answers(), STALLED_S)
+        return False
+
+    async def _answers(self) -> bool:
+        reader, writer = await asyncio.open_connection("127.0.0.1", self._port)
+        try:
+            writer.write(b"GET /_stcore/health HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n")
+            return bool(await reader.read(1))
+        finally:
+            writer.close()
+
+
+async def until_silent(
+    is_well: Callable[[], Awaitable[bool]],
+    standing: Standing,
+    now_s: Callable[[], float] = time.monotonic,
+    rest: Callable[[float], Awaitable[None]] = asyncio.sleep,
+) -> str:
+    """Ask a board again and again; ends, with why, when it has not answered for too long.
+
+    Args:
+        is_well: asks once, and says whether it answered within `STALLED_S`.
+        standing: hears that it does not answer, and that it does again.
+        now_s: a monotonic time in s.
+        rest: waits so many s.
+    """
+    heard_s, stalled = now_s(), False
+    while now_s() - heard_s < SILENT_S:
+        if await is_well():
+            heard_s = now_s()
+            if stalled:
+                standing.up()
+            stalled = False
+        elif not stalled and now_s() - heard_s >= STALLED_S:
+            stalled = True
+            standing.away("it does not answer")
+        await rest(ASK_S)
+    return "it was ended: it does not answer"
 
 
 async def _lines(stream: asyncio.StreamReader | None) -> AsyncIterator[bytes]:
