@@ -26,6 +26,9 @@ _AT_ONCE: Final[int | None] = getattr(socket, "TCP_QUICKACK", None)  # Linux onl
 FAILURES_TOLD: Final = 3  # one or two are usual while a broker is started again
 
 log = logging.getLogger(__name__)
+_LIBRARY: Final = logging.getLogger(f"{__name__}.library")
+# That a connection went is told in our own words; what the library did not expect is not hidden.
+_LIBRARY.addFilter(lambda record: record.exc_info is not None)
 
 
 class BusDownError(Exception):
@@ -223,6 +226,7 @@ class BusLink:
             will=will,
             max_inflight_messages=100,
             socket_options=[(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)],
+            logger=_LIBRARY,
         ) as client:
             client.pending_calls_threshold = 200  # we pipeline on purpose
             for subscription in self._subscriptions:

@@ -125,6 +125,22 @@ async def _ends(task: asyncio.Task) -> bool:
     return task.done() and task.cancelled()
 
 
+async def test_a_broker_that_dies_is_told_by_us_and_not_by_the_library_as_well(caplog):
+    broker = SmallBroker()
+    states: asyncio.Queue[bool] = asyncio.Queue()
+    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
+    link = BusLink(lambda: address, "test", ("a/b",), lambda _: None, states.put_nowait)
+    task = asyncio.create_task(link.run())
+    assert await asyncio.wait_for(states.get(), 5)
+    broker.reset()
+    with contextlib.suppress(BusDownError, TimeoutError):  # what is sent meanwhile
+        await asyncio.wait_for(link.publish("a/b", b"{}"), 1)
+    assert not await asyncio.wait_for(states.get(), 5)
+    broker.stop()
+    assert await _ends(task)
+    assert [record.message for record in caplog.records] == []
+
+
 async def test_without_a_broker_a_publish_says_so_at_once():
     link = BusLink(lambda: BrokerAddress("127.0.0.1", 1, "", ""), "test", (), lambda _: None, bool)
     with pytest.raises(BusDownError):
