@@ -17,9 +17,11 @@ from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.engine.sheet import Variant
 from barrelfit.rules.judge.bore import bore_of
 from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.rings import gaps_in_bore
 from barrelfit.rules.judge.seating import Seat
 from barrelfit.rules.length import shown
-from barrelfit.rules.model import Size
+from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.uncertainty.budget import Budget
 from barrelfit.rules.uncertainty.decide import Zone
 
 
@@ -161,9 +163,20 @@ def barrels_for(evidence: Evidence, piston: Part, variants: Iterable[Variant]) -
         value = Value.of_budget(bore_nm - skirt.size_nm, skirt.budget, evidence.guard_factor)
         if below(value, limit) is Zone.INSIDE and above(value, limit) is Zone.INSIDE:
             words = f"{_named(origin)} ({shown(bore_nm)}), clearance {shown(value.nm)}"
+            words += _gaps_there(evidence, piston, bore_nm)
             new_nm = origin.group.bore_nm - origin.group.piston_nm
             offers.setdefault(bore_nm, Offer(words, abs(value.nm - new_nm), bore_nm))
     return tuple(sorted(offers.values(), key=lambda o: (o.off_nm, o.size_nm)))
+
+
+def _gaps_there(evidence: Evidence, piston: Part, bore_nm: int) -> str:
+    """What a new bore does to the piston's rings, where a gap would not be right, in words."""
+    if not evidence.engine.asks("rings"):
+        return ""
+    at = FeatureId("", "bore")
+    bore = Size(at, bore_nm, bore_nm, Budget(()), "new")
+    gaps = gaps_in_bore(evidence, piston, bore, bore)
+    return "".join(f" ({f.sentence}: {f.advice})" for gap in gaps for f in gap.founds)
 
 
 def _origins(evidence: Evidence, part: Part, variants: Iterable[Variant]) -> list[Origin]:

@@ -121,12 +121,17 @@ class _Option:
 
 
 def _mend(field: Field, task: Task) -> Mend | None:
-    options = {pair: _option(field, pair) for pair in _pairs(field, task)}
+    sides = _sides(field, task)
+    odd = frozenset[str]().union(*(side.odd for side in sides))
+    # A part that is exchanged for its kind or oversize is not mended beside.
+    options = {
+        pair: _Option(0, "") if odd & set(pair) else _option(field, pair)
+        for pair in _pairs(field, task)
+    }
     # Costs are doubled so that a pair that only needs measuring again costs less than any mend.
     pairs = _cheapest(task, {pair: o.cost for pair, o in options.items()})
     if pairs is None:
         return None
-    sides = _sides(field, task)
     steps = [options[p].step for p in pairs if options[p].step]
     steps += [step for side in sides for step in side.steps]
     cost = sum(options[p].cost for p in pairs) + 2 * sum(side.cost for side in sides)

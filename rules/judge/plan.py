@@ -76,8 +76,12 @@ def _rings(sheet: Sheet, piston: Part) -> Iterable[PlannedFeature]:
 
 
 def _gap_bores(sheet: Sheet, engine: EngineSet, piston: Part) -> Iterable[PlannedFeature]:
-    """The bore of each closed gap: without it nobody knows the gap in any other bore."""
-    told = dict(piston.gap_depths) if engine.home_of(piston.id) else {}
+    """The bore of each closed gap: without it nobody knows the gap in any other bore.
+
+    A depth of its own barrel will do, unless that failed by eye and is not measured.
+    """
+    home = engine.home_of(piston.id)
+    told = {} if home is None or stopped_at_gate(home) else dict(piston.gap_depths)
     for ring in sheet.rings:
         if ring.id not in told:
             sentence = (

@@ -10,6 +10,7 @@ from barrelfit.rules.judge.facts import facts_to_find
 from barrelfit.rules.judge.part import judge_part
 from barrelfit.rules.judge.plan import GaugeKind, PlannedFeature, features
 from barrelfit.rules.judge.rework import Remedy
+from barrelfit.rules.judge.rings import gap_bore
 from barrelfit.rules.model import FeatureId, Finding, Judgement, Severity, Verdict
 
 # Findings about a pair, and the end of the bore that each is about.
@@ -100,6 +101,8 @@ def _known(evidence: Evidence, at: FeatureId) -> bool:
     """Whether a feature has its size; a groove and its ring with widths need no leaf."""
     if at in evidence.sizes:
         return True
+    if at.feature == "gap-bore":
+        return gap_bore(evidence, evidence.engine.part(at.part), at.depth) is not None
     widths = (ring_at(at.part, what, at.depth) for what in ("groove", "ring"))
     return at.feature in {"side", "side-all"} and all(w in evidence.sizes for w in widths)
 

@@ -14,11 +14,15 @@ from barrelfit.rules.length import shown
 
 @dataclass(frozen=True, slots=True)
 class SideTrouble:
-    """A side condition that can't be met: in words, how to mend it, and at what cost."""
+    """A side condition that can't be met: in words, how to mend it, and at what cost.
+
+    `odd` are the parts that are exchanged by it.
+    """
 
     sentences: tuple[str, ...] = ()
     steps: tuple[str, ...] = ()
     cost: int = 0
+    odd: frozenset[str] = frozenset()
 
 
 # ---------------------------------------------------------------- height groups
@@ -147,10 +151,12 @@ def sort_trouble(evidence: Evidence, task: Task, rates: Costs) -> SideTrouble:
     wanted = f"{kind}, {_oversize_words(int(oversize))}"
     sentence = f"not all of one kind and one oversize ({wanted}): {named}"
     steps = []
-    for count, what in ((pistons, "piston"), (barrels, "barrel")):
+    size = _oversize_words(int(oversize))
+    for count, what, like in ((pistons, "piston", size), (barrels, "barrel", wanted)):
         if count:
-            steps.append(f"{count} other {what}{'s' if count > 1 else ''}: {wanted}")
-    return SideTrouble((sentence,), tuple(steps), pistons * rates.piston + barrels * rates.barrel)
+            steps.append(f"{count} other {what}{'s' if count > 1 else ''}: {like}")
+    cost = pistons * rates.piston + barrels * rates.barrel
+    return SideTrouble((sentence,), tuple(steps), cost, frozenset(p.id for p in odd))
 
 
 def _missing(task: Task, sort: str) -> tuple[int, int]:

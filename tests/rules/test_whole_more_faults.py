@@ -303,3 +303,43 @@ def test_an_override_that_gives_way_to_a_stamp_is_not_said_to_hold():
     first = next(j for j in whole.judge().parts if j.about == "P1")
     assert {f.code for f in first.findings} >= {"K106"}
     assert "K110" not in {f.code for f in first.findings}
+
+
+# ---------------------------------------------------------------- what is bought, what is exchanged
+
+
+def test_a_barrel_to_buy_tells_what_it_does_to_the_rings():
+    """P1's 0.320 was measured in 85.065; in a new 85.000 it is 0.320 - pi x 0.065 = 0.116."""
+    whole = Whole(WITH_RINGS)
+    for number in range(1, 5):
+        whole.rings(f"P{number}", "85.010")
+    whole.barrel("B1", **CRACKED)
+    assert "closed gap" not in said(whole.judge())
+    judged = whole.rings("P1", "85.065", top="0.320", second="0.700", oil="0.700").judge()
+    assert "clearance 0.085 mm (top ring: closed gap in this bore 0.1158" in said(judged)
+    assert "without the bore it was measured in" in said(whole.rings("P1", None).judge())
+
+
+@pytest.mark.parametrize("strange", ["P1", "B1"])
+def test_a_part_of_another_oversize_is_exchanged_and_nothing_is_bought_to_go_with_it(strange):
+    whole = Whole(oversize=D("0.25"))
+    for number in range(1, 5):
+        whole.piston(f"P{number}", "85.165").barrel(f"B{number}", "85.260")
+    if strange == "P1":
+        whole.piston("P1", "84.915", size_stamp=D("84.940"))
+        steps = ("1 other piston: oversize 0.250 mm",)
+    else:
+        whole.barrel("B1", "85.010", size_stamp=D("85.000"))
+        steps = ("1 other barrel: iron-liner, oversize 0.250 mm",)
+    assert whole.judge().pairing.trouble.mend.steps == steps
+
+
+def test_a_gap_at_a_depth_of_a_lost_barrel_that_nobody_measured_asks_for_its_bore():
+    whole = Whole(WITH_RINGS)
+    for number in range(1, 5):
+        whole.rings(f"P{number}", "85.010")
+    for ring in whole.rings("P1", None).table["piston"][0]["ring"]:
+        ring["gap_depth"] = "bottom"
+    assert whole.barrel("B1", **CRACKED).judge().to_measure == ()
+    asked = [str(p.at) for p in whole.barrel("B1", None).judge().to_measure]
+    assert asked == [f"P1/gap-bore/{ring.id}" for ring in FOUR.rings]
