@@ -62,6 +62,11 @@ class BusCopy:
         self._publisher = Publisher(recorder, self.link, self._bench, session, sealed)
         self._snapshot_due = asyncio.Event()
 
+    @property
+    def taken_seq(self) -> int:
+        """The record up to which the bus has taken what it was to be told."""
+        return self._publisher.taken_seq
+
     async def run(self) -> None:
         """Tell until cancelled."""
         async with asyncio.TaskGroup() as group:

@@ -11,6 +11,7 @@ from collections.abc import Callable, Coroutine
 from dataclasses import dataclass, field
 from typing import Final
 
+from barrelfit.acquire.bench.asks_shown import AsksShown
 from barrelfit.acquire.bench.bus_copy import BusCopy
 from barrelfit.acquire.bench.command_desk import CommandDesk
 from barrelfit.acquire.bench.gauge import BenchGauge
@@ -106,6 +107,8 @@ class Daemon:
         own = self._listening.on_own_bus()
         self.bus = BusCopy(*for_both, buses.own, own)
         self._copies = [self.bus]
+        self._asks_shown = AsksShown(lambda: self.bus.taken_seq, self.supervisor)
+        self._recorder.tell(self._asks_shown.on_disk)
         if buses.shop is not None:
             self._copies.append(BusCopy(*for_both, buses.shop, self._listening.on_shops_bus()))
         gate = ResultsGate(
@@ -202,6 +205,7 @@ class Daemon:
     async def _tick(self) -> None:
         while True:
             await asyncio.sleep(TICK_S)
+            self._asks_shown.look()
             for gauge in self._wires.gauges.values():
                 gauge.tick()
             if self._wires.pedal is not None:

@@ -72,14 +72,14 @@ class Supervisor:
         loop, again_s = asyncio.get_running_loop(), AGAIN_S[0]
         self.states[service.name] = ServiceHealth("starting")
         name = service.name
-        standing = Standing(partial(self._is_up, name), partial(self._is_away, name))
+        standing = Standing(partial(self.say_up, name), partial(self.say_away, name))
         while True:
             began = loop.time()
             try:
                 why = await service.live(standing)
             except (OSError, UserError) as error:
                 why = str(error)
-            self._is_away(service.name, why)
+            self.say_away(service.name, why)
             lived_long = loop.time() - began > AGAIN_S[1]
             again_s = AGAIN_S[0] if lived_long else min(2 * again_s, AGAIN_S[1])
             await asyncio.sleep(again_s)
@@ -91,16 +91,22 @@ class Supervisor:
     def _event(self, name: str) -> asyncio.Event:
         return self._settled.setdefault(name, asyncio.Event())
 
-    def _is_up(self, name: str, word: str) -> None:
-        was = self.states[name]
+    def is_away(self, name: str) -> bool:
+        """Whether a service is said to be away."""
+        return name in self.states and self.states[name].state == "away"
+
+    def say_up(self, name: str, word: str = "") -> None:
+        """Tell that a service serves, with a word on it where there is one to say."""
+        was_away = self.is_away(name)
         self.states[name] = ServiceHealth("running", word)
-        if was.state == "away" or word:
+        if was_away or word:
             self._record(ServiceChanged(name, "running", word))
         self._event(name).set()
 
-    def _is_away(self, name: str, why: str) -> None:
+    def say_away(self, name: str, why: str) -> None:
+        """Tell that a service does not serve, and why."""
         now = ServiceHealth("away", why)
-        if self.states[name] != now:
+        if self.states.get(name) != now:
             self._record(ServiceChanged(name, "away", why))
         self.states[name] = now
         self._event(name).set()

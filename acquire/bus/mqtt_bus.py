@@ -20,7 +20,8 @@ from barrelfit.acquire.bus.broker import BrokerAddress
 
 KEEPALIVE_S: Final = 5
 TIMEOUT_S: Final = 3.0
-BACK_OFF_S: Final = (0.1, 5.0)
+BACK_OFF_S: Final = (0.1, 1.0)
+"""At first and at most; until a board is there again its bench is worked at blindly."""
 SHORT_LIFE_S: Final = 2.0
 _AT_ONCE: Final[int | None] = getattr(socket, "TCP_QUICKACK", None)  # Linux only
 FAILURES_TOLD: Final = 3  # one or two are usual while a broker is started again

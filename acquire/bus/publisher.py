@@ -51,6 +51,11 @@ class Publisher:
         self._up = False
         self._work = recorder.news()
 
+    @property
+    def taken_seq(self) -> int:
+        """The record up to which the bus has taken what it was to be told."""
+        return self._told
+
     def connected(self, up: bool) -> None:  # noqa: FBT001  the bus link's callback
         """Hear that the bus came or went; after a return sending goes on from its last word."""
         self._up = up

@@ -115,12 +115,16 @@ def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
 
 
 def went_on(bench: Bench, phase: Phase, _event: WentOn) -> Outputs:
-    """Ask anew: an ask that another version of the rules would have said never comes.
+    """Ask anew, unless a sweep is under way: nobody may have seen the ask before the end.
 
-    What was away before is begun anew, too, and told when it does not come.
+    An ask that another version of the rules would have said never comes, either. What was away
+    before is begun anew, too, and told when it does not come.
     """
     bench.untold.clear()
-    return tuple(ask(bench, phase.ask)) if isinstance(phase, Waiting) else ()
+    if isinstance(phase, Waiting):
+        return tuple(ask(bench, phase.ask))
+    _begin_nothing(bench, phase)
+    return _said_anew(bench, bench.phase)
 
 
 def telling_changed(bench: Bench, phase: Phase, event: TellingChanged) -> Outputs:
@@ -133,11 +137,16 @@ def telling_changed(bench: Bench, phase: Phase, event: TellingChanged) -> Output
     (bench.untold.discard if event.there else bench.untold.add)(event.service)
     if event.there or isinstance(phase, ByHand | Done):
         return _said_anew(bench, phase) if blind and not bench.untold else ()
+    _begin_nothing(bench, phase)
+    return ()
+
+
+def _begin_nothing(bench: Bench, phase: Phase) -> None:
+    """Nothing new is begun until what is asked for is said again; what is under way goes on."""
     if isinstance(phase, Leaving):
         bench.phase = Waiting(phase.ask, phase.gauge, NEVER, leaves=phase.hold)
     elif isinstance(phase, Armed) and not phase.passes:
         bench.phase = Waiting(phase.ask, phase.gauge, NEVER, watch=Watch(phase.gauge))
-    return ()
 
 
 def _said_anew(bench: Bench, phase: Phase) -> Outputs:

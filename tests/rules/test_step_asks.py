@@ -126,7 +126,32 @@ def test_a_session_that_goes_on_asks_anew_where_its_ask_never_came():
     (asked,) = hand.feed(WentOn(hand.now_ns()))
     assert asked.at == P2
     assert hand.phase == "leaving"
+
+
+def test_a_session_that_goes_on_asks_again_for_what_nobody_may_have_seen():
+    """The end came between the record of an ask and the board; the hand sweeps the same again."""
+    hand = Hand()
+    hand.size(FIRST_MM)
+    hand.rest(3.0)
+    assert hand.phase == "armed"
+    hand.link = False  # until the rules have read the record, their word goes nowhere
+    hand.feed(WentOn(hand.now_ns()))
+    hand.sweep(FIRST_MM, 8)
+    hand.linked()
+    hand.sweep(FIRST_MM, 8)
+    assert sized(hand) == [P1]
+    hand.rest(3.0)
+    hand.size(GOOD_MM)
+    assert sized(hand) == [P1, P2]
+
+
+def test_a_sweep_that_is_under_way_goes_on_with_its_session():
+    hand = Hand()
+    hand.rest(1.0)
+    hand.sweep(FIRST_MM, 3)
+    assert hand.of(Passed)
     assert hand.feed(WentOn(hand.now_ns())) == ()
+    assert hand.phase == "armed"
 
 
 def test_while_nobody_sees_what_is_asked_for_nothing_new_is_begun():

@@ -208,12 +208,11 @@ class Machinist(Child):
 
 
 class Daemon(Child):
-    """`barrelfit run FILE --json`."""
+    """`barrelfit run FILE --json`; `inside` are words that put a command into a network."""
 
-    def __init__(self, bench_file: Path, *options: str) -> None:
-        super().__init__(
-            PYTHON, "-m", "barrelfit.acquire", "run", str(bench_file), "--json", *options
-        )
+    def __init__(self, bench_file: Path, *options: str, inside: tuple[str, ...] = ()) -> None:
+        command = (PYTHON, "-m", "barrelfit.acquire", "run", str(bench_file), "--json", *options)
+        super().__init__(*inside, *command)
 
     def ready(self) -> Message:
         return self.told("ready")[1]

@@ -80,7 +80,7 @@ def test_a_stopped_helper_is_told_and_made_good_and_no_reading_waits(tmp_path, s
         ready = daemon.ready()
         daemon.told("asked")
         daemon.told("gauge_changed", state="answering")
-        child = daemon.child({"bus": "iotcore", "rules": "rules_service"}[service])
+        child = daemon.child({"bus": "iotcore", "rules": "bench.rules_service"}[service])
         os.kill(child, signal.SIGSTOP)
         before = len(lengths(ready["journal"]))
         try:
