@@ -81,7 +81,7 @@ def take(state: SessionState, noted: Noted) -> bool:
     if known is TakenBack and noted.because in state.undos:
         state.undos.remove(noted.because)  # the rules say themselves what it took back
     if known in _FOUND_BY_RULES and (state.undos or state.entries):
-        _answer(state, noted)
+        answer(state, noted)
     handler = HANDLERS.get(known)
     if handler is None:
         return False
@@ -89,7 +89,7 @@ def take(state: SessionState, noted: Noted) -> bool:
     return True
 
 
-def _answer(state: SessionState, noted: Noted) -> None:
+def answer(state: SessionState, noted: Noted) -> None:
     """The rules have come as far as this finding's cause: what was pressed before it has acted."""
     cause = noted.because or noted.seq
     while state.undos and state.undos[0] <= cause:

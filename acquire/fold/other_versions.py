@@ -3,7 +3,7 @@
 from dataclasses import replace
 from typing import Final
 
-from barrelfit.acquire.fold.handlers import take
+from barrelfit.acquire.fold.handlers import answer, take
 from barrelfit.acquire.fold.noted import Noted
 from barrelfit.acquire.fold.sizes import first_sizes, size_of
 from barrelfit.acquire.fold.state import SessionState
@@ -45,7 +45,10 @@ class OtherVersions:
         was, by = self.foreign, version_of(event)
         if by:
             self.foreign = by != self._own
-        return was and not self.foreign
+        takes_over = was and not self.foreign
+        if takes_over:
+            answer(self.state, noted)  # what the other version had no time to answer
+        return takes_over
 
     @property
     def judged(self) -> dict[str, Judged]:

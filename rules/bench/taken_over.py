@@ -14,7 +14,7 @@ from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.two_parts import judged, note_alike
 from barrelfit.rules.events import Judged
-from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.model import FeatureId, Movement, Size
 from barrelfit.rules.uncertainty.temperature import Temperatures
 
 
@@ -56,12 +56,15 @@ def take_over(setup: Setup, standing: Standing) -> tuple[Bench, Outputs]:
 
 
 def _hold_last(bench: Bench) -> None:
-    """What was swept last may be in its gauge still."""
+    """What was swept last may be in its gauge still.
+
+    Of a gauge that sends only on its button a pause tells that it left; a new start is one.
+    """
     last = bench.sizes[bench.history[-1]] if bench.history else None
     planned = next((p for p in bench.plan if last is not None and p.at == last.at), None)
     if last is None or planned is None:
         return
     gauge = bench.setup.gauge_for(planned.gauge_kind, planned.about_nm)
-    if gauge is not None:
+    if gauge is not None and gauge.traits.movement is not Movement.HELD:
         hold = Hold(gauge, last.at, Stays(last.read_nm))
         bench.phase = Leaving(Ask(planned, gauge), gauge, hold)

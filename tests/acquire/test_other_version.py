@@ -11,6 +11,8 @@ from typer.testing import CliRunner
 from barrelfit.acquire.bench.findings_queue import FindingsQueue
 from barrelfit.acquire.bench.rules_pipe import SAID
 from barrelfit.acquire.cli import app
+from barrelfit.acquire.fold.handlers import take
+from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.journal.codec import decode
 from barrelfit.acquire.journal.events import ReadingTaken, SessionClosed
@@ -19,7 +21,7 @@ from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.redo.redo import Redo
 from barrelfit.acquire.redo.redo_journal import wire_of
 from barrelfit.rules.bench.state import Bench
-from barrelfit.rules.events import Asked, Sized, TakenBack
+from barrelfit.rules.events import Asked, PedalPressed, Sized, TakenBack
 from barrelfit.rules.model import FeatureId
 
 OLD = Path(__file__).parents[1] / "journals" / "set-0.4.0.jsonl"
@@ -140,6 +142,25 @@ def test_what_stands_in_the_record_stands_and_nothing_is_asked_twice(records, sh
     assert asked.at == bench.asked.at
     repeats = {SKIRT}  # the discard that one sweep decided
     assert asked.at not in set(recorded) - repeats
+
+
+def test_an_undo_that_nobody_had_answered_takes_its_size_back(records):
+    kept, change = cut(records, 0.6)
+    sized = [r.event.at for r in kept if isinstance(r.event, Sized)]
+    pressed = msgspec.structs.replace(
+        change, seq=change.seq, because=None, event=PedalPressed(change.t_ns, "undo")
+    )
+    change = msgspec.structs.replace(change, seq=change.seq + 1)
+    queue = FindingsQueue("set-0.4.0", setup_of(records[0].event), OWN)
+    for record in [*kept, pressed, change]:
+        queue.take(record.seq, record.event, record.t_ns, record.because)
+    assert set(queue.bench.sizes) == set(sized[:-1])
+    state = SessionState()  # as the board and the report have it once the rules said anything
+    for record in [*kept, pressed, change]:
+        take(state, record)
+    answer = msgspec.structs.replace(change, seq=change.seq + 1, because=change.seq)
+    take(state, msgspec.structs.replace(answer, event=Asked(None, "", "", 0, 0)))
+    assert set(state.sizes) == set(queue.bench.sizes)
 
 
 @pytest.mark.parametrize("share", [0.3, 0.6, 1.0])
