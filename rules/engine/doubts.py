@@ -41,7 +41,7 @@ class Usual:
 
 
 MEASURED_TEMPERATURE = Usual(5_000, 45_000, "where people measure")
-GAUGE_U = Usual(50, 25 * UM, "a gauge's standard uncertainty")
+GAUGE_U = Usual(100, 25 * UM, "a gauge's standard uncertainty")
 HAND_U = Usual(200, 50 * UM, "the standard uncertainty of feelers and scales")
 STANDARD_U = Usual(10, 10 * UM, "a standard's standard uncertainty")
 DIGIT = Usual(50, 30 * UM, "a gauge's last digit")
