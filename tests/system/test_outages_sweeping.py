@@ -69,3 +69,30 @@ def test_the_rules_service_is_stopped_for_long(tmp_path):
         stopped_for(bench.daemon.child("bench.rules_service"), 30.0)
         bench.until_sized(2)
         bench.check()
+
+
+@pytest.mark.long
+def test_the_daemon_is_killed_again_and_again(tmp_path):
+    with played(tmp_path, 7) as bench:
+        bench.until_passes("P1", 2)
+        bench.daemon.kill()
+        bench.start().ready()
+        bench.until_sized(1)  # what follows is asked for, and may have been seen by nobody
+        bench.daemon.kill()
+        bench.start().ready()
+        bench.until_passes("P2", 2)
+        bench.daemon.kill()
+        bench.start().ready()
+        bench.until_sized(2)
+        bench.check()
+
+
+@pytest.mark.long
+def test_the_broker_is_killed_again_and_again(tmp_path):
+    with played(tmp_path, 8) as bench:
+        bench.until_passes("P1", 3)
+        for _ in range(6):
+            os.kill(bench.daemon.child("iotcore"), signal.SIGKILL)
+            time.sleep(1.5)  # of fifteen seconds some are blind
+        bench.until_sized(2)
+        bench.check()

@@ -9,10 +9,12 @@ import random
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from barrelfit.acquire.bench.asks_shown import AsksShown
 from barrelfit.acquire.bench.findings_queue import FindingsQueue
 from barrelfit.acquire.bench.gauge import BenchGauge
 from barrelfit.acquire.bench.results_gate import ResultsGate
 from barrelfit.acquire.bench.rules_pipe import SAID
+from barrelfit.acquire.bench.supervisor import Supervisor
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.journal.events import (
     OUTPUT_TYPES,
@@ -20,7 +22,6 @@ from barrelfit.acquire.journal.events import (
     SessionOpened,
     SessionResumed,
 )
-from barrelfit.acquire.journal.record_events import ServiceChanged
 from barrelfit.acquire.redo.redo_journal import wire_of
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.rules.events import PedalPressed
@@ -30,6 +31,7 @@ from tests.world.parts import set_text, sheet_text
 
 TERMINAL_BYTES = 4095  # what a tty keeps for a reader that does not read
 START_S = 1.5  # a daemon that was killed is up again after this, and its rules after as long
+LOOK_S = 0.05  # how often the daemon looks whether an ask has reached the bus
 SURE = 0.3  # uncertainty of the gauges' setting in µm, so that sweeps need not go on for ever
 
 
@@ -140,7 +142,7 @@ class Bench:
         self._pressed: list[tuple[int, str]] = []
         self.rules: Rules | None = None
         self.gauges: dict[str, BenchGauge] = {}
-        self._seen = True
+        self._taken = self._safe_told = 0
         self.journal.record(self.opened)
         self._daemon_starts(resumed=False)
 
@@ -206,7 +208,10 @@ class Bench:
     def _daemon_starts(self, *, resumed: bool) -> None:
         if resumed:
             self.journal.record(SessionResumed(len(self.journal.lines)))
-        self._seen = True
+        self._taken = self._safe_told = self.journal.safe()
+        supervisor = Supervisor(self.journal.record)
+        self.asks_shown = AsksShown(lambda: self._taken, supervisor)
+        self._look_s = self.clock.now_s
         for name, setup in self.opened.gauges.items():
             wire = wire_of(self.opened, name)
             port = GaugePort(name, setup.port, lambda _path: None, lambda: (), lambda: ())
@@ -232,10 +237,7 @@ class Bench:
                 waiting, self.terminal[name] = self.terminal[name], b""
                 gauge.received(now_ns, waiting)
             gauge.tick()
-        seen = not self.is_down("board")
-        if seen != self._seen:
-            self._seen = seen
-            self.journal.record(ServiceChanged("bus", "running" if seen else "away"))
+        self._tell_asks()
         for t_ns, action in self._pressed:
             self.journal.record(PedalPressed(t_ns, action), t_ns=now_ns)
         self._pressed.clear()
@@ -244,6 +246,18 @@ class Bench:
         for payload in due:
             if self.gate.take(SAID.decode(payload)):  # type: ignore[arg-type]
                 self.kill_rules()  # a service that says what can't be is ended, and begins anew
+
+    def _tell_asks(self) -> None:
+        """The bus takes what is on disk, if it can be reached; the daemon looks whether it has."""
+        safe = self.journal.safe()
+        for line in self.journal.lines[self._safe_told : safe]:
+            self.asks_shown.on_disk(line.seq, line.event)
+        self._safe_told = safe
+        if not self.is_down("board"):
+            self._taken = safe
+        while self._look_s <= self.clock.now_s:
+            self.asks_shown.look()
+            self._look_s += LOOK_S
 
     # ------------------------------------------------------------ the rules service
 
