@@ -333,7 +333,7 @@ def study(kills: int, seed: int, per_session: int, boards: int = 0) -> Figures:
             if listener is not None:
                 listener.stop()
             broker.terminate()
-            broker.wait()
+            broker.communicate()  # closes its pipe, too
     return total
 
 
