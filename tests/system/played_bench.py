@@ -64,7 +64,7 @@ def scenario_text(seed: int) -> str:
     return f"schema = 1\nseed = {seed}\n\n{gauges}{places}{pistons}{barrels}"
 
 
-def bench_text(folder: Path) -> str:
+def bench_text(folder: Path, speed: float) -> str:
     """The bench file."""
     gauges = "".join(
         BENCH_GAUGE.format(
@@ -75,7 +75,7 @@ def bench_text(folder: Path) -> str:
     return (
         f'schema = 1\nbench = "stand"\nsheet = "{folder}/sheet.toml"\nwho = "a test"\n'
         f'sessions = "{folder}/sessions"\n[set]\njob = "W-1"\nfile = "{folder}/set.toml"\n'
-        f"[temperature]\npart_c = 20.0\ngauge_c = 20.0\n[simulation]\nspeed = {SPEED:g}\n{gauges}"
+        f"[temperature]\npart_c = 20.0\ngauge_c = 20.0\n[simulation]\nspeed = {speed:g}\n{gauges}"
     )
 
 
@@ -86,18 +86,21 @@ class PlayedBench:
         folder: for its files.
         seed: of the simulated hand.
         alone: whether the bench gets a network of its own, whose cable can be drawn.
+        speed: times as fast as life.
     """
 
-    def __init__(self, folder: Path, seed: int, *, alone: bool = False) -> None:
+    def __init__(
+        self, folder: Path, seed: int, *, alone: bool = False, speed: float = SPEED
+    ) -> None:
         self._file = folder / "bench.toml"
-        self._file.write_text(bench_text(folder))
+        self._file.write_text(bench_text(folder, speed))
         (folder / "sheet.toml").write_text(sheet_text())
         (folder / "set.toml").write_text(set_text())
         scenario = folder / "scenario.toml"
         scenario.write_text(scenario_text(seed))
         (folder / "sessions").mkdir()
         serve = (PYTHON, "-m", "barrelfit.simulators", "serve", "--scenario", str(scenario))
-        self._hand = Child(*serve, "--link-dir", str(folder), "--speed", f"{SPEED:g}")
+        self._hand = Child(*serve, "--link-dir", str(folder), "--speed", f"{speed:g}")
         self._net = own_network() if alone else None
         self.link("up")
         self.hand_told: list[dict[str, Any]] = []
@@ -225,9 +228,11 @@ def own_network() -> Child:
 
 
 @contextlib.contextmanager
-def played(folder: Path, seed: int, *, alone: bool = False) -> Iterator[PlayedBench]:
+def played(
+    folder: Path, seed: int, *, alone: bool = False, speed: float = SPEED
+) -> Iterator[PlayedBench]:
     """A bench at play; nothing of it outlives the test."""
-    bench = PlayedBench(folder, seed, alone=alone)
+    bench = PlayedBench(folder, seed, alone=alone, speed=speed)
     try:
         yield bench
     finally:
