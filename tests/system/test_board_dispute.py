@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.journals.make_fixture import record
+from tests.acquire.recorded import record_set
 from tests.system.board_rig import BoardProcess, browser, need
 from tests.system.ports import free_port
 
@@ -16,7 +16,7 @@ FIRST_ROW = (20, 58)  # the box before the first row of the table, from its top 
 @pytest.fixture
 def page(tmp_path):
     need("chromium")
-    record(tmp_path)
+    record_set(tmp_path, features=1)
     board = BoardProcess(free_port(), tmp_path)
     try:
         with browser() as opened:
