@@ -17,6 +17,9 @@ from barrelfit.drivers.profile import Profile
 _DAMAGED: Final = frozenset({UNREADABLE, INCOMPLETE, OVERRUN, OUT_OF_STEP})
 _CUT: Final = frozenset({UNREADABLE, OUT_OF_STEP})
 
+STREAM_READINGS: Final = 4  # a button that bounces gives two
+PRESS_NS: Final = 400_000_000  # nobody presses a gauge's button more often, time after time
+
 Chunk = tuple[int, bytes]
 """Bytes with the monotonic ns at which they arrived."""
 
@@ -25,7 +28,8 @@ Chunk = tuple[int, bytes]
 class ProfileFit:
     """A profile that fits what was heard, the line it was heard on, and how well.
 
-    `parity` is `none`, `even` or `odd`; `readings` counts the whole readings, `last` is the last.
+    `parity` is `none`, `even` or `odd`; `readings` counts the whole readings, `last` is the last;
+    `streams`: they came one after another, quicker than anybody presses a button.
     """
 
     profile: Profile
@@ -33,6 +37,7 @@ class ProfileFit:
     parity: str
     readings: int
     last: WireReading
+    streams: bool = False
 
 
 def recognise(
@@ -78,7 +83,13 @@ def _fit(chunks: Sequence[Chunk], profile: Profile, bits: int, parity: str) -> P
     readings = [o for o in heard if isinstance(o, WireReading) and not o.index]
     if not readings or any(_is_fault(o, _DAMAGED) for o in heard):
         return None
-    return ProfileFit(profile, bits, parity, len(readings), readings[-1])
+    return ProfileFit(profile, bits, parity, len(readings), readings[-1], _streams(readings))
+
+
+def _streams(readings: Sequence[WireReading]) -> bool:
+    if len(readings) < STREAM_READINGS:
+        return False
+    return readings[-1].t_ns - readings[0].t_ns < PRESS_NS * (len(readings) - 1)
 
 
 def _is_fault(outcome: Outcome, kinds: frozenset[str]) -> bool:

@@ -106,7 +106,7 @@ def _write(
 
     name, port, measures, movement = place
     sweeps = "bore" if measures == "bore" else "following"
-    by_button = result.fits[0].profile.sends == "button"
+    by_button = result.fits[0].profile.sends == "button" and not result.fits[0].streams
     movement = movement or ("held" if by_button else sweeps)
     text = gauge_table(GaugePlace(name, port, measures, movement), result.fits[0], result.baud)
     print(write_gauge(bench, text, sheet_name, sheet_of(sheet_text(sheet_name), sheet_name)))

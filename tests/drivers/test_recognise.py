@@ -74,3 +74,16 @@ def test_anything_that_does_not_fit_spoils_it(chunks):
 
 def test_error_lines_of_the_profile_do_not_spoil_it():
     assert ("signed-decimal-cr", 8, "none") in ids(b"+012.345\r", b"ERR3\r", b"+012.346\r")
+
+
+@pytest.mark.parametrize(
+    ("gaps_ms", "streams"),
+    [((50,) * 9, True), ((2000,) * 5, False), ((45, 2000, 45, 2000), False), ((45,), False)],
+)
+def test_readings_that_come_quicker_than_a_button_is_pressed_are_a_stream(gaps_ms, streams):
+    """A gauge with a data key may have been set to send all the time; a key may bounce."""
+    at_ms = [sum(gaps_ms[:n]) for n in range(len(gaps_ms) + 1)]
+    chunks = [(ms * 1_000_000, b"RNM   84.0%02d\r\n" % n) for n, ms in enumerate(at_ms)]
+    fits = recognise(chunks, PROFILES, 2)
+    assert fits
+    assert fits[0].streams == streams

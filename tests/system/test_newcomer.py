@@ -19,13 +19,14 @@ from barrelfit.simulators.trace import make_trace
 from tests.acquire.rated_gauge import RatedGauge, seven_even
 
 LIMIT_S = 120
+DOWN = 70  # for so many readings the gauge stands at its stop, without a part
 
 
 def sweeps():
-    """Lines of a skirt swept again and again, as a gauge of fixed width writes them."""
+    """Lines of a skirt swept, put down and swept again, as a gauge of fixed width writes them."""
     for seed in (1, 3, 5, 7):
-        trace = make_trace("to-and-fro", 20.0, seed)
-        for length_nm in trace.readings_nm:
+        trace = make_trace("to-and-fro", 20.0, seed, size_mm=84.0, bounce_share=0.0)
+        for length_nm in (*trace.readings_nm, *[min(trace.readings_nm)] * DOWN):
             yield seven_even(b"RNM  %7.3f\r\n" % (length_nm / 1e6))
 
 
