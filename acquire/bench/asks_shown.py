@@ -49,4 +49,4 @@ class AsksShown:
         self._looks += 1
         if self._looks >= LOOKS and not away:
             self._late = True
-            self._supervisor.say_away(BUS, "it does not answer")
+            self._supervisor.say_away(BUS, "it does not answer", tried=False)

@@ -103,10 +103,17 @@ class Supervisor:
             self._record(ServiceChanged(name, "running", word))
         self._event(name).set()
 
-    def say_away(self, name: str, why: str) -> None:
-        """Tell that a service does not serve, and why."""
+    def say_away(self, name: str, why: str, *, tried: bool = True) -> None:
+        """Tell that a service does not serve, and why.
+
+        Args:
+            name: the service.
+            why: the reason.
+            tried: whether it has failed; False where it may still be starting.
+        """
         now = ServiceHealth("away", why)
         if self.states.get(name) != now:
             self._record(ServiceChanged(name, "away", why))
         self.states[name] = now
-        self._event(name).set()
+        if tried:
+            self._event(name).set()
