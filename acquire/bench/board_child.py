@@ -13,7 +13,7 @@ from collections.abc import AsyncIterator, Awaitable, Callable
 from pathlib import Path
 from typing import Final
 
-from barrelfit.acquire.bench.child import end_child, first_of
+from barrelfit.acquire.bench.child import end_child, first_of, started
 from barrelfit.acquire.bench.supervisor import Standing
 
 LINE_BYTES: Final = 65_536
@@ -51,13 +51,15 @@ class BoardChild:
 
     async def live(self, standing: Standing) -> str:
         """Run one board until it ends; gives why. Its own words are on standard error."""
-        child = self._child = await asyncio.create_subprocess_exec(
-            *(sys.executable, "-m", "barrelfit.dashboard", "--port", str(self._port)),
-            *("--watch-stdin", "--sessions", str(self._sessions)),
-            stdin=asyncio.subprocess.PIPE,
-            stdout=asyncio.subprocess.PIPE,
-            limit=LINE_BYTES,
-            start_new_session=True,  # Ctrl-C is for us, who end the board in its turn
+        child = self._child = await started(
+            asyncio.create_subprocess_exec(
+                *(sys.executable, "-m", "barrelfit.dashboard", "--port", str(self._port)),
+                *("--watch-stdin", "--sessions", str(self._sessions)),
+                stdin=asyncio.subprocess.PIPE,
+                stdout=asyncio.subprocess.PIPE,
+                limit=LINE_BYTES,
+                start_new_session=True,  # Ctrl-C is for us, who end the board in its turn
+            )
         )
         try:
             if self._link:

@@ -16,7 +16,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Final
 
-from barrelfit.acquire.bench.child import end_child
+from barrelfit.acquire.bench.child import end_child, started
 from barrelfit.acquire.bench.supervisor import Standing
 from barrelfit.acquire.bus.broker import (
     BrokerAddress,
@@ -66,10 +66,12 @@ class BrokerChild:
         address, said = await self._choose()
         config = self._folder / f"broker-{address.port}.toml"
         write_private(config, config_text(address))
-        child = await asyncio.create_subprocess_exec(
-            *(sys.executable, "-m", "barrelfit.acquire.bus.iotcore_child", str(config)),
-            stdin=asyncio.subprocess.PIPE,  # its end is the child's
-            start_new_session=True,  # Ctrl-C is for us: the goodbye needs a broker
+        child = await started(
+            asyncio.create_subprocess_exec(
+                *(sys.executable, "-m", "barrelfit.acquire.bus.iotcore_child", str(config)),
+                stdin=asyncio.subprocess.PIPE,  # its end is the child's
+                start_new_session=True,  # Ctrl-C is for us: the goodbye needs a broker
+            )
         )
         try:
             if not await _until_open(child, address):

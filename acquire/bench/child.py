@@ -8,6 +8,21 @@ from typing import Any, Final
 STOP_S: Final = 2.0
 
 
+async def started(
+    starting: Coroutine[Any, Any, asyncio.subprocess.Process],
+) -> asyncio.subprocess.Process:
+    """A child that is being started; told to end meanwhile, it is started, ended, and done with.
+
+    A start that is broken off in its middle would leave pipes that nobody closes.
+    """
+    task = asyncio.create_task(starting)
+    try:
+        return await asyncio.shield(task)
+    except asyncio.CancelledError:
+        await end_child(await task)
+        raise
+
+
 async def end_child(child: asyncio.subprocess.Process) -> None:
     """End a child that may be stopped or hung, and wait for its end."""
     if child.returncode is None:

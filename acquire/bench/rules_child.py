@@ -12,7 +12,7 @@ from typing import Final
 
 import msgspec
 
-from barrelfit.acquire.bench.child import end_child, first_of
+from barrelfit.acquire.bench.child import end_child, first_of, started
 from barrelfit.acquire.bench.results_gate import ResultsGate
 from barrelfit.acquire.bench.rules_pipe import (
     ENCODE,
@@ -54,14 +54,16 @@ class RulesChild:
         """Run one service until it ends or must be ended; gives why."""
         journal = self._recorder.journal
         await self._recorder.until_durable(1)
-        child = await asyncio.create_subprocess_exec(
-            *(sys.executable, "-m", "barrelfit.acquire.bench.rules_service"),
-            stdin=asyncio.subprocess.PIPE,
-            stdout=asyncio.subprocess.PIPE,
-            limit=LINE_BYTES_MAX,
-            # Its matrices are small: more threads would cost memory and win nothing.
-            env={"OPENBLAS_NUM_THREADS": "1", **os.environ},
-            start_new_session=True,  # Ctrl-C is for us: the child ends with us
+        child = await started(
+            asyncio.create_subprocess_exec(
+                *(sys.executable, "-m", "barrelfit.acquire.bench.rules_service"),
+                stdin=asyncio.subprocess.PIPE,
+                stdout=asyncio.subprocess.PIPE,
+                limit=LINE_BYTES_MAX,
+                # Its matrices are small: more threads would cost memory and win nothing.
+                env={"OPENBLAS_NUM_THREADS": "1", **os.environ},
+                start_new_session=True,  # Ctrl-C is for us: the child ends with us
+            )
         )
         caught_up: asyncio.Future[int] = asyncio.get_running_loop().create_future()
         try:
