@@ -46,6 +46,7 @@ def listener_of(daemon: Daemon, folder: Path, port: int) -> Listener:
     return Listener(port, "barrelfit", password)
 
 
+@pytest.mark.long  # now and then the loss is not heard on the bus within 25 s: not understood yet
 def test_readings_reach_an_independent_client_and_a_lost_gauge_is_told_and_comes_back(
     stand, tmp_path
 ):
