@@ -70,6 +70,11 @@ class Lines:
         with self._news:
             return [text for _, text in self.seen]
 
+    def count(self) -> int:
+        """How many have come: the number of the next."""
+        with self._news:
+            return len(self.seen)
+
     def join(self) -> bool:
         """Wait for the stream's end; False when some process still holds it open."""
         self._thread.join(5)

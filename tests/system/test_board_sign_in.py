@@ -35,15 +35,15 @@ pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(90)]
 class Bench:
     """A scripted bench whose desk takes the word of one board."""
 
-    def __init__(self, publisher, table):
-        self.script = ScriptedBench(bench="b1", session="s1", clock=time.monotonic_ns)
+    def __init__(self, publisher, table, name):
+        self.script = ScriptedBench(bench=name, session="s1", clock=time.monotonic_ns)
         self.publisher, self.heard, self.events = publisher, [], []
         sign_in, problems = sign_in_from(table, "leads")
         assert problems == []
         numbers = iter(range(1_000))
         leads = {"R. Lead": Lead("R. Lead", subject="sub-1")}
         self.desk = OverrideDesk("s1", leads, lambda: f"n{next(numbers)}", sign_in)
-        self.desk.hear(1, SessionOpened("s1", "b1", "Kim", "", "", "", "", "", "", "", {}, 1.65))
+        self.desk.hear(1, SessionOpened("s1", name, "Kim", "", "", "", "", "", "", "", {}, 1.65))
         found = Finding("X1", Severity.UNDECIDED, "P1", "too near its limit", 1, 2, "sheet", "")
         self.desk.hear(2, Judged("P1", Verdict.UNDECIDED, (found,), ""))
         plain = {
@@ -65,44 +65,55 @@ class Bench:
         self.publisher.client.publish(self.script.topic("answer"), json.dumps(answer), qos=1)
 
 
-@pytest.fixture
-def identity():
+@pytest.fixture(scope="module")
+def provider():
     made = Identity()
     yield made
     made.close()
 
 
-@pytest.fixture
-def signed(tmp_path, identity):
-    """Broker, a board that knows the provider, and a bench that knows the board."""
+@pytest.fixture(scope="module")
+def house(tmp_path_factory, provider):
+    """Broker, a board that knows the provider, what a bench needs to know the board; a browser."""
     need("chromium")
-    broker = Broker(tmp_path)
+    folder, port = tmp_path_factory.mktemp("sign-in"), free_port()
+    broker = Broker(folder)
     publisher = Publisher(broker.port)
-    port = free_port()
-    file = sign_in_file(tmp_path, identity, f"http://127.0.0.1:{port}")
-    command = [
-        sys.executable,
-        "-m",
-        "barrelfit.acquire",
-        "board",
-        "--sign-in",
-        str(file),
-        "--show-key",
-    ]
+    file = sign_in_file(folder, provider, f"http://127.0.0.1:{port}")
+    command = [sys.executable, "-m", "barrelfit.acquire", "board", "--sign-in", str(file)]
+    command += ["--show-key"]
     shown = subprocess.run(command, capture_output=True, timeout=30, check=True)  # noqa: S603
-    bench = Bench(publisher, tomllib.loads(shown.stdout.decode()))
-    board = BoardProcess(broker.port, tmp_path, port, "--sign-in", str(file))
-    beat = Repeater(publisher, bench.script.heartbeat, 0.4)
-    yield board, bench
-    beat.stop()
+    board = BoardProcess(broker.port, folder, port, "--sign-in", str(file))
+    with browser() as opened:
+        yield board, publisher, tomllib.loads(shown.stdout.decode()), opened
     board.stop()
     publisher.close()
     broker.stop()
 
 
-def sign_in(page, board):
+@pytest.fixture
+def identity(provider):
+    """What the provider says of a person; as at first when a test has ended."""
+    claims, seconds = dict(provider.claims), provider.seconds
+    yield provider
+    provider.claims, provider.seconds = claims, seconds
+
+
+@pytest.fixture
+def signed(house, request):
+    """A bench of its own for each test, and a browser's page that has never signed in."""
+    board, publisher, table, opened = house
+    bench = Bench(publisher, table, f"b{len(request.node.name)}")
+    beat = Repeater(publisher, bench.script.heartbeat, 0.4)
+    context = opened.new_context()
+    yield board, bench, context.new_page()
+    context.close()
+    beat.stop()
+
+
+def sign_in(page, board, bench):
     """By way of the provider, and back to the verdict it was begun for."""
-    verdict = f"{board.url}/override?id=b1&about=P1"
+    verdict = f"{board.url}/override?id={bench.script.bench}&about=P1"
     page.goto(verdict)
     page.get_by_role("button", name="Sign in as a lead").click()
     page.wait_for_url(f"{board.url}/")
@@ -117,49 +128,43 @@ def decide(page):
 
 
 def test_a_lead_signs_in_and_overrides_and_nobody_else_can_use_it(signed):
-    board, bench = signed
-    with browser() as opened:
-        page = opened.new_page()
-        sign_in(page, board)
-        decide(page)
-        page.get_by_text("Recorded by the bench.").wait_for()
-        event = bench.events[0]
-        assert (event.who, event.verdict, event.was) == ("R. Lead", "serviceable", "undecided")
-        assert all(b"id_token" not in payload for payload in bench.heard)
+    board, bench, page = signed
+    sign_in(page, board, bench)
+    decide(page)
+    page.get_by_text("Recorded by the bench.").wait_for()
+    event = bench.events[0]
+    assert (event.who, event.verdict, event.was) == ("R. Lead", "serviceable", "undecided")
+    assert all(b"id_token" not in payload for payload in bench.heard)
 
-        replayed = bench.heard[-1]  # by a third client, as heard on the bus
-        bench.publisher.client.publish(bench.script.topic("command"), replayed, qos=1)
-        wait_for(lambda: len(bench.events) == 2, "the replayed command")
-        assert bench.events[1].code == "stale"
+    replayed = bench.heard[-1]  # by a third client, as heard on the bus
+    bench.publisher.client.publish(bench.script.topic("command"), replayed, qos=1)
+    wait_for(lambda: len(bench.events) == 2, "the replayed command")
+    assert bench.events[1].code == "stale"
 
-        page.get_by_role("button", name="Sign out").click()
-        page.wait_for_url(f"{board.url}/")
-        page.goto(f"{board.url}/override?id=b1&about=P1")
-        page.get_by_role("button", name="Sign in as a lead").wait_for()
+    page.get_by_role("button", name="Sign out").click()
+    page.wait_for_url(f"{board.url}/")
+    page.goto(f"{board.url}/override?id={bench.script.bench}&about=P1")
+    page.get_by_role("button", name="Sign in as a lead").wait_for()
 
 
 def test_a_sign_in_that_has_run_out_is_refused(signed, identity):
-    board, bench = signed
+    board, bench, page = signed
     identity.seconds = 3
-    with browser() as opened:
-        page = opened.new_page()
-        sign_in(page, board)
-        page.get_by_text("Signed in as r.lead@shop.example").wait_for()
-        page.wait_for_timeout(3_100)  # the token's life is real time
-        decide(page)
-        page.get_by_text("the sign-in has run out").wait_for()
-        assert [event.code for event in bench.events] == ["expired"]
+    sign_in(page, board, bench)
+    page.get_by_text("Signed in as r.lead@shop.example").wait_for()
+    page.wait_for_timeout(3_100)  # the token's life is real time
+    decide(page)
+    page.get_by_text("the sign-in has run out").wait_for()
+    assert [event.code for event in bench.events] == ["expired"]
 
 
 def test_who_signs_in_but_is_no_lead_is_turned_down(signed, identity):
-    board, bench = signed
+    board, bench, page = signed
     identity.claims["sub"] = "stranger"
-    with browser() as opened:
-        page = opened.new_page()
-        sign_in(page, board)
-        decide(page)
-        page.get_by_text("r.lead@shop.example is not among this bench's leads").wait_for()
-        assert [event.code for event in bench.events] == ["no-right"]
+    sign_in(page, board, bench)
+    decide(page)
+    page.get_by_text("r.lead@shop.example is not among this bench's leads").wait_for()
+    assert [event.code for event in bench.events] == ["no-right"]
 
 
 def test_a_bad_sign_in_file_is_clear_sentences_and_exit_2(tmp_path):

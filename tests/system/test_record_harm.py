@@ -131,26 +131,35 @@ def test_an_end_with_a_full_disk_is_told_and_is_no_success(stand, tmp_path):
         subprocess.run([need("umount"), "-l", str(sessions)], check=True)  # noqa: S603
 
 
-@pytest.mark.parametrize("payload", [DEEP, DEEP[:-9], b'{"id":"\xff"}', b"9" * 4_000])
-@pytest.mark.parametrize("leaf", ["results", "command", "journal", "heartbeat", "state"])
-def test_no_message_on_the_bus_ends_a_bench_kept_or_not(stand, tmp_path, leaf, payload):
-    file, link, port = stand
+@pytest.fixture(scope="module", params=[DEEP, DEEP[:-9], b'{"id":"\xff"}', b"9" * 4_000])
+def pestered(tmp_path_factory, request):
+    """A bench that hears one bad message in every place, and has to end well after the last."""
+    folder = tmp_path_factory.mktemp("pestered")
+    port, link, file = free_port(), folder / "gauge", folder / "bench.toml"
+    file.write_text(bench_text(folder, port, gauge_text("micrometer", link)))
     far, daemon = FarEnd(link), Daemon(file)
     with ending(far, daemon):
         daemon.ready()
-        user, password = login(tmp_path)
-        send = [need("mosquitto_pub"), "-h", "127.0.0.1", "-p", str(port), "-u", user]
-        send += ["-P", password, "-q", "1", "-t", f"barrelfit/stand/{leaf}", "-s"]
-        for kept in ([], ["-r"]):
-            subprocess.run([*send, *kept], input=payload, check=True, timeout=10)  # noqa: S603
-        if leaf in {"results", "command"}:
-            refused = daemon.told("message_refused")[1]["data"]
-            assert refused["topic"] == f"barrelfit/stand/{leaf}"
-            assert len(refused["start"]) <= 200
-        rules = daemon.child("rules")
         number, _ = daemon.told("asked")
+        rules = daemon.child("rules")
+        user, password = login(folder)
+        send = [need("mosquitto_pub"), "-h", "127.0.0.1", "-p", str(port), "-u", user]
+        yield daemon, [*send, "-P", password, "-q", "1", "-s", "-t"], request.param
         far.kill()
         daemon.told("gauge_changed", start=number, state="lost")
         assert daemon.child("rules") == rules
         assert daemon.end() == 0
     assert not any("Traceback" in line for line in daemon.errors.texts())
+
+
+@pytest.mark.parametrize("leaf", ["results", "command", "journal", "heartbeat", "state"])
+def test_no_message_on_the_bus_ends_a_bench_kept_or_not(pestered, leaf):
+    daemon, send, payload = pestered
+    topic, rules, start = f"barrelfit/stand/{leaf}", daemon.child("rules"), daemon.lines.count()
+    for kept in ([], ["-r"]):
+        subprocess.run([*send, topic, *kept], input=payload, check=True, timeout=10)  # noqa: S603
+    if leaf in {"results", "command"}:
+        refused = daemon.told("message_refused", start=start, topic=topic)[1]["data"]
+        assert len(refused["start"]) <= 200
+    assert daemon.child("rules") == rules
+    assert daemon.process.poll() is None
