@@ -15,8 +15,8 @@ settings.load_profile("barrelfit")
 # later, never closes it, and the run ends with a warning that is an error here.
 asyncio.set_event_loop(None)
 
-WORKERS = 2
-"""Much of the time a test of processes waits: two of them fill two cores, more only disturb."""
+WORKERS = 3
+"""Most of the time a test of processes waits: three side by side fill two cores."""
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -44,13 +44,17 @@ class Rig:
 
 @pytest.fixture
 def page(rig):
-    """A page that must ask nobody but the board and log no error."""
+    """A page that, with its further tabs, must ask nobody but the board and log no error."""
     context = rig.browser.new_context(viewport={"width": 1920, "height": 1080})
-    page = context.new_page()
     asked, errors = [], []
-    page.on("request", lambda request: asked.append(request.url))
-    page.on("console", lambda m: errors.append(m.text) if m.type == "error" else None)
-    page.on("pageerror", lambda error: errors.append(str(error)))
+
+    def listen(tab):
+        tab.on("request", lambda request: asked.append(request.url))
+        tab.on("console", lambda m: errors.append(m.text) if m.type == "error" else None)
+        tab.on("pageerror", lambda error: errors.append(str(error)))
+
+    context.on("page", listen)
+    page = context.new_page()
     page.forgives = False
     yield page
     context.close()

@@ -66,30 +66,42 @@ def test_lost_gauge_shows_in_2_s(rig, page, bench, path):
     wait_text(page, where, "the port vanished", timeout=2_000)
 
 
-@pytest.mark.parametrize("path", LIVE_PAGES)
-def test_broker_away_and_back(rig, page, bench, path):
-    opened(rig, page, bench, path)
+def tabs(page, number):
+    """So many tabs of one window, the first is the page itself."""
+    return [page, *(page.context.new_page() for _ in range(number - 1))]
+
+
+def wait_empty(tab, selector, timeout):
+    tab.wait_for_function(f"() => ({IN_PAGE})('{selector}').textContent === ''", timeout=timeout)
+
+
+def test_broker_away_and_back(rig, page, bench):
+    opened_tabs = tabs(page, len(LIVE_PAGES))
+    for tab, path in zip(opened_tabs, LIVE_PAGES, strict=True):
+        opened(rig, tab, bench, path)
     rig.broker.stop()
-    wait_text(page, "[data-id=trouble]", "Bus not reachable", timeout=4_000)
+    for tab in opened_tabs:
+        wait_text(tab, "[data-id=trouble]", "Bus not reachable", timeout=4_000)
     rig.broker.start()
     wait_for(rig.publisher.client.is_connected, "the publisher's connection")
-    page.wait_for_function(
-        f"() => ({IN_PAGE})('[data-id=trouble]').textContent === ''", timeout=12_000
-    )
+    for tab in opened_tabs:
+        wait_empty(tab, "[data-id=trouble]", 12_000)
 
 
-@pytest.mark.parametrize("path", LIVE_PAGES)
-def test_server_away_and_back(rig, page, bench, path):
+def test_server_away_and_back(rig, page, bench):
     page.forgives = True  # the browser itself logs each refused connection
-    opened(rig, page, bench, path)
+    opened_tabs = tabs(page, len(LIVE_PAGES))
+    for tab, path in zip(opened_tabs, LIVE_PAGES, strict=True):
+        opened(rig, tab, bench, path)
     rig.board.kill()
-    wait_text(page, "[data-id=server]", "Board server not reachable", timeout=3_000)
+    for tab in opened_tabs:
+        wait_text(tab, "[data-id=server]", "Board server not reachable", timeout=3_000)
     rig.board.start()
-    page.wait_for_function(
-        f"() => ({IN_PAGE})('[data-id=server]').textContent === ''", timeout=10_000
-    )
+    for tab in opened_tabs:
+        wait_empty(tab, "[data-id=server]", 10_000)
     rig.say(bench.snapshot())
-    wait_text(page, shows(path, bench), word_of(path))
+    for tab, path in zip(opened_tabs, LIVE_PAGES, strict=True):
+        wait_text(tab, shows(path, bench), word_of(path))
 
 
 FORMS = {
@@ -99,30 +111,37 @@ FORMS = {
 }
 
 
-@pytest.mark.parametrize("path", FORMS)
-def test_a_form_outlives_broker_and_server(rig, page, bench, path):
+def test_a_form_outlives_broker_and_server(rig, page, bench):
     page.forgives = True  # the browser itself logs each refused connection
     recorded(rig)
     rig.say(bench.snapshot(), *bench.sweep(0))
-    where, words = FORMS[path]
-    url = rig.board.url + where.format(bench=bench.bench)
-    page.goto(url)
-    page.get_by_text(words).first.wait_for()
+    forms = [
+        (tab, rig.board.url + where.format(bench=bench.bench), words)
+        for tab, (where, words) in zip(tabs(page, len(FORMS)), FORMS.values(), strict=True)
+    ]
+    for tab, url, words in forms:
+        tab.goto(url)
+        tab.get_by_text(words).first.wait_for()
+    on_the_bus = forms[:2]  # the sessions page asks the disk alone
     rig.broker.stop()
-    if path != "sessions":  # which asks the disk alone
-        wait_for(lambda: cut_off(page, url), "word of the bus")
+    for tab, url, _ in on_the_bus:
+        wait_for(lambda tab=tab, url=url: cut_off(tab, url), "word of the bus")
     rig.broker.start()
     wait_for(rig.publisher.client.is_connected, "the publisher's connection")
-    wait_for(lambda: not cut_off(page, url), "the bus again")
+    for tab, url, _ in on_the_bus:
+        wait_for(lambda tab=tab, url=url: not cut_off(tab, url), "the bus again")
     rig.board.kill()
-    page.locator(
-        "[data-test-connection-state]:not([data-test-connection-state=CONNECTED])"
-    ).wait_for()
+    for tab, _, _ in forms:
+        tab.locator(
+            "[data-test-connection-state]:not([data-test-connection-state=CONNECTED])"
+        ).wait_for()
     rig.board.start()
-    page.locator("[data-test-connection-state=CONNECTED]").wait_for(timeout=20_000)
+    for tab, _, _ in forms:
+        tab.locator("[data-test-connection-state=CONNECTED]").wait_for(timeout=20_000)
     rig.say(bench.snapshot(), *bench.sweep(0))
-    page.goto(url)
-    page.get_by_text(words).first.wait_for()
+    for tab, url, words in forms:
+        tab.goto(url)
+        tab.get_by_text(words).first.wait_for()
 
 
 def cut_off(page, url):
