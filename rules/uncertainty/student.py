@@ -8,6 +8,7 @@ beta function), 26.5.8 (its continued fraction), 26.7.5 and 26.7.8 (many degrees
 """
 
 import math
+from functools import lru_cache
 
 MANY_DOF = 1000.0  # from here on the expansion in 1/dof is exact to 1e-12
 NEARLY_NORMAL_DOF = 1e6  # from here on 26.7.8 is exact to 1e-11 and the fraction loses digits
@@ -16,6 +17,7 @@ _HALF = 0.5
 _TINY = 1e-300
 _STEPS_MAX = 400
 _CLOSE = 1e-15
+_ASKED_MAX = 4096  # budgets cut their degrees of freedom to whole numbers: few are ever asked for
 
 
 def normal_tail(z: float) -> float:
@@ -76,6 +78,7 @@ def t_tail(t: float, dof: float) -> float:
     return 0.5 - front * _beta_fraction(far, 0.5, half)
 
 
+@lru_cache(maxsize=_ASKED_MAX)
 def t_quantile(p: float, dof: float) -> float:
     """The value of Student's t with probability `p` below it, 0 < p < 1.
 

@@ -149,7 +149,8 @@ class Bench:
     # ------------------------------------------------------------ what can be away
 
     def is_down(self, what: str) -> bool:
-        return any(span.holds(self.clock.now_s) for span in self.down.get(what, ()))
+        spans = self.down.get(what)
+        return spans is not None and any(span.holds(self.clock.now_s) for span in spans)
 
     def away(self, what: str, seconds: float) -> None:
         now_s = self.clock.now_s
