@@ -1,0 +1,51 @@
+"""Makes README's picture of the board: `python -m tests.system.picture`.
+
+Plays the demonstration until two pistons have sizes and the third is being swept, and writes what a
+browser shows then to dashboard/pictures/bench.png.
+"""
+
+import json
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+from tests.system.board_browser import wait_state, wait_text
+from tests.system.board_rig import browser
+from tests.system.ports import free_port
+
+PICTURE = Path(__file__).resolve().parents[2] / "dashboard" / "pictures" / "bench.png"
+SIZE = {"width": 1280, "height": 800}
+SPEED = "4"
+WAIT_S = 240
+
+
+def main() -> int:
+    """Play and look; returns 0 when the picture is written."""
+    command = [sys.executable, "-m", "barrelfit.acquire", "demo", "--json", "--speed", SPEED]
+    command += ["--board-port", str(free_port())]
+    demo = subprocess.Popen(command, stdout=subprocess.PIPE)  # noqa: S603
+    assert demo.stdout is not None
+    try:
+        said = (json.loads(line) for line in demo.stdout)
+        url = next(words["url"] for words in said if words["kind"] == "board")
+        with browser() as opened:
+            page = opened.new_page(viewport=SIZE)
+            page.goto(f"{url}/bench?id=bench-1")
+            wait_state(page, "live", timeout=30_000)
+            sized = {"P1/skirt", "P2/skirt"}
+            while sized:
+                words = next(said)
+                sized -= {words.get("at")} if words["kind"] == "size" else set()
+            wait_text(page, "[data-id=passes]", "3 passes", timeout=WAIT_S * 1_000)
+            PICTURE.parent.mkdir(exist_ok=True)
+            page.screenshot(path=PICTURE)
+    finally:
+        demo.send_signal(signal.SIGINT)
+        demo.wait(20)
+        demo.stdout.close()
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
