@@ -96,7 +96,8 @@ def test_the_repository_speaks_of_the_project_alone(word):
     documents = [HOUSE / "README.md", HOUSE / "DEVELOPERS.md", HOUSE / "pyproject.toml"]
     found = []
     for path in (*rooms_files(), *documents, HOUSE / ".ci" / "run"):
-        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+        text = path.read_bytes().decode("utf-8", "replace")  # a picture's letters are looked at too
+        for number, line in enumerate(text.splitlines(), 1):
             if pattern.search(line):
                 found.append(f"{named(path)}:{number}: {line.strip()[:80]}")
     assert found == []
