@@ -1,7 +1,7 @@
 """Makes README's picture of the board: `python -m tests.system.picture`.
 
 Plays the demonstration until two pistons have sizes and the third is being swept, and writes what a
-browser shows then to dashboard/pictures/bench.png.
+browser shows then to tests/pictures/bench.png.
 """
 
 import json
@@ -14,7 +14,7 @@ from tests.system.board_browser import wait_state, wait_text
 from tests.system.board_rig import browser
 from tests.system.ports import free_port
 
-PICTURE = Path(__file__).resolve().parents[2] / "dashboard" / "pictures" / "bench.png"
+PICTURE = Path(__file__).resolve().parents[1] / "pictures" / "bench.png"
 SIZE = {"width": 1280, "height": 800}
 SPEED = "4"
 WAIT_S = 240
