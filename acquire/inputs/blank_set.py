@@ -46,7 +46,8 @@ def _piston(sheet: Sheet, number: int) -> Iterator[str]:
     for ring in sheet.rings:
         yield from ("[[piston.ring]]", f'id = "{ring.id}"')
         yield from _optional(PISTON_RING, skip={"feeler"})
-        yield "# feeler = [{ leaf = , went_in = [false, false, false, false] }]"
+        leaf = '{ leaf = , went_in = [false, false, false, false], beside = "new" }'
+        yield f"# feeler = [{leaf}]   # beside a new ring, or a used one"
 
 
 def _barrel(sheet: Sheet, number: int) -> Iterator[str]:

@@ -9,25 +9,49 @@ from barrelfit.rules.uncertainty.decide import Zone
 PLACES_LEAST = 3  # a groove is tried in three or four places around the piston
 
 
-def side_feeler_goes_in(ring: str, leaf_nm: int, limit: Limit, went_in: int) -> Found | None:
-    """R101: a leaf of the largest side clearance (or thicker) goes into the groove somewhere.
+def side_feeler_goes_in(
+    ring: str, leaf_nm: int, limit: Limit, went_in: int, *, said_new: bool
+) -> Found | None:
+    """R101: a leaf of the largest side clearance (or thicker) goes in beside a new ring.
+
+    A groove is tried with a new ring, as is asked: nobody needs to say so.
+
+    Okay: ring top leaf 0.12 limit ..0.12 went_in 0 said_new yes
+    Found discard: ring top leaf 0.12 limit ..0.12 went_in 1 said_new yes
+    Found discard: ring top leaf 0.12 limit ..0.12 went_in 1 said_new no
+    Okay: ring top leaf 0.08 limit ..0.12 went_in 4 said_new yes
+    """
+    advice = "another piston: its groove is worn out"
+    if not said_new:
+        advice += "; if a used ring lay in it, try a new one first"
+    beside = "beside a new ring " if said_new else ""
+    return _goes_in("R101", Severity.DISCARD, (ring, beside, advice), (leaf_nm, limit, went_in))
+
+
+def side_feeler_beside_used(ring: str, leaf_nm: int, limit: Limit, went_in: int) -> Found | None:
+    """R114: a leaf of the largest side clearance goes in beside a used ring: which one is worn?
 
     Okay: ring top leaf 0.12 limit ..0.12 went_in 0
-    Found discard: ring top leaf 0.12 limit ..0.12 went_in 1
+    Found rework: ring top leaf 0.12 limit ..0.12 went_in 4
     Okay: ring top leaf 0.08 limit ..0.12 went_in 4
     """
+    advice = (
+        "try a new ring first; the piston's groove is worn out only if the leaf goes in beside "
+        "that too"
+    )
+    terms = ring, "beside a used ring ", advice
+    return _goes_in("R114", Severity.REWORK, terms, (leaf_nm, limit, went_in))
+
+
+def _goes_in(
+    code: str, severity: Severity, terms: tuple[str, str, str], tried: tuple[int, Limit, int]
+) -> Found | None:
+    (ring, beside, advice), (leaf_nm, limit, went_in) = terms, tried
     if not went_in or limit.upper_nm is None or leaf_nm < limit.upper_nm:
         return None
-    sentence = f"{ring} ring: the {shown(leaf_nm)} leaf goes into the groove in {_times(went_in)}"
-    return Found(
-        "R101",
-        Severity.DISCARD,
-        sentence,
-        "another piston: its groove is worn out",
-        leaf_nm,
-        limit.upper_nm,
-        limit.upper_from,
-    )
+    where = f"into the groove {beside}in {_times(went_in)}"
+    sentence = f"{ring} ring: the {shown(leaf_nm)} leaf goes {where}"
+    return Found(code, severity, sentence, advice, leaf_nm, limit.upper_nm, limit.upper_from)
 
 
 def side_feeler_stays_out(ring: str, leaf_nm: int, limit: Limit, stayed_out: int) -> Found | None:
@@ -205,6 +229,7 @@ def _times(places: int) -> str:
 
 RULES = (
     side_feeler_goes_in,
+    side_feeler_beside_used,
     side_feeler_stays_out,
     side_untried,
     side_too_large,

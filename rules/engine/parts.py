@@ -4,6 +4,8 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 PartKind = Literal["piston", "barrel", "pin"]
+Beside = Literal["", "new", "used"]
+BESIDES: tuple[Beside, ...] = ("", "new", "used")
 
 # What a job may leave out; whatever is left out is named in every verdict and report.
 LEAVABLE = ("looked-at", "rings", "pins", "mass", "height-groups", "head-seal")
@@ -30,12 +32,15 @@ class Marks:
 class Feeler:
     """One leaf of a feeler tried in a ring's groove: thickness in nm, and whether it went in.
 
-    One answer a place, in the order in which the places were tried.
+    One answer a place, in the order in which the places were tried. `beside` is the ring that lay
+    in the groove: what a used one leaves open says nothing of the groove alone. "": nobody says,
+    and a new one was asked for.
     """
 
     ring: str
     leaf_nm: int
     went_in: tuple[bool, ...]
+    beside: Beside = ""
 
 
 @dataclass(frozen=True, slots=True)

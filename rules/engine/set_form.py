@@ -51,12 +51,25 @@ FEELER = Form(
     (
         Key("leaf", "size", "thickness of the leaf"),
         Key("went_in", "flags", "whether it went in, for each place tried around the piston"),
+        Key(
+            "beside",
+            "text",
+            "which ring lay in the groove; left out: a new one, as a groove is tried",
+            required=False,
+            choices=("new", "used"),
+        ),
     )
 )
 PISTON_RING = Form(
     (
         Key("id", "text", "name of the ring, as on the sheet"),
-        Key("feeler", "tables", "leaves tried in the groove", required=False, form=FEELER),
+        Key(
+            "feeler",
+            "tables",
+            "leaves tried in the groove, beside a new ring",
+            required=False,
+            form=FEELER,
+        ),
         Key("groove_width", "size", "width of the groove", required=False),
         Key("ring_width", "size", "width of the ring", required=False),
         Key("gap", "size", "closed gap", required=False),

@@ -6,7 +6,16 @@ from typing import Literal
 
 from barrelfit.rules.engine.features import pin_at, ring_at, skirt_at, wall_at
 from barrelfit.rules.engine.form import Filled, FormError, Path, Problem, fill
-from barrelfit.rules.engine.parts import EngineSet, Feeler, Marks, Override, Part, PartKind
+from barrelfit.rules.engine.parts import (
+    BESIDES,
+    Beside,
+    EngineSet,
+    Feeler,
+    Marks,
+    Override,
+    Part,
+    PartKind,
+)
 from barrelfit.rules.engine.set_check import set_problems
 from barrelfit.rules.engine.set_form import SCHEMA, SET
 from barrelfit.rules.engine.sheet import Sheet
@@ -179,7 +188,12 @@ def _marks(filled: Filled) -> Marks:
 def _feelers(piston: Filled) -> Iterator[Feeler]:
     for ring in piston.tables("ring"):
         for feeler in ring.tables("feeler"):
-            yield Feeler(ring.text("id"), feeler.number("leaf") or 0, feeler.flags("went_in"))
+            leaf_nm = feeler.number("leaf") or 0
+            yield Feeler(ring.text("id"), leaf_nm, feeler.flags("went_in"), _beside(feeler))
+
+
+def _beside(feeler: Filled) -> Beside:
+    return next(ring for ring in BESIDES if ring == feeler.text("beside"))
 
 
 def _override(filled: Filled) -> Override:

@@ -94,10 +94,11 @@ def _gap_bores(sheet: Sheet, engine: EngineSet, piston: Part) -> Iterable[Planne
 
 def _groove(piston: Part, ring: RingLimits, name: str) -> Iterable[PlannedFeature]:
     where = f"{shown(ring.side_max_nm)} leaf too, in 3 or 4 places"
-    sentence = f"{name}: thickest leaf that goes into the groove anywhere; try the {where}"
+    name = f"{name}, a new one in the groove"
+    sentence = f"{name}: thickest leaf that goes in anywhere; try the {where}"
     yield PlannedFeature(ring_at(piston.id, "side", ring.id), "hand", sentence)
     if ring.side_min_nm:
-        sentence = f"{name}: thickest leaf that goes into the groove all round"
+        sentence = f"{name}: thickest leaf that goes in all round"
         yield PlannedFeature(ring_at(piston.id, "side-all", ring.id), "hand", sentence)
 
 

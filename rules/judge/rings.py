@@ -1,18 +1,25 @@
 """Gathers what feelers, widths and gaps say of a piston's rings."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import permutations
 
 from barrelfit.rules.checks import clearances, rings
 from barrelfit.rules.compare import Found, Value
 from barrelfit.rules.engine.features import bore_places, ring_at
 from barrelfit.rules.engine.limits import Limit
-from barrelfit.rules.engine.parts import Feeler, Part
+from barrelfit.rules.engine.parts import BESIDES, Beside, Feeler, Part
 from barrelfit.rules.engine.sheet import RingLimits
 from barrelfit.rules.judge.docket import Docket
 from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.leaves import (
+    beside_known_ring,
+    contradicting,
+    leaf_founds,
+    leaves_tried,
+    places_at_most,
+    tried_least,
+)
 from barrelfit.rules.model import Severity, Size
 from barrelfit.rules.uncertainty.budget import Budget, Component, rectangular
 
@@ -26,27 +33,28 @@ def add_rings(docket: Docket, evidence: Evidence, piston: Part) -> None:
 
 def _add_side(docket: Docket, evidence: Evidence, piston: Part, ring: RingLimits) -> None:
     limit = _side_limit(evidence, ring)
-    tried = leaves_tried(evidence, piston, ring)
-    thin_nm, thick_nm = contradicting(tried)
+    put_down = leaves_tried(evidence, piston, ring)
+    thin_nm, thick_nm = contradicting(put_down)
     docket.add(rings.side_contradicts(ring.id, thin_nm, thick_nm))
-    worn = [] if thick_nm else list(_feeler_founds(tried, ring, limit))
+    tried = beside_known_ring(evidence, piston, ring, put_down)
+    worn = [] if thick_nm else tried
     sides = _by_widths(evidence, piston, ring)
     if sides is None:
-        docket.add(*worn)
+        docket.add(*leaf_founds(worn, ring, limit))
         if thick_nm:
             return
-        docket.add(rings.side_untried(ring.id, _places_at_most(tried, ring)))
-        least = _tried_least(tried, ring)
+        docket.add(rings.side_untried(ring.id, places_at_most(tried, ring)))
+        least = tried_least(tried, ring)
         docket.add(rings.side_least_untried(ring.id, ring.side_min_nm, tried=least))
         return
-    _add_widths(docket, ring, limit, sides, tried)
-    all_in_nm = max((f.leaf_nm for f in tried if f.went_in and all(f.went_in)), default=0)
-    tight = rings.widths_too_tight(ring.id, sides.now, all_in_nm)
-    docket.add(tight)
+    if _add_contradictions(docket, ring, sides, put_down):
+        return
+    _add_widths(docket, ring, limit, sides)
     thin_ring = rings.ring_thin(ring.id, sides.now, limit)
-    renewed = thin_ring is not None and thin_ring.severity is Severity.REWORK
-    if tight is None and not renewed:
-        docket.add(*worn)  # else the leaf went in beside a ring that is to be renewed anyway
+    if thin_ring is not None and thin_ring.severity is Severity.REWORK:
+        # Beside a ring that is to be renewed anyway a leaf says nothing of the groove.
+        worn = [f for f in worn if f.beside == "new"]
+    docket.add(*leaf_founds(worn, ring, limit))
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +66,13 @@ class _Sides:
 
     now: Value
     with_new: Value | None
+
+    def beside(self, ring: Beside) -> list[Value]:
+        """The clearances that leaves beside a ring may have met, the narrowest first."""
+        known = [self.now] if ring != "new" else []
+        if ring != "used" and self.with_new is not None:
+            known.append(self.with_new)
+        return sorted(known, key=lambda side: side.nm)
 
 
 def _by_widths(evidence: Evidence, piston: Part, ring: RingLimits) -> _Sides | None:
@@ -72,99 +87,35 @@ def _by_widths(evidence: Evidence, piston: Part, ring: RingLimits) -> _Sides | N
     return _Sides(evidence.less(groove, width), with_new)
 
 
-def _add_widths(
-    docket: Docket, ring: RingLimits, limit: Limit, sides: _Sides, tried: list[Feeler]
-) -> None:
+def _add_widths(docket: Docket, ring: RingLimits, limit: Limit, sides: _Sides) -> None:
     thin = rings.ring_thin(ring.id, sides.now, limit)
     small = rings.side_too_small(ring.id, sides.now, limit)
     docket.check(f"{ring.id} ring: side clearance", sides.now, limit, thin, small)
     if thin is not None and sides.with_new is not None:
         docket.add(rings.side_too_large(ring.id, sides.with_new, limit))
-    out_nm = min((f.leaf_nm for f in tried if f.went_in and not any(f.went_in)), default=0)
-    docket.add(rings.widths_contradict(ring.id, sides.now, out_nm))
 
 
-def leaves_tried(evidence: Evidence, piston: Part, ring: RingLimits) -> list[Feeler]:
-    """The leaves tried in a ring's groove: put down in the set, or typed in at the bench."""
-    return [*(f for f in piston.feelers if f.ring == ring.id), *_typed(evidence, piston, ring)]
-
-
-def contradicting(tried: Sequence[Feeler]) -> tuple[int, int]:
-    """A thinner leaf that stayed out and a thicker one that went in there, in nm; 0, 0 when none.
-
-    Leaves need not have been tried in the same places: it is a contradiction when the thinner one
-    stayed out everywhere, the thicker one went in everywhere, or, of as many places, in more. One
-    leaf that stayed out everywhere and went in contradicts itself.
-    """
-    for thin, thick in permutations((f for f in tried if f.went_in), 2):
-        if thin.leaf_nm > thick.leaf_nm:
+def _add_contradictions(
+    docket: Docket, ring: RingLimits, sides: _Sides, tried: Sequence[Feeler]
+) -> bool:
+    """Add what leaves and widths say against one another; such words decide nothing."""
+    found = False
+    for beside in BESIDES:
+        both = sides.beside(beside)
+        some = [f for f in tried if f.went_in and f.beside == beside]
+        if not both or not some:
             continue
-        went, went_thick = sum(thin.went_in), sum(thick.went_in)
-        nowhere = not went and went_thick
-        if thin.leaf_nm == thick.leaf_nm and not nowhere:
-            continue
-        everywhere = all(thick.went_in) and not all(thin.went_in)
-        more = len(thin.went_in) == len(thick.went_in) and went_thick > went
-        if nowhere or everywhere or more:
-            return thin.leaf_nm, thick.leaf_nm
-    return 0, 0
-
-
-def _typed(evidence: Evidence, piston: Part, ring: RingLimits) -> list[Feeler]:
-    """Leaves typed in: the thickest that goes in anywhere, and the one that goes in all round.
-
-    Whoever types the first has tried the leaf of the largest side clearance, as was asked.
-    """
-    places = rings.PLACES_LEAST
-    found: list[Feeler] = []
-    anywhere = evidence.sizes.get(ring_at(piston.id, "side", ring.id))
-    if anywhere is not None and anywhere.size_nm >= ring.side_max_nm:
-        found.append(Feeler(ring.id, anywhere.size_nm, (True,) * places))
-    elif anywhere is not None:
-        if anywhere.size_nm > ring.side_min_nm:  # held against the leaf that goes in all round
-            found.append(Feeler(ring.id, anywhere.size_nm, (True, *(False,) * (places - 1))))
-        found.append(Feeler(ring.id, ring.side_max_nm, (False,) * places))
-    all_round = evidence.sizes.get(ring_at(piston.id, "side-all", ring.id))
-    if all_round is not None:
-        found.append(Feeler(ring.id, all_round.size_nm, (True,) * places))
+        out_nm = min((f.leaf_nm for f in some if not any(f.went_in)), default=0)
+        in_nm = max((f.leaf_nm for f in some if all(f.went_in)), default=0)
+        narrow, wide = both[0], both[-1]
+        found |= docket.add(rings.widths_contradict(ring.id, narrow, out_nm))
+        found |= docket.add(rings.widths_too_tight(ring.id, wide, in_nm))
     return found
 
 
 def _side_limit(evidence: Evidence, ring: RingLimits) -> Limit:
     name = f"{evidence.sheet.name}, {ring.id} ring"
     return Limit(ring.side_min_nm or None, ring.side_max_nm, name, name)
-
-
-def _feeler_founds(feelers: list[Feeler], ring: RingLimits, limit: Limit) -> Iterator[Found | None]:
-    for feeler in feelers:
-        went_in = sum(feeler.went_in)
-        stayed_out = len(feeler.went_in) - went_in
-        yield rings.side_feeler_goes_in(ring.id, feeler.leaf_nm, limit, went_in)
-        yield rings.side_feeler_stays_out(ring.id, feeler.leaf_nm, limit, stayed_out)
-
-
-def _places_at_most(feelers: list[Feeler], ring: RingLimits) -> int:
-    """Places in which the largest clearance was tried; a thinner leaf that stays out counts."""
-    shows = [
-        len(f.went_in)
-        for f in feelers
-        if f.leaf_nm == ring.side_max_nm
-        or (f.leaf_nm > ring.side_max_nm and any(f.went_in))
-        or (f.leaf_nm < ring.side_max_nm and not any(f.went_in))
-    ]
-    return max(shows, default=0)
-
-
-def _tried_least(feelers: list[Feeler], ring: RingLimits) -> bool:
-    """Whether the smallest clearance was tried; a thicker leaf that goes in everywhere shows it."""
-    least_nm = ring.side_min_nm
-    return any(
-        f.leaf_nm == least_nm
-        or (f.leaf_nm > least_nm and all(f.went_in))
-        or (f.leaf_nm < least_nm and not all(f.went_in))
-        for f in feelers
-        if f.went_in
-    )
 
 
 def _gap_limit(evidence: Evidence, ring: RingLimits) -> Limit:

@@ -238,3 +238,4 @@ def test_widths_that_contradict_the_leaf_are_measured_again(tmp_path, capsys):
     leaf = "feeler = [{ leaf = 0.10, went_in = [false, false, false] }]\n"
     found = judge(tmp_path, capsys, set_text("11-rings-and-pins", widths("1.690", "1.490", leaf)))
     assert "R112" in found.codes("P4")
+    assert found.verdict("P4") == "undecided"
