@@ -25,7 +25,7 @@ from barrelfit.rules.engine.doubts import (
 )
 from barrelfit.rules.engine.form import Path, Problem
 
-_REPEAT_U = Usual(0, 15 * UM, "what one setting adds")
+_REPEAT_U = Usual(0, 5 * UM, "what one setting adds")
 _GUARD = Usual(1, 4, "a guard band's factor")
 _FORCE = Usual(0, 20, "a gauge's measuring force")
 

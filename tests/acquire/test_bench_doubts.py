@@ -26,7 +26,7 @@ DOUBTS = [
     ("gauge_c = 21.0", "gauge_c = 69.8", "temperature.gauge_c", "69.8 °F would be 21 °C"),
     ("room_c = 20.5", "room_c = 2.05", "temperature.room_c", "20.5 °C would be: decimal slip?"),
     ("u_um = 0.8", "u_um = 0.0008", "gauge[1].setting.u_um", "0.0008 mm would be: which unit?"),
-    ("u_um = 0.8", "u_um = 80", "gauge[1].setting.u_um", "0.008 mm would be: decimal slip?"),
+    ("u_um = 0.8", "u_um = 80", "gauge[1].setting.u_um", "0.0008 mm would be: decimal slip?"),
     ("u_um = 0.8", "u_um = 0", "gauge[1].setting.u_um", "Is it meant so?"),
     ("repeat_um = 0.5", "repeat_um = 50", "gauge[1].setting.repeat_um", "decimal slip?"),
     ('id = "m"', 'id = "m"\ndigit_mm = "0.00001"', "gauge[1].digit_mm", "would be"),
