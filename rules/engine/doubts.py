@@ -41,9 +41,9 @@ class Usual:
 
 
 MEASURED_TEMPERATURE = Usual(5_000, 45_000, "where people measure")
-# Narrow enough that what such a gauge has (0.5 to 3.5 µm, feelers 2 to 5, a standard 0.3 to 0.8) is
+# Narrow enough that what such a gauge has (0.5 to 3.9 µm, feelers 2 to 5, a standard 0.3 to 0.8) is
 # asked about when it is written ten times too large or too small.
-GAUGE_U = Usual(350, 5 * UM, "a gauge's standard uncertainty")
+GAUGE_U = Usual(400, 5 * UM, "a gauge's standard uncertainty")
 HAND_U = Usual(600, 15 * UM, "the standard uncertainty of feelers and scales")
 STANDARD_U = Usual(90, 2_900, "a standard's standard uncertainty")
 DIGIT = Usual(50, 30 * UM, "a gauge's last digit")

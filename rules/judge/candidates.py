@@ -186,7 +186,7 @@ def _barrel(evidence: Evidence, part: Part, judgement: Judgement) -> Candidate:
     reworked = {f.code for f in judgement.findings if f.severity is Severity.REWORK} & _BEYOND
     if not measured.sizes:
         return Candidate(part, PartState.UNSIZED, bore)
-    if codes & {"Q101", "Q103"} and bore is not None:
+    if codes & {"Q101", "Q103", "Q105"} and bore is not None:
         chosen = remedy(bore, evidence.sheet.rework)
         return Candidate(part, _STATES.get(chosen.work, PartState.UNSIZED), bore, chosen)
     if "Q104" in codes and SCORED in seen_on(part) and not measured.missing:

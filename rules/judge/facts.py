@@ -99,7 +99,7 @@ def _facts(
 ) -> Iterator[PlannedFeature]:
     for finding in judgement.findings:
         fact = _FACTS.get(finding.code)
-        open_now = finding.severity is Severity.UNDECIDED or finding.code == "Q103"
+        open_now = finding.severity is Severity.UNDECIDED or finding.code in {"Q103", "Q105"}
         if fact is not None and open_now and not _is_planned(fact, finding, planned):
             yield _to_find(part, fact, finding)
         elif fact is None and open_now and not _is_measured(evidence, finding, planned):

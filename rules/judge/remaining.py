@@ -108,6 +108,8 @@ def _known(evidence: Evidence, at: FeatureId) -> bool:
 
 
 def _doubtful(judgement: Judgement) -> set[int]:
-    """The values (nm) about which a part's verdict is undecided."""
-    undecided = (f for f in judgement.findings if f.severity is Severity.UNDECIDED)
+    """The values (nm) about which a part's verdict, or the choice of its rework, is undecided."""
+    undecided = (
+        f for f in judgement.findings if f.severity is Severity.UNDECIDED or f.code == "Q105"
+    )
     return {f.value_nm for f in undecided if f.value_nm is not None}

@@ -23,6 +23,7 @@ class ReworkPlan(StrEnum):
     REPLATE = "replate"
     REPLACE = "replace"
     MEASURE = "measure"  # the wall, before anybody can say
+    MEASURE_BORE = "measure bore"  # once more, before anybody can say
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +65,17 @@ class WornBore:
 
 @dataclass(frozen=True, slots=True)
 class Remedy:
-    """What to do with one barrel; `to_nm` is the bore aimed at, None for replate and replace."""
+    """What to do with one barrel; `to_nm` is the bore aimed at, None for replate and replace.
+
+    `again_nm` is the size that is to be measured again before anybody can say.
+    """
 
     part: str
     work: ReworkPlan
     sentence: str
     to_nm: int | None = None
     oversize_nm: int | None = None
+    again_nm: int | None = None
 
 
 def remedy(bore: WornBore, rework: ReworkLimits) -> Remedy:
@@ -84,21 +89,32 @@ def remedy(bore: WornBore, rework: ReworkLimits) -> Remedy:
         sentence = f"hone true to {shown(honed_nm)}, still within {shown(bore.limit.upper_nm)}"
         return Remedy(bore.part, ReworkPlan.HONE, sentence, honed_nm)
     for oversize_nm in rework.oversizes_nm:
-        if cleans_up(bore, rework, oversize_nm) and wall_left(bore, oversize_nm):
-            to_nm = bore.standard_nm + oversize_nm
-            sentence = f"bore and hone to oversize {shown(oversize_nm)}, that is {shown(to_nm)}"
-            return Remedy(bore.part, ReworkPlan.OVERSIZE, sentence, to_nm, oversize_nm)
-    for oversize_nm in rework.oversizes_nm:
-        if cleans_up(bore, rework, oversize_nm) and wall_may_be_left(bore, oversize_nm):
-            return measure_wall(bore, oversize_nm)
+        if may_go_to(bore, rework, oversize_nm):
+            return to_oversize(bore, rework, oversize_nm)
     if may_be_trued and not _hone_thins(bore, honed_nm, -bore.wall_guard_nm):
         return _measure_wall(bore, "honing it true")
     return Remedy(bore.part, ReworkPlan.REPLACE, _why_none(bore, rework))
 
 
-def measure_wall(bore: WornBore, oversize_nm: int) -> Remedy:
-    """Measuring the wall again, before anybody can say whether an oversize leaves enough of it."""
-    return _measure_wall(bore, f"oversize {shown(oversize_nm)}")
+def may_go_to(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> bool:
+    """Whether a bore may be brought to an oversize, as far as its sizes can tell."""
+    return may_clean_up(bore, rework, oversize_nm) and wall_may_be_left(bore, oversize_nm)
+
+
+def to_oversize(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> Remedy:
+    """Boring to an oversize to which a bore may go; first measuring what is too near to tell."""
+    if not cleans_up(bore, rework, oversize_nm):
+        sentence = (
+            "measure the bore again, as well as can be: whether boring to oversize "
+            f"{shown(oversize_nm)} cleans it up is too near to tell"
+        )
+        again_nm = bore.largest_nm
+        return Remedy(bore.part, ReworkPlan.MEASURE_BORE, sentence, again_nm=again_nm)
+    if not wall_left(bore, oversize_nm):
+        return _measure_wall(bore, f"oversize {shown(oversize_nm)}")
+    to_nm = bore.standard_nm + oversize_nm
+    sentence = f"bore and hone to oversize {shown(oversize_nm)}, that is {shown(to_nm)}"
+    return Remedy(bore.part, ReworkPlan.OVERSIZE, sentence, to_nm, oversize_nm)
 
 
 def _measure_wall(bore: WornBore, work: str) -> Remedy:
@@ -152,9 +168,19 @@ def _plated(bore: WornBore) -> Remedy:
 
 
 def cleans_up(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> bool:
-    """Whether boring to an oversize reaches below the deepest wear with the stock it needs."""
+    """Whether boring to an oversize surely reaches below the deepest wear, with its stock."""
+    return _cleans_up(bore, rework, oversize_nm, bore.guard_nm)
+
+
+def may_clean_up(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> bool:
+    """Whether the bore is not known well enough to say that too little stock would be left."""
+    return _cleans_up(bore, rework, oversize_nm, -bore.guard_nm)
+
+
+def _cleans_up(bore: WornBore, rework: ReworkLimits, oversize_nm: int, guard_nm: int) -> bool:
     larger = oversize_nm > bore.oversize_now_nm
-    return larger and bore.standard_nm + oversize_nm >= bore.largest_nm + rework.boring_nm
+    need_nm = bore.largest_nm + guard_nm + rework.boring_nm
+    return larger and bore.standard_nm + oversize_nm >= need_nm
 
 
 def wall_left(bore: WornBore, oversize_nm: int) -> bool:
@@ -181,7 +207,7 @@ def _wall_left(bore: WornBore, to_nm: int, guard_nm: int) -> bool:
 def _why_none(bore: WornBore, rework: ReworkLimits) -> str:
     if not rework.oversizes_nm:
         return "replace; it can't be honed within its limit, and the sheet has no oversize"
-    deep = [o for o in rework.oversizes_nm if cleans_up(bore, rework, o)]
+    deep = [o for o in rework.oversizes_nm if may_clean_up(bore, rework, o)]
     if not deep:
         largest_nm = bore.standard_nm + rework.oversizes_nm[-1]
         need_nm = bore.largest_nm + rework.boring_nm
@@ -190,14 +216,21 @@ def _why_none(bore: WornBore, rework: ReworkLimits) -> str:
     return f"replace; oversize {shown(deep[0])} would clean it up but leaves too little wall"
 
 
+_TO_MEASURE = {ReworkPlan.MEASURE: "Q103", ReworkPlan.MEASURE_BORE: "Q105"}
+
+
 def remedy_found(chosen: Remedy, *, whole: bool) -> Found:
-    """A remedy as a finding: Q101 rework, Q102 nothing can be done, Q103 the wall must be known."""
+    """A remedy as a finding: Q101 rework, Q102 nothing can be done.
+
+    Q103: the wall must be known before, Q105: the bore itself must.
+    """
     doubt = "" if whole else " (provisional: the bore is not measured everywhere)"
     if chosen.work is ReworkPlan.REPLACE:
         return Found("Q102", Severity.DISCARD, f"no rework can save it: {chosen.sentence}{doubt}")
-    if chosen.work is ReworkPlan.MEASURE:
+    if chosen.work in _TO_MEASURE:
         sentence = f"the bore must be reworked{doubt}; {chosen.sentence}"
-        return Found("Q103", Severity.REWORK, sentence, chosen.sentence)
+        code = _TO_MEASURE[chosen.work]
+        return Found(code, Severity.REWORK, sentence, chosen.sentence, chosen.again_nm)
     sentence = f"rework: {chosen.sentence}{doubt}"
     return Found("Q101", Severity.REWORK, sentence, chosen.sentence, chosen.to_nm)
 

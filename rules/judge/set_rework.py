@@ -18,10 +18,9 @@ from barrelfit.rules.judge.rework import (
     Remedy,
     ReworkPlan,
     WornBore,
-    cleans_up,
-    measure_wall,
-    wall_left,
-    wall_may_be_left,
+    may_clean_up,
+    may_go_to,
+    to_oversize,
 )
 from barrelfit.rules.length import shown
 
@@ -85,7 +84,9 @@ def oversize_rework(field: Field, runs: int) -> SetRework | None:
     oversize_nm, chosen = max(plans, key=lambda plan: (len(plan[1]), -plan[0]), default=(0, ()))
     if len(chosen) <= min(runs, cylinders - 1):
         return None
-    remedies = [_at_oversize(c.bore, oversize_nm) for c in chosen if c.bore is not None]
+    if len(chosen) < cylinders and _may_be_more(field):
+        return None
+    remedies = [_at_oversize(c.bore, rework, oversize_nm) for c in chosen if c.bore is not None]
     others = [c for c in iron if c not in chosen and c.state is PartState.OVERSIZE]
     if len(chosen) < cylinders:
         remedies += [_replaced(c.bore, rework, oversize_nm) for c in others if c.bore is not None]
@@ -102,6 +103,15 @@ def oversize_rework(field: Field, runs: int) -> SetRework | None:
         short = cylinders - len(chosen)
         sentences.append(f"{short} other barrel{'s' if short > 1 else ''} of that size")
     return SetRework(tuple(remedies), oversize_nm, tuple(sentences))
+
+
+def _may_be_more(field: Field) -> bool:
+    """Whether a barrel of the engine is not known well enough to say what becomes of it.
+
+    A spare that nobody has measured is no reason to wait.
+    """
+    unsized = field.in_state(PartState.UNSIZED)
+    return any(c.part.kind == "barrel" and not c.part.spare for c in unsized)
 
 
 def common_oversize(field: Field) -> int | None:
@@ -128,7 +138,7 @@ def _fits(candidate: Candidate, rework: ReworkLimits, oversize_nm: int) -> bool:
         return False
     if oversize_nm == bore.oversize_now_nm:
         return candidate.state in {PartState.SOUND, PartState.WORK}
-    return cleans_up(bore, rework, oversize_nm) and wall_may_be_left(bore, oversize_nm)
+    return may_go_to(bore, rework, oversize_nm)
 
 
 def _chosen(
@@ -150,19 +160,16 @@ def _chosen(
     return ()
 
 
-def _at_oversize(bore: WornBore, oversize_nm: int) -> Remedy:
+def _at_oversize(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> Remedy:
+    if oversize_nm != bore.oversize_now_nm:
+        return to_oversize(bore, rework, oversize_nm)
+    sentence = f"stays at oversize {shown(oversize_nm)}, with a new piston"
     to_nm = bore.standard_nm + oversize_nm
-    if oversize_nm == bore.oversize_now_nm:
-        sentence = f"stays at oversize {shown(oversize_nm)}, with a new piston"
-        return Remedy(bore.part, ReworkPlan.OVERSIZE, sentence, to_nm, oversize_nm)
-    if not wall_left(bore, oversize_nm):
-        return measure_wall(bore, oversize_nm)
-    sentence = f"bore and hone to oversize {shown(oversize_nm)}, that is {shown(to_nm)}"
     return Remedy(bore.part, ReworkPlan.OVERSIZE, sentence, to_nm, oversize_nm)
 
 
 def _replaced(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> Remedy:
-    cleaned = cleans_up(bore, rework, oversize_nm)
+    cleaned = may_clean_up(bore, rework, oversize_nm)
     why = "leaves too little wall" if cleaned else "does not clean it up"
     sentence = f"replace; the set's oversize {shown(oversize_nm)} {why}"
     return Remedy(bore.part, ReworkPlan.REPLACE, sentence)
