@@ -129,6 +129,22 @@ def ring_thin(ring: str, side: Value, limit: Limit) -> Found | None:
     return advised(found, advice)
 
 
+def ring_wide(ring: str, width: Value, limit: Limit) -> Found | None:
+    """R115: a ring is wider than a new one: another ring, or a wrong number.
+
+    Okay: ring top width 1.488±0.002 limit ..1.49
+    Okay: ring top width 1.492±0.002 limit ..1.49
+    Found undecided: ring top width 1.54±0.002 limit ..1.49
+    """
+    if above(width, limit) is not Zone.OUTSIDE or limit.upper_nm is None:
+        return None
+    new = shown(limit.upper_nm)
+    sentence = f"{ring} ring: width {width.words}, and a new one has {new} ({limit.upper_from})"
+    advice = "measure it again, and see that it is this engine's ring: none grows"
+    terms = width.nm, limit.upper_nm, limit.upper_from
+    return Found("R115", Severity.UNDECIDED, sentence, advice, *terms)
+
+
 def side_contradicts(ring: str, thin_nm: int, thick_nm: int) -> Found | None:
     """R111: a thicker leaf went in where a thinner one stayed out; both 0 when none did.
 
@@ -228,6 +244,7 @@ def _times(places: int) -> str:
 
 
 RULES = (
+    ring_wide,
     side_feeler_goes_in,
     side_feeler_beside_used,
     side_feeler_stays_out,

@@ -90,6 +90,7 @@ def _doubts(sheet: Filled, unit: str) -> Iterator[Problem | None]:
     for table in _tables(sheet):
         yield from _table(table, unit, (middle_nm, sheet.table("clearance").number("max") or 0))
     yield from _rework(sheet.table("rework"), unit, middle_nm)
+    yield _unhoned(sheet, middle_nm)
     grams = Decimal(sheet.table("piston").number("mass_spread_max_g") or 0) / 1000
     yield number_doubt(("piston", "mass_spread_max_g"), grams, "g", _MASS_SPREAD)
 
@@ -145,6 +146,37 @@ def _rework(rework: Filled, unit: str, bore_nm: int) -> Iterator[Problem | None]
         if length_nm:  # none is right where nothing is bored, as in plated bores
             low, high = (Fraction(end) * bore_nm for end in ends)
             yield length_doubt((*rework.path, key), length_nm, unit, Usual(low, high, "it"))
+    yield _unreachable(rework)
+
+
+def _unreachable(rework: Filled) -> Problem | None:
+    """An oversize to which no bore can be bored, since boring takes more than it is larger."""
+    boring_nm = rework.number("boring_allowance") or 0
+    smallest_nm = min(rework.numbers("oversizes"), default=None)
+    if smallest_nm is None or boring_nm < smallest_nm:
+        return None
+    sentence = (
+        f"is {shown(boring_nm)}, and the smallest oversize {shown(smallest_nm)}: not even a new "
+        "bore could be bored to it."
+    )
+    return asked((*rework.path, "boring_allowance"), sentence)
+
+
+def _unhoned(sheet: Filled, bore_nm: int) -> Problem | None:
+    """A honing allowance that leaves no worn bore within its limit."""
+    rework, barrel = sheet.table("rework"), sheet.table("barrel")
+    honing_nm = rework.number("honing_allowance") or 0
+    wear_nm: Fraction | int = barrel.number("wear_max") or 0
+    ratio = barrel.ratio("wear_ratio_max")
+    if ratio is not None:
+        wear_nm = Fraction(ratio) * bore_nm
+    if not wear_nm or honing_nm < wear_nm:
+        return None
+    sentence = (
+        f"is {shown(honing_nm)}, and a bore may wear by {shown(round(wear_nm))}: no worn bore "
+        "could be honed true and stay within that."
+    )
+    return asked((*rework.path, "honing_allowance"), sentence)
 
 
 def _least_and_most(

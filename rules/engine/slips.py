@@ -6,15 +6,17 @@ usual is asked about, never corrected. Typed entries, set files, sheets, bench f
 all come through here.
 """
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from itertools import pairwise
+from itertools import combinations
 
 from barrelfit.rules.length import NM_PER_UNIT, shown
 
 NM_PER_TYPED = {**NM_PER_UNIT, "µm": 1_000, "um": 1_000}
+_LEADING_NOUGHT = re.compile("0[0-9]")
 _DECIMALS = {"mm": 3, "inch": 4}  # as gauges show them
 Fits = Callable[[Fraction], bool]
 
@@ -74,7 +76,9 @@ def _decimal(length_nm: Fraction, power: int) -> tuple[Slip, Fraction]:
 
 
 def swaps(text: str, unit: str = "") -> Iterator[str]:
-    """The number with two neighbouring digits swapped, each in turn; the decimal mark stays.
+    """The number with two of its digits swapped, each in turn; the decimal mark stays.
+
+    Neighbours come first: they are swapped most easily.
 
     Args:
         text: a plain decimal; noughts at its end count, as many as are usual in the unit.
@@ -82,11 +86,14 @@ def swaps(text: str, unit: str = "") -> Iterator[str]:
     """
     text = _padded(text, _DECIMALS.get(unit, 0))
     places = [n for n, character in enumerate(text) if character.isdigit()]
-    for first, second in pairwise(places):
+    pairs = sorted(combinations(range(len(places)), 2), key=lambda pair: pair[1] - pair[0])
+    for first, second in ((places[a], places[b]) for a, b in pairs):
         if text[first] != text[second]:
             letters = list(text)
             letters[first], letters[second] = text[second], text[first]
-            yield "".join(letters)
+            swapped = "".join(letters)
+            if not _LEADING_NOUGHT.match(swapped):  # nobody writes 04.5
+                yield swapped
 
 
 def _padded(text: str, decimals: int) -> str:

@@ -56,6 +56,7 @@ _FACTS = {
     "R111": _Fact("side", "hand"),
     "R112": _Fact("side", "hand"),
     "R113": _Fact("side", "hand"),
+    "R115": _Fact("ring", "hand"),
     "B106": _Fact("wall", "hand"),
     "Q103": _Fact("wall", "hand"),
 }

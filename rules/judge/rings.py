@@ -33,6 +33,10 @@ def add_rings(docket: Docket, evidence: Evidence, piston: Part) -> None:
 
 def _add_side(docket: Docket, evidence: Evidence, piston: Part, ring: RingLimits) -> None:
     limit = _side_limit(evidence, ring)
+    width = evidence.value(ring_at(piston.id, "ring", ring.id))
+    if width is not None:
+        new = Limit(upper_nm=ring.width_nm, upper_from=evidence.sheet.name)
+        docket.add(rings.ring_wide(ring.id, width, new))
     put_down = leaves_tried(evidence, piston, ring)
     thin_nm, thick_nm = contradicting(put_down)
     docket.add(rings.side_contradicts(ring.id, thin_nm, thick_nm))

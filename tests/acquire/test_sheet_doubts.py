@@ -59,6 +59,16 @@ DOUBTS = [
     (FOUR, ("over_max = 0.010", "over_max = 0.10"), "piston.over_max", "0.010 mm would be"),
     (FOUR, ("boring_allowance = 0.060", "boring_allowance = 0.6"), "rework.boring_allowance",
      "0.060 mm would be"),
+    (FOUR, ("boring_allowance = 0.060", "boring_allowance = 0.30"), "rework.boring_allowance",
+     "the smallest oversize 0.250 mm: not even a new bore"),
+    (FOUR, ("boring_allowance = 0.060", "boring_allowance = 0.25"), "rework.boring_allowance",
+     "not even a new bore"),
+    (INCH, ("boring_allowance = 0.0025", "boring_allowance = 0.0125"), "rework.boring_allowance",
+     "not even a new bore"),
+    (FOUR, ("honing_allowance = 0.020", "honing_allowance = 0.10"), "rework.honing_allowance",
+     "a bore may wear by 0.100 mm"),
+    (INCH, ("honing_allowance = 0.0010", "honing_allowance = 0.0035"), "rework.honing_allowance",
+     "no worn bore could be honed true"),
 ]  # fmt: skip
 
 
@@ -131,6 +141,8 @@ def test_other_sizes_of_engine_are_usual_too(tmp_path, capsys):
         (FOUR, ("skirt_height = 12.0", "skirt_height = 0")),
         (FOUR, ("skirt_height = 12.0", "skirt_height = 2.5")),
         (FOUR, ("over_max = 0.010", "over_max = 0")),
+        (FOUR, ("boring_allowance = 0.060", "boring_allowance = 0.20")),
+        (FOUR, ("oversizes = [0.25, 0.50]", "oversizes = []")),
         (SIX, ("min = 0.023", "min = 0.033")),  # a new pair meets it just so
     ],
 )

@@ -225,7 +225,8 @@ def test_what_was_measured_beside_it_tells_a_swap_within_the_limits():
 
 def test_a_length_that_can_not_be_more_is_asked_about():
     pin = Expected(22_992_000, None, "the limits that apply", 23_000_000, most_nm=23_008_000)
-    assert held("23.5", expected=pin).reason == "unlike"
+    assert held("23.47", expected=pin).reason == "unlike"
+    assert held("23.5", expected=pin).reason == "digits-swapped"  # 23.005
     assert check_entry(Typed("23.005", "mm"), pin) == Accepted(23_005_000)
     assert check_entry(Typed("22.985", "mm"), pin) == Accepted(22_985_000)  # worn: a verdict
     assert held("22.969", expected=pin).reason == "digits-swapped"  # 22.996

@@ -40,7 +40,7 @@ def tried(*leaves: dict[str, object], widths: tuple[str, str] | None = None) -> 
 
 def with_new_width(width: str) -> Sheet:
     table = deepcopy(shipped_table("flat-four-85"))
-    table["ring"] = [{**ring, "width": D(width)} for ring in table["ring"]]
+    table["ring"][0]["width"] = D(width)
     return sheet_from(table, "sheet")
 
 
@@ -105,8 +105,8 @@ def test_a_new_ring_beside_which_the_leaf_goes_in_tells_more_than_a_thin_one():
 
 
 def test_leaves_beside_a_new_ring_are_held_against_its_width_not_the_used_ones():
-    """By the widths 0.130, and the leaf of 0.12 stays out beside the new ring: 1.560 - 1.490."""
-    whole = tried(leaf("0.12", OUT4, "new"), widths=("1.560", "1.430"))
+    """By the widths 0.145, and the leaf of 0.12 stays out beside the new ring: 1.560 - 1.490."""
+    whole = tried(leaf("0.12", OUT4, "new"), widths=("1.560", "1.415"))
     for sheet in (FOUR, with_new_width("1.490")):
         assert of_p1(whole.judge(sheet)) == (Verdict.REWORK, {"R110"})
     verdict, codes = of_p1(whole.judge(with_new_width("1.420")))  # 0.140 and 0.12 stays out
@@ -116,3 +116,14 @@ def test_leaves_beside_a_new_ring_are_held_against_its_width_not_the_used_ones()
 def test_another_word_for_the_ring_is_refused():
     with pytest.raises(FormError, match="one of: new, used"):
         tried(leaf("0.12", IN1, "old")).judge()
+
+
+@pytest.mark.parametrize(("width", "wide"), [("1.490", False), ("1.492", False), ("1.530", True)])
+def test_a_ring_wider_than_a_new_one_is_a_question(width, wide):
+    """New 1.490, measured to 2 µm: a guard band of 3.3 µm. 1.600 less 1.530 would be 0.070."""
+    groove = str(D(width) + D("0.07"))
+    judged = tried(widths=(groove, width)).judge(with_new_width("1.490"))
+    verdict, codes = of_p1(judged)
+    assert verdict is (Verdict.UNDECIDED if wide else Verdict.SERVICEABLE)
+    assert ("R115" in codes) is wide
+    assert ("P1/ring" in {str(p.at) for p in judged.to_measure}) is wide
