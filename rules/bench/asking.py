@@ -8,7 +8,6 @@ from barrelfit.rules.bench.phases import (
     Ask,
     ByHand,
     Done,
-    Hold,
     Leaving,
     Phase,
     Waiting,
@@ -85,9 +84,9 @@ def _with_gauge(bench: Bench, planned: PlannedFeature, why: Why) -> Ask:
 
 def ask(bench: Bench, wanted: Ask) -> list[Output]:
     """Ask for a feature; what was swept since the ask before is dropped."""
-    hold = bench.hold
     said = _said(bench, wanted)
-    bench.phase = _phase_of(wanted, bench.asks, hold)
+    bench.put_aside()
+    bench.phase = _phase_of(bench, wanted)
     return [said]
 
 
@@ -106,12 +105,12 @@ def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
     """
     if bench.untold or event.at != waiting.ask.at or event.ask not in {0, waiting.number}:
         return ()
-    hold, swept = waiting.leaves or waiting.swept, waiting.swept
-    if hold is None:
-        bench.phase = Armed.fresh(waiting.ask, waiting.gauge)
+    ask, gauge, hold = waiting.ask, waiting.gauge, waiting.watch.hold
+    if hold is None or (hold.at == ask.at and ask.why not in MUST_LEAVE):  # the right part is there
+        bench.phase = Armed.fresh(ask, gauge, hold)
         return ()
-    bench.phase = Leaving(waiting.ask, waiting.gauge, hold)
-    return () if swept is None else (NotCounted(waiting.ask.at, "asked-late"),)
+    bench.phase = Leaving(ask, gauge, hold)
+    return (NotCounted(ask.at, "asked-late"),) if waiting.watch.swept else ()
 
 
 def went_on(bench: Bench, phase: Phase, _event: WentOn) -> Outputs:
@@ -121,7 +120,10 @@ def went_on(bench: Bench, phase: Phase, _event: WentOn) -> Outputs:
     before is begun anew, too, and told when it does not come.
     """
     bench.untold.clear()
+    for watch in bench.beside.values():
+        watch.interrupted()
     if isinstance(phase, Waiting):
+        phase.watch.interrupted()
         return tuple(ask(bench, phase.ask))
     _begin_nothing(bench, phase)
     return _said_anew(bench, bench.phase)
@@ -143,29 +145,20 @@ def telling_changed(bench: Bench, phase: Phase, event: TellingChanged) -> Output
 
 def _begin_nothing(bench: Bench, phase: Phase) -> None:
     """Nothing new is begun until what is asked for is said again; what is under way goes on."""
-    if isinstance(phase, Leaving):
-        bench.phase = Waiting(phase.ask, phase.gauge, NEVER, leaves=phase.hold)
-    elif isinstance(phase, Armed) and not phase.passes:
-        bench.phase = Waiting(phase.ask, phase.gauge, NEVER, watch=Watch(phase.gauge))
+    if isinstance(phase, Leaving) or (isinstance(phase, Armed) and not phase.passes):
+        bench.phase = Waiting(phase.ask, phase.gauge, NEVER, Watch(phase.gauge, bench.hold))
 
 
 def _said_anew(bench: Bench, phase: Phase) -> Outputs:
-    if not isinstance(phase, Waiting):
-        return ()
-    said = _said(bench, phase.ask)
-    bench.phase = _phase_of(phase.ask, bench.asks, phase.leaves or phase.swept)
-    return (said,)
+    return tuple(ask(bench, phase.ask)) if isinstance(phase, Waiting) else ()
 
 
-def _phase_of(wanted: Ask, number: int, hold: Hold | None) -> Phase:
+def _phase_of(bench: Bench, wanted: Ask) -> Phase:
     gauge = wanted.gauge
     if gauge is None:
         return ByHand(wanted)
-    if hold is None or hold.gauge is not gauge:
-        return Waiting(wanted, gauge, number, watch=Watch(gauge))
-    if hold.at == wanted.at and wanted.why not in MUST_LEAVE:  # the right part is there already
-        return Waiting(wanted, gauge, number)
-    return Waiting(wanted, gauge, number, leaves=hold)
+    watch = bench.beside.pop(gauge.name, None) or Watch(gauge)
+    return Waiting(wanted, gauge, bench.asks, watch)
 
 
 def _sentence(bench: Bench, wanted: Ask) -> str:
@@ -203,6 +196,7 @@ def _put_off(bench: Bench, at: FeatureId) -> int:
 
 
 def _end(bench: Bench) -> list[Output]:
+    bench.put_aside()
     bench.phase = Done()
     bench.asks += 1
     said, done = judge_all(bench)

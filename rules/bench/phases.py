@@ -19,7 +19,7 @@ from barrelfit.rules.bench.setup import GaugeOnBench
 from barrelfit.rules.judge.entry import Expected
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId, Movement
-from barrelfit.rules.sweep import AnySweep, PassFound, SweepContact, sweep_of
+from barrelfit.rules.sweep import AnySweep, Left, PassFound, SweepContact, sweep_of
 
 Why = Literal["first", "anew", "discard", "undecided", "alike"]
 """Why a feature is asked for: it has no size; it is to have another one; a second sweep is to bear
@@ -79,33 +79,62 @@ class Crest:
 
 
 class Watch:
-    """Looks whether something is swept while nothing counts."""
+    """Looks at what a gauge holds while nothing that it sweeps counts.
 
-    def __init__(self, gauge: GaugeOnBench) -> None:
-        self._sweep = sweep_of(gauge.traits)
-        self._crest = Crest(gauge)
+    Args:
+        gauge: the gauge.
+        held: what it is known to hold; None for nothing.
+    """
+
+    def __init__(self, gauge: GaugeOnBench, held: Hold | None = None) -> None:
         self._gauge = gauge
+        self._held = held
+        self._begin()
+
+    def _begin(self) -> None:
+        traits, held = self._gauge.traits, self._held
+        self._departure = held.stays.departure(traits) if held is not None else None
+        self._sweep = sweep_of(traits)
+        self._crest = Crest(self._gauge)
         self._touched = False
-        self._last_ns = 0
+        self._last_ns: int | None = held.stays.last_ns if held is not None else None
 
     def push(self, t_ns: int, length_nm: int) -> None:
         """Take one reading."""
-        self._crest.push(length_nm)
         self._last_ns = t_ns
-        if not self._touched:
-            self._touched = any(
-                isinstance(n, SweepContact) for n in self._sweep.push(t_ns, length_nm)
-            )
+        if self._departure is not None:
+            if not self._departure.gone(t_ns, length_nm):
+                return
+            self._held = self._departure = None
+        self._crest.push(length_nm)
+        for note in self._sweep.push(t_ns, length_nm):
+            if isinstance(note, SweepContact):
+                self._touched = True
+            elif isinstance(note, Left):
+                self._touched = False
+                self._crest = Crest(self._gauge)
+
+    def interrupted(self) -> None:
+        """Nobody saw what came of it meanwhile: what was there may be there still."""
+        self._held = self.hold
+        self._begin()
 
     @property
-    def stays(self) -> Stays | None:
-        """What was swept, None where nothing was."""
-        if not self._touched:
+    def swept(self) -> bool:
+        """Whether something came into the gauge that nobody knows, and stays there."""
+        return self._held is None and self._touched
+
+    @property
+    def hold(self) -> Hold | None:
+        """What is in the gauge; None for nothing."""
+        held = self._held
+        if held is None and not self._touched:
             return None
-        return held_since(Stays(self._crest.nm), self._gauge, self._last_ns)
+        at, stays = (None, Stays(self._crest.nm)) if held is None else (held.at, held.stays)
+        return Hold(self._gauge, at, held_since(stays, self._gauge, self._last_ns))
 
 
-def held_since(stays: Stays, gauge: GaugeOnBench, last_ns: int) -> Stays:
+def held_since(stays: Stays, gauge: GaugeOnBench, last_ns: int | None) -> Stays:
     """The same, with when a gauge sent last that sends only on its button."""
     held = gauge.traits.movement is Movement.HELD
     return replace(stays, last_ns=last_ns) if held else stays
@@ -115,22 +144,14 @@ def held_since(stays: Stays, gauge: GaugeOnBench, last_ns: int) -> Stays:
 class Waiting:
     """The session's ask `number` has not come back as a record.
 
-    `leaves` is what must come away from its gauge then. `watch` looks whether something is swept
-    meanwhile: that is not what is asked for, since nobody could know; None where the right part
-    may be there already.
+    `watch` looks at what its gauge holds meanwhile: that is not what is asked for, since nobody
+    could know, unless it is the right part that stayed.
     """
 
     ask: Ask
     gauge: GaugeOnBench
     number: int
-    leaves: Hold | None = None
-    watch: Watch | None = None
-
-    @property
-    def swept(self) -> Hold | None:
-        """What was swept meanwhile."""
-        stays = None if self.watch is None else self.watch.stays
-        return None if stays is None else Hold(self.gauge, None, stays)
+    watch: Watch
 
 
 @dataclass(slots=True)
@@ -159,15 +180,21 @@ class Armed:
     expected: Expected | None = None
     nearest: tuple[int, int] | None = None
     strays: dict[str, AnySweep] = field(default_factory=dict)
+    held: Hold | None = None
 
     @classmethod
-    def fresh(cls, ask: Ask, gauge: GaugeOnBench) -> "Armed":
-        """Begin with nothing swept."""
+    def fresh(cls, ask: Ask, gauge: GaugeOnBench, held: Hold | None = None) -> "Armed":
+        """Begin with nothing swept; `held` is in the gauge and may be swept at once."""
         looks = Looks(gauge.passes, gauge.traits)
-        return cls(ask, gauge, sweep_of(gauge.traits), looks, Crest(gauge))
+        armed = cls(ask, gauge, sweep_of(gauge.traits), looks, Crest(gauge), held=held)
+        if held is not None and gauge.traits.movement is not Movement.HELD:
+            armed.departure = held.stays.departure(gauge.traits)
+        return armed
 
     def touched_at(self, t_ns: int) -> None:
         """A part came into the gauge."""
+        if self.held is not None:
+            self.held = self.departure = None
         self.touched, self.contact_ns, self.told, self.nearest = True, t_ns, False, None
 
     def interrupted(self) -> None:

@@ -3,7 +3,17 @@
 from dataclasses import dataclass, field, replace
 
 from barrelfit.rules.bench.alike import Alike
-from barrelfit.rules.bench.phases import Armed, ByHand, Done, Hold, Leaving, Phase, Waiting, Why
+from barrelfit.rules.bench.phases import (
+    Armed,
+    ByHand,
+    Done,
+    Hold,
+    Leaving,
+    Phase,
+    Waiting,
+    Watch,
+    Why,
+)
 from barrelfit.rules.bench.setup import GaugeOnBench, Setup
 from barrelfit.rules.events import Judged
 from barrelfit.rules.judge.evidence import Evidence
@@ -21,7 +31,8 @@ class Bench:
     again; `put_off` those the pedal put off; `history` those that have a size, in the order in
     which they were taken. `alike` are parts that may be one, `settled` those that are not (feature
     and both parts), `once_more` what is measured again because nobody has answered yet. `untold`
-    are services that are away and without which nobody sees what is asked for.
+    are services that are away and without which nobody sees what is asked for. `beside` looks at
+    what the plan's gauges hold while another one is asked for, by gauge name.
     """
 
     setup: Setup
@@ -39,6 +50,7 @@ class Bench:
     once_more: list[FeatureId] = field(default_factory=list)
     held: dict[tuple[FeatureId, str], str] = field(default_factory=dict)
     untold: set[str] = field(default_factory=set)
+    beside: dict[str, Watch] = field(default_factory=dict)
 
     @property
     def evidence(self) -> Evidence:
@@ -71,12 +83,26 @@ class Bench:
         match self.phase:
             case Armed(touched=True) as armed:
                 return Hold(armed.gauge, armed.ask.at, armed.stays)
-            case Leaving(hold=hold):
+            case Armed(held=hold) | Leaving(hold=hold):
                 return hold
-            case Waiting() as waiting:
-                return waiting.leaves or waiting.swept
+            case Waiting(watch=watch):
+                return watch.hold
             case _:
                 return None
+
+    def put_aside(self) -> None:
+        """Another gauge may be asked for: what this one holds is looked at from now on."""
+        phase = self.phase
+        if not isinstance(phase, Done | ByHand):
+            watch = phase.watch if isinstance(phase, Waiting) else Watch(phase.gauge, self.hold)
+            self.beside[phase.gauge.name] = watch
+
+    def look_beside(self) -> None:
+        """Begin to look at all gauges that the plan may ask for."""
+        for planned in self.plan:
+            gauge = self.setup.gauge_for(planned.gauge_kind, planned.about_nm)
+            if gauge is not None and gauge.name not in self.beside:
+                self.beside[gauge.name] = Watch(gauge)
 
     def why(self, at: FeatureId) -> Why:
         """Why a feature gets a size now; a value that nobody asked for is a new one."""

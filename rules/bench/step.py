@@ -21,8 +21,11 @@ from barrelfit.rules.bench.sweeping import (
     fault_armed,
     gauge_armed,
     gauge_leaving,
+    gauge_waiting,
     interrupted_armed,
     interrupted_leaving,
+    interrupted_waiting,
+    look_beside,
     read_armed,
     read_leaving,
     read_waiting,
@@ -47,6 +50,7 @@ from barrelfit.rules.events import (
 def begin(setup: Setup) -> tuple[Bench, Outputs]:
     """Open a session: judge what can be judged already, and ask for the first feature."""
     bench = Bench(setup, {}, setup.temperatures)
+    bench.look_beside()
     found = [*judge_parts(bench, [p.id for p in setup.engine.parts]), *ask_next(bench)]
     return bench, tuple(found)
 
@@ -57,6 +61,7 @@ def step(bench: Bench, event: Input) -> tuple[Bench, Outputs]:
     Raises:
         RulesError: a temperature out of all reason; whoever takes one in checks it first.
     """
+    look_beside(bench, event)
     cell = TABLE[type(bench.phase)][type(event)]
     return bench, cell(bench, bench.phase, event)  # type: ignore[arg-type]
 
@@ -80,8 +85,8 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
     Waiting: {
         Reading: read_waiting,
         ReadingFault: nothing,
-        GaugeChanged: nothing,
-        RecordBroken: nothing,
+        GaugeChanged: gauge_waiting,
+        RecordBroken: interrupted_waiting,
         Asked: heard,
         **_ALWAYS,
     },

@@ -9,6 +9,7 @@ from barrelfit.rules.bench.taking import refuse, take_sweep
 from barrelfit.rules.events import (
     Contact,
     GaugeChanged,
+    Input,
     Interrupted,
     NotCounted,
     Output,
@@ -28,9 +29,23 @@ Outputs = tuple[Output, ...]
 _NONE = frozenset({"no-contact", "chords-only"})  # refusals of what was no pass at all
 
 
+def look_beside(bench: Bench, event: Input) -> None:
+    """Look at what the gauges hold that are not asked for now."""
+    if isinstance(event, Reading):
+        watch = bench.beside.get(event.gauge)
+        if watch is not None:
+            watch.push(event.t_ns, event.length_nm)
+    elif isinstance(event, GaugeChanged):
+        if event.gauge in bench.beside and event.state != "answering":
+            bench.beside[event.gauge].interrupted()
+    elif isinstance(event, RecordBroken):
+        for watch in bench.beside.values():
+            watch.interrupted()
+
+
 def read_waiting(_bench: Bench, waiting: Waiting, event: Reading) -> Outputs:
     """Nothing counts, but something may be swept: it must come away before the ask is met."""
-    if event.gauge == waiting.gauge.name and waiting.watch is not None:
+    if event.gauge == waiting.gauge.name:
         waiting.watch.push(event.t_ns, event.length_nm)
     return ()
 
@@ -76,7 +91,7 @@ def gauge_armed(bench: Bench, armed: Armed, event: GaugeChanged) -> Outputs:
     """A gauge that goes or comes back ends the sweep it was in: its passes are of no size."""
     if event.gauge != armed.gauge.name or event.state == "answering":
         return ()
-    bench.phase = Armed.fresh(armed.ask, armed.gauge)
+    bench.phase = Armed.fresh(armed.ask, armed.gauge, bench.hold)
     if not armed.passes:
         return ()
     sentence = f"gauge {event.gauge} went away during the sweep"
@@ -84,6 +99,13 @@ def gauge_armed(bench: Bench, armed: Armed, event: GaugeChanged) -> Outputs:
         sentence = f"gauge {event.gauge}, during the sweep: {event.reason}"
     advice = "look at the gauge and its cable, then sweep again"
     return (Refused(armed.ask.at, "gauge-lost", sentence, advice),)
+
+
+def gauge_waiting(_bench: Bench, waiting: Waiting, event: GaugeChanged) -> Outputs:
+    """What was in the gauge may be there still when it comes back."""
+    if event.gauge == waiting.gauge.name and event.state != "answering":
+        waiting.watch.interrupted()
+    return ()
 
 
 def gauge_leaving(_bench: Bench, leaving: Leaving, event: GaugeChanged) -> Outputs:
@@ -95,11 +117,17 @@ def gauge_leaving(_bench: Bench, leaving: Leaving, event: GaugeChanged) -> Outpu
 
 def interrupted_armed(bench: Bench, armed: Armed, event: RecordBroken) -> Outputs:
     """A sweep that goes over a hole in the record is void: what is missing may be its crest."""
-    bench.phase = Armed.fresh(armed.ask, armed.gauge)
+    bench.phase = Armed.fresh(armed.ask, armed.gauge, bench.hold)
     if not armed.passes:
         return ()
     sentence = f"the record was interrupted during the sweep: {event.reason}"
     return (Refused(armed.ask.at, "record-gone", sentence, "sweep again"),)
+
+
+def interrupted_waiting(_bench: Bench, waiting: Waiting, _event: RecordBroken) -> Outputs:
+    """Nobody saw what came of what was in the gauge."""
+    waiting.watch.interrupted()
+    return ()
 
 
 def interrupted_leaving(_bench: Bench, leaving: Leaving, _event: RecordBroken) -> Outputs:

@@ -51,6 +51,7 @@ def take_over(setup: Setup, standing: Standing) -> tuple[Bench, Outputs]:
     bench.firsts = {at: s for at, s in standing.firsts.items() if at in bench.sizes}
     bench.asked_again = {at for at in standing.asked_again if at in bench.sizes}
     said = judged(bench, {part.id for part in setup.engine.parts})
+    bench.look_beside()
     _hold_last(bench)
     return bench, (*said, *ask_next(bench))
 

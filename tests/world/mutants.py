@@ -12,7 +12,7 @@ from barrelfit.acquire.bench.gauge import BenchGauge
 from barrelfit.acquire.redo.redo import Redo
 from barrelfit.rules.bench import asking, hand, step, sweeping, taking, two_parts
 from barrelfit.rules.bench.departure import Departure
-from barrelfit.rules.bench.phases import Armed, ByHand, Leaving, Waiting
+from barrelfit.rules.bench.phases import Armed, ByHand, Leaving, Waiting, Watch
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.events import Asked, GaugeChanged, Interrupted, Refused, WentOn
 from barrelfit.rules.judge import twice
@@ -22,7 +22,7 @@ Patch = pytest.MonkeyPatch
 
 
 def armed_before_its_ask_is_recorded(patch: Patch) -> None:
-    def phase_of(wanted: Any, *_rest: Any) -> Any:
+    def phase_of(_bench: Any, wanted: Any) -> Any:
         return ByHand(wanted) if wanted.gauge is None else Armed.fresh(wanted, wanted.gauge)
 
     patch.setattr(asking, "_phase_of", phase_of)
@@ -33,7 +33,12 @@ def armed_while_the_last_part_is_still_there(patch: Patch) -> None:
 
 
 def what_was_swept_before_the_ask_may_stay(patch: Patch) -> None:
-    patch.setattr(Waiting, "swept", property(lambda _self: None))
+    was = Watch.hold.fget
+
+    def hold(self: Any) -> Any:
+        return None if self.swept else was(self)  # type: ignore[misc]
+
+    patch.setattr(Watch, "hold", property(hold))
 
 
 def any_ask_arms(patch: Patch) -> None:

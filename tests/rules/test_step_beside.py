@@ -1,0 +1,145 @@
+"""What a gauge holds is known while another one is asked for, and when it is asked for again."""
+
+import math
+
+import pytest
+
+from barrelfit.rules.events import (
+    Asked,
+    EntryMade,
+    GaugeChanged,
+    NotCounted,
+    Passed,
+    PedalPressed,
+    RecordBroken,
+    Sized,
+    Wanted,
+)
+from barrelfit.rules.model import FeatureId
+from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, P3, WHO, Hand, measured
+
+P4 = FeatureId("P4", "skirt")
+B1 = FeatureId("B1", "bore", "top", "thrust")
+LAST_MM, BORE_MM = GOOD_MM - 0.05, 85.01
+
+
+def pistons_measured() -> Hand:
+    """All pistons have sizes; the last one was swept, and is in the gauge still."""
+    hand = Hand(3, set_to_nm=300.0)
+    for number, at in enumerate((P1, P2, P3)):
+        hand.feed(EntryMade(number, at, f"84.9{number}", "mm", WHO))
+    hand.rest(2.0)
+    while not any(one.at == P4 for one in hand.of(Sized)):
+        hand.sweep(LAST_MM, 1)
+    assert hand.of(Asked)[-1].gauge == BORE
+    return hand
+
+
+def take_up(hand: Hand, at: FeatureId) -> None:
+    hand.feed(Wanted(hand.now_ns(), at, WHO))
+
+
+def passes_of(hand: Hand, at: FeatureId) -> list:
+    return [one for one in hand.of(Passed) if one.at == at]
+
+
+def no_pass_counts_till_it_left(hand: Hand, at: FeatureId) -> None:
+    assert hand.phase == "leaving"
+    hand.sweep(LAST_MM, 9)
+    assert not passes_of(hand, at)
+    assert hand.of(NotCounted)
+    hand.rest(2.0)
+    assert hand.phase == "armed"
+    hand.size(GOOD_MM)
+    assert abs(hand.of(Sized)[-1].read_nm - GOOD_MM * 1e6) < 3_000
+
+
+def test_who_goes_back_at_once_with_the_last_part_in_the_gauge_sweeps_nothing_new():
+    hand = pistons_measured()
+    take_up(hand, P2)
+    no_pass_counts_till_it_left(hand, P2)
+
+
+def test_it_is_known_still_after_a_value_was_typed_and_when_the_set_was_done():
+    hand = pistons_measured()
+    hand.feed(EntryMade(1, B1, "85.010", "mm", WHO))
+    take_up(hand, P2)
+    no_pass_counts_till_it_left(hand, P2)
+
+    done = measured()
+    take_up(done, P1)
+    done.size(LAST_MM)  # and stays
+    assert done.bench.asked is None
+    take_up(done, P2)
+    assert done.phase == "leaving"
+
+
+def test_the_part_that_was_measured_may_be_measured_again_at_once():
+    hand = pistons_measured()
+    take_up(hand, P4)
+    assert hand.phase == "armed"
+    hand.sweep(LAST_MM, 3)
+    assert len(passes_of(hand, P4)) > 3
+
+
+@pytest.mark.parametrize("again", ["back", "none"])
+def test_a_part_that_was_taken_up_again_but_not_swept_is_in_the_gauge_still(again):
+    hand = pistons_measured()
+    take_up(hand, P4)
+    if again == "back":
+        hand.feed(PedalPressed(hand.now_ns(), "again"))
+    take_up(hand, P2)
+    no_pass_counts_till_it_left(hand, P2)
+
+
+def test_a_part_that_left_meanwhile_is_not_missed():
+    hand = pistons_measured()
+    hand.rest(3.0)
+    take_up(hand, P2)
+    assert hand.phase == "armed"
+
+
+@pytest.mark.parametrize("what", ["lost", "broken"])
+def test_a_pause_in_which_nobody_saw_the_gauge_takes_no_part_out_of_it(what):
+    hand = pistons_measured()
+    if what == "lost":
+        hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "lost", "unplugged"))
+    else:
+        hand.feed(RecordBroken(hand.now_ns(), "its file was removed"))
+    hand.t_s += 20.0
+    hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "present", ""))
+    hand.sweep(LAST_MM, 1)
+    take_up(hand, P2)
+    no_pass_counts_till_it_left(hand, P2)
+
+
+def test_what_is_swept_while_another_gauge_is_asked_for_is_of_nothing_that_is_asked_later():
+    hand = pistons_measured()
+    hand.rest(3.0)
+    hand.sweep(LAST_MM, 3)  # again, or another one: nobody knows which
+    take_up(hand, P2)
+    assert hand.of(NotCounted)[-1] == NotCounted(P2, "asked-late")
+    no_pass_counts_till_it_left(hand, P2)
+
+
+def rock(hand: Hand, seconds: float) -> None:
+    begin_s = hand.t_s
+    while (now_s := hand.t_s - begin_s) < seconds:
+        tilt = math.radians(5.0 * math.sin(2 * math.pi * now_s / 2.6))
+        hand.show((BORE_MM - 4.0) / math.cos(tilt) + 4.0, BORE)
+
+
+def test_a_bore_gauge_that_stays_in_its_bore_counts_for_no_other_place():
+    hand = pistons_measured()
+    hand.rest(3.0)
+    for _ in range(12):
+        if hand.of(Sized)[-1].at != B1:
+            rock(hand, 1.3)
+    assert hand.of(Sized)[-1].at == B1
+    assert hand.of(Asked)[-1].gauge == BORE
+    second = hand.bench.asked.at
+    take_up(hand, P1)
+    take_up(hand, second)
+    assert hand.phase == "leaving"
+    rock(hand, 8.0)
+    assert not passes_of(hand, second)
