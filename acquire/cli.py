@@ -3,8 +3,7 @@
 import sys
 from collections.abc import Callable, Sequence
 from functools import wraps
-from inspect import cleandoc
-from typing import ParamSpec
+from typing import Annotated, ParamSpec
 
 import typer
 
@@ -19,6 +18,7 @@ from barrelfit.acquire.commands.gauges import gauges
 from barrelfit.acquire.commands.identify import identify
 from barrelfit.acquire.commands.judge import judge
 from barrelfit.acquire.commands.lead import lead
+from barrelfit.acquire.commands.manual import OPTION_NAMES, Contents, Manual
 from barrelfit.acquire.commands.profiles import profiles
 from barrelfit.acquire.commands.replay import replay
 from barrelfit.acquire.commands.report import report
@@ -36,14 +36,29 @@ EXIT_USAGE = 2
 EXIT_INTERRUPTED = 130
 
 P = ParamSpec("P")
+Body = Callable[..., int]
+
+# Which command is for which task, in the order in which a shop comes to them.
+TASKS: dict[str, tuple[Body, ...]] = {
+    "See it at work": (demo,),
+    "Set up a bench": (gauges, identify, profiles, setting, lead),
+    "Record and judge": (run, board),
+    "Judge without gauges": (size, judge),
+    "Look back": (find, replay, report, budget, export),
+    "Prove a record": (verify, sign),
+    "For other programs": (decode, topics),
+}
 
 app = typer.Typer(
     name="barrelfit",
+    cls=Contents,
     no_args_is_help=True,
-    add_completion=False,
+    rich_markup_mode=None,
     pretty_exceptions_enable=False,
+    context_settings=OPTION_NAMES,
     help="Judge used pistons and barrels with live gauges, and keep the proof.",
-    epilog="Exit codes: 0 fine, 1 a finding, 2 a usage or input error.",
+    epilog="'barrelfit COMMAND --help' tells all of a command, with an example. "
+    "Exit codes: 0 fine, 1 a finding, 2 a usage or input error.",
 )
 
 
@@ -54,41 +69,32 @@ def with_exit_code(body: Callable[P, int]) -> Callable[P, None]:
     def run(*args: P.args, **kwargs: P.kwargs) -> None:
         raise typer.Exit(body(*args, **kwargs))
 
-    run.__doc__ = flowing(body.__doc__ or "")
     return run
 
 
-def flowing(text: str) -> str:
-    """A docstring as help: each paragraph one line, for the terminal to wrap to its own width."""
-    paragraphs = cleandoc(text).split("\n\n")
-    return "\n\n".join(" ".join(paragraph.split()) for paragraph in paragraphs)
+def _tell_version(asked: bool) -> None:  # noqa: FBT001  an option's callback
+    if asked:
+        from importlib.metadata import version  # noqa: PLC0415  slow to load
+
+        print(f"barrelfit {version('barrelfit')}")  # noqa: T201  what was asked for
+        raise typer.Exit
 
 
 @app.callback()
-def root() -> None:
+def root(
+    *,
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_tell_version, is_eager=True, help="Tell the version."),
+    ] = False,
+) -> None:
     """Keep one-command listings a group: the name of the command is always typed."""
 
 
-app.command("decode")(with_exit_code(decode))
-app.command("demo")(with_exit_code(demo))
-app.command("run")(with_exit_code(run))
-app.command("board")(with_exit_code(board))
-app.command("profiles")(with_exit_code(profiles))
-app.command("gauges")(with_exit_code(gauges))
-app.command("identify")(with_exit_code(identify))
-app.command("setting")(with_exit_code(setting))
-app.command("budget")(with_exit_code(budget))
-app.command("export")(with_exit_code(export))
-app.command("find")(with_exit_code(find))
-app.command("replay")(with_exit_code(replay))
-app.command("sign")(with_exit_code(sign))
-app.command("verify")(with_exit_code(verify))
-app.command("size")(with_exit_code(size))
-app.command("judge")(with_exit_code(judge))
-app.command("report")(with_exit_code(report))
-app.command("topics")(with_exit_code(topics))
-app.command("lead")(with_exit_code(lead))
-app.add_typer(sheet_command.app, name="sheet")
+for task, bodies in TASKS.items():
+    for body in bodies:
+        app.command(body.__name__, cls=Manual, rich_help_panel=task)(with_exit_code(body))
+app.add_typer(sheet_command.app, name="sheet", rich_help_panel="Set up a bench")
 
 
 def run_cli(arguments: Sequence[str]) -> int:

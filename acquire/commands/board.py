@@ -8,30 +8,43 @@ from typing import Annotated
 
 import typer
 
+Host = Annotated[str, typer.Option(metavar="ADDRESS", help="Address to serve on.")]
+Sessions = Annotated[
+    Path | None,
+    typer.Option(metavar="FOLDER", help="Folder where this machine's benches keep their sessions."),
+]
+BrokerHost = Annotated[
+    str | None,
+    typer.Option(
+        metavar="HOST", help="The shop's broker, to show what benches elsewhere copy to it."
+    ),
+]
+BrokerPort = Annotated[
+    int | None, typer.Option(metavar="PORT", help="Its port, 1883 unless named.")
+]
+User = Annotated[str, typer.Option(metavar="NAME", help="Its user; empty for none.")]
+PasswordFile = Annotated[Path | None, typer.Option(metavar="FILE", help="File with its password.")]
+SignIn = Annotated[
+    Path | None,
+    typer.Option(metavar="FILE", help="File with the identity provider that leads sign in with."),
+]
+ShowKey = Annotated[
+    bool,
+    typer.Option("--show-key", help="Print what a leads' file needs to know of it, and end."),
+]
+
 
 def board(  # noqa: PLR0913  an option each
     *,
-    port: Annotated[int, typer.Option(help="Port to serve on.")] = 8501,
-    host: Annotated[str, typer.Option(help="Address to serve on.")] = "127.0.0.1",
-    sessions: Annotated[
-        Path | None,
-        typer.Option(help="Folder where this machine's benches keep their sessions."),
-    ] = None,
-    broker_host: Annotated[
-        str | None,
-        typer.Option(help="The shop's broker, to show what benches elsewhere copy to it."),
-    ] = None,
-    broker_port: Annotated[int | None, typer.Option(help="Its port, 1883 unless named.")] = None,
-    user: Annotated[str, typer.Option(help="Its user; empty for none.")] = "barrelfit",
-    password_file: Annotated[Path | None, typer.Option(help="File with its password.")] = None,
-    sign_in: Annotated[
-        Path | None,
-        typer.Option(help="File with the identity provider that leads sign in with."),
-    ] = None,
-    show_key: Annotated[
-        bool,
-        typer.Option("--show-key", help="Print what a leads' file needs to know of it, and end."),
-    ] = False,
+    port: Annotated[int, typer.Option(metavar="PORT", help="Port to serve on.")] = 8501,
+    host: Host = "127.0.0.1",
+    sessions: Sessions = None,
+    broker_host: BrokerHost = None,
+    broker_port: BrokerPort = None,
+    user: User = "barrelfit",
+    password_file: PasswordFile = None,
+    sign_in: SignIn = None,
+    show_key: ShowKey = False,
 ) -> int:
     """Show benches in a browser: readings, sweeps, verdicts, health.
 
@@ -39,6 +52,9 @@ def board(  # noqa: PLR0913  an option each
     to the shop's broker (from there nothing can be entered but a lead's override). One board serves
     any number of screens. `/` shows the floor, `/bench?id=NAME` one bench in large digits. It makes
     no request outside this machine and the broker.
+
+    Example:
+      barrelfit board --port 8502
     """
     from barrelfit.acquire.journal.session import USUAL_FOLDER
 

@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from barrelfit.acquire.commands.completing import sessions
+
 if TYPE_CHECKING:
     from barrelfit.rules.events import Sized
     from barrelfit.rules.uncertainty.budget import Budget
@@ -13,14 +15,22 @@ TRIALS_MIN = 1_000  # fewer say nothing of a 95 % interval
 
 
 def budget(
-    session: Annotated[str, typer.Argument(help="A session's file, folder or name.")],
+    session: Annotated[
+        str,
+        typer.Argument(
+            metavar="SESSION", autocompletion=sessions, help="A session's file, folder or name."
+        ),
+    ],
     feature: Annotated[
-        str | None, typer.Argument(help="Only this feature, such as P1/skirt.")
+        str | None, typer.Argument(metavar="FEATURE", help="Only this feature, such as P1/skirt.")
     ] = None,
     trials: Annotated[
-        int, typer.Option(min=0, max=10_000_000, help="Monte Carlo trials; 0 leaves it out.")
+        int,
+        typer.Option(
+            min=0, max=10_000_000, metavar="N", help="Monte Carlo trials; 0 leaves it out."
+        ),
     ] = 0,
-    seed: Annotated[int, typer.Option(min=0, help="Seed of the trials.")] = 1,
+    seed: Annotated[int, typer.Option(min=0, metavar="N", help="Seed of the trials.")] = 1,
     as_json: Annotated[  # noqa: FBT002  an option
         bool, typer.Option("--json", help="One JSON object a size.")
     ] = False,
@@ -33,6 +43,9 @@ def budget(
     --trials draws every cause from its own distribution and gives the shortest 95 % interval of
     the sum beside the budget's (after JCGM 101): they agree where the budget may be believed.
     The same seed gives the same numbers.
+
+    Example:
+      barrelfit budget session.jsonl P1/skirt --trials 10000
 
     Exit code: 0, or 2 when there is no such session or no such size.
     """

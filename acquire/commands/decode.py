@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from barrelfit.acquire.commands.completing import profiles
 from barrelfit.acquire.errors import UserError
 
 if TYPE_CHECKING:
@@ -18,7 +19,12 @@ _CHUNK_BYTES = 65_536
 
 def decode(
     profile: Annotated[
-        str, typer.Option(help="A profile's id (see `barrelfit profiles`) or a .toml file.")
+        str,
+        typer.Option(
+            metavar="PROFILE",
+            autocompletion=profiles,
+            help="A profile's id (see `barrelfit profiles`) or a .toml file.",
+        ),
     ],
     hexadecimal: Annotated[  # noqa: FBT002  an option
         bool, typer.Option("--hex", help="Standard input is hexadecimal text; blanks are ignored.")
@@ -36,6 +42,9 @@ def decode(
     stream has no times: nothing in it is "before the session", and a bounce can't be told. Frames
     of a fixed length without a start mark are told by silence alone: give them as --hex, one line
     a frame.
+
+    Example:
+      barrelfit decode --profile signed-decimal-cr < gauge.bin
 
     Exit code: 0 when every frame was a reading or a note, 1 when any was a fault, 2 for a wrong
     option or bad hexadecimal text.

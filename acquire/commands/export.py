@@ -5,13 +5,37 @@ from typing import Annotated
 
 import typer
 
+from barrelfit.acquire.commands.completing import choice, sessions
+
+SessionGiven = Annotated[
+    str,
+    typer.Argument(
+        metavar="SESSION", autocompletion=sessions, help="A journal file, or a session's name."
+    ),
+]
+Output = Annotated[
+    Path,
+    typer.Option(
+        "-o",
+        "--output",
+        metavar="FILE",
+        help="The file to write: .csv or .parquet; - is CSV to standard output.",
+    ),
+]
+Table = Annotated[
+    str,
+    typer.Option(
+        metavar="TABLE",
+        autocompletion=choice("readings", "sizes", "verdicts", "events"),
+        help="readings, sizes, verdicts or events.",
+    ),
+]
+
 
 def export(
-    session: Annotated[str, typer.Argument(help="A journal file, or a session's name.")],
-    output: Annotated[
-        Path, typer.Option("-o", "--output", help="The file to write: .csv or .parquet.")
-    ],
-    table: Annotated[str, typer.Option(help="readings, sizes, verdicts or events.")] = "readings",
+    session: SessionGiven,
+    output: Output,
+    table: Table = "readings",
 ) -> int:
     """Write a session's readings, sizes, verdicts or events as CSV or Parquet.
 
@@ -19,12 +43,18 @@ def export(
     times are UTC with six decimals. A fault is a row without a length, with its reason in the
     column status. From Python: acquire.journal.session.Session.open(PATH).frame("sizes").
 
+    Example:
+      barrelfit export session.jsonl --table sizes -o sizes.csv
+      barrelfit export session.jsonl -o - > readings.csv
+
     Exit code: 0, or 2 when the journal is damaged or the file can't be written.
     """
     from barrelfit.acquire.journal.session import Session
     from barrelfit.acquire.journal.tables import save
+    from barrelfit.acquire.streams import is_standard
 
     frame = Session.open(session).frame(table)
     save(frame, output)
-    print(f"{output}: {len(frame)} rows of {table}")
+    if not is_standard(output):
+        print(f"{output}: {len(frame)} rows of {table}")
     return 0

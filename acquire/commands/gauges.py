@@ -8,26 +8,32 @@ import typer
 
 from barrelfit.acquire.errors import UserError
 
+Ports = Annotated[
+    list[str] | None,
+    typer.Argument(metavar="usb:VVVV:PPPP", help="USB gauges and pedals, for --udev-rule."),
+]
+UdevRule = Annotated[
+    bool, typer.Option("--udev-rule", help="Print the udev rule for gauges, then end.")
+]
+Service = Annotated[
+    bool, typer.Option("--service", help="Print the systemd unit of a bench, then end.")
+]
+BoardService = Annotated[
+    bool, typer.Option("--board-service", help="Print the board's systemd unit, then end.")
+]
+KioskService = Annotated[
+    bool, typer.Option("--kiosk-service", help="Print the screen's systemd unit, then end.")
+]
+
 
 def gauges(
-    ports: Annotated[
-        list[str] | None,
-        typer.Argument(metavar="[usb:VVVV:PPPP]…", help="USB gauges and pedals, for --udev-rule."),
-    ] = None,
+    ports: Ports = None,
     *,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object a line.")] = False,
-    udev_rule: Annotated[
-        bool, typer.Option("--udev-rule", help="Print the udev rule for gauges, then end.")
-    ] = False,
-    service: Annotated[
-        bool, typer.Option("--service", help="Print the systemd unit of a bench, then end.")
-    ] = False,
-    board_service: Annotated[
-        bool, typer.Option("--board-service", help="Print the board's systemd unit, then end.")
-    ] = False,
-    kiosk_service: Annotated[
-        bool, typer.Option("--kiosk-service", help="Print the screen's systemd unit, then end.")
-    ] = False,
+    udev_rule: UdevRule = False,
+    service: Service = False,
+    board_service: BoardService = False,
+    kiosk_service: KioskService = False,
 ) -> int:
     """List the serial adapters and USB keyboards that are plugged in.
 
@@ -41,6 +47,9 @@ def gauges(
     `--udev-rule usb:1209:0001` fills the rule in for USB gauges and pedals that type: it lets
     barrelfit take them, and takes the kernel's keyboard driver off them at every plug, so that not
     one key reaches the system.
+
+    Example:
+      barrelfit gauges --udev-rule usb:1209:0001 > 70-barrelfit.rules
 
     Exit code: 0 when nothing is wrong, 1 when something is.
     """

@@ -1,32 +1,61 @@
 """`barrelfit identify`: what an unknown gauge on a port sends, and a bench file for it."""
 
+import sys
+from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TextIO
 
 import typer
 
+from barrelfit.acquire.commands.completing import choice, sheets
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.streams import is_standard
 
 if TYPE_CHECKING:
     from barrelfit.acquire.wires.identifying import Identified
+
+Seconds = Annotated[float, typer.Option(metavar="SECONDS", help="How long to listen at most.")]
+Ask = Annotated[
+    bool, typer.Option("--ask", help="Also send the requests of gauges that must be asked.")
+]
+Bench = Annotated[
+    Path | None,
+    typer.Option(
+        metavar="BENCH.toml", help="Write the gauge into this bench file, or add it there."
+    ),
+]
+Name = Annotated[str, typer.Option(metavar="NAME", help="The gauge's name in the bench file.")]
+Measures = Annotated[
+    str,
+    typer.Option(metavar="WHAT", autocompletion=choice("outside", "bore"), help="outside or bore."),
+]
+Movement = Annotated[
+    str,
+    typer.Option(
+        metavar="MOVEMENT",
+        autocompletion=choice("following", "screw", "bore", "held"),
+        help="following, screw, bore or held.",
+    ),
+]
+Sheet = Annotated[
+    str,
+    typer.Option(
+        metavar="SHEET", autocompletion=sheets, help="The engine's sheet, for a new bench file."
+    ),
+]
 
 
 def identify(  # noqa: PLR0913  one argument an option
     port: Annotated[str, typer.Argument(help="The serial port (see `barrelfit gauges`).")],
     *,
-    seconds: Annotated[float, typer.Option(help="How long to listen at most.")] = 60.0,
-    ask: Annotated[
-        bool, typer.Option("--ask", help="Also send the requests of gauges that must be asked.")
-    ] = False,
-    bench: Annotated[
-        Path | None, typer.Option(help="Write the gauge into this bench file, or add it there.")
-    ] = None,
-    name: Annotated[str, typer.Option(help="The gauge's name in the bench file.")] = "micrometer",
-    measures: Annotated[str, typer.Option(help="outside or bore.")] = "outside",
-    movement: Annotated[str, typer.Option(help="following, screw, bore or held.")] = "",
-    sheet: Annotated[str, typer.Option(help="The engine's sheet, for a new bench file.")] = (
-        "flat-four-85"
-    ),
+    seconds: Seconds = 60.0,
+    ask: Ask = False,
+    bench: Bench = None,
+    name: Name = "micrometer",
+    measures: Measures = "outside",
+    movement: Movement = "",
+    sheet: Sheet = ("flat-four-85"),
 ) -> int:
     """Find out what a gauge sends: rate, parity and the profiles that fit.
 
@@ -35,6 +64,9 @@ def identify(  # noqa: PLR0913  one argument an option
     A profile counts when two whole frames fit it and nothing else arrived.
 
     With --bench FILE the gauge is written into a bench file that `barrelfit run` takes.
+
+    Example:
+      barrelfit identify /dev/ttyUSB0 --bench bench.toml --sheet flat-four-85
 
     Exit code: 0 when a profile fits, 1 when none does, 2 when the port can't be used.
     """
@@ -47,15 +79,19 @@ def identify(  # noqa: PLR0913  one argument an option
     _check(port, seconds, measures, movement)
     if problem := check_source(name, port):
         raise UserError([problem])
+    told = sys.stderr if bench is not None and is_standard(bench) else sys.stdout
     profiles = [load_profile(known) for known in profile_names()]
-    print(f"listening to {port} for at most {seconds:g} s; press the gauge's data key now and then")
+    print(
+        f"listening to {port} for at most {seconds:g} s; press the gauge's data key now and then",
+        file=told,
+    )
     try:
         with SerialEar(port, RATES[0]) as ear:
-            identifier = Identifier(ear, profiles, RunningClock(), print)
+            identifier = Identifier(ear, profiles, RunningClock(), partial(print, file=told))
             result = identifier.ask(seconds) if ask else identifier.listen(seconds)
     except OSError as error:
         raise UserError([f"port {port}: {error.strerror or error}"]) from None
-    _show(result, seconds)
+    _show(result, seconds, told)
     if not result.fits:
         return 1
     if bench is not None:
@@ -81,26 +117,36 @@ def _check(port: str, seconds: float, measures: str, movement: str) -> None:
         raise UserError(problems)
 
 
-def _show(result: "Identified", seconds: float) -> None:
+def _show(result: "Identified", seconds: float, told: TextIO) -> None:
+    for line in _lines(result, seconds):
+        print(line, file=told)
+
+
+def _lines(result: "Identified", seconds: float) -> Iterator[str]:
     for heard in sorted(result.heard.values(), key=lambda h: h.baud):
         more = " …" if heard.count > len(heard.start) else ""
-        print(f"{heard.baud} baud: {heard.count} bytes: {heard.start.hex(' ')}{more}")
+        yield f"{heard.baud} baud: {heard.count} bytes: {heard.start.hex(' ')}{more}"
     if not result.anything:
-        print(f"nothing arrived in {seconds:g} s: check the cable and the gauge's output setting")
+        yield f"nothing arrived in {seconds:g} s: check the cable and the gauge's output setting"
     elif not result.fits:
-        print("bytes arrive but no valid frame: check rate and parity, or write a profile for it")
+        yield "bytes arrive but no valid frame: check rate and parity, or write a profile for it"
     for fit in result.fits:
         bits = f"{fit.bits}{fit.parity[0].upper()}"
         last = f"{fit.last.value} {fit.last.unit}"
-        print(f"fits: {fit.profile.id} at {result.baud} {bits}, {fit.readings} readings: {last}")
+        yield f"fits: {fit.profile.id} at {result.baud} {bits}, {fit.readings} readings: {last}"
         if fit.profile.caution:
-            print(f"      {fit.profile.caution}")
+            yield f"      {fit.profile.caution}"
 
 
 def _write(
     bench: Path, result: "Identified", place: tuple[str, str, str, str], sheet_name: str
 ) -> None:
-    from barrelfit.acquire.inputs.bench_writer import GaugePlace, gauge_table, write_gauge
+    from barrelfit.acquire.inputs.bench_writer import (
+        GaugePlace,
+        gauge_table,
+        new_bench_text,
+        write_gauge,
+    )
     from barrelfit.acquire.inputs.set_file import sheet_of
     from barrelfit.acquire.inputs.shelf import sheet_text
 
@@ -109,4 +155,8 @@ def _write(
     by_button = result.fits[0].profile.sends == "button" and not result.fits[0].streams
     movement = movement or ("held" if by_button else sweeps)
     text = gauge_table(GaugePlace(name, port, measures, movement), result.fits[0], result.baud)
-    print(write_gauge(bench, text, sheet_name, sheet_of(sheet_text(sheet_name), sheet_name)))
+    sheet = sheet_of(sheet_text(sheet_name), sheet_name)
+    if is_standard(bench):
+        print(new_bench_text(sheet_name, sheet, text), end="")
+    else:
+        print(write_gauge(bench, text, sheet_name, sheet))

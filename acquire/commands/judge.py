@@ -6,23 +6,42 @@ from typing import Annotated
 
 import typer
 
+from barrelfit.acquire.commands.completing import choice, sheets
+
 FINDING = 1
+
+Sheet = Annotated[
+    str,
+    typer.Option(
+        metavar="SHEET",
+        autocompletion=sheets,
+        help="The engine's sheet: a file ending in .toml, or a shipped sheet.",
+    ),
+]
+GuardFactor = Annotated[
+    float,
+    typer.Option(
+        min=0.0, max=10.0, metavar="FACTOR", help="Guard band, in standard uncertainties."
+    ),
+]
+Unit = Annotated[
+    str,
+    typer.Option(
+        metavar="UNIT",
+        autocompletion=choice("mm", "inch"),
+        help="In which lengths are shown without --json: mm or inch.",
+    ),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="One JSON object a line; lengths in mm.")]
 
 
 def judge(
     set_file: Annotated[Path, typer.Argument(metavar="SET.toml", help="The set to judge.")],
-    sheet: Annotated[
-        str, typer.Option(help="The engine's sheet: a file ending in .toml, or a shipped sheet.")
-    ],
-    guard_factor: Annotated[
-        float, typer.Option(min=0.0, max=10.0, help="Guard band, in standard uncertainties.")
-    ] = 1.65,
-    unit: Annotated[
-        str, typer.Option(help="In which lengths are shown without --json: mm or inch.")
-    ] = "mm",
-    as_json: Annotated[  # noqa: FBT002  an option
-        bool, typer.Option("--json", help="One JSON object a line; lengths in mm.")
-    ] = False,
+    *,
+    sheet: Sheet,
+    guard_factor: GuardFactor = 1.65,
+    unit: Unit = "mm",
+    as_json: AsJson = False,
 ) -> int:
     """Judge an engine's set: every part, the rework, and the pairing.
 
@@ -40,6 +59,10 @@ def judge(
     The smallest clearance is taken at the smallest place of the bore, the
     largest at the largest. Taper and out-of-round are differences of diameters;
     a two-point gauge can't see three lobes.
+
+    Example:
+      barrelfit judge set.toml --sheet flat-four-85
+      barrelfit judge set.toml --sheet my-engine.toml --json > result.jsonl
 
     Exit codes: 0 nothing was found and every cylinder has its pair; 1
     something was found (a stamp of another variant counts); 2 a file is not as

@@ -6,7 +6,9 @@ import typer
 
 
 def lead(
-    name: Annotated[str, typer.Argument(help="The lead's name, as it is to stand in reports.")],
+    name: Annotated[
+        str, typer.Argument(metavar="NAME", help="The lead's name, as it is to stand in reports.")
+    ],
     *,
     passphrase_stdin: Annotated[
         bool, typer.Option("--passphrase-stdin", help="Read the passphrase from standard input.")
@@ -18,6 +20,9 @@ def lead(
     passphrase is asked for twice and kept nowhere: the entry holds what it is checked with, from
     which it can't be told. Put the printed text into a file that begins with the line
     `schema = 1`, readable by the daemon's user only.
+
+    Example:
+      barrelfit lead "R. Lead" --passphrase-stdin < passphrase.txt >> leads.toml
     """
     import secrets
     import sys

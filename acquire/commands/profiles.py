@@ -15,6 +15,9 @@ def profiles(
 
     A profile is named by the shape of what it sends, never by a maker. The evidence says how
     well it is founded: layout (a described layout only), manual, capture or bench.
+
+    Example:
+      barrelfit profiles --json
     """
     from barrelfit.acquire.inputs.gauge_profiles import load_profile, profile_names
 

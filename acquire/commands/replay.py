@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from barrelfit.acquire.commands.completing import sessions, sheets
+
 if TYPE_CHECKING:
     from barrelfit.acquire.redo.differences import Difference
     from barrelfit.acquire.redo.redo import Redone
@@ -13,23 +15,38 @@ if TYPE_CHECKING:
 FINE = 0
 FINDING = 1
 
-Name = Annotated[str, typer.Argument(help="A journal file, or a session's name.")]
+Name = Annotated[
+    str,
+    typer.Argument(
+        metavar="SESSION", autocompletion=sessions, help="A journal file, or a session's name."
+    ),
+]
 Show = Annotated[bool, typer.Option("--show", help="Show the session as it was (the default).")]
 RedoIt = Annotated[bool, typer.Option("--redo", help="Run its bytes through today's code.")]
 WhatIf = Annotated[bool, typer.Option("--what-if", help="Judge its sizes against something else.")]
 Speed = Annotated[
-    float, typer.Option(min=0.0, help="With --show: times as fast as life; 0: at once.")
+    float,
+    typer.Option(min=0.0, metavar="FACTOR", help="With --show: times as fast as life; 0: at once."),
 ]
 Step = Annotated[bool, typer.Option("--step", help="With --show: wait for Enter at each line.")]
 Readings = Annotated[bool, typer.Option("--readings", help="With --show: readings too.")]
 SheetName = Annotated[
-    str, typer.Option(help="With --what-if: another engine sheet, a name or a .toml file.")
+    str,
+    typer.Option(
+        metavar="SHEET",
+        autocompletion=sheets,
+        help="With --what-if: another engine sheet, a name or a .toml file.",
+    ),
 ]
-Variant = Annotated[str, typer.Option(help="With --what-if: another variant.")]
-Group = Annotated[str, typer.Option(help="With --what-if: another size group.")]
+Variant = Annotated[str, typer.Option(metavar="NAME", help="With --what-if: another variant.")]
+Group = Annotated[str, typer.Option(metavar="NAME", help="With --what-if: another size group.")]
 GuardFactor = Annotated[
     float | None,
-    typer.Option(min=0.0, help="With --what-if: another guard band, in standard uncertainties."),
+    typer.Option(
+        min=0.0,
+        metavar="FACTOR",
+        help="With --what-if: another guard band, in standard uncertainties.",
+    ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object a line.")]
 
@@ -62,14 +79,24 @@ def replay(  # noqa: PLR0913  options
     --what-if judges the session's sizes against another sheet, variant, group or guard band. The
     answer is marked as a what-if. Exit code 1 when a verdict would be another.
 
+    Example:
+      barrelfit replay session.jsonl --redo
+      barrelfit replay session.jsonl --what-if --guard-factor 2
+
     Exit code 2 for a damaged journal or a wrong option.
     """
     from barrelfit.acquire.errors import UserError
-    from barrelfit.acquire.inputs.shelf import sheet_text
+    from barrelfit.acquire.inputs.shelf import given_sheet
     from barrelfit.acquire.journal.session import Session
     from barrelfit.acquire.redo.what_if import Changes
+    from barrelfit.acquire.streams import is_standard, name_of
 
-    changes = Changes(sheet_text(sheet) if sheet else "", sheet, variant, group, guard_factor)
+    if is_standard(session) and (step or is_standard(sheet)):
+        raise UserError(
+            ["a session from standard input leaves it to nothing else: --step, --sheet -"]
+        )
+    text_of_sheet = given_sheet(sheet) if sheet else ""
+    changes = Changes(text_of_sheet, name_of(sheet), variant, group, guard_factor)
     if sum((show, redo, what_if)) > 1:
         raise UserError(["choose one of --show, --redo and --what-if"])
     if what_if != bool(changes.sentence):

@@ -5,25 +5,56 @@ from typing import Annotated
 
 import typer
 
-USAGE_HINT = "write -o report.html or -o report.pdf"
+from barrelfit.acquire.commands.completing import choice
+
+USAGE_HINT = "write -o report.html or -o report.pdf, or -o - with --pdf or without"
+
+Source = Annotated[
+    str,
+    typer.Argument(metavar="SESSION_OR_RESULT", help="A session, or the lines of 'judge --json'."),
+]
+Out = Annotated[
+    Path,
+    typer.Option(
+        "--out",
+        "-o",
+        metavar="FILE",
+        help="The report: .html or .pdf; - is HTML to standard output.",
+    ),
+]
+Paper = Annotated[
+    str,
+    typer.Option(
+        metavar="PAPER", autocompletion=choice("a4", "letter"), help="Of the PDF: a4 or letter."
+    ),
+]
+Unit = Annotated[
+    str,
+    typer.Option(
+        metavar="UNIT",
+        autocompletion=choice("mm", "inch"),
+        help="In which lengths are shown: mm or inch.",
+    ),
+]
+Photos = Annotated[
+    Path | None,
+    typer.Option(metavar="FOLDER", help="Folder of the photos; the source's own when left out."),
+]
+Font = Annotated[
+    Path | None,
+    typer.Option(metavar="FILE.ttf", help="TrueType font of the PDF, for letters it lacks."),
+]
 
 
-def report(
-    source: Annotated[
-        str,
-        typer.Argument(
-            metavar="SESSION_OR_RESULT", help="A session, or the lines of 'judge --json'."
-        ),
-    ],
-    out: Annotated[Path, typer.Option("--out", "-o", help="The report: .html or .pdf.")],
-    paper: Annotated[str, typer.Option(help="Of the PDF: a4 or letter.")] = "a4",
-    unit: Annotated[str, typer.Option(help="In which lengths are shown: mm or inch.")] = "mm",
-    photos: Annotated[
-        Path | None, typer.Option(help="Folder of the photos; the source's own when left out.")
-    ] = None,
-    font: Annotated[
-        Path | None, typer.Option(help="TrueType font of the PDF, for letters it lacks.")
-    ] = None,
+def report(  # noqa: PLR0913  options
+    source: Source,
+    *,
+    out: Out,
+    paper: Paper = "a4",
+    unit: Unit = "mm",
+    photos: Photos = None,
+    font: Font = None,
+    pdf: Annotated[bool, typer.Option("--pdf", help="With -o -: PDF instead of HTML.")] = False,
 ) -> int:
     """Write a report on a set: verdicts, reasons, pairing, rework, sizes.
 
@@ -33,8 +64,9 @@ def report(
     'barrelfit verify' shows that nothing was changed since.
 
     Example:
-      barrelfit judge SET.toml --sheet SHEET.toml --json > result.jsonl
-      barrelfit report result.jsonl -o report.pdf
+      barrelfit judge set.toml --sheet flat-four-85 --json > result.jsonl
+      barrelfit report result.jsonl -o report.html
+      barrelfit report session.jsonl -o - --pdf > report.pdf
 
     Exit codes: 0 written, 2 the source can't be read or the report can't be
     written.
@@ -42,8 +74,10 @@ def report(
     from barrelfit.acquire.errors import UserError
     from barrelfit.acquire.report.content import report_of
     from barrelfit.acquire.report.source import lines_of, photo_troubles, photos_of, with_notes
+    from barrelfit.acquire.streams import is_standard, write_bytes
 
-    if out.suffix not in {".html", ".pdf"}:
+    kind = (".pdf" if pdf else ".html") if is_standard(out) else out.suffix
+    if kind not in {".html", ".pdf"} or (pdf and kind != ".pdf"):
         raise UserError([f"{out}: no kind of report; {USAGE_HINT}"])
     if paper not in {"a4", "letter"}:
         raise UserError([f"--paper: '{paper}' is not known; there are: a4, letter"])
@@ -57,7 +91,7 @@ def report(
         from barrelfit.acquire.report.inches import report_in_inches
 
         made = report_in_inches(made)
-    if out.suffix == ".html":
+    if kind == ".html":
         from barrelfit.acquire.report.html import html_of
 
         content = html_of(made).encode()
@@ -65,15 +99,7 @@ def report(
         from barrelfit.acquire.report.pdf import pdf_of
 
         content = pdf_of(made, paper, font)
-    _write(out, content)
+    write_bytes(out, content)
+    if not is_standard(out):
+        print(f"{out}: {len(content)} bytes")
     return 0
-
-
-def _write(out: Path, content: bytes) -> None:
-    from barrelfit.acquire.errors import UserError
-
-    try:
-        out.write_bytes(content)
-    except OSError as error:
-        raise UserError([f"{out}: {error.strerror}"]) from None
-    print(f"{out}: {len(content)} bytes")

@@ -7,29 +7,34 @@ import typer
 
 from barrelfit.acquire.errors import UserError
 
+Fresh = Annotated[
+    bool, typer.Option("--fresh", help="Begin a new session even if the last is unfinished.")
+]
+Take = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="GAUGE=PORT",
+        help="Say which adapter is a gauge's, where its port could mean another.",
+    ),
+]
+Wait = Annotated[
+    bool,
+    typer.Option("--wait", help="Start even if another program still holds a gauge's port."),
+]
+AsJson = Annotated[
+    bool, typer.Option("--json", help="One JSON object a line for everything but readings.")
+]
+
 
 def run(  # noqa: PLR0913  an option each
     bench_file: Annotated[Path, typer.Argument(metavar="BENCH.toml", help="The bench file.")],
     *,
-    fresh: Annotated[
-        bool, typer.Option("--fresh", help="Begin a new session even if the last is unfinished.")
-    ] = False,
+    fresh: Fresh = False,
     board: Annotated[bool, typer.Option("--board", help="Start the board as well.")] = False,
-    board_port: Annotated[int, typer.Option(help="Port of the board.")] = 8501,
-    take: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="GAUGE=PORT",
-            help="Say which adapter is a gauge's, where its port could mean another.",
-        ),
-    ] = None,
-    wait: Annotated[
-        bool,
-        typer.Option("--wait", help="Start even if another program still holds a gauge's port."),
-    ] = False,
-    as_json: Annotated[
-        bool, typer.Option("--json", help="One JSON object a line for everything but readings.")
-    ] = False,
+    board_port: Annotated[int, typer.Option(metavar="PORT", help="Port of the board.")] = 8501,
+    take: Take = None,
+    wait: Wait = False,
+    as_json: AsJson = False,
 ) -> int:
     """Read a bench's gauges, find sizes, judge parts, and record all of it until Ctrl-C.
 
@@ -40,6 +45,9 @@ def run(  # noqa: PLR0913  an option each
     Cautions: ring edges are sharp; solvents and blasting dust harm; an engine built wrong can
     seize. The maker's own manual and a qualified person's judgement come first. Not for aircraft
     or any certified repair.
+
+    Example:
+      barrelfit run bench.toml --board
 
     Exit code: 0 when everything that was read is on disk, 1 when something is not (and it says
     what), 2 when the bench file or a port is not as it must be.

@@ -12,22 +12,39 @@ if TYPE_CHECKING:
 
 U_UM_MAX = 100.0  # as in the bench file
 
+Readings = Annotated[
+    Path, typer.Argument(metavar="READINGS.csv", help="CSV file: standard_mm,round,reading_mm.")
+]
+Standard = Annotated[
+    str, typer.Option(metavar="NAME", help="Name of the standard, for the bench file.")
+]
+UUm = Annotated[
+    float,
+    typer.Option(
+        "--u-um",
+        metavar="UM",
+        help="The standard's standard uncertainty in µm, 0 to 100 (U/k).",
+    ),
+]
+AtMm = Annotated[
+    str | None,
+    typer.Option(
+        "--at-mm", metavar="MM", help="With several standards: the length to find the error at."
+    ),
+]
+DigitMm = Annotated[
+    str,
+    typer.Option("--digit-mm", metavar="MM", help="The last digit of the gauge's display, in mm."),
+]
+
 
 def setting(  # noqa: PLR0913  one argument an option
-    readings: Annotated[Path, typer.Argument(help="CSV file: standard_mm,round,reading_mm.")],
+    readings: Readings,
     *,
-    standard: Annotated[str, typer.Option(help="Name of the standard, for the bench file.")],
-    u_um: Annotated[
-        float,
-        typer.Option("--u-um", help="The standard's standard uncertainty in µm, 0 to 100 (U/k)."),
-    ],
-    at_mm: Annotated[
-        str | None,
-        typer.Option("--at-mm", help="With several standards: the length to find the error at."),
-    ] = None,
-    digit_mm: Annotated[
-        str, typer.Option("--digit-mm", help="The last digit of the gauge's display, in mm.")
-    ] = "0.001",
+    standard: Standard,
+    u_um: UUm,
+    at_mm: AtMm = None,
+    digit_mm: DigitMm = "0.001",
     sure: Annotated[bool, typer.Option("--sure", help="Unusual values are meant so.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object.")] = False,
 ) -> int:
@@ -42,6 +59,9 @@ def setting(  # noqa: PLR0913  one argument an option
     84.0003,1,84.001
 
     Three standards or more: a straight line through the errors gives the error at --at-mm.
+
+    Example:
+      barrelfit setting readings.csv --standard ring-84 --u-um 0.8
 
     Exit code: 0 when the gauge agrees with the standard within the 95 % interval, 1 when it does
     not and is to be set anew, 2 for a file or option that is not right.

@@ -6,14 +6,20 @@ from typing import Annotated
 
 import typer
 
+from barrelfit.acquire.commands.completing import choice, sheets
+from barrelfit.acquire.commands.manual import Contents, Manual
+
 app = typer.Typer(
-    no_args_is_help=True, help="Engine sheets: check one, list them, start a set file from one."
+    cls=Contents,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    help="Engine sheets: check one, list them, start a set file from one.",
 )
 
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object a line.")]
 
 
-@app.command("check")
+@app.command("check", cls=Manual)
 def check(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The sheet file.")],
     as_json: AsJson = False,  # noqa: FBT002  an option
@@ -23,22 +29,32 @@ def check(
     No limit may be below another, no name may be there twice. All problems are
     told at once, each with file, line and key (exit 2). Exit 0 when it is
     sound.
+
+    Example:
+      barrelfit sheet check my-engine.toml
     """
     from barrelfit.acquire.inputs.set_file import sheet_of
-    from barrelfit.acquire.inputs.shelf import file_text
+    from barrelfit.acquire.inputs.shelf import given_text
+    from barrelfit.acquire.streams import name_of
 
-    sheet = sheet_of(file_text(file), str(file))
+    sheet = sheet_of(given_text(file), name_of(file))
     groups = sum(len(v.groups) for v in sheet.variants)
     if as_json:
         found = {"sheet": sheet.id, "revision": sheet.revision, "cylinders": sheet.cylinders}
         print(json.dumps({**found, "variants": len(sheet.variants), "groups": groups}))
         return
-    print(f"{file}: {sheet.name} is sound: {sheet.cylinders} cylinders, {groups} size groups")
+    print(
+        f"{name_of(file)}: {sheet.name} is sound: {sheet.cylinders} cylinders, {groups} size groups"
+    )
 
 
-@app.command("list")
+@app.command("list", cls=Manual)
 def list_sheets(as_json: AsJson = False) -> None:  # noqa: FBT002  an option
-    """List the shipped sheets; all are invented examples, none is a real engine's."""
+    """List the shipped sheets; all are invented examples, none is a real engine's.
+
+    Example:
+      barrelfit sheet list
+    """
     from barrelfit.acquire.inputs.set_file import sheet_of
     from barrelfit.acquire.inputs.shelf import shipped_names, shipped_text
 
@@ -50,34 +66,62 @@ def list_sheets(as_json: AsJson = False) -> None:  # noqa: FBT002  an option
             print(f"{name:24} {sheet.engine}")
 
 
-@app.command("show")
-def show(name: Annotated[str, typer.Argument(help="A shipped sheet's name.")]) -> None:
-    """Print a shipped sheet's file, to start your own from."""
+@app.command("show", cls=Manual)
+def show(
+    name: Annotated[
+        str, typer.Argument(metavar="SHEET", autocompletion=sheets, help="A shipped sheet's name.")
+    ],
+) -> None:
+    """Print a shipped sheet's file, to start your own from.
+
+    Example:
+      barrelfit sheet show flat-four-85 > my-engine.toml
+    """
     from barrelfit.acquire.inputs.shelf import shipped_text
 
     print(shipped_text("rules", "sheets", name), end="")
 
 
-@app.command("blank")
-def blank(name: Annotated[str, typer.Argument(help="A sheet file, or a shipped sheet.")]) -> None:
+@app.command("blank", cls=Manual)
+def blank(
+    name: Annotated[
+        str,
+        typer.Argument(
+            metavar="SHEET", autocompletion=sheets, help="A sheet file, or a shipped sheet."
+        ),
+    ],
+) -> None:
     """Print a set file for a sheet, to be filled in and given to `judge`.
 
     It holds every part of the engine, and every key with its meaning as a
     comment. As it is, nothing is measured, so everything is undecided.
+
+    Example:
+      barrelfit sheet blank flat-four-85 > set.toml
     """
     from barrelfit.acquire.inputs.blank_set import blank_set
     from barrelfit.acquire.inputs.set_file import sheet_of
-    from barrelfit.acquire.inputs.shelf import sheet_text
+    from barrelfit.acquire.inputs.shelf import given_sheet
+    from barrelfit.acquire.streams import name_of
 
-    print(blank_set(sheet_of(sheet_text(name), name)), end="")
+    print(blank_set(sheet_of(given_sheet(name), name_of(name))), end="")
 
 
-@app.command("keys")
+@app.command("keys", cls=Manual)
 def keys(
-    of: Annotated[str, typer.Option(help="Which file: sheet or set.")] = "sheet",
+    of: Annotated[
+        str,
+        typer.Option(
+            metavar="FILE", autocompletion=choice("sheet", "set"), help="Which file: sheet or set."
+        ),
+    ] = "sheet",
     as_json: AsJson = False,  # noqa: FBT002  an option
 ) -> None:
-    """List every key that a sheet (or a set file) may hold, with its kind and meaning."""
+    """List every key that a sheet (or a set file) may hold, with its kind and meaning.
+
+    Example:
+      barrelfit sheet keys --of set
+    """
     from barrelfit.acquire.errors import UserError
     from barrelfit.acquire.inputs.form_help import form_lines
     from barrelfit.rules.engine.set_form import SET

@@ -5,12 +5,21 @@ from typing import Annotated
 
 import typer
 
+from barrelfit.acquire.commands.completing import sessions
+
 
 def sign(
-    session: Annotated[str, typer.Argument(help="A journal file, or a session's name.")] = "",
+    session: Annotated[
+        str,
+        typer.Argument(
+            metavar="SESSION", autocompletion=sessions, help="A journal file, or a session's name."
+        ),
+    ] = "",
     *,
-    key: Annotated[Path, typer.Option(help="Your private key's file (PEM).")],
-    who: Annotated[str, typer.Option(help="Your name, as it will stand in the journal.")] = "",
+    key: Annotated[Path, typer.Option(metavar="KEY.pem", help="Your private key's file (PEM).")],
+    who: Annotated[
+        str, typer.Option(metavar="NAME", help="Your name, as it will stand in the journal.")
+    ] = "",
     make_key: Annotated[
         bool, typer.Option("--make-key", help="Make the key's file first, and KEY.pub beside it.")
     ] = False,
@@ -27,13 +36,20 @@ def sign(
     stolen, say so, with the date, to everyone who has the public one: signatures made after that
     date prove nothing.
 
+    Example:
+      barrelfit sign --key owner.pem --make-key
+      barrelfit sign session.jsonl --key owner.pem --who "R. Lead"
+
     Exit code: 0, or 2 when the session is not closed or the key is none.
     """
     from barrelfit.acquire.errors import UserError
     from barrelfit.acquire.journal import signing
+    from barrelfit.acquire.streams import is_standard
 
     if make_key:
         print(f"{key}: made; {signing.make_key(key)} is for those who check")
+    if is_standard(session):
+        raise UserError(["a signature goes into the session's file: name that"])
     if not session:
         if make_key:
             return 0

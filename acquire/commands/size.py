@@ -1,6 +1,7 @@
 """`barrelfit size`: the size that a recorded sweep tells, or why it tells none."""
 
 import json
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,27 +13,36 @@ if TYPE_CHECKING:
 FINE, REFUSED = 0, 1
 
 Traces = Annotated[
-    list[Path], typer.Argument(metavar="TRACE.csv...", help="Files with t_s,reading_mm.")
+    list[Path], typer.Argument(metavar="TRACE.csv", help="Files with t_s,reading_mm.")
 ]
 Movement = Annotated[
     str,
     typer.Option(help="How it moves: following, screw, bore or held.", metavar="MOVEMENT"),
 ]
 Digit = Annotated[
-    str, typer.Option(help="Last digit of its display, in mm (0.00127 is 0.00005 in).")
+    str,
+    typer.Option(metavar="MM", help="Last digit of its display, in mm (0.00127 is 0.00005 in)."),
 ]
-Anvil = Annotated[str, typer.Option(help="Diameter of an outside gauge's flat anvils, in mm.")]
-Passes = Annotated[int, typer.Option(min=1, max=24, help="Fewest passes that may become a size.")]
+Anvil = Annotated[
+    str, typer.Option(metavar="MM", help="Diameter of an outside gauge's flat anvils, in mm.")
+]
+Passes = Annotated[
+    int, typer.Option(min=1, max=24, metavar="N", help="Fewest passes that may become a size.")
+]
 PartTemp = Annotated[str | None, typer.Option(help="Temperature of the part, in °C.", metavar="C")]
 GaugeTemp = Annotated[
     str | None, typer.Option(help="Temperature of the gauge, in °C.", metavar="C")
 ]
 Material = Annotated[
-    str | None, typer.Option(help="Material of the part; needed to correct to 20 °C.")
+    str | None,
+    typer.Option(metavar="NAME", help="Material of the part; needed to correct to 20 °C."),
 ]
-GaugeMaterial = Annotated[str, typer.Option(help="Material of the gauge.")]
+GaugeMaterial = Annotated[str, typer.Option(metavar="NAME", help="Material of the gauge.")]
 Picture = Annotated[
-    Path | None, typer.Option(help="Draw the trace as SVG: what was used, what was cut away.")
+    Path | None,
+    typer.Option(
+        metavar="FILE.svg", help="Draw the trace as SVG: what was used, what was cut away."
+    ),
 ]
 Sure = Annotated[bool, typer.Option("--sure", help="Unusual values are meant so.")]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object a trace.")]
@@ -70,39 +80,50 @@ def size(  # noqa: PLR0913  one argument an option
     No size comes of chords that never reach the crest, of too few passes, of passes that disagree
     or drift, of gaps in a crest, of times that repeat. Sweep again as the advice says.
 
+    Example:
+      barrelfit size sweep.csv --gauge following --picture sweep.svg
+      barrelfit size - --gauge following --json < sweep.csv
+
     Exit codes: 0 every trace gave a size, 1 some were refused, 2 a file or an option is wrong.
     """
-    from barrelfit.acquire.errors import UserError
     from barrelfit.acquire.inputs.size_options import correction_of, questions_of, traits_of
     from barrelfit.acquire.inputs.trace_file import all_samples
     from barrelfit.acquire.report.sized_trace import json_fields, size_file, table_text
+    from barrelfit.acquire.streams import is_standard, name_of
 
-    if picture is not None and len(traces) != 1:
-        raise UserError([f"--picture: one trace was expected, not {len(traces)}"])
     traits = traits_of(gauge, digit_mm, anvil_mm, passes_min)
     correction = correction_of(part_temp, gauge_temp, material, gauge_material)
     given = {"part_temp": part_temp, "gauge_temp": gauge_temp}
     questions = questions_of(**given, digit_mm=digit_mm, anvil_mm=anvil_mm)
-    if questions and not sure:
-        raise UserError(questions)
+    _check(traces, picture, [] if sure else questions)
+    told = sys.stderr if picture is not None and is_standard(picture) else sys.stdout
     results: list[SizedTrace] = []
     for path, samples in zip(traces, all_samples(traces), strict=True):
-        result = size_file(str(path), samples, traits, correction)
+        result = size_file(name_of(path), samples, traits, correction)
         results.append(result)
         if as_json:
-            print(json.dumps(json_fields(result), ensure_ascii=False, allow_nan=False))
+            print(json.dumps(json_fields(result), ensure_ascii=False, allow_nan=False), file=told)
         if picture is not None:
             _draw(picture, samples, result)
     if not as_json:
-        print(table_text(results))
+        print(table_text(results), file=told)
     return FINE if all(result.refused is None for result in results) else REFUSED
 
 
-def _draw(picture: Path, samples: list[tuple[int, int]], result: "SizedTrace") -> None:
+def _check(traces: list[Path], picture: Path | None, questions: list[str]) -> None:
     from barrelfit.acquire.errors import UserError
-    from barrelfit.acquire.report.trace_picture import trace_svg
+    from barrelfit.acquire.streams import is_standard
 
-    try:
-        picture.write_text(trace_svg(samples, result), encoding="utf-8")
-    except OSError as error:
-        raise UserError([f"{picture}: {error.strerror}"]) from None
+    if sum(is_standard(trace) for trace in traces) > 1:
+        raise UserError(["one trace can come from standard input, not several"])
+    if picture is not None and len(traces) != 1:
+        raise UserError([f"--picture: one trace was expected, not {len(traces)}"])
+    if questions:
+        raise UserError(questions)
+
+
+def _draw(picture: Path, samples: list[tuple[int, int]], result: "SizedTrace") -> None:
+    from barrelfit.acquire.report.trace_picture import trace_svg
+    from barrelfit.acquire.streams import write_bytes
+
+    write_bytes(picture, trace_svg(samples, result).encode())

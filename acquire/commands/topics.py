@@ -16,6 +16,9 @@ def topics(
 
     Any MQTT 3.1.1 client can listen; `barrelfit run` prints the address, the user, and where the
     password is. Drop repeats by (session, seq); a gap in seq means that something was missed.
+
+    Example:
+      barrelfit topics --asyncapi > bus.json
     """
     from barrelfit.acquire.bus.asyncapi import CHANNELS
     from barrelfit.acquire.bus.asyncapi import asyncapi as document

@@ -8,24 +8,42 @@ from typing import Annotated
 
 import typer
 
+from barrelfit.acquire.commands.completing import sessions
+
 FINDING = 1
 UNREADABLE_EXIT = 2
 
+Session = Annotated[
+    str,
+    typer.Argument(
+        metavar="SESSION", autocompletion=sessions, help="A journal file, or a session's name."
+    ),
+]
+Head = Annotated[
+    list[str] | None,
+    typer.Option(
+        metavar="HASH", help="A head hash from a report or a bus message; must be in the chain."
+    ),
+]
+Against = Annotated[
+    list[Path] | None,
+    typer.Option(
+        metavar="JOURNAL",
+        help="Another bench's journal, or a folder of them: what it saw must fit.",
+    ),
+]
+Key = Annotated[
+    Path | None,
+    typer.Option(metavar="KEY.pub", help="Public key (PEM) that must have signed the session."),
+]
+
 
 def verify(
-    session: Annotated[str, typer.Argument(help="A journal file, or a session's name.")],
+    session: Session,
     *,
-    head: Annotated[
-        list[str] | None,
-        typer.Option(help="A head hash from a report or a bus message; must be in the chain."),
-    ] = None,
-    against: Annotated[
-        list[Path] | None,
-        typer.Option(help="Another bench's journal, or a folder of them: what it saw must fit."),
-    ] = None,
-    key: Annotated[
-        Path | None, typer.Option(help="Public key (PEM) that must have signed the session.")
-    ] = None,
+    head: Head = None,
+    against: Against = None,
+    key: Key = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object on one line.")] = False,
 ) -> int:
     """Check that a session's journal is whole, and say where it is not.
@@ -40,6 +58,10 @@ def verify(
     never been confirmed to anyone (exit 1); altered: a line is not what was written, or the chain
     is another one than somebody saw (exit 1, with the first such line); unreadable: written by a
     newer barrelfit, or not readable at all (exit 2).
+
+    Example:
+      barrelfit verify session.jsonl
+      barrelfit verify - < session.jsonl
     """
     from barrelfit.acquire.errors import UserError
     from barrelfit.acquire.index.witnesses import witnesses

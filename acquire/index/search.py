@@ -58,6 +58,8 @@ def open_index(folder: Path | None, url: str, *, anew: bool) -> tuple[Store, lis
         UserError: there is no such folder.
     """
     where = (folder or USUAL_FOLDER).expanduser()
+    if folder is None and url and not where.is_dir():
+        return Store(url), []  # a shop's index, asked from where nothing was recorded yet
     if not where.is_dir():
         raise UserError([f"{where}: no such folder; sessions are kept where the bench file says"])
     if anew and not url:

@@ -7,9 +7,10 @@ from pathlib import Path
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.set_traces import swept_sizes
-from barrelfit.acquire.inputs.shelf import file_text, parse_toml, sheet_text, shipped_text
+from barrelfit.acquire.inputs.shelf import given_sheet, given_text, parse_toml, shipped_text
 from barrelfit.acquire.inputs.toml_places import Path as Place
 from barrelfit.acquire.inputs.toml_places import key_lines, line_at
+from barrelfit.acquire.streams import is_standard, name_of
 from barrelfit.rules.engine.doubts import text_problems
 from barrelfit.rules.engine.form import FormError, Problem
 from barrelfit.rules.engine.parts import EngineSet, Photo
@@ -114,19 +115,21 @@ def load_set(path: Path, sheet_name: str, guard_factor: float) -> Loaded:
     Raises:
         UserError: a file is not as it must be; every problem with its file, line and key.
     """
-    text_of_sheet = sheet_text(sheet_name)
-    sheet = sheet_of(text_of_sheet, sheet_name)
-    text = file_text(path)
-    file = checked_set(text, sheet, str(path))
+    if is_standard(path) and is_standard(sheet_name):
+        raise UserError(["only one of set and sheet can come from standard input"])
+    text_of_sheet = given_sheet(sheet_name)
+    sheet = sheet_of(text_of_sheet, name_of(sheet_name))
+    text, name = given_text(path), name_of(path)
+    file = checked_set(text, sheet, name)
     materials = load_materials()
     named = (("measuring", "gauge_material"), file.measuring.gauge_material)
-    check_materials([named], materials, text, str(path))
+    check_materials([named], materials, text, name)
     found = sizes_of(file, sheet, materials)
     try:
         swept = swept_sizes(file, path.parent, SizeDesk(file, sheet, materials))
         engine = with_photos(file, _hashes(file, path.parent))
     except FormError as error:
-        raise _located(error.located, text, str(path)) from None
+        raise _located(error.located, text, name) from None
     sizes = {**found.sizes, **swept.sizes}
     questions = (*found.questions, *swept.questions)
     notes = tuple(dict.fromkeys((*found.notes, *swept.notes)))

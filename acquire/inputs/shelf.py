@@ -10,6 +10,8 @@ from typing import Any
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.plain import decimal_of
+from barrelfit.acquire.inputs.toml_mistake import mistake
+from barrelfit.acquire.streams import is_standard, name_of, read_bytes
 
 _BITS_MAX, _DEPTH_MAX = 256, 30  # beyond any use, and still shown in a message
 _SHOWN = 20
@@ -42,6 +44,21 @@ def sheet_text(name_or_path: str) -> str:
     return shipped_text("rules", "sheets", name_or_path)
 
 
+def given_sheet(name_or_path: str) -> str:
+    """Text of a sheet that was named on the command line: `sheet_text`, or standard input's."""
+    return given_text(Path(name_or_path)) if is_standard(name_or_path) else sheet_text(name_or_path)
+
+
+def given_text(path: Path) -> str:
+    """Text of a file that was named on the command line, where `-` is standard input."""
+    if not is_standard(path):
+        return file_text(path)
+    try:
+        return read_bytes(path).decode().replace("\r\n", "\n")
+    except UnicodeDecodeError as error:
+        raise UserError([f"{name_of(path)}: not UTF-8 text (byte {error.start})"]) from None
+
+
 def file_text(path: Path) -> str:
     """Text of a user's file; raises UserError saying what is wrong with it."""
     try:
@@ -66,7 +83,7 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
     try:
         table = tomllib.loads(text, parse_float=exact)
     except tomllib.TOMLDecodeError as error:
-        raise UserError([f"{name}: {error}"]) from None
+        raise UserError([mistake(str(error), text, name)]) from None
     except RecursionError:
         raise UserError([f"{name}: {_TOO_DEEP}"]) from None
     except ValueError:  # a whole number of thousands of digits

@@ -7,8 +7,9 @@ from pathlib import Path
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.plain import cell_shown, csv_rows, plain_decimal
-from barrelfit.acquire.inputs.shelf import file_text
+from barrelfit.acquire.inputs.shelf import given_text
 from barrelfit.acquire.inputs.size_options import SURE
+from barrelfit.acquire.streams import name_of
 from barrelfit.rules.engine.doubts import DIGIT, STANDARD_U, Usual, length_question
 
 HEADER = ["standard_mm", "round", "reading_mm"]
@@ -26,18 +27,19 @@ class StandardReading:
 
 def standard_readings(path: Path) -> tuple[StandardReading, ...]:
     """Read the file; raises UserError with every line that is not as it must be."""
-    rows = list(csv_rows(file_text(path), str(path)))
+    name = name_of(path)
+    rows = list(csv_rows(given_text(path), name))
     if not rows or [cell.strip() for cell in rows[0][1]] != HEADER:
         expected = ",".join(HEADER)
-        raise UserError([f"{path}:1: the header {expected} was expected"])
+        raise UserError([f"{name}:1: the header {expected} was expected"])
     problems: list[str] = []
     found = [
         reading
         for number, row in rows[1:]
-        if row and (reading := _reading(row, f"{path}:{number}", problems))
+        if row and (reading := _reading(row, f"{name}:{number}", problems))
     ]
     if not found and not problems:
-        problems.append(f"{path}: no reading in it")
+        problems.append(f"{name}: no reading in it")
     if problems:
         raise UserError(problems)
     return tuple(found)

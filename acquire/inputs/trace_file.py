@@ -9,7 +9,8 @@ from pathlib import Path
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.plain import cell_shown, csv_rows, plain_decimal
-from barrelfit.acquire.inputs.shelf import file_text
+from barrelfit.acquire.inputs.shelf import file_text, given_text
+from barrelfit.acquire.streams import name_of
 
 HEADER = ("t_s", "reading_mm")
 ROWS_MAX = 2_000_000
@@ -32,12 +33,16 @@ def trace_samples(path: Path) -> list[Sample]:
 
 
 def all_samples(paths: Sequence[Path]) -> list[list[Sample]]:
-    """Read several trace files; raises one UserError with the problems of all of them."""
+    """Read trace files that were named on the command line, where `-` is standard input.
+
+    Raises:
+        UserError: with the problems of all of them.
+    """
     traces: list[list[Sample]] = []
     problems: list[str] = []
     for path in paths:
         try:
-            traces.append(trace_samples(path))
+            traces.append(samples_of(given_text(path), name_of(path)))
         except UserError as error:
             problems += error.problems
     if problems:

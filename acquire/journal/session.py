@@ -17,6 +17,7 @@ from barrelfit.acquire.journal.disk import RealDisk
 from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.acquire.journal.lines import CorruptError, UnreadableError
 from barrelfit.acquire.journal.parts import SUFFIX, JournalReader, Torn, is_part
+from barrelfit.acquire.streams import is_standard, spooled_input
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -92,11 +93,13 @@ class Session:
 
 
 def find_journal(name: str | Path) -> Path:
-    """Path of a session's first journal file.
+    """Path of a session's first journal file; `-` is a journal that comes on standard input.
 
     Raises:
         UserError: there is no such session, or a folder holds several.
     """
+    if is_standard(name):
+        return spooled_input(SUFFIX)
     given = Path(name).expanduser()
     here = [given, given.with_name(given.name + SUFFIX), USUAL_FOLDER.expanduser() / given]
     for path in (*here, here[2].with_name(given.name + SUFFIX)):

@@ -28,6 +28,7 @@ from cryptography.hazmat.primitives.serialization import (
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.events import SessionSigned
+from barrelfit.acquire.streams import read_bytes
 
 
 def make_key(path: Path) -> Path:
@@ -104,6 +105,6 @@ def _message(head_hash: str, who: str) -> bytes:
 
 def _read(path: Path) -> bytes:
     try:
-        return path.read_bytes()
+        return read_bytes(path)
     except OSError as error:
         raise UserError([f"{path}: {error.strerror}"]) from None

@@ -15,6 +15,7 @@ import pandas as pd
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.events import FaultSeen, ReadingTaken, kind_of
+from barrelfit.acquire.streams import is_standard, write_bytes
 from barrelfit.rules.events import Judged, Sized
 
 UTC_FORMAT: Final = "%Y-%m-%dT%H:%M:%S.%fZ"
@@ -61,11 +62,15 @@ def frame_of(records: Iterable[Record], table: str) -> pd.DataFrame:
 
 
 def save(frame: pd.DataFrame, path: Path) -> None:
-    """Write a table as CSV (RFC 4180, UTF-8) or Parquet, by the file's ending.
+    """Write a table as CSV (RFC 4180, UTF-8) or Parquet, by the file's ending; to `-` as CSV.
 
     Raises:
         UserError: the ending says neither, or the file can't be written.
     """
+    if is_standard(path):
+        text = frame.to_csv(index=False, date_format=UTC_FORMAT, lineterminator="\r\n")
+        write_bytes(path, text.encode())
+        return
     try:
         if path.suffix == ".csv":
             frame.to_csv(path, index=False, date_format=UTC_FORMAT, lineterminator="\r\n")

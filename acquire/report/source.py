@@ -8,8 +8,10 @@ from typing import Any
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.shelf import file_text
+from barrelfit.acquire.journal.parts import SUFFIX
 from barrelfit.acquire.report.blocks import Picture
 from barrelfit.acquire.report.set_result import FORMAT
+from barrelfit.acquire.streams import is_standard, spooled_input
 
 Line = dict[str, Any]
 
@@ -26,12 +28,12 @@ def lines_of(name: str) -> list[Line]:
     Raises:
         UserError: there is no such thing, or it is not what it should be.
     """
-    path = Path(name).expanduser()
+    path = spooled_input(SUFFIX) if is_standard(name) else Path(name).expanduser()
     if path.is_file() and _is_result(path):
         return _result_lines(path)
     from barrelfit.acquire.report.from_session import session_lines  # noqa: PLC0415  the rules and the journal
 
-    return session_lines(name)
+    return session_lines(str(path) if is_standard(name) else name)
 
 
 def _is_result(path: Path) -> bool:
