@@ -1,0 +1,232 @@
+"""A third model of sweeps, of other physics than the simulators' and tests/rules/sweep_physics.py.
+
+- Tilt has inertia: a hand is a lightly damped spring with a mass, pushed by slow random forces. A
+  part may also stick: its tilt stays until the hand has gone a threshold further, then follows.
+- A screw's spindle only goes in: its reading is the running minimum of the width that the rocking
+  part offers, taken in small clicks of the ratchet. A riding one gives way again.
+- A display converts at an even pace and shows the mean of the last few conversions.
+- A bore gauge is rocked by a hand that goes to its turns by a minimum-jerk path and halts there.
+
+The geometry is worked out by contact, not by the closed formula: between flat anvils a barrelled
+or plain cylinder touches where its outline, sampled along the face, stands out furthest.
+Lengths in µm, angles in rad, times in s.
+"""
+
+import math
+import random
+from collections.abc import Callable
+from dataclasses import dataclass
+
+TICK_S = 0.0025
+Samples = list[tuple[int, int]]  # ns, nm
+
+
+@dataclass(frozen=True)
+class Hand:
+    """How a hand moves: tilt (rms, rad), its own frequency (Hz), pace of a pass (s), reach (mm)."""
+
+    tilt: float = math.radians(0.12)
+    tilt_hz: float = 1.2
+    damping: float = 0.35
+    sticks: float = 0.0  # of the tilt's rms
+    pass_s: float = 1.2
+    reach_mm: float = 11.0
+    passes: int = 5
+    leant: int | None = None  # this pass leans by an extra 30 µm at the anvil's edge
+
+
+@dataclass(frozen=True)
+class Gauge:
+    """What a gauge shows: conversions a second, how many it averages, noise (µm), digit (µm)."""
+
+    rate_hz: float = 20.0
+    averages: int = 1
+    noise: float = 0.7
+    digit: float = 1.0
+    anvil_mm: float = 6.5
+    bounces: int = 0  # single readings thrown 20 to 150 µm off
+    gaps: int = 0  # of 0.3 to 0.8 s
+
+
+@dataclass(frozen=True)
+class Part:
+    """Diameter (µm) and radius of its barrel along the axis (mm, 0: none)."""
+
+    diameter: float = 85_000.0
+    barrel_mm: float = 0.0
+
+
+class Tilt:
+    """A tilt with inertia, and with friction where the part sticks; asked tick by tick."""
+
+    def __init__(self, hand: Hand, chance: random.Random) -> None:
+        self._hand, self._chance = hand, chance
+        self._omega = 2 * math.pi * hand.tilt_hz
+        self._at = chance.gauss(0, hand.tilt)
+        self._speed = chance.gauss(0, hand.tilt * self._omega)
+        self._stuck = self._at
+
+    def tick(self) -> float:
+        """The tilt after another tick (rad)."""
+        hand, omega = self._hand, self._omega
+        # White force whose power makes the stationary spread `tilt`.
+        push = hand.tilt * math.sqrt(4 * hand.damping * omega**3 * TICK_S)
+        pull = -(omega**2) * self._at - 2 * hand.damping * omega * self._speed
+        self._speed += pull * TICK_S + push * self._chance.gauss(0, 1)
+        self._at += self._speed * TICK_S
+        if not hand.sticks:
+            return self._at
+        slack = hand.sticks * hand.tilt
+        self._stuck = min(max(self._stuck, self._at - slack), self._at + slack)
+        return self._stuck
+
+
+def width_um(part: Part, beside_mm: float, tilt: float, anvil_mm: float) -> float:
+    """What flat anvils read: the furthest point of the outline under each face, both faces alike."""
+    half, radius = anvil_mm / 2, part.diameter / 2_000.0
+    past = max(abs(beside_mm) - half, 0.0)
+    sagitta = radius - math.sqrt(max(radius * radius - past * past, 0.0))
+    # Along the axis the face tilts by `tilt`; the outline falls away by its barrel.
+    lean, barrel = abs(tilt), part.barrel_mm
+    touch = half if not barrel else min(half, barrel * lean)
+    lift = touch * lean - (touch * touch / (2 * barrel) if barrel else 0.0)
+    return 2_000.0 * (radius - sagitta + lift)
+
+
+def jerk(share: float) -> float:
+    """A minimum-jerk path from 0 to 1."""
+    s = min(max(share, 0.0), 1.0)
+    return s * s * s * (10 + s * (6 * s - 15))
+
+
+def _stops(hand: Hand, goals: list[float], chance: random.Random) -> tuple[Callable, float]:
+    """Minimum-jerk strokes from goal to goal with short halts."""
+    legs, t = [], 0.0
+    for n in range(len(goals) - 1):
+        span = hand.pass_s * chance.uniform(0.85, 1.2)
+        legs.append((t, span, goals[n], goals[n + 1], n))
+        t += span + chance.uniform(0.05, 0.15)
+
+    def at(now: float) -> tuple[float, int]:
+        place, number = goals[0], 0
+        for begin, span, start, goal, n in legs:
+            if now < begin:
+                break
+            place, number = start + (goal - start) * jerk((now - begin) / span), n
+        return place, number
+
+    return at, t
+
+
+def following(part: Part, hand: Hand, gauge: Gauge, seed: int) -> Samples:
+    """An outside sweep, to and fro over the crest."""
+    chance = random.Random(f"follow {seed}")
+    centre = chance.uniform(-0.8, 0.8)
+    goals = [
+        centre + (-1) ** (n + 1) * hand.reach_mm * chance.uniform(0.85, 1.15)
+        for n in range(hand.passes + 1)
+    ]
+    at, length_s = _stops(hand, goals, chance)
+    tilt = Tilt(hand, chance)
+
+    def true(now: float) -> float:
+        beside, number = at(now)
+        lean = 30.0 / 1_000.0 / gauge.anvil_mm if number == hand.leant else 0.0
+        return width_um(part, beside, tilt.tick() + lean, gauge.anvil_mm)
+
+    return shown(true, length_s, gauge, part, chance, near=60.0)
+
+
+def screw(part: Part, hand: Hand, gauge: Gauge, seed: int, rides: bool = False) -> Samples:
+    """Closings of a screw gauge: in by clicks onto a rocking part, held, and opened again."""
+    chance = random.Random(f"screw {seed}")
+    tilt = Tilt(hand, chance)
+    plan, t = [], 0.3
+    for _ in range(hand.passes):
+        way, speed = chance.uniform(300, 900), chance.uniform(800, 2_000)
+        hold = hand.pass_s * chance.uniform(0.9, 1.5)
+        plan.append((t, way, speed, t + way / speed + hold))
+        t = plan[-1][3] + way / speed + chance.uniform(0.2, 0.6)
+    state = {"at": part.diameter + plan[0][1], "clicked": 0.0}
+
+    def true(now: float) -> float:
+        offered = width_um(part, 0.0, tilt.tick(), gauge.anvil_mm)
+        current = next(((b, w, v, e) for b, w, v, e in plan if now < e), None)
+        if current is None or now < current[0]:  # opening to the next one's height
+            goal = part.diameter + (current or plan[-1])[1]
+            state["at"] = min(goal, state["at"] + 2_500 * TICK_S)
+            return state["at"]
+        step = current[2] * TICK_S
+        if rides:
+            state["at"] = max(offered, state["at"] - step)
+            return state["at"]
+        # A ratchet turns the spindle in by what room there is, in clicks.
+        room = state["at"] - offered
+        if room > 0 and now - state["clicked"] > 0.01:
+            state["at"] -= min(room, step * 4)
+            state["clicked"] = now
+        return state["at"]
+
+    return shown(true, plan[-1][3] + 0.8, gauge, part, chance, near=30.0)
+
+
+def bore(part: Part, hand: Hand, gauge: Gauge, seed: int) -> Samples:
+    """Rocks of a two-point gauge through the upright."""
+    chance = random.Random(f"bore {seed}")
+    reach = math.radians(chance.uniform(3, 6))
+    goals = [(-1) ** (n + 1) * reach * chance.uniform(0.75, 1.25) for n in range(hand.passes + 1)]
+    at, length_s = _stops(hand, goals, chance)
+    tip_um = chance.uniform(1_500, 3_000)
+    wander = Tilt(Hand(tilt=math.radians(0.05), tilt_hz=1.5), chance)
+
+    def true(now: float) -> float:
+        swing, _ = at(now)
+        angle = swing + wander.tick()
+        return (part.diameter - 2 * tip_um) / math.cos(angle) + 2 * tip_um
+
+    return shown(true, length_s, gauge, part, chance, near=60.0)
+
+
+def shown(
+    true: Callable[[float], float],
+    length_s: float,
+    gauge: Gauge,
+    part: Part,
+    chance: random.Random,
+    near: float,
+) -> Samples:
+    """What the display sends: means of the last conversions, rounded; gaps, bounces."""
+    converted: list[float] = []
+    samples: list[tuple[float, float]] = []
+    due = chance.uniform(0, 1 / gauge.rate_hz)
+    for k in range(round(length_s / TICK_S)):
+        now = true(k * TICK_S)
+        if k * TICK_S < due:
+            continue
+        due += 1 / gauge.rate_hz
+        converted = [*converted, now + chance.gauss(0, gauge.noise)][-gauge.averages :]
+        samples.append((k * TICK_S, sum(converted) / len(converted)))
+    return spoiled(samples, gauge, part, chance, near)
+
+
+def spoiled(
+    samples: list[tuple[float, float]],
+    gauge: Gauge,
+    part: Part,
+    chance: random.Random,
+    near: float,
+) -> Samples:
+    """Rounded to the digit, with the gauge's bounces and gaps, these near the size."""
+    there = [n for n, (_, y) in enumerate(samples) if abs(y - part.diameter) < near]
+    for n in chance.sample(there, gauge.bounces):
+        off = chance.choice((-1, 1)) * chance.uniform(20, 150)
+        samples[n] = samples[n][0], samples[n][1] + off
+    for begin in [samples[n][0] for n in chance.sample(there, gauge.gaps)]:
+        end = begin + chance.uniform(0.3, 0.8)
+        samples = [s for s in samples if not begin < s[0] < end]
+    pace = chance.uniform(-1e-3, 1e-3)
+    digit = gauge.digit
+    return [
+        (round((t + pace * chance.uniform(-1, 1)) * 1e9), round(round(y / digit) * digit * 1e3))
+        for t, y in samples
+    ]
