@@ -70,6 +70,7 @@ ENGLISH: Final[dict[str, str]] = {
     "far_another-feature": "reads like {like}, not like {at}: on another part?",
     "far_far": "reads {away} away from {at}: which part, which unit?",
     "far_another-gauge": "{gauge} moves, but {at} is asked of another gauge",
+    "pass_lost": "one pass lost: readings missing",
     "put_down": "{count} of {least}: put down, goes on when it comes back",
     "doubtful": "{count} passes: ± {half} so far, go on",
     "counted": "counts",

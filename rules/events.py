@@ -162,6 +162,14 @@ class Passed:
 
 
 @dataclass(frozen=True, slots=True)
+class PassLost:
+    """A pass over `at` does not count: readings are missing where it tells the size."""
+
+    at: FeatureId
+    t_ns: int
+
+
+@dataclass(frozen=True, slots=True)
 class Interrupted:
     """The part was put down after `passes` of at least `least` passes: the sweep waits for it."""
 
@@ -353,6 +361,7 @@ Output = (
     Asked
     | Contact
     | Passed
+    | PassLost
     | FarOff
     | Interrupted
     | StartedAnew

@@ -32,6 +32,7 @@ from barrelfit.rules.events import (
     Matched,
     NotCounted,
     Passed,
+    PassLost,
     SetDone,
     Sized,
     StillDoubtful,
@@ -93,7 +94,7 @@ _KEY_OF: Final[dict[str, Callable[[Any], Hashable]]] = {
 FRAME: Final = frozenset({"session", "utc", "bench", "features"})
 _STATE_FIELDS: Final = tuple(f for f in Snapshot.__struct_fields__ if f not in FRAME)
 
-_SOON_OVER: Final = (Contact, Passed, StillDoubtful, NotCounted)
+_SOON_OVER: Final = (Contact, Passed, PassLost, StillDoubtful, NotCounted)
 """What a sweep says on its way: told with the next snapshot, and no reason for one."""
 
 

@@ -86,7 +86,8 @@ class Doubt:
 class Sweeping:
     """The sweep going on at a feature, or the last one.
 
-    `doubt` is None unless more passes are asked for, `interrupted` unless the part was put down.
+    `doubt` is None unless more passes are asked for, `interrupted` unless the part was put down;
+    `lost`: a pass that does not count came after the last one that does.
     """
 
     at: FeatureId
@@ -94,6 +95,7 @@ class Sweeping:
     passes: tuple[Passed, ...] = ()
     doubt: Doubt | None = None
     interrupted: Interrupted | None = None
+    lost: bool = False
 
 
 HeldKey = tuple[FeatureId, str]

@@ -13,6 +13,7 @@ from barrelfit.rules.events import (
     Interrupted,
     NotCounted,
     Passed,
+    PassLost,
     StartedAnew,
     StillDoubtful,
 )
@@ -23,7 +24,7 @@ def swept(state: SessionState, at: FeatureId) -> None:
     """The sweep of a feature came to an end, with a size or without one."""
     state.far_off = None
     if state.sweep is not None and state.sweep.at == at:
-        state.sweep = replace(state.sweep, doubt=None, interrupted=None)
+        state.sweep = replace(state.sweep, doubt=None, interrupted=None, lost=False)
 
 
 def _contact(state: SessionState, _noted: Noted, event: Contact) -> None:
@@ -38,7 +39,12 @@ def _passed(state: SessionState, _noted: Noted, event: Passed) -> None:
     sweep = state.sweep
     if sweep is None or sweep.at != event.at:
         sweep = Sweeping(event.at, event.start_ns)
-    state.sweep = replace(sweep, passes=(*sweep.passes, event))
+    state.sweep = replace(sweep, passes=(*sweep.passes, event), lost=False)
+
+
+def _pass_lost(state: SessionState, _noted: Noted, event: PassLost) -> None:
+    if state.sweep is not None and state.sweep.at == event.at:
+        state.sweep = replace(state.sweep, lost=True)
 
 
 def _far_off(state: SessionState, _noted: Noted, event: FarOff) -> None:
@@ -68,6 +74,7 @@ def _not_counted(state: SessionState, _noted: Noted, _event: NotCounted) -> None
 ON_THE_WAY: Final[dict[type[Event], Callable[[SessionState, Noted, Any], None]]] = {
     Contact: _contact,
     Passed: _passed,
+    PassLost: _pass_lost,
     FarOff: _far_off,
     Interrupted: _interrupted,
     StartedAnew: _started_anew,

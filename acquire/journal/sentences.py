@@ -111,6 +111,7 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     said.Asked: lambda e: f"asked ({e.done} of {e.total}): {e.sentence}",
     said.Contact: lambda e: f"contact: {e.at}",
     said.Passed: lambda e: f"pass {e.number} of {e.at}: {_mm(e.size_nm)} mm as read",
+    said.PassLost: lambda e: f"one pass of {e.at} lost: readings missing",
     said.FarOff: _far_off,
     said.Interrupted: lambda e: f"{e.at} put down after {e.passes} of {e.least} passes: goes on",
     said.StartedAnew: lambda e: (

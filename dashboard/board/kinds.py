@@ -17,6 +17,7 @@ from barrelfit.rules.events import (
     GaugeChanged,
     NotCounted,
     Passed,
+    PassLost,
     Refused,
     Sized,
     StartedAnew,
@@ -66,6 +67,10 @@ def _passed(board: Board, _record: BoardRecord, event: Passed) -> None:
     board.cue("passed", str(event.number))
 
 
+def _pass_lost(board: Board, _record: BoardRecord, event: PassLost) -> None:
+    board.cue("uncounted", place_words(event.at))
+
+
 def _started_anew(board: Board, _record: BoardRecord, event: StartedAnew) -> None:
     board.cue("again", place_words(event.at))
 
@@ -97,6 +102,7 @@ SHOWN: Final[dict[type[Event], Callable[[Board, BoardRecord, Any], None]]] = {
     GaugeChanged: _gauge_changed,
     Contact: _contact,
     Passed: _passed,
+    PassLost: _pass_lost,
     StartedAnew: _started_anew,
     NotCounted: _not_counted,
     Sized: _sized,

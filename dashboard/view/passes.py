@@ -32,7 +32,7 @@ def pass_marks(board: Board, shown: Shown) -> PassMarks:
     sweep = board.state.sweep
     sizes = [p.size_nm for p in sweep.passes] if sweep else []
     if sweep is None or not sizes:
-        return PassMarks(say("no_pass"), (), "")
+        return PassMarks(say("pass_lost" if sweep and sweep.lost else "no_pass"), (), "")
     spread = max(sizes) - min(sizes)
     ruler_nm = next(nm for nm in RULERS_NM if nm >= spread or nm == RULERS_NM[-1])
     left = min(sizes) - (ruler_nm - min(spread, ruler_nm)) / 2
@@ -46,6 +46,8 @@ def pass_marks(board: Board, shown: Shown) -> PassMarks:
     if sweep.doubt is not None:
         half_nm = (sweep.doubt.high_nm - sweep.doubt.low_nm + 1) // 2
         text = say("doubtful", count=len(sizes), half=shown.small(half_nm))
+    if sweep.lost:
+        text = say("pass_lost")
     return PassMarks(text, marks, shown.small(ruler_nm))
 
 

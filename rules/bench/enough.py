@@ -26,7 +26,7 @@ LONGER = {Movement.FOLLOWING: 1.2, Movement.SCREW: 1.5, Movement.BORE: 1.5, Move
 
 # Refusals that more passes can't mend: the sweep is over as soon as they show.
 AGREEMENT = frozenset({"passes-disagree", "drift", "part-exchanged"})
-HOPELESS = AGREEMENT | {"out-of-range", "frozen", "stale-times", "gap-in-crest"}
+HOPELESS = AGREEMENT | {"out-of-range", "frozen", "stale-times"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from barrelfit.rules.events import (
     NotCounted,
     Output,
     Passed,
+    PassLost,
     Reading,
     ReadingFault,
     RecordBroken,
@@ -23,6 +24,7 @@ from barrelfit.rules.events import (
 )
 from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep import Left, PassFound, SweepContact, SweepNote, SweepRefused, SweepSized
+from barrelfit.rules.sweep import PassLost as LostInSweep
 
 Outputs = tuple[Output, ...]
 
@@ -146,6 +148,8 @@ def _notes(bench: Bench, armed: Armed, notes: tuple[SweepNote, ...]) -> Outputs:
         elif isinstance(note, SweepContact):
             armed.touched_at(note.t_ns)
             found.append(Contact(armed.ask.at, note.t_ns))
+        elif isinstance(note, LostInSweep):
+            found.append(PassLost(armed.ask.at, note.t_ns))
         else:
             found += _pass_found(bench, armed, note)
     return tuple(found)

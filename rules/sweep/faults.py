@@ -1,11 +1,14 @@
 """Faults that show in the readings themselves: gaps where the size is read, a frozen display."""
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 from statistics import median
 
 from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep.finder import Sample
+from barrelfit.rules.sweep.held import HELD_NEAR_NM, rest_nm
+from barrelfit.rules.sweep.nouns import GaugeTraits
 
 GAP_STEPS = 4.6  # sampling steps: three readings lost in a row may be chance
 GAP_MIN_NS = 220_000_000
@@ -15,20 +18,25 @@ FROZEN_READINGS = 10
 FROZEN_JUMP_NM = 100_000
 
 
-def has_gap(hills: Sequence[Sequence[Sample]], movement: Movement) -> bool:
-    """Whether readings are missing near the top of a hill (screw and bore: near its bottom)."""
-    steps = [b[0] - a[0] for hill in hills for a, b in pairwise(hill)]
+def has_gap(hill: Sequence[Sample], traits: GaugeTraits) -> bool:
+    """Whether readings are missing near the top of a hill (screw and bore: near its bottom).
+
+    A held screw keeps its gap: what it reads before it and after it is what it read meanwhile.
+    """
+    steps = [b[0] - a[0] for a, b in pairwise(hill)]
     if not steps:
         return False
     limit_ns = max(GAP_STEPS * median(steps), GAP_MIN_NS)
-    sign = 1 if movement is Movement.FOLLOWING else -1
-    for hill in hills:
-        heights = [sign * length for _, length in hill]
-        edge = max(min(a, b) for a, b in pairwise(heights)) - NEAR_TOP_NM
-        for k, ((t, _), (after, _)) in enumerate(pairwise(hill)):
-            if after - t > limit_ns and max(heights[k], heights[k + 1]) > edge:
-                return True
-    return False
+    sign = 1 if traits.movement is Movement.FOLLOWING else -1
+    heights = [sign * length for _, length in hill]
+    edge = max(min(a, b) for a, b in pairwise(heights)) - NEAR_TOP_NM
+    held = math.inf
+    if traits.movement is Movement.SCREW:
+        held = -rest_nm(hill) - HELD_NEAR_NM - traits.digit_nm
+    return any(
+        step > limit_ns and max(before, after) > edge and min(before, after) < held
+        for step, (before, after) in zip(steps, pairwise(heights), strict=True)
+    )
 
 
 def is_frozen(hills: Sequence[Sequence[Sample]], above_nm: int) -> bool:

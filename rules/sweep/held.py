@@ -58,14 +58,19 @@ def held_readings(closing: Sequence[Sample], digit_nm: int) -> list[Sample]:
     """The readings of a closing from its coming to rest to its opening; empty if not held."""
     if len(closing) < HELD_MIN:
         return []
-    lengths = [length for _, length in closing]
-    # The lowest level that three neighbouring readings agree on: two bounces in a row happen.
-    low = min(max(lengths[i : i + HELD_MIN]) for i in range(len(lengths) - HELD_MIN + 1))
+    low = rest_nm(closing)
     near = [i for i, (_, length) in enumerate(closing) if length <= low + HELD_NEAR_NM + digit_nm]
     first, last = near[0], near[-1]
     if len(near) < HELD_MIN or closing[last][0] - closing[first][0] < HELD_MIN_NS:
         return []
     return [s for s in closing[first : last + 1] if s[1] <= low + HELD_BAND_NM]
+
+
+def rest_nm(closing: Sequence[Sample]) -> int:
+    """The lowest level that three neighbouring readings agree on: two bounces in a row happen."""
+    lengths = [length for _, length in closing]
+    windows = range(max(len(lengths) - HELD_MIN + 1, 1))
+    return min(max(lengths[i : i + HELD_MIN]) for i in windows)
 
 
 def rides(closings: Sequence[Sequence[int]], digit_nm: int) -> bool:

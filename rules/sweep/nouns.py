@@ -43,13 +43,20 @@ class PassFound:
 
 
 @dataclass(frozen=True, slots=True)
+class PassLost:
+    """A pass whose readings don't tell the size: some are missing there. It does not count."""
+
+    t_ns: int
+
+
+@dataclass(frozen=True, slots=True)
 class Left:
     """The part left the gauge, or the gauge was silent for so long that it may have."""
 
     t_ns: int
 
 
-SweepNote = SweepContact | PassFound | Left
+SweepNote = SweepContact | PassFound | PassLost | Left
 
 
 @dataclass(frozen=True, slots=True)

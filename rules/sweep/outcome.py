@@ -16,6 +16,7 @@ from barrelfit.rules.sweep.refusals import refuse
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
 KEPT_PLACES = 3
+TOO_LITTLE = frozenset({"no-contact", "too-few-passes", "too-quick"})
 RANK = "minimum of two-point sizes"
 ESTIMATORS = {
     Movement.FOLLOWING: "floor-likelihood",
@@ -54,20 +55,28 @@ def prepare(traits: GaugeTraits) -> None:
 def judge(
     hills: Sequence[Sequence[Sample]], evidence: StreamEvidence, traits: GaugeTraits
 ) -> SweepSized | SweepRefused:
-    """Size the passes, or refuse."""
+    """Size the sound passes, or refuse.
+
+    A pass whose readings are missing where the size is read is lost, and the others tell. Where
+    too few are left, the gap is the reason.
+    """
+    sound = [hill for hill in hills if not has_gap(hill, traits)]
+    lost = len(hills) - len(sound) + evidence.broken
     reason = ""
     if evidence.stale:
         reason = "stale-times"
     elif evidence.outside:
         reason = "out-of-range"
-    elif evidence.broken or has_gap(hills, traits.movement):
-        reason = "gap-in-crest"
-    elif not hills:
-        reason = "no-contact"
+    elif not sound:
+        reason = "gap-in-crest" if lost else "no-contact"
     if reason:
         return refuse(reason, traits.movement)
-    outcome = SIZERS[traits.movement](hills, traits)
-    return outcome if isinstance(outcome, SweepRefused) else _sized(outcome, traits)
+    outcome = SIZERS[traits.movement](sound, traits)
+    if not isinstance(outcome, SweepRefused):
+        return _sized(outcome, traits)
+    if lost and outcome.reason in TOO_LITTLE:
+        return refuse("gap-in-crest", traits.movement)
+    return outcome
 
 
 def _sized(outcome: PassesOutcome, traits: GaugeTraits) -> SweepSized:

@@ -4,10 +4,12 @@ from collections import deque
 from collections.abc import Iterable
 
 from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep.faults import has_gap
 from barrelfit.rules.sweep.finder import AWAY_NS, PassFinder, Phase, Sample
 from barrelfit.rules.sweep.nouns import (
     GaugeTraits,
     Left,
+    PassLost,
     SweepContact,
     SweepNote,
     SweepRefused,
@@ -100,6 +102,8 @@ class Sweep:
             notes.append(SweepContact(t_ns))
         if hill is not None:
             self._hills.append(hill)
+            if has_gap(hill, self._traits):
+                return (*notes, PassLost(t_ns))
             found = pass_of(hill, self._counted + 1, self._traits)
             if found is not None:
                 self._counted = found.number
@@ -123,9 +127,12 @@ class Sweep:
         return (Left(t_ns),)
 
     def _silence(self, t_ns: int) -> tuple[SweepNote, ...]:
-        self._broken += self._finder.phase is Phase.HILL
+        broken = self._finder.phase is Phase.HILL
+        self._broken += broken
         hill = self._finder.interrupt()
         notes = self._turned(t_ns, hill)
+        if broken:
+            notes = (*notes, PassLost(t_ns))
         if self._touching:
             self._touching = False
             notes = (*notes, Left(t_ns))

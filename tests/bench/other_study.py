@@ -1,10 +1,10 @@
-"""How right sizes are on traces of other physics (`other_traces`): the truth is known, chance seeded.
+"""How right sizes are on traces of other physics (`other_traces`): truth known, chance seeded.
 
     python -m tests.bench.other_study [--sweeps 200] [--seed 0] [--only TEXT]
 
-A row is a kind of sweep at a rate: how many were sized, error root mean square, mean and worst (µm),
-the share of 95 % intervals that hold the truth, the mean of u over the root mean square, and why the
-others were refused.
+A row is a kind of sweep at a rate: how many were sized, error root mean square, mean and worst in
+µm, the share of 95 % intervals that hold the truth, the mean of u over the root mean square, and
+why the others were refused.
 """
 
 import argparse
@@ -21,7 +21,7 @@ from tests.bench.other_traces import Gauge, Hand, Part, Samples, bore, following
 
 RATES_HZ = (10.0, 20.0, 50.0)
 MODELS: dict[str, Callable[..., Samples]] = {"following": following, "screw": screw, "bore": bore}
-CALM = Hand(pass_s=1.8, passes=6)
+CALM = Hand(pass_s=2.4, reach_mm=8.0, passes=6)
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ class Kind:
 KINDS = {
     "following": Kind("following"),
     "following, barrelled skirt": Kind("following", barrel_mm=3_000.0),
-    "following, quick hand": Kind("following", Hand(pass_s=0.9, passes=6)),
+    "following, quick hand": Kind("following", Hand(pass_s=1.5, reach_mm=9.0, passes=6)),
     "following, part sticks": Kind("following", replace(CALM, sticks=0.7)),
     "following, three gaps": Kind("following", replace(CALM, passes=8), {"gaps": 3}),
     "following, a bounce": Kind("following", gauge={"bounces": 1}),

@@ -7,9 +7,8 @@
 - A display converts at an even pace and shows the mean of the last few conversions.
 - A bore gauge is rocked by a hand that goes to its turns by a minimum-jerk path and halts there.
 
-The geometry is worked out by contact, not by the closed formula: between flat anvils a barrelled
-or plain cylinder touches where its outline, sampled along the face, stands out furthest.
-Lengths in µm, angles in rad, times in s.
+The geometry is worked out by contact: under a face that leans, a plain cylinder touches at the edge,
+a barrelled one where its outline runs along the face. Lengths in µm, angles in rad, times in s.
 """
 
 import math
@@ -82,7 +81,7 @@ class Tilt:
 
 
 def width_um(part: Part, beside_mm: float, tilt: float, anvil_mm: float) -> float:
-    """What flat anvils read: the furthest point of the outline under each face, both faces alike."""
+    """What flat anvils read: the outline's furthest point under each face, both faces alike."""
     half, radius = anvil_mm / 2, part.diameter / 2_000.0
     past = max(abs(beside_mm) - half, 0.0)
     sagitta = radius - math.sqrt(max(radius * radius - past * past, 0.0))
@@ -120,7 +119,7 @@ def _stops(hand: Hand, goals: list[float], chance: random.Random) -> tuple[Calla
 
 def following(part: Part, hand: Hand, gauge: Gauge, seed: int) -> Samples:
     """An outside sweep, to and fro over the crest."""
-    chance = random.Random(f"follow {seed}")
+    chance = random.Random(f"follow {seed}")  # noqa: S311  a simulated hand
     centre = chance.uniform(-0.8, 0.8)
     goals = [
         centre + (-1) ** (n + 1) * hand.reach_mm * chance.uniform(0.85, 1.15)
@@ -137,9 +136,9 @@ def following(part: Part, hand: Hand, gauge: Gauge, seed: int) -> Samples:
     return shown(true, length_s, gauge, part, chance, near=60.0)
 
 
-def screw(part: Part, hand: Hand, gauge: Gauge, seed: int, rides: bool = False) -> Samples:
+def screw(part: Part, hand: Hand, gauge: Gauge, seed: int, *, rides: bool = False) -> Samples:
     """Closings of a screw gauge: in by clicks onto a rocking part, held, and opened again."""
-    chance = random.Random(f"screw {seed}")
+    chance = random.Random(f"screw {seed}")  # noqa: S311  a simulated hand
     tilt = Tilt(hand, chance)
     plan, t = [], 0.3
     for _ in range(hand.passes):
@@ -172,7 +171,7 @@ def screw(part: Part, hand: Hand, gauge: Gauge, seed: int, rides: bool = False) 
 
 def bore(part: Part, hand: Hand, gauge: Gauge, seed: int) -> Samples:
     """Rocks of a two-point gauge through the upright."""
-    chance = random.Random(f"bore {seed}")
+    chance = random.Random(f"bore {seed}")  # noqa: S311  a simulated hand
     reach = math.radians(chance.uniform(3, 6))
     goals = [(-1) ** (n + 1) * reach * chance.uniform(0.75, 1.25) for n in range(hand.passes + 1)]
     at, length_s = _stops(hand, goals, chance)

@@ -46,6 +46,7 @@ from barrelfit.rules.events import (
     FarOff,
     Interrupted,
     MeasuredTwice,
+    PassLost,
     PedalPressed,
     StartedAnew,
     TemperatureTaken,
@@ -57,7 +58,7 @@ from barrelfit.rules.model import FeatureId
 from tests.acquire.recorded import CONFIG, Recording, opening, sweep
 from tests.acquire.test_signing import KEY
 
-VERSION = 3
+VERSION = 4
 FOLDER = Path(__file__).parent
 # So that a sweep goes on while its size is doubtful.
 WELL_SET = CONFIG.replace(
@@ -99,6 +100,7 @@ def record(folder: Path) -> Path:
         TwoPartsAsked("skirt", (AlikeParts("P1", "P2", 1_000, 2_900),)),
         TwoPartsSettled("skirt", "pressed"),
         FarOff(skirt, "micrometer", "zeroed", 13_000, 84_940_000),
+        PassLost(skirt, recording.t_ns),
         Interrupted(skirt, 2, 5),
         StartedAnew(skirt, 1),
         LimitReached("records waiting", 100, 3),

@@ -103,13 +103,27 @@ def _disagree(movement: str, world: World, chance: random.Random) -> Trace:
 
 
 def _gaps(movement: str, world: World, chance: random.Random) -> Trace:
-    """No readings for 0.6 to 1.2 s from the middle of a crest on."""
+    """No readings from the middle of each crest but two on, for 0.6 s or more, to its end."""
     samples = make(movement, world, chance.randrange(10**9))
-    size_nm = world.diameter_mm * 1e6
-    end_ns = samples[-1][0]
-    near = [t for t, y in samples if abs(y - size_nm) < 40_000 and 0.2 < t / end_ns < 0.8]
-    from_ns, gap_ns = chance.choice(near), chance.uniform(0.6, 1.2) * 1e9
-    return [(t, y) for t, y in samples if not from_ns < t <= from_ns + gap_ns]
+    crests = crests_of(samples, world.diameter_mm * 1e6)
+    for crest in chance.sample(crests, max(len(crests) - 2, 0)):
+        begin_ns = crest[len(crest) // 2]
+        end_ns = max(crest[-1] + 1, begin_ns + round(chance.uniform(0.6, 1.2) * 1e9))
+        samples = [(t, y) for t, y in samples if not begin_ns <= t < end_ns]
+    return samples
+
+
+def crests_of(samples: Trace, size_nm: float) -> list[list[int]]:
+    """The times (ns) at which readings stand near the size, crest by crest."""
+    crests: list[list[int]] = []
+    for t, y in samples:
+        if abs(y - size_nm) > 40_000:
+            continue
+        if crests and t - crests[-1][-1] < 450_000_000:
+            crests[-1].append(t)
+        else:
+            crests.append([t])
+    return crests
 
 
 def _stale(movement: str, world: World, chance: random.Random) -> Trace:
