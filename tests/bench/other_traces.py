@@ -7,8 +7,9 @@
 - A display converts at an even pace and shows the mean of the last few conversions.
 - A bore gauge is rocked by a hand that goes to its turns by a minimum-jerk path and halts there.
 
-The geometry is worked out by contact: under a face that leans, a plain cylinder touches at the edge,
-a barrelled one where its outline runs along the face. Lengths in µm, angles in rad, times in s.
+The geometry is worked out by contact: under a face that leans, a plain cylinder touches at the
+edge, a barrelled one where its outline runs along the face. Lengths in µm, angles in rad, times
+in s.
 """
 
 import math
