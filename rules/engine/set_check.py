@@ -12,6 +12,7 @@ from barrelfit.rules.engine.slips import length_slip
 from barrelfit.rules.length import NM_PER_UNIT, shown
 
 FAR_OFF = 20  # a diameter further than 1/20 from every size of the sheet is no such part's
+LIKE = 100  # what a slip is thought of for lies within 1/100: all oversizes and all wear
 _KINDS: tuple[PartKind, ...] = ("piston", "barrel", "pin")
 
 
@@ -202,15 +203,15 @@ def _size(path: Path, size_nm: int | None, known_nm: Sequence[int], unit: str) -
         hint = "; is the decimal mark one place off?"
     else:
         text = as_written(size_nm, unit)
-        slip = length_slip(text, unit, lambda nm: _near(nm, known_nm), far=True)
+        slip = length_slip(text, unit, lambda nm: _near(nm, known_nm, LIKE), far=True)
         hint = f"; {slip.words}" if slip is not None else ""
     span = f"{shown(min(known_nm))} to {shown(max(known_nm))}"
     sentence = f"is {shown(size_nm)}, far from every size of the sheet ({span}){hint}"
     yield Problem(path, sentence)
 
 
-def _near(size_nm: int | Fraction, known_nm: Sequence[int]) -> bool:
-    return any(abs(Fraction(size_nm) - k) * FAR_OFF <= k for k in known_nm)
+def _near(size_nm: int | Fraction, known_nm: Sequence[int], part: int = FAR_OFF) -> bool:
+    return any(abs(Fraction(size_nm) - k) * part <= k for k in known_nm)
 
 
 def _overrides(filled: Filled) -> Iterator[Problem]:

@@ -59,8 +59,15 @@ _LENGTHS: dict[str, dict[str, tuple[int, int]]] = {
 }
 _RATIOS = {"wear_ratio_max": ("0.00015", "0.003"), "taper_ratio_max": ("0.00015", "0.003")}
 _OVERSIZES = (Fraction("0.001"), Fraction("0.0245"))
-_ALLOWANCES = {"boring_allowance": ("0.0001", "0.004"), "honing_allowance": ("0.00003", "0.0015")}
-_MASS_SPREAD = Usual(1, 30, "the mass spread of a set")
+_ALLOWANCES = {
+    "boring_allowance": ("0.0001", "0.004"),
+    "honing_allowance": ("0.00003", "0.0015"),
+    "honing_max": ("0.00003", "0.003"),
+}
+_MASSES = {
+    "mass_spread_max_g": Usual(1, 30, "the mass spread of a set"),
+    "mass_off_max_g": Usual(Fraction(1, 2), 30, "what may be taken off a piston"),
+}
 _WEAR_TO_CLEARANCE = (Fraction(1, 10), Fraction(2))  # wear against the largest clearance
 
 
@@ -91,8 +98,11 @@ def _doubts(sheet: Filled, unit: str) -> Iterator[Problem | None]:
         yield from _table(table, unit, (middle_nm, sheet.table("clearance").number("max") or 0))
     yield from _rework(sheet.table("rework"), unit, middle_nm)
     yield _unhoned(sheet, middle_nm)
-    grams = Decimal(sheet.table("piston").number("mass_spread_max_g") or 0) / 1000
-    yield number_doubt(("piston", "mass_spread_max_g"), grams, "g", _MASS_SPREAD)
+    piston = sheet.table("piston")
+    for key, usual in _MASSES.items():
+        if key in piston.values:
+            grams = Decimal(piston.number(key) or 0) / 1000
+            yield number_doubt((*piston.path, key), grams, "g", usual)
 
 
 def _whole_unit(bore_nm: int, unit: str) -> Problem | None:

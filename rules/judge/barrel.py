@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from barrelfit.rules.checks import barrels, bores
-from barrelfit.rules.compare import Found, Value
+from barrelfit.rules.compare import Found, Value, below
 from barrelfit.rules.engine.features import wall_at
 from barrelfit.rules.engine.gate import seen_on
 from barrelfit.rules.engine.limits import Limit, bore_limit, form_limit, original_size
@@ -15,10 +15,14 @@ from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.marks import add_identity
 from barrelfit.rules.judge.rework import ReworkPlan, WornBore, remedy, remedy_found, untold_found
 from barrelfit.rules.model import Severity
-from barrelfit.rules.uncertainty.decide import guard_band_nm
+from barrelfit.rules.uncertainty.decide import Zone, guard_band_nm
 
 SCORED = "scored-bore"
 HONED_AWAY = frozenset({SCORED, "peeling-plating"})  # seen by eye, and mended by rework of the bore
+_SMALLEST = (
+    "a smallest bore",
+    "check the stamp and the gauge's setting, and measure again at 20 °C",
+)
 _IN_DOUBT = {"B102", "H101", "H103", "H105"}  # what makes a bore's size or kind uncertain
 
 
@@ -63,6 +67,15 @@ def _add_bore(
     return worn is not None and worn.severity is Severity.REWORK
 
 
+def _smaller_than_new(evidence: Evidence, barrel: Part, bore: BoreSizes) -> bool:
+    """Whether the smallest place is surely smaller than a new bore: then no form rests on it."""
+    limit = bore_limit(evidence.sheet, evidence.engine, barrel)
+    if limit is None or bore.smallest is None:
+        return False
+    smallest = Value.of_size(bore.smallest, evidence.guard_factor)
+    return below(smallest, _lower(limit)) is Zone.OUTSIDE
+
+
 def _add_wall(docket: Docket, evidence: Evidence, barrel: Part) -> None:
     """Add whether the wall, where it was measured, is thick enough as it is."""
     kind = evidence.sheet.barrel.kind(barrel.barrel_kind)
@@ -83,17 +96,20 @@ def _lower(limit: Limit) -> Limit:
 def _add_form(docket: Docket, evidence: Evidence, barrel: Part, bore: BoreSizes) -> bool:
     """Add what taper and out-of-round say; returns whether the form is beyond a limit."""
     founds: list[Found | None] = []
+    doubtful = _smaller_than_new(evidence, barrel, bore)
     tapered = taper(evidence, bore)
     if tapered is not None:
         limit = form_limit(evidence.sheet, evidence.engine, barrel, "taper.max")
         found = bores.bore_tapered(tapered.value, tapered.where, limit)
-        docket.check(f"taper ({tapered.where})", tapered.value, limit, found)
+        sure = doubted(found, doubtful=doubtful, by=_SMALLEST)
+        docket.check(f"taper ({tapered.where})", tapered.value, limit, sure)
         founds.append(found)
     oval = out_of_round(evidence, bore)
     if oval is not None:
         limit = form_limit(evidence.sheet, evidence.engine, barrel, "out_of_round.max")
         found = bores.bore_out_of_round(oval.value, oval.where, limit)
-        docket.check(f"out-of-round ({oval.where})", oval.value, limit, found)
+        sure = doubted(found, doubtful=doubtful, by=_SMALLEST)
+        docket.check(f"out-of-round ({oval.where})", oval.value, limit, sure)
         founds.append(found)
     return any(f is not None and f.severity is Severity.REWORK for f in founds)
 

@@ -191,7 +191,7 @@ def _barrel(evidence: Evidence, part: Part, judgement: Judgement) -> Candidate:
         return Candidate(part, _STATES.get(chosen.work, PartState.UNSIZED), bore, chosen)
     if "Q104" in codes and SCORED in seen_on(part) and not measured.missing:
         return Candidate(part, PartState.REWORK, bore)
-    if reworked or HONED_AWAY & set(seen_on(part)):
+    if reworked or "Q104" in codes or HONED_AWAY & set(seen_on(part)):
         return Candidate(part, PartState.UNSIZED, bore)
     undecided = {f.code for f in judgement.findings if f.severity is Severity.UNDECIDED}
     sure = undecided <= _APART_FROM_SIZE

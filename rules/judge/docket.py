@@ -80,12 +80,21 @@ def finding_of(about: str, found: Found) -> Finding:
     )
 
 
-def doubted(found: Found | None, *, doubtful: bool) -> Found | None:
-    """A finding against a limit that is itself in doubt decides nothing yet."""
+ORIGINAL = ("an original size", "find out the original size first")
+
+
+def doubted(found: Found | None, *, doubtful: bool, by: tuple[str, str] = ORIGINAL) -> Found | None:
+    """A finding by a size or limit that is itself in doubt decides nothing yet.
+
+    Args:
+        found: the finding.
+        doubtful: whether what it stands on is in doubt.
+        by: what that is, and what to do about it.
+    """
     if found is None or not doubtful or found.severity <= Severity.UNDECIDED:
         return found
-    sentence = f"{found.sentence}, by an original size that is in doubt"
-    advice = "find out the original size first"
+    what, advice = by
+    sentence = f"{found.sentence}, by {what} that is in doubt"
     return replace(found, severity=Severity.UNDECIDED, sentence=sentence, advice=advice)
 
 
