@@ -146,6 +146,7 @@ def _place(
 
 def _rings(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
     known = [r.id for r in sheet.rings]
+    widths = {r.id: r.width_nm for r in sheet.rings}
     for piston in filled.tables("piston"):
         seen: set[str] = set()
         for ring in piston.tables("ring"):
@@ -156,10 +157,15 @@ def _rings(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
             if name in seen:
                 yield Problem((*ring.path, "id"), f"'{name}' is there twice on one piston")
             seen.add(name)
-            if ("groove_width" in ring.values) != ("ring_width" in ring.values):
-                sentence = "give groove_width and ring_width together"
-                yield Problem((*ring.path, "ring_width"), sentence)
+            yield from _widths(ring, new=widths.get(name))
             yield from _gap_depth(ring, sheet)
+
+
+def _widths(ring: Filled, *, new: int | None) -> Iterator[Problem]:
+    """A ring's width says nothing without its groove's; nor that without a ring's, used or new."""
+    groove, width = "groove_width" in ring.values, "ring_width" in ring.values
+    if groove != width and not (groove and new is not None):
+        yield Problem((*ring.path, "ring_width"), "give groove_width and ring_width together")
 
 
 def _gap_depth(ring: Filled, sheet: Sheet) -> Iterator[Problem]:

@@ -98,12 +98,17 @@ def _is_open(evidence: Evidence, at: FeatureId, again: Mapping[str, set[int]]) -
 
 
 def _known(evidence: Evidence, at: FeatureId) -> bool:
-    """Whether a feature has its size; a groove and its ring with widths need no leaf."""
+    """Whether a feature has its size; a groove and its ring with widths need no leaf.
+
+    A groove's own width will do where the sheet says how wide a new ring is.
+    """
     if at in evidence.sizes:
         return True
     if at.feature == "gap-bore":
         return gap_bore(evidence, evidence.engine.part(at.part), at.depth) is not None
-    widths = (ring_at(at.part, what, at.depth) for what in ("groove", "ring"))
+    ring = evidence.sheet.ring(at.depth)
+    needed = ("groove", "ring") if ring is None or ring.width_nm is None else ("groove",)
+    widths = (ring_at(at.part, what, at.depth) for what in needed)
     return at.feature in {"side", "side-all"} and all(w in evidence.sizes for w in widths)
 
 

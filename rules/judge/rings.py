@@ -54,7 +54,7 @@ def _add_side(docket: Docket, evidence: Evidence, piston: Part, ring: RingLimits
     if _add_contradictions(docket, ring, sides, put_down):
         return
     _add_widths(docket, ring, limit, sides)
-    thin_ring = rings.ring_thin(ring.id, sides.now, limit)
+    thin_ring = None if sides.now is None else rings.ring_thin(ring.id, sides.now, limit)
     if thin_ring is not None and thin_ring.severity is Severity.REWORK:
         # Beside a ring that is to be renewed anyway a leaf says nothing of the groove.
         worn = [f for f in worn if f.beside == "new"]
@@ -65,33 +65,41 @@ def _add_side(docket: Docket, evidence: Evidence, piston: Part, ring: RingLimits
 class _Sides:
     """Side clearance by the widths of groove and ring, and of a new ring where its width is known.
 
-    Only a groove that is too wide for a new ring is worn out itself.
+    Only a groove that is too wide for a new ring is worn out itself; it may be measured alone then.
     """
 
-    now: Value
+    now: Value | None
     with_new: Value | None
 
     def beside(self, ring: Beside) -> list[Value]:
         """The clearances that leaves beside a ring may have met, the narrowest first."""
-        known = [self.now] if ring != "new" else []
-        if ring != "used" and self.with_new is not None:
-            known.append(self.with_new)
+        now = self.now if ring != "new" else None
+        with_new = self.with_new if ring != "used" else None
+        known = [side for side in (now, with_new) if side is not None]
         return sorted(known, key=lambda side: side.nm)
 
 
 def _by_widths(evidence: Evidence, piston: Part, ring: RingLimits) -> _Sides | None:
     groove = evidence.sizes.get(ring_at(piston.id, "groove", ring.id))
     width = evidence.sizes.get(ring_at(piston.id, "ring", ring.id))
-    if groove is None or width is None:
+    if groove is None or (width is None and ring.width_nm is None):
         return None
     with_new = None
     if ring.width_nm is not None:
         side_nm = groove.size_nm - ring.width_nm
         with_new = Value.of_budget(side_nm, groove.budget, evidence.guard_factor)
-    return _Sides(evidence.less(groove, width), with_new)
+    now = None if width is None else evidence.less(groove, width)
+    return _Sides(now, with_new)
 
 
 def _add_widths(docket: Docket, ring: RingLimits, limit: Limit, sides: _Sides) -> None:
+    if sides.now is None:
+        if sides.with_new is not None:
+            large = rings.side_too_large(ring.id, sides.with_new, limit)
+            small = rings.side_too_small(ring.id, sides.with_new, limit)
+            what = f"{ring.id} ring: side clearance of a new ring"
+            docket.check(what, sides.with_new, limit, large, small)
+        return
     thin = rings.ring_thin(ring.id, sides.now, limit)
     small = rings.side_too_small(ring.id, sides.now, limit)
     docket.check(f"{ring.id} ring: side clearance", sides.now, limit, thin, small)

@@ -127,3 +127,25 @@ def test_a_ring_wider_than_a_new_one_is_a_question(width, wide):
     assert verdict is (Verdict.UNDECIDED if wide else Verdict.SERVICEABLE)
     assert ("R115" in codes) is wide
     assert ("P1/ring" in {str(p.at) for p in judged.to_measure}) is wide
+
+
+@pytest.mark.parametrize(
+    ("groove", "verdict", "code"),
+    [
+        ("1.560", Verdict.SERVICEABLE, ""),  # a new ring of 1.490 leaves 0.070
+        ("1.609", Verdict.UNDECIDED, "R104"),  # 0.119 of 0.120
+        ("1.620", Verdict.DISCARD, "R104"),  # 0.130
+        ("1.520", Verdict.UNDECIDED, "R105"),  # 0.030 of 0.040
+    ],
+)
+def test_a_groove_is_judged_alone_where_a_new_rings_width_is_known(groove, verdict, code):
+    whole = tried()
+    top = whole.table["piston"][0]["ring"][0]
+    del top["feeler"]
+    top["groove_width"] = D(groove)
+    judged = whole.judge(with_new_width("1.490"))
+    assert of_p1(judged) == (verdict, {code} if code else set())
+    if verdict is Verdict.SERVICEABLE:
+        assert judged.to_measure == ()
+    with pytest.raises(FormError, match="groove_width and ring_width together"):
+        whole.judge()
