@@ -13,8 +13,8 @@ from typing import Final
 
 from barrelfit.rules.bench.phases import Armed
 from barrelfit.rules.bench.state import Bench
+from barrelfit.rules.engine.expectation import FAR_NM, Expected
 from barrelfit.rules.events import FarOff, Reading
-from barrelfit.rules.judge.entry import FAR_NM, Expected
 from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.length import NM_PER_UNIT
 from barrelfit.rules.model import FeatureId

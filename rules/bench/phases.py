@@ -16,7 +16,7 @@ from typing import Final, Literal
 from barrelfit.rules.bench.departure import Departure
 from barrelfit.rules.bench.enough import Looks, Stays
 from barrelfit.rules.bench.setup import GaugeOnBench
-from barrelfit.rules.judge.entry import Expected
+from barrelfit.rules.engine.expectation import Expected
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId, Movement
 from barrelfit.rules.sweep import AnySweep, Left, PassFound, SweepContact, sweep_of

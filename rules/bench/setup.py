@@ -3,9 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from barrelfit.rules.engine.catalogue.nouns import GaugeKind
 from barrelfit.rules.engine.parts import EngineSet
 from barrelfit.rules.engine.sheet import Sheet
-from barrelfit.rules.judge.plan import GaugeKind
 from barrelfit.rules.sweep import GaugeTraits
 from barrelfit.rules.uncertainty.decide import GUARD_FACTOR
 from barrelfit.rules.uncertainty.materials import Material

@@ -1,19 +1,15 @@
-"""The keys of a set file, each with its meaning: read by `set_from` and by the help."""
+"""The keys of a set file, each with its meaning: read by `set_from` and by the help.
 
+What is measured, read, looked at or weighed of a part has its keys in the catalogue.
+"""
+
+from barrelfit.rules.engine.catalogue import fact_keys, feature_keys, unreadable_marks
+from barrelfit.rules.engine.catalogue.looks import LOOKED
 from barrelfit.rules.engine.form import Form, Key
 from barrelfit.rules.engine.limits import QUANTITIES
 from barrelfit.rules.engine.parts import LEAVABLE
 
 SCHEMA = 1
-MARKS = (
-    "size",
-    "group",
-    "clearance",
-    "pin-class",
-    "weight-class",
-    "direction",
-    "height-group",
-)
 
 MEASURING = Form(
     (
@@ -47,109 +43,44 @@ MEASURING = Form(
         Key("digit", "size", "last digit of the gauges, of the traces", required=False),
     )
 )
-FEELER = Form(
-    (
-        Key("leaf", "size", "thickness of the leaf"),
-        Key("went_in", "flags", "whether it went in, for each place tried around the piston"),
-        Key(
-            "beside",
-            "text",
-            "which ring lay in the groove; left out: a new one, as a groove is tried",
-            required=False,
-            choices=("new", "used"),
-        ),
-    )
-)
 PISTON_RING = Form(
     (
         Key("id", "text", "name of the ring, as on the sheet"),
-        Key(
-            "feeler",
-            "tables",
-            "leaves tried in the groove, beside a new ring",
-            required=False,
-            form=FEELER,
-        ),
-        Key("groove_width", "size", "width of the groove", required=False),
-        Key("ring_width", "size", "width of the ring", required=False),
-        Key("gap", "size", "closed gap", required=False),
-        Key(
-            "gap_bore", "size", "diameter of the bore in which the gap was measured", required=False
-        ),
-        Key(
-            "gap_depth",
-            "text",
-            "in place of gap_bore: depth of its own barrel at which the gap was measured",
-            required=False,
-        ),
+        *fact_keys("piston", of_ring=True),
+        *feature_keys("piston", of_ring=True),
     )
 )
 _PART = (
     Key("id", "text", "name of the part in this job, as in P1, B1, W1"),
     Key("serial", "text", "serial number", required=False),
-    Key(
-        "looked",
-        "texts",
-        'what the look before cleaning saw: ["good"], or reason codes',
-        required=False,
-    ),
+    *LOOKED.keys,
     Key("photos", "texts", "photo files, beside the set file", required=False),
-    Key("unreadable", "texts", "marks that can't be read", required=False, choices=MARKS),
+    Key(
+        "unreadable",
+        "texts",
+        "marks that can't be read",
+        required=False,
+        choices=unreadable_marks(),
+    ),
+)
+_SPARE = Key("spare", "flag", "one more than the engine has cylinders", required=False)
+_TEMPERATURE = Key(
+    "temp_c", "celsius", "temperature when measured, where it has its own", required=False
 )
 PISTON = Form(
     (
         *_PART,
-        Key("spare", "flag", "one more than the engine has cylinders", required=False),
-        Key("size_stamp", "size", "stamped diameter", required=False),
-        Key("group_stamp", "text", "stamped tolerance mark", required=False),
-        Key("clearance_stamp", "size", "stamped smallest clearance", required=False),
-        Key("pin_class", "text", "stamped pin class", required=False),
-        Key("weight_stamp", "text", "stamped weight class", required=False),
-        Key("direction_stamp", "text", "mark of its direction, in words", required=False),
-        Key("mass_g", "mass", "mass without rings and pin, in grams", required=False),
-        Key("temp_c", "celsius", "temperature when measured, where it has its own", required=False),
-        Key("skirt", "size", "skirt diameter as measured", required=False),
-        Key(
-            "skirt_trace",
-            "text",
-            "trace file of the skirt's sweep, in place of skirt",
-            required=False,
-        ),
+        _SPARE,
+        *fact_keys("piston"),
+        _TEMPERATURE,
+        *feature_keys("piston"),
         Key("ring", "tables", "its rings", required=False, form=PISTON_RING),
     )
 )
 BARREL = Form(
-    (
-        *_PART,
-        Key("spare", "flag", "one more than the engine has cylinders", required=False),
-        Key("kind", "text", "how the bore is made", required=False),
-        Key("seal", "text", "kind of its seal to the head", required=False),
-        Key("height_group", "text", "marked height group", required=False),
-        Key("piston", "text", "id of the piston it came with", required=False),
-        Key("size_stamp", "size", "stamped bore", required=False),
-        Key("group_stamp", "text", "stamped tolerance mark", required=False),
-        Key("temp_c", "celsius", "temperature when measured, where it has its own", required=False),
-        Key("wall", "size", "thinnest wall as measured", required=False),
-        Key("bore", "grid", "diameters as measured, as in bore.top.thrust = 85.01", required=False),
-        Key("bore_trace", "names", "trace files of the bore's sweeps, as in bore_trace.top.thrust",
-            required=False),
-    )
-)  # fmt: skip
-PIN = Form(
-    (
-        *_PART,
-        Key("piston", "text", "id of the piston it belongs to"),
-        Key("class", "text", "marked class", required=False),
-        Key(
-            "play",
-            "text",
-            "play in its piston by feel",
-            required=False,
-            choices=("none", "perceptible"),
-        ),
-        Key("diameter", "size", "diameter as measured", required=False),
-    )
+    (*_PART, _SPARE, *fact_keys("barrel"), _TEMPERATURE, *feature_keys("barrel")),
 )
+PIN = Form((*_PART, *fact_keys("pin"), *feature_keys("pin")))
 OVERRIDE = Form(
     (
         Key("quantity", "text", "what is set", choices=QUANTITIES),

@@ -4,7 +4,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from barrelfit.rules.engine.features import pin_at, ring_at, skirt_at, wall_at
+from barrelfit.rules.engine.catalogue import KINDS, features_of
+from barrelfit.rules.engine.catalogue.nouns import Feature
 from barrelfit.rules.engine.form import Filled, FormError, Path, Problem, fill
 from barrelfit.rules.engine.parts import (
     BESIDES,
@@ -142,12 +143,9 @@ def _engine(filled: Filled) -> EngineSet:
 
 
 def _parts(filled: Filled) -> Iterator[Part]:
-    for piston in filled.tables("piston"):
-        yield _part(piston, "piston")
-    for barrel in filled.tables("barrel"):
-        yield _part(barrel, "barrel")
-    for pin in filled.tables("pin"):
-        yield _part(pin, "pin")
+    for kind in KINDS:
+        for part in filled.tables(kind):
+            yield _part(part, kind)
 
 
 def _part(filled: Filled, kind: PartKind) -> Part:
@@ -232,49 +230,55 @@ def _measuring(filled: Filled) -> Measuring:
 
 
 def _measured(filled: Filled) -> Iterator[Measured]:
-    for piston in filled.tables("piston"):
-        yield from _one(piston, "skirt", skirt_at(piston.text("id")), "outside")
-        for ring in piston.tables("ring"):
-            yield from _ring(piston.text("id"), ring)
-    for barrel in filled.tables("barrel"):
-        name = barrel.text("id")
-        yield from _one(barrel, "wall", wall_at(name), "hand")
-        for (depth, direction), read_nm in barrel.grid("bore").items():
-            path = (*barrel.path, "bore", depth, direction)
-            yield Measured(FeatureId(name, "bore", depth, direction), read_nm, "bore", path)
-    for pin in filled.tables("pin"):
-        yield from _one(pin, "diameter", pin_at(pin.text("id")), "outside")
+    for kind in KINDS:
+        for part in filled.tables(kind):
+            name = part.text("id")
+            for entry in features_of(kind):
+                yield from _read(entry, part, name)
+            for ring in part.tables("ring"):
+                for entry in features_of(kind, of_ring=True):
+                    yield from _read(entry, ring, name, ring.text("id"))
 
 
-def _ring(piston: str, ring: Filled) -> Iterator[Measured]:
-    name = ring.text("id")
-    yield from _one(ring, "groove_width", ring_at(piston, "groove", name), "hand")
-    yield from _one(ring, "ring_width", ring_at(piston, "ring", name), "hand")
-    yield from _one(ring, "gap", ring_at(piston, "gap", name), "hand")
-    yield from _one(ring, "gap_bore", ring_at(piston, "gap-bore", name), "bore")
-
-
-def _one(filled: Filled, key: str, at: FeatureId, by: By) -> Iterator[Measured]:
-    read_nm = filled.number(key)
-    if read_nm is not None:
-        yield Measured(at, read_nm, by, (*filled.path, key))
+def _read(entry: Feature, filled: Filled, part: str, ring: str = "") -> Iterator[Measured]:
+    """The lengths of one feature: one of a part or ring, or one at each place of a bore."""
+    if entry.key is None:
+        return
+    key, gauge = entry.key.name, _gauge_of(entry)
+    for place, read_nm in filled.grid(key).items():
+        at = FeatureId(part, entry.name, *place)
+        yield Measured(at, read_nm, gauge, (*filled.path, key, *place))
+    length_nm = filled.number(key)
+    if length_nm is not None:
+        yield Measured(FeatureId(part, entry.name, ring), length_nm, gauge, (*filled.path, key))
 
 
 def _traced(filled: Filled) -> Iterator[Traced]:
-    for piston in filled.tables("piston"):
-        file = piston.text("skirt_trace")
-        if file:
-            path = (*piston.path, "skirt_trace")
-            yield Traced(skirt_at(piston.text("id")), file, "outside", path)
-    for barrel in filled.tables("barrel"):
-        for (depth, direction), file in barrel.names("bore_trace").items():
-            path = (*barrel.path, "bore_trace", depth, direction)
-            at = FeatureId(barrel.text("id"), "bore", depth, direction)
-            yield Traced(at, file, "bore", path)
+    for kind in KINDS:
+        for part in filled.tables(kind):
+            for entry in features_of(kind):
+                yield from _traces(entry, part)
+
+
+def _traces(entry: Feature, part: Filled) -> Iterator[Traced]:
+    if entry.trace_key is None:
+        return
+    key, gauge, name = entry.trace_key.name, _gauge_of(entry), part.text("id")
+    for place, file in part.names(key).items():
+        at = FeatureId(name, entry.name, *place)
+        yield Traced(at, file, gauge, (*part.path, key, *place))
+    file = part.text(key)
+    if file:
+        yield Traced(FeatureId(name, entry.name), file, gauge, (*part.path, key))
+
+
+def _gauge_of(entry: Feature) -> By:
+    """With what a set file's length was measured; no gauge means by hand."""
+    return entry.gauge if entry.gauge in {"outside", "bore"} else "hand"
 
 
 def _pictured(filled: Filled) -> Iterator[Pictured]:
-    for kind in ("piston", "barrel", "pin"):
+    for kind in KINDS:
         for part in filled.tables(kind):
             for file in part.texts("photos"):
                 yield Pictured(part.text("id"), file, (*part.path, "photos"))

@@ -4,6 +4,7 @@ from dataclasses import replace
 from functools import partial
 
 from barrelfit.rules.checks import barrels, entries, eyes
+from barrelfit.rules.engine.catalogue import lacks
 from barrelfit.rules.engine.gate import belongs_to_kind, stopped_at_gate
 from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.judge.barrel import add_barrel
@@ -14,7 +15,7 @@ from barrelfit.rules.judge.twice import awaits_second, weighed
 from barrelfit.rules.model import FeatureId, Judgement, Verdict
 
 # Findings that only say what nobody has looked at, weighed, tried or measured yet.
-_MISSING = {"E101", "S103", "S104", "R103", "R108", "R109", "W103", "W106", "W107", "H102", "H104"}
+_MISSING = {code for code, (_, lack) in lacks().items() if lack.merely}
 
 
 def judge_part(evidence: Evidence, part_id: str) -> Judgement:

@@ -3,12 +3,17 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from barrelfit.rules.engine.catalogue import feature
+from barrelfit.rules.engine.catalogue.barrels import BORE
+from barrelfit.rules.engine.catalogue.nouns import GaugeKind
+from barrelfit.rules.engine.catalogue.pistons import SKIRT
+from barrelfit.rules.engine.catalogue.rings import GAP, GAP_BORE
 from barrelfit.rules.engine.features import ring_at, skirt_at
 from barrelfit.rules.judge.bore import bore_of
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.facts import facts_to_find
 from barrelfit.rules.judge.part import judge_part
-from barrelfit.rules.judge.plan import GaugeKind, PlannedFeature, features
+from barrelfit.rules.judge.plan import PlannedFeature, features
 from barrelfit.rules.judge.rework import Remedy
 from barrelfit.rules.judge.rings import gap_bore
 from barrelfit.rules.model import FeatureId, Finding, Judgement, Severity, Verdict
@@ -67,11 +72,11 @@ def _ends(
     if finding.code in {"C105", "C106"}:
         rings = (ring.id for ring in evidence.sheet.rings)
         ours = (r for r in rings if finding.sentence.startswith(f"{r} ring:"))
-        yield from ((ring_at(piston, "gap", r), "hand") for r in ours)
+        yield from ((ring_at(piston, GAP.name, r), GAP.gauge) for r in ours)
     else:
-        yield skirt_at(piston), "outside"
+        yield skirt_at(piston), SKIRT.gauge
     if end is not None:
-        yield end.at, "bore"
+        yield end.at, BORE.gauge
 
 
 def still_to_measure(evidence: Evidence) -> tuple[PlannedFeature, ...]:
@@ -98,18 +103,14 @@ def _is_open(evidence: Evidence, at: FeatureId, again: Mapping[str, set[int]]) -
 
 
 def _known(evidence: Evidence, at: FeatureId) -> bool:
-    """Whether a feature has its size; a groove and its ring with widths need no leaf.
-
-    A groove's own width will do where the sheet says how wide a new ring is.
-    """
+    """Whether a feature has its size, or what tells as much."""
     if at in evidence.sizes:
         return True
-    if at.feature == "gap-bore":
+    if at.feature == GAP_BORE.name:
         return gap_bore(evidence, evidence.engine.part(at.part), at.depth) is not None
-    ring = evidence.sheet.ring(at.depth)
-    needed = ("groove", "ring") if ring is None or ring.width_nm is None else ("groove",)
-    widths = (ring_at(at.part, what, at.depth) for what in needed)
-    return at.feature in {"side", "side-all"} and all(w in evidence.sizes for w in widths)
+    entry = feature(at.feature)
+    told_by = () if entry is None else entry.told_by(evidence.sheet, at)
+    return bool(told_by) and all(replace(at, feature=f) in evidence.sizes for f in told_by)
 
 
 def _doubtful(judgement: Judgement) -> set[int]:

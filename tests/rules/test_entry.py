@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from barrelfit.rules.engine.expectation import Expected
 from barrelfit.rules.judge.entry import (
     Accepted,
-    Expected,
     Held,
     Typed,
     check_entry,

@@ -1,0 +1,173 @@
+"""The catalogue's entries of a barrel: its bore, its wall, and what is read or seen of it."""
+
+from dataclasses import replace
+
+from barrelfit.rules.engine.catalogue.diameters import about, bores_nm, original_nm
+from barrelfit.rules.engine.catalogue.nouns import Asking, Fact, Feature, Known, Lack, Round
+from barrelfit.rules.engine.catalogue.pistons import STAMP_LACKS
+from barrelfit.rules.engine.expectation import ANYTHING, Expected
+from barrelfit.rules.engine.form import Key
+from barrelfit.rules.engine.limits import Limit, bore_limit
+from barrelfit.rules.engine.parts import EngineSet, Part
+from barrelfit.rules.engine.sheet import Sheet
+from barrelfit.rules.length import shown
+from barrelfit.rules.model import FeatureId
+
+_OTHERS_LEAST = 3
+
+
+def _bore_expected(known: Known, at: FeatureId, barrel: Part) -> Expected:
+    sheet, engine = known.sheet, known.engine
+    expected = about(bore_limit(sheet, engine, barrel), original_nm(sheet, engine, barrel))
+    return replace(expected, beside=_beside(known, at))
+
+
+def _beside(known: Known, at: FeatureId) -> tuple[int, int] | None:
+    """How large a place of a bore may be by its other places; None while too few are known.
+
+    The outermost of the others may be wrong itself. From the rest a place differs by taper and
+    out-of-round at most, and from those at its own depth by out-of-round, unless the bore is worn
+    oddly, or the number is wrong.
+    """
+    others = {
+        other: size.size_nm
+        for other, size in known.sizes.items()
+        if (other.part, other.feature) == (at.part, at.feature) and other != at
+    }
+    if len(others) < _OTHERS_LEAST:
+        return None
+    limits = known.sheet.barrel
+    room_nm = limits.taper_max_nm + limits.out_of_round_max_nm
+    second_nm, last_but_one_nm = sorted(others.values())[1], sorted(others.values())[-2]
+    oval_nm = limits.out_of_round_max_nm
+    level_nm = [nm for other, nm in others.items() if other.depth == at.depth]
+    low_nm = min([second_nm - room_nm, *(nm - oval_nm for nm in level_nm)])
+    high_nm = max([last_but_one_nm + room_nm, *(nm + oval_nm for nm in level_nm)])
+    return low_nm, high_nm
+
+
+def _bore_asked(sheet: Sheet, _engine: EngineSet, barrel: Part, at: FeatureId) -> str:
+    below = shown(_below_top_nm(sheet, at) or 0)
+    return f"{barrel.id} bore, {at.depth}, {below} below the top, {at.direction} direction"
+
+
+def _below_top_nm(sheet: Sheet, at: FeatureId) -> int | None:
+    return {depth.id: depth.below_top_nm for depth in sheet.barrel.depths}.get(at.depth)
+
+
+def _bore_about_nm(sheet: Sheet, barrel: Part) -> int | None:
+    return barrel.marks.size_nm or sheet.variants[0].groups[0].bore_nm
+
+
+def _wall_expected(known: Known, _at: FeatureId, barrel: Part) -> Expected:
+    """A used wall is no thicker than a new one, whose castings differ a little."""
+    kind = known.sheet.barrel.kind(barrel.barrel_kind)
+    if kind is None or kind.wall_nm is None:
+        return ANYTHING
+    by = f"wall of a new barrel {shown(kind.wall_nm)}"
+    most_nm = kind.wall_nm + kind.wall_nm // 10
+    return Expected(kind.wall_min_nm, kind.wall_nm, by, most_nm=most_nm)
+
+
+def _wall_limit(sheet: Sheet, _engine: EngineSet, barrel: Part) -> Limit | None:
+    kind = sheet.barrel.kind(barrel.barrel_kind)
+    if kind is None or kind.wall_min_nm is None:
+        return None
+    return Limit(lower_nm=kind.wall_min_nm, lower_from=f"{sheet.name}, {kind.id}")
+
+
+BORE = Feature(
+    name="bore",
+    kind="barrel",
+    gauge="bore",
+    where="places",
+    expected=_bore_expected,
+    words="bore {depth} {direction}",
+    label="bore",
+    picture="bore",
+    key=Key("bore", "grid", "diameters as measured, as in bore.top.thrust = 85.01", required=False),
+    trace_key=Key(
+        "bore_trace",
+        "names",
+        "trace files of the bore's sweeps, as in bore_trace.top.thrust",
+        required=False,
+    ),
+    asking=Asking(Round.BORES, _bore_asked, _bore_about_nm),
+    limit=bore_limit,
+    nominals_nm=bores_nm,
+    from_edge_nm=_below_top_nm,
+    is_main=True,
+    discards="above",
+    lacks=(Lack("B105", None),),
+)
+WALL = Feature(
+    name="wall",
+    kind="barrel",
+    gauge="hand",
+    where="part",
+    expected=_wall_expected,
+    words="thinnest wall",
+    label="wall",
+    picture="piston",
+    key=Key("wall", "size", "thinnest wall as measured", required=False),
+    limit=_wall_limit,
+    lacks=(Lack("B106", "hand"), Lack("Q103", "hand")),
+)
+KIND = Fact(
+    name="kind",
+    kinds=("barrel",),
+    sort="choice",
+    gauge="eye",
+    keys=(Key("kind", "text", "how the bore is made", required=False),),
+    words=(("barrel_kind", "{}"),),
+    lacks=(Lack("H101", "eye"), Lack("H105", "eye")),
+)
+SEAL = Fact(
+    name="seal",
+    kinds=("barrel",),
+    sort="choice",
+    gauge="eye",
+    keys=(Key("seal", "text", "kind of its seal to the head", required=False),),
+    words=(("seal", "{} head seal"),),
+    lacks=(
+        Lack(
+            "H102",
+            "eye",
+            "say which seal to the head it is made for, and the heads' own",
+            merely=True,
+        ),
+        Lack("H103", "eye"),
+    ),
+)
+HEIGHT_GROUP = Fact(
+    name="height-group",
+    kinds=("barrel",),
+    sort="marks",
+    gauge="eye",
+    keys=(Key("height_group", "text", "marked height group", required=False),),
+    unreadable=("height-group",),
+    words=(("height_group", "height group {}"),),
+    lacks=(Lack("H104", "eye", "read its height group, or measure the height", merely=True),),
+)
+BARREL_MATE = Fact(
+    name="mate",
+    kinds=("barrel",),
+    sort="mate",
+    gauge="eye",
+    keys=(Key("piston", "text", "id of the piston it came with", required=False),),
+)
+BARREL_STAMP = Fact(
+    name="stamp",
+    kinds=("barrel",),
+    sort="marks",
+    gauge="eye",
+    keys=(
+        Key("size_stamp", "size", "stamped bore", required=False),
+        Key("group_stamp", "text", "stamped tolerance mark", required=False),
+    ),
+    unreadable=("size", "group"),
+    nominals_nm=bores_nm,
+    lacks=STAMP_LACKS,
+)
+FEATURES = (WALL, BORE)
+FACTS = (KIND, SEAL, HEIGHT_GROUP, BARREL_MATE, BARREL_STAMP)
