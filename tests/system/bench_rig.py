@@ -18,11 +18,11 @@ from typing import Any
 import pytest
 
 from tests.system.board_rig import need
+from tests.system.patience import PATIENCE_S
 
 Message = dict[str, Any]
 
 PYTHON = sys.executable
-PATIENCE_S = 25.0
 PROFILE = "signed-decimal-streaming-crlf"
 
 
@@ -77,7 +77,7 @@ class Lines:
 
     def join(self) -> bool:
         """Wait for the stream's end; False when some process still holds it open."""
-        self._thread.join(5)
+        self._thread.join(PATIENCE_S)
         return not self._thread.is_alive()
 
 
@@ -125,7 +125,7 @@ class Child:
         self.process.kill()
         self.wait()
 
-    def wait(self, seconds: float = 15.0) -> int:
+    def wait(self, seconds: float = PATIENCE_S) -> int:
         code = self.process.wait(seconds)
         if self.process.stdin is not None:
             with contextlib.suppress(BrokenPipeError):
@@ -264,18 +264,27 @@ class Listener(Child):
         return [by_seq[seq] for seq in sorted(by_seq)]
 
     def event(
-        self, kind: str, seconds: float = PATIENCE_S, after: float = 0.0, **data: Any
+        self, kind: str, seconds: float = PATIENCE_S, since: int = 0, **data: Any
     ) -> tuple[float, Message]:
-        """Moment and record of the first event of a kind whose data hold `data`."""
+        """Moment and record of the first event of a kind behind record `since` that has `data`.
+
+        What came before is told by the record's number: an event is often heard before whoever
+        caused it has come back to look at a clock.
+        """
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             for moment, event in self.events():
                 said = {**event, **event["data"]}
                 fits = all(said.get(key) == value for key, value in data.items())
-                if event["kind"] == kind and moment >= after and fits:
+                if event["kind"] == kind and event["seq"] > since and fits:
                     return moment, event
             time.sleep(0.02)
-        return pytest.fail(f"no {kind} with {data} on the bus within {seconds} s")
+        heard = [(event["seq"], event["kind"]) for _, event in self.events()[-5:]]
+        return pytest.fail(f"no {kind} with {data} since {since} in {seconds} s; last: {heard}")
+
+    def last_seq(self) -> int:
+        """Number of the last record heard."""
+        return max((event["seq"] for _, event in self.events()), default=0)
 
 
 def children_of(pid: int) -> dict[int, str]:
@@ -308,7 +317,7 @@ def alive(pid: int) -> bool:
     return state not in {"Z", "X"}
 
 
-def wait_for_end(pids: set[int], seconds: float = 8.0) -> None:
+def wait_for_end(pids: set[int], seconds: float = PATIENCE_S) -> None:
     """Wait until none of these processes runs any more."""
     end = time.monotonic() + seconds
     while left := {pid for pid in pids if alive(pid)}:

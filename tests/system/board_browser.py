@@ -83,18 +83,18 @@ def state_of(page):
     return page.evaluate(f"() => ({IN_PAGE})('[data-id=figure]')?.dataset.state")
 
 
-def wait_state(page, wanted, timeout=5_000):
+def wait_state(page, wanted):
+    page.wait_for_function(f"w => ({IN_PAGE})('[data-id=figure]')?.dataset.state === w", arg=wanted)
+
+
+def wait_text(page, selector, wanted):
     page.wait_for_function(
-        f"w => ({IN_PAGE})('[data-id=figure]')?.dataset.state === w", arg=wanted, timeout=timeout
+        f"([s, w]) => (({IN_PAGE})(s)?.textContent || '').includes(w)", arg=[selector, wanted]
     )
 
 
-def wait_text(page, selector, wanted, timeout=8_000):
-    page.wait_for_function(
-        f"([s, w]) => (({IN_PAGE})(s)?.textContent || '').includes(w)",
-        arg=[selector, wanted],
-        timeout=timeout,
-    )
+def wait_empty(page, selector):
+    page.wait_for_function(f"s => ({IN_PAGE})(s).textContent === ''", arg=selector)
 
 
 def open_bench(rig, page, bench):

@@ -17,6 +17,7 @@ import paho.mqtt.client as mqtt
 import pytest
 
 from tests.dashboard.scripted import MESSAGE, encoded
+from tests.system.patience import PATIENCE_S
 from tests.system.ports import free_port
 
 BROWSER_ARGUMENTS = [
@@ -128,8 +129,8 @@ class BoardProcess:
         self._end()
 
     def _end(self) -> None:
-        self.child.wait(10)
-        self._drain.join(5)
+        self.child.wait(PATIENCE_S)
+        self._drain.join(PATIENCE_S)
         for pipe in (self.child.stdin, self.child.stdout, self.child.stderr):
             if pipe:
                 pipe.close()
@@ -153,7 +154,7 @@ class Repeater:
         self._thread.join()
 
 
-def wait_for(answer, what: str, seconds: float = 10.0) -> None:
+def wait_for(answer, what: str, seconds: float = PATIENCE_S) -> None:
     """Wait until `answer()` is true; it is asked every 50 ms."""
     end = time.monotonic() + seconds
     while not answer():
@@ -168,8 +169,23 @@ def _answers(port: int) -> bool:
     return False
 
 
+class PatientBrowser:
+    """A browser whose pages wait patiently for what must come."""
+
+    def __init__(self, opened) -> None:
+        self._opened = opened
+
+    def new_context(self, **options):
+        context = self._opened.new_context(**options)
+        context.set_default_timeout(PATIENCE_S * 1000)
+        return context
+
+    def new_page(self, **options):
+        return self.new_context(**options).new_page()
+
+
 @contextlib.contextmanager
-def browser() -> Iterator:
+def browser() -> Iterator[PatientBrowser]:
     """Debian's chromium under Playwright, or skip naming what is absent."""
     program = need("chromium")
     api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
@@ -178,6 +194,6 @@ def browser() -> Iterator:
             executable_path=program, args=BROWSER_ARGUMENTS, env=dict(os.environ)
         )
         try:
-            yield opened
+            yield PatientBrowser(opened)
         finally:
             opened.close()

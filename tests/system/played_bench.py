@@ -18,6 +18,7 @@ import pytest
 
 from tests.system.bench_rig import PYTHON, Child, Daemon, ending
 from tests.system.board_rig import need, wait_for
+from tests.system.patience import PATIENCE_S
 from tests.world.parts import set_text, sheet_text
 
 SPEED = 10.0
@@ -122,7 +123,7 @@ class PlayedBench:
         """Set the only network link of the bench up or down, where it has one of its own."""
         if self._net is not None:
             subprocess.run(  # noqa: S603
-                [*self._inside(), "ip", "link", "set", "lo", state], check=True, timeout=10
+                [*self._inside(), "ip", "link", "set", "lo", state], check=True, timeout=PATIENCE_S
             )
 
     def _inside(self) -> tuple[str, ...]:
@@ -144,14 +145,14 @@ class PlayedBench:
         whole = [ln for ln in lines if ln.endswith(b"\n") and any(w in ln for w in wanted)]
         return [json.loads(line) for line in whole]
 
-    def wait(self, seen: Callable[[], object], what: str, seconds: float) -> None:
+    def wait(self, seen: Callable[[], object], what: str) -> None:
         """Wait until something is seen in the journal."""
-        end = time.monotonic() + seconds
+        end = time.monotonic() + PATIENCE_S
         while not seen():
             if time.monotonic() > end:
                 said = self.records("asked", "refused", "sized", "service_changed")
                 told = [r["data"] for r in said[-4:]]
-                pytest.fail(f"no {what} in {seconds} s; last: {told}, {self.hand_told[-3:]}")
+                pytest.fail(f"no {what} in {PATIENCE_S} s; last: {told}, {self.hand_told[-3:]}")
             time.sleep(0.05)
 
     def until_passes(self, part: str, passes: int) -> None:
@@ -161,19 +162,19 @@ class PlayedBench:
             found = [r for r in self.records("passed") if r["data"]["at"]["part"] == part]
             return len(found) >= passes
 
-        self.wait(swept, f"{passes} passes of {part}", 30.0)
+        self.wait(swept, f"{passes} passes of {part}")
 
-    def until_sized(self, parts: int, seconds: float = 40.0) -> None:
+    def until_sized(self, parts: int) -> None:
         """Wait until so many parts have a size."""
 
         def sized() -> bool:
             return len({r["data"]["at"]["part"] for r in self.records("sized")}) >= parts
 
-        self.wait(sized, f"{parts} sizes", seconds)
+        self.wait(sized, f"{parts} sizes")
 
-    def until_pistons_are_done(self, seconds: float = 40.0) -> None:
+    def until_pistons_are_done(self) -> None:
         """Wait until a bore is asked for."""
-        self.wait(lambda: any(_is_bore(r) for r in self.records("asked")), "bore asked", seconds)
+        self.wait(lambda: any(_is_bore(r) for r in self.records("asked")), "bore asked")
 
     def children(self) -> tuple[Child, ...]:
         """Everything that was started, what others need last."""
@@ -208,7 +209,7 @@ class PlayedBench:
             capture_output=True,
             text=True,
             check=False,
-            timeout=60,
+            timeout=PATIENCE_S,
         )
         assert done.returncode == 0, done.stdout + done.stderr
 

@@ -10,9 +10,10 @@ import pytest
 
 from tests.system.board_browser import IN_PAGE, wait_state, wait_text
 from tests.system.board_rig import browser, need, wait_for
+from tests.system.patience import PATIENCE_S
 from tests.system.ports import free_port
 
-pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(150)]
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
 
 @pytest.fixture(scope="module")
@@ -43,10 +44,10 @@ def demo(tmp_path_factory):
     def words():
         return [json.loads(line) for line in said.read_text().splitlines()]
 
-    wait_for(lambda: any(w["kind"] == "board" for w in words()), "the board's address", 40)
+    wait_for(lambda: any(w["kind"] == "board" for w in words()), "the board's address")
     yield next(w["url"] for w in words() if w["kind"] == "board"), words
     child.send_signal(signal.SIGINT)
-    child.wait(20)
+    child.wait(PATIENCE_S)
 
 
 @pytest.fixture(scope="module")
@@ -74,15 +75,11 @@ def page(demo, chromium):
 def test_the_bench_works_before_ones_eyes(demo, page):
     url, words = demo
     page.goto(f"{url}/bench?id=bench-1")
-    wait_state(page, "live", timeout=20_000)
+    wait_state(page, "live")
     first = page.evaluate(f"() => ({IN_PAGE})('[data-id=digits]').textContent")
-    page.wait_for_function(
-        f"old => ({IN_PAGE})('[data-id=digits]').textContent !== old", arg=first, timeout=5_000
-    )
-    wait_text(page, "[data-id=where]", "P1 skirt", timeout=20_000)
-    page.wait_for_function(
-        f"() => !!({IN_PAGE})('[data-id=verdict] .verdict:not(.none)')", timeout=60_000
-    )
+    page.wait_for_function(f"old => ({IN_PAGE})('[data-id=digits]').textContent !== old", arg=first)
+    wait_text(page, "[data-id=where]", "P1 skirt")
+    page.wait_for_function(f"() => !!({IN_PAGE})('[data-id=verdict] .verdict:not(.none)')")
     about = page.evaluate(f"() => ({IN_PAGE})('[data-id=verdict] h3').textContent")
     shown = page.evaluate(f"() => ({IN_PAGE})('[data-id=verdict] h2').textContent")
     given = [
@@ -105,7 +102,7 @@ def test_the_bench_works_before_ones_eyes(demo, page):
 )
 def test_the_leads_pages(demo, page, path, selector, text):
     page.goto(f"{demo[0]}/{path}")
-    wait_text(page, selector, text, timeout=15_000)
+    wait_text(page, selector, text)
 
 
 def test_the_entry_page_reaches_the_bench(demo, page):

@@ -12,11 +12,13 @@ from tests.system.board_browser import (
     page,  # noqa: F401
     rig,  # noqa: F401
     text_of,
+    wait_empty,
     wait_text,
 )
 from tests.system.board_rig import wait_for
+from tests.system.patience import promptly
 
-pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(90)]
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
 # The page, and where on it a gauge that is lost shows within two seconds.
 LIVE_PAGES = ("floor", "set", "gauges")
@@ -60,10 +62,11 @@ def lose_gauge(rig, bench):
 @pytest.mark.parametrize("path", LIVE_PAGES)
 def test_lost_gauge_shows_in_2_s(rig, page, bench, path):
     opened(rig, page, bench, path)
-    lose_gauge(rig, bench)
     where = "[data-id=trouble]" if path == "set" else shows(path, bench)
-    wait_text(page, where, "lost", timeout=2_000)
-    wait_text(page, where, "the port vanished", timeout=2_000)
+    with promptly(2.0, "a lost gauge shows"):
+        lose_gauge(rig, bench)
+        wait_text(page, where, "lost")
+        wait_text(page, where, "the port vanished")
 
 
 def tabs(page, number):
@@ -71,21 +74,18 @@ def tabs(page, number):
     return [page, *(page.context.new_page() for _ in range(number - 1))]
 
 
-def wait_empty(tab, selector, timeout):
-    tab.wait_for_function(f"() => ({IN_PAGE})('{selector}').textContent === ''", timeout=timeout)
-
-
 def test_broker_away_and_back(rig, page, bench):
     opened_tabs = tabs(page, len(LIVE_PAGES))
     for tab, path in zip(opened_tabs, LIVE_PAGES, strict=True):
         opened(rig, tab, bench, path)
-    rig.broker.stop()
-    for tab in opened_tabs:
-        wait_text(tab, "[data-id=trouble]", "Bus not reachable", timeout=4_000)
+    with promptly(4.0, "a broker that went is told"):
+        rig.broker.stop()
+        for tab in opened_tabs:
+            wait_text(tab, "[data-id=trouble]", "Bus not reachable")
     rig.broker.start()
     wait_for(rig.publisher.client.is_connected, "the publisher's connection")
     for tab in opened_tabs:
-        wait_empty(tab, "[data-id=trouble]", 12_000)
+        wait_empty(tab, "[data-id=trouble]")
 
 
 def test_server_away_and_back(rig, page, bench):
@@ -93,12 +93,13 @@ def test_server_away_and_back(rig, page, bench):
     opened_tabs = tabs(page, len(LIVE_PAGES))
     for tab, path in zip(opened_tabs, LIVE_PAGES, strict=True):
         opened(rig, tab, bench, path)
-    rig.board.kill()
-    for tab in opened_tabs:
-        wait_text(tab, "[data-id=server]", "Board server not reachable", timeout=3_000)
+    with promptly(3.0, "a server that went is told"):
+        rig.board.kill()
+        for tab in opened_tabs:
+            wait_text(tab, "[data-id=server]", "Board server not reachable")
     rig.board.start()
     for tab in opened_tabs:
-        wait_empty(tab, "[data-id=server]", 10_000)
+        wait_empty(tab, "[data-id=server]")
     rig.say(bench.snapshot())
     for tab, path in zip(opened_tabs, LIVE_PAGES, strict=True):
         wait_text(tab, shows(path, bench), word_of(path))
@@ -137,7 +138,7 @@ def test_a_form_outlives_broker_and_server(rig, page, bench):
         ).wait_for()
     rig.board.start()
     for tab, _, _ in forms:
-        tab.locator("[data-test-connection-state=CONNECTED]").wait_for(timeout=20_000)
+        tab.locator("[data-test-connection-state=CONNECTED]").wait_for()
     rig.say(bench.snapshot(), *bench.sweep(0))
     for tab, url, words in forms:
         tab.goto(url)
@@ -156,12 +157,11 @@ def test_a_replay_outlives_the_server(rig, page):
     recorded(rig)
     page.goto(f"{rig.board.url}/replay?file=v{VERSION}.jsonl")
     wait_text(page, "[data-id=where]", "P1 skirt")
-    rig.board.kill()
-    wait_text(page, "[data-id=server]", "Board server not reachable", timeout=3_000)
+    with promptly(3.0, "a server that went is told"):
+        rig.board.kill()
+        wait_text(page, "[data-id=server]", "Board server not reachable")
     rig.board.start()
-    page.wait_for_function(
-        f"() => ({IN_PAGE})('[data-id=server]').textContent === ''", timeout=10_000
-    )
+    wait_empty(page, "[data-id=server]")
     wait_text(page, "[data-id=where]", "P1 skirt")
 
 
@@ -208,8 +208,9 @@ def test_the_floor_says_what_is_new(rig, page, bench):
     page.goto(f"{rig.board.url}/floor")
     wait_text(page, shows("floor", bench), "SERVICEABLE")
     near = finding("L1", 1, "P1", "too near its limit")
-    rig.say(bench.batch(bench.judged("P1", "undecided", [near])))
-    wait_text(page, "[data-id=cue]", f"waits for the lead {bench.bench} P1", timeout=3_000)
+    with promptly(3.0, "what is new is said"):
+        rig.say(bench.batch(bench.judged("P1", "undecided", [near])))
+        wait_text(page, "[data-id=cue]", f"waits for the lead {bench.bench} P1")
 
 
 def test_a_page_in_inches_has_no_millimetre_left(rig, page, bench):

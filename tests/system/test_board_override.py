@@ -15,11 +15,12 @@ from barrelfit.acquire.topics import COMMAND, topic
 from barrelfit.dashboard.board.hub import Hub
 from barrelfit.dashboard.pages.override import Wish, ask_lead, override
 from tests.system.bench_rig import Daemon, FarEnd, bench_text, ending, gauge_text
+from tests.system.patience import PATIENCE_S
 from tests.system.ports import free_port
 
 pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
 
-pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(60)]
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
 WORDS = "seven grey pistons"
 
@@ -45,14 +46,14 @@ class HubThread:
     def publish(self, bench, payload):
         bus = self.hub._ears[bench].bus
         sending = bus.publish(topic(bench, COMMAND), payload)
-        asyncio.run_coroutine_threadsafe(sending, self._loop).result(5)
+        asyncio.run_coroutine_threadsafe(sending, self._loop).result(PATIENCE_S)
 
     def stop(self):
         self._loop.call_soon_threadsafe(self._task.cancel)
         self._thread.join()
 
     def wait(self, see, what):
-        end = time.monotonic() + 20
+        end = time.monotonic() + PATIENCE_S
         while time.monotonic() < end:
             found = self.hub.look_at("stand", lambda board, _now, _link: see(board))
             if found:

@@ -24,9 +24,10 @@ from tests.system.board_browser import (
     wait_text,
 )
 from tests.system.board_rig import BoardProcess, wait_for
+from tests.system.patience import PATIENCE_S
 from tests.system.ports import free_port
 
-pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(90)]
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
 
 # ---------------------------------------------------------------- the process
@@ -43,7 +44,7 @@ def test_a_page_of_another_site_gets_no_live_data(rig, bench):
 
 def test_a_taken_port_is_one_sentence_and_exit_2(rig):
     command = [sys.executable, "-m", "barrelfit.dashboard", "--port", str(rig.board.port)]
-    done = subprocess.run(command, capture_output=True, timeout=20, check=False)  # noqa: S603
+    done = subprocess.run(command, capture_output=True, timeout=PATIENCE_S, check=False)  # noqa: S603
     assert done.returncode == 2
     assert done.stdout == b""
     lines = done.stderr.decode().strip().splitlines()
@@ -56,7 +57,7 @@ def test_the_board_ends_when_told(tmp_path, how):
     board = BoardProcess(free_port(), tmp_path)  # and it starts without a broker
     if how == "stdin":
         board.child.stdin.close()
-        board.child.wait(10)
+        board.child.wait(PATIENCE_S)
     board.stop()
     assert board.child.returncode in {0, -15, 143}
     assert "Streamlit" not in board.errors  # it has nothing to say that is ours

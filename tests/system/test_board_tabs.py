@@ -13,13 +13,14 @@ from pathlib import Path
 import pytest
 import websockets
 
+from tests.system.patience import PATIENCE_S
 from tests.system.ports import free_port
 
 # What a browser's tab says and hears is Streamlit's own wire.
 from streamlit.proto.BackMsg_pb2 import BackMsg  # isort: skip
 from streamlit.proto.ForwardMsg_pb2 import ForwardMsg  # isort: skip
 
-pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(120)]
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
 TABS = 200
 PAGES = ("floor", "set", "gauges", "sessions")
@@ -54,7 +55,7 @@ async def open_and_close(port: int, page: str) -> None:
         load = BackMsg()
         load.rerun_script.page_name = page
         await tab.send(load.SerializeToString())
-        async with asyncio.timeout(10):
+        async with asyncio.timeout(PATIENCE_S):
             while ForwardMsg.FromString(await tab.recv()).WhichOneof("type") != "script_finished":
                 pass
 
@@ -66,7 +67,7 @@ async def test_two_hundred_tabs_leave_nothing_behind(board):
     before_kb = memory_kb(pid)
     for number in range(TABS):
         await open_and_close(port, PAGES[number % len(PAGES)])
-    deadline = time.monotonic() + 30
+    deadline = time.monotonic() + PATIENCE_S
     while descriptors(pid) > 20 and time.monotonic() < deadline:  # noqa: ASYNC110  of another process
         await asyncio.sleep(0.5)
     left, grown_kb = descriptors(pid), memory_kb(pid) - before_kb

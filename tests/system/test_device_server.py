@@ -15,6 +15,7 @@ from barrelfit.acquire.clock import RunningClock
 from barrelfit.acquire.wires.blocking_line import open_server
 from barrelfit.acquire.wires.byte_source import LineSettings
 from barrelfit.acquire.wires.thread_source import ThreadSource
+from tests.system.patience import PATIENCE_S
 from tests.system.ports import free_port
 
 SERVER = shutil.which("ser2net") or "/usr/sbin/ser2net"
@@ -23,7 +24,7 @@ SERVER = shutil.which("ser2net") or "/usr/sbin/ser2net"
 def runs(program):
     """Whether a program is there and can be run: it tells its version."""
     try:
-        told = subprocess.run([program, "-v"], capture_output=True, timeout=10, check=False)  # noqa: S603
+        told = subprocess.run([program, "-v"], capture_output=True, timeout=PATIENCE_S, check=False)  # noqa: S603
     except (OSError, subprocess.TimeoutExpired):
         return False
     return told.returncode == 0
@@ -98,7 +99,7 @@ class Hearer:
         self.news.set()
 
     async def until(self, condition):
-        async with asyncio.timeout(15):
+        async with asyncio.timeout(PATIENCE_S):
             while not condition(self):
                 self.news.clear()
                 await self.news.wait()

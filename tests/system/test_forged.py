@@ -12,12 +12,13 @@ import pytest
 
 from tests.system.bench_rig import Daemon, FarEnd, Listener, bench_text, ending, gauge_text
 from tests.system.board_rig import need, wait_for
+from tests.system.patience import PATIENCE_S
 from tests.system.ports import free_port
 from tests.system.test_board_override import HubThread
 
 pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
 
-pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(90)]
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
 P1 = {"part": "P1", "feature": "skirt", "depth": "", "direction": ""}
 FALSE = {"about": "P1", "verdict": "serviceable", "findings": [], "todo": ""}
@@ -33,7 +34,7 @@ class Attacker:
     def say(self, leaf: str, payload: bytes, *more: str) -> None:
         topic = ["-t", f"barrelfit/stand/{leaf}", "-q", "1", "-s", *more]
         subprocess.run(  # noqa: S603
-            [self.program, *self.login, *topic], input=payload, check=True, timeout=10
+            [self.program, *self.login, *topic], input=payload, check=True, timeout=PATIENCE_S
         )
 
 

@@ -7,7 +7,7 @@ from tests.system.kill_study import study
 
 @pytest.mark.system
 @pytest.mark.slow
-@pytest.mark.timeout(180)
+@pytest.mark.timeout(300)
 def test_a_killed_daemon_loses_nothing_it_confirmed():
     pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
     found = study(kills=6, seed=20261125, per_session=6)

@@ -14,7 +14,7 @@ from tests.system.played_bench import played, stopped_for
 
 pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
 
-pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(90)]
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
 SLOWER = 3.0
 """A board is back two or three seconds after a hung bus: at ten times life long enough for a hand

@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from tests.system.mock_system import DEBIAN_PYTHON, NEEDS_MOCK, WRAPPER
+from tests.system.patience import PATIENCE_S
 
 HERE = Path(__file__).parent
 PORT = "usb:1209:0001:SN0001"
@@ -48,14 +49,14 @@ class Rig:
 
     def until(self, **wanted):
         while True:
-            got = self.lines.get(timeout=15)
+            got = self.lines.get(timeout=PATIENCE_S)
             if wanted.items() <= got.items():
                 return got
 
     def end(self):
         self.obey("end")
         self.process.stdin.close()
-        self.process.wait(15)
+        self.process.wait(PATIENCE_S)
         self.process.stdout.close()
 
 

@@ -24,7 +24,7 @@ def report(tmp_path_factory):
 
 
 @pytest.mark.system
-@pytest.mark.timeout(90)
+@pytest.mark.timeout(300)
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_the_report_prints(report, paper):
     asked: list[str] = []

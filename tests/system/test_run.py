@@ -4,7 +4,6 @@ import json
 import os
 import signal
 import subprocess
-import time
 from pathlib import Path
 
 import pytest
@@ -21,11 +20,13 @@ from tests.system.bench_rig import (
     gauge_text,
     wait_for_end,
 )
-from tests.system.ports import free_port
+from tests.system.board_rig import wait_for
+from tests.system.patience import promptly
+from tests.system.ports import free_port, until_open
 
 pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
 
-pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(60)]
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
 LOST_S = 1.0
 
@@ -46,7 +47,6 @@ def listener_of(daemon: Daemon, folder: Path, port: int) -> Listener:
     return Listener(port, "barrelfit", password)
 
 
-@pytest.mark.long  # now and then the loss is not heard on the bus within 25 s: not understood yet
 def test_readings_reach_an_independent_client_and_a_lost_gauge_is_told_and_comes_back(
     stand, tmp_path
 ):
@@ -60,17 +60,16 @@ def test_readings_reach_an_independent_client_and_a_lost_gauge_is_told_and_comes
             assert first["data"]["length_nm"] % 1000 == 0
             listener.event("asked")
 
-            far.kill()
-            killed = time.monotonic()
-            lost, event = listener.event("gauge_changed", state="lost", after=killed)
-            assert lost - killed <= LOST_S, event
-            assert event["data"]["reason"]
+            before = listener.last_seq()
+            with promptly(LOST_S, "told that the gauge is lost"):
+                far.kill()
+                _, lost = listener.event("gauge_changed", state="lost", since=before)
+            assert lost["data"]["reason"]
 
             far = FarEnd(link)
             with ending(far):
-                back = time.monotonic()
-                listener.event("gauge_changed", state="answering", after=back)
-                listener.event("reading_taken", after=back)
+                _, back = listener.event("gauge_changed", state="answering", since=lost["seq"])
+                listener.event("reading_taken", since=back["seq"])
             assert daemon.end() == 0
         assert daemon.errors.texts() == []
         state = listener.heard("state")
@@ -91,7 +90,7 @@ def test_a_verdict_follows_a_sweep(tmp_path):
         listener = listener_of(daemon, tmp_path, port)
         with ending(listener):
             machinist.watch(daemon)
-            _, sized = listener.event("sized", 45.0)
+            _, sized = listener.event("sized")
             _, judged = listener.event("judged", about="P1", because=sized["because"])
             assert sized["data"]["at"]["part"] == "P1"
             assert sized["data"]["low_nm"] < sized["data"]["size_nm"] < sized["data"]["high_nm"]
@@ -165,8 +164,7 @@ def test_kill_9_of_the_rules_service_loses_and_doubles_no_finding(stand, tmp_pat
                 wait_for_end({rules})
             daemon.child("barrelfit.acquire.bench.rules_service")
             listener.event("asked")
-            seq = listener.events()[-1][1]["seq"]
-            _wait_for_rules(listener, seq)
+            _wait_for_rules(listener, listener.last_seq())
             assert daemon.end() == 0
     kinds = [line.split('"kind":"')[1].split('"')[0] for line in _lines(ready["journal"])]
     assert kinds.count("asked") == 1
@@ -184,13 +182,14 @@ def test_kill_9_of_the_broker_loses_nothing(stand, tmp_path):
             listener.event("reading_taken")
             broker = daemon.child("iotcore")
             os.kill(broker, signal.SIGKILL)
-            killed = time.monotonic()
             wait_for_end({broker})
+            before = listener.last_seq()
             assert daemon.child("iotcore") != broker
-            listener.event("reading_taken", after=killed + 1.0)
-            listener = listener_of(daemon, tmp_path, port)  # the first one ended with its broker
-            with ending(listener):
-                _wait_for_rules(listener, listener.event("reading_taken")[1]["seq"])
+            until_open(port)
+            again = listener_of(daemon, tmp_path, port)  # who came late to the broker's place
+            with ending(again):
+                _wait_for_rules(again, again.event("reading_taken", since=before)[1]["seq"])
+            listener.event("reading_taken", since=before)  # and who was there before
             assert daemon.end() == 0
     # What a client missed while it was not connected itself is in the journal: nothing is lost.
     numbers = journaled_lengths(ready["journal"])
@@ -200,12 +199,10 @@ def test_kill_9_of_the_broker_loses_nothing(stand, tmp_path):
 
 def _wait_for_rules(listener: Listener, seq: int) -> None:
     """Wait until the rules service has said that it has read up to `seq`."""
-    end = time.monotonic() + 20.0
-    while time.monotonic() < end:
-        if any(beat["rules_seq"] >= seq for _, beat in listener.heard("heartbeat")):
-            return
-        time.sleep(0.05)
-    pytest.fail(f"the rules service never read record {seq}")
+    wait_for(
+        lambda: any(beat["rules_seq"] >= seq for _, beat in listener.heard("heartbeat")),
+        f"the rules service's word that it has read record {seq}",
+    )
 
 
 def _lines(journal: str) -> list[str]:

@@ -6,11 +6,12 @@ import socket
 import pytest
 
 from tests.system.bench_rig import Daemon, FarEnd, bench_text, ending, gauge_text
+from tests.system.patience import PATIENCE_S
 from tests.system.ports import free_port
 
 pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
 
-pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(60)]
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
 
 def test_a_gauge_that_is_away_keeps_no_bench_from_starting(tmp_path, monkeypatch):
@@ -18,7 +19,7 @@ def test_a_gauge_that_is_away_keeps_no_bench_from_starting(tmp_path, monkeypatch
     file.write_text(bench_text(tmp_path, free_port(), gauge_text("micrometer", link)))
     with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as manager:
         manager.bind(str(tmp_path / "notify"))
-        manager.settimeout(20)
+        manager.settimeout(PATIENCE_S)
         monkeypatch.setenv("NOTIFY_SOCKET", str(tmp_path / "notify"))
         monkeypatch.setenv("WATCHDOG_USEC", "4000000")
         daemon = Daemon(file, "--wait")

@@ -17,7 +17,7 @@ from tests.system.bench_rig import (
 from tests.system.board_rig import _answers, need, wait_for
 from tests.system.ports import free_port
 
-pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(60)]
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
 
 @pytest.fixture
@@ -78,5 +78,5 @@ def test_a_broker_that_refuses_us_stops_no_recording_and_is_told(tmp_path, broke
         journal = Path(daemon.ready()["journal"])
         daemon.told("gauge_changed", state="answering")
         wait_for(lambda: journal.read_bytes().count(b'"kind":"reading_taken"') > 10, "readings")
-        daemon.errors.find(lambda line: f"no bus at 127.0.0.1:{broker}" in line, 10.0)
+        daemon.errors.find(lambda line: f"no bus at 127.0.0.1:{broker}" in line)
         assert daemon.end() == 0

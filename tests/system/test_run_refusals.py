@@ -12,9 +12,10 @@ import serial
 
 from tests.system.bench_rig import PYTHON, Child, Daemon, FarEnd, bench_text, ending, gauge_text
 from tests.system.board_rig import need
+from tests.system.patience import PATIENCE_S
 from tests.system.ports import free_port
 
-pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(60)]
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
 NOBODY = 65534
 
@@ -32,7 +33,7 @@ def terminal():
 def run(file: Path, without: tuple[str, ...] = ()) -> subprocess.CompletedProcess[str]:
     command = [*without, PYTHON, "-m", "barrelfit.acquire", "run", str(file)]
     return subprocess.run(  # noqa: S603
-        command, capture_output=True, text=True, timeout=30, check=False
+        command, capture_output=True, text=True, timeout=PATIENCE_S, check=False
     )
 
 

@@ -3,6 +3,7 @@
 import contextlib
 import itertools
 import os
+import re
 import signal
 import threading
 import time
@@ -21,7 +22,7 @@ from tests.system.ports import free_port
 
 pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on this system")
 
-pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(90)]
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
 
 class Streaming:
@@ -52,6 +53,9 @@ class Streaming:
         os.close(self._far)
 
 
+STOPPED_S = 2.5
+
+
 def line(number: int) -> bytes:
     return b"+%07.3f\r\n" % (80 + number / 1000)
 
@@ -69,24 +73,28 @@ def test_a_process_that_was_stopped_dates_nothing_that_waited(tmp_path):
     with ending(daemon):
         daemon.ready()
         daemon.told("gauge_changed", state="answering")
+        running_ns = time.monotonic_ns()
         time.sleep(0.5)
         daemon.signal(signal.SIGSTOP)
-        stopped_ns = time.monotonic_ns()
-        time.sleep(2.5)
-        going_ns = time.monotonic_ns()
+        stopped_ns, sent = time.monotonic_ns(), gauge.sent
+        time.sleep(STOPPED_S)
+        going_ns, sent = time.monotonic_ns(), gauge.sent - sent
         daemon.signal(signal.SIGCONT)
         seq, told = daemon.told(
             "gauge_changed", state="present", start=daemon.lines.find(lambda t: "answering" in t)[0]
         )
-        assert "stood still for 2." in told["data"]["reason"], told
+        stood_s = float(re.search(r"stood still for (\d+\.\d+)", told["data"]["reason"])[1])
+        told_ns = time.monotonic_ns()
         daemon.told("gauge_changed", state="answering", start=seq)
         time.sleep(0.3)
         assert daemon.end() == 0
     gauge.end()
     session = journal_of(tmp_path)
     records = list(session.records())
-    (stall,) = (r for r in records if isinstance(r.event, GaugeStalled))
-    assert 2300 <= stall.event.stood_ms <= 4000
+    stalls = [r for r in records if isinstance(r.event, GaugeStalled)]
+    stall = max(stalls, key=lambda r: r.event.stood_ms)  # others, where the machine stood still
+    assert STOPPED_S * 1000 <= stall.event.stood_ms <= (told_ns - running_ns) / 1e6
+    assert STOPPED_S <= stood_s <= (told_ns - running_ns) / 1e9
     readings = [r for r in records if isinstance(r.event, ReadingTaken)]
     times = [r.event.at_ns or r.t_ns for r in readings]
     assert not [t for t in times if stopped_ns + 100_000_000 < t < going_ns]
@@ -95,5 +103,6 @@ def test_a_process_that_was_stopped_dates_nothing_that_waited(tmp_path):
     assert min(r.t_ns for r in after) > stall.t_ns
     notes = [r.event for r in records if isinstance(r.event, WireNote)]
     waited = sum(len(note.raw) // 2 for note in notes if note.note == WAITED)
-    assert waited > 100 * len(line(0))
+    assert waited >= sent
+    assert sent
     assert redo_session(session).difference is None
