@@ -31,6 +31,8 @@ Table = Annotated[
     ),
 ]
 
+DAMAGED = 2
+
 
 def export(
     session: SessionGiven,
@@ -43,6 +45,8 @@ def export(
     times are UTC with six decimals. A fault is a row without a length, with its reason in the
     column status. From Python: acquire.journal.session.Session.open(PATH).frame("sizes").
 
+    A hole that a power cut left in the journal is told, and what stands behind it is written too.
+
     Example:
       barrelfit export session.jsonl --table sizes -o sizes.csv
       barrelfit export session.jsonl -o - > readings.csv
@@ -53,8 +57,11 @@ def export(
     from barrelfit.acquire.journal.tables import save
     from barrelfit.acquire.streams import is_standard
 
-    frame = Session.open(session).frame(table)
+    recorded = Session.open(session, past_holes=True)
+    frame = recorded.frame(table)
     save(frame, output)
     if not is_standard(output):
         print(f"{output}: {len(frame)} rows of {table}")
-    return 0
+    for file, hole in recorded.holes:
+        typer.echo(f"barrelfit: {file}: {hole}", err=True)
+    return DAMAGED if recorded.holes else 0

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from barrelfit.acquire.redo.what_if import Changes
 
 FINE = 0
+DAMAGED = 2
 FINDING = 1
 
 Name = Annotated[
@@ -102,7 +103,7 @@ def replay(  # noqa: PLR0913  options
     if what_if != bool(changes.sentence):
         wanted = "--what-if needs --sheet, --variant, --group or --guard-factor"
         raise UserError([wanted if what_if else f"{changes.sentence}: only with --what-if"])
-    recorded = Session.open(session)
+    recorded = Session.open(session, past_holes=not (redo or what_if))
     if redo:
         return _redo(recorded, as_json=as_json)
     if what_if:
@@ -124,7 +125,9 @@ def _show(recorded: Any, speed: float, *, step: bool, readings: bool, as_json: b
             print(_record_json(record) if as_json else line_of(record), flush=speed > 0)
     for tail in recorded.torn:
         print(f"(the last {tail.length} bytes were never finished)")
-    return FINE
+    for file, hole in recorded.holes:
+        typer.echo(f"{file}: {hole}", err=True)
+    return DAMAGED if recorded.holes else FINE
 
 
 def _redo(recorded: Any, *, as_json: bool) -> int:  # noqa: ANN401  a Session

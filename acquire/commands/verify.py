@@ -4,11 +4,14 @@ import dataclasses
 import json
 from collections import Counter
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from barrelfit.acquire.commands.completing import sessions
+
+if TYPE_CHECKING:
+    from barrelfit.acquire.journal.verify import Verification
 
 FINDING = 1
 UNREADABLE_EXIT = 2
@@ -55,9 +58,10 @@ def verify(
     folder recorded is compared too.
 
     Outcomes: whole (exit 0); torn: a crash or power cut left an unfinished last line, which had
-    never been confirmed to anyone (exit 1); altered: a line is not what was written, or the chain
-    is another one than somebody saw (exit 1, with the first such line); unreadable: written by a
-    newer barrelfit, or not readable at all (exit 2).
+    never been confirmed to anyone (exit 1); holed: NUL bytes stand where lines were, as a power
+    cut or a failing disk leaves them, with sound lines behind (exit 1, with the place); altered: a
+    line is not what was written, or the chain is another one than somebody saw (exit 1, with the
+    first such line); unreadable: written by a newer barrelfit, or not readable at all (exit 2).
 
     Example:
       barrelfit verify session.jsonl
@@ -80,17 +84,22 @@ def verify(
     if as_json:
         print(json.dumps(dataclasses.asdict(found)))
     else:
-        place = f", line {found.line}" if found.line else ""
-        print(f"{found.outcome.upper()}  {found.file}{place}")
-        if found.problem:
-            print(f"  {found.problem}")
-        state = "closed" if found.closed else "not closed: still running, or ended by a crash"
-        print(f"  session {found.session or '?'}, {found.records} records, {state}")
-        print(f"  head hash {found.head_hash}")
-        for who in found.signed_by:
-            print(f"  signed by {who}")
-        for source, number in Counter(found.confirmed).items():
-            print(f"  agrees with {source}" + (f" ({number} heads)" if number > 1 else ""))
+        _print(found)
     if found.outcome == WHOLE:
         return 0
     return UNREADABLE_EXIT if found.outcome == UNREADABLE else FINDING
+
+
+def _print(found: "Verification") -> None:
+    place = f", line {found.line}" if found.line else ""
+    print(f"{found.outcome.upper()}  {found.file}{place}")
+    if found.problem:
+        print(f"  {found.problem}")
+    state = "closed" if found.closed else "not closed: still running, or ended by a crash"
+    behind = f" and {found.behind_holes} behind a hole" if found.behind_holes else ""
+    print(f"  session {found.session or '?'}, {found.records} records{behind}, {state}")
+    print(f"  head hash {found.head_hash}")
+    for who in found.signed_by:
+        print(f"  signed by {who}")
+    for source, number in Counter(found.confirmed).items():
+        print(f"  agrees with {source}" + (f" ({number} heads)" if number > 1 else ""))

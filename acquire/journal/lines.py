@@ -15,6 +15,11 @@ the SHA-256 of nothing.
 may also leave NUL bytes behind): that tail was never confirmed and may be cut away. Anything else
 that does not fit (a terminated line that is wrong, a tail that no cut can leave) is corruption:
 nothing is read past it.
+
+**A hole is neither.** A power cut on some file systems, or a failing disk, leaves a stretch of NUL
+bytes where lines stood, and what was written later stands sound behind it. No sound line holds a
+NUL. Such a record is never whole: the hole is told with its place and the lines that are gone, and
+lines behind it are read by whoever asks for them, sound in themselves and chained to one another.
 """
 
 import hashlib
@@ -45,6 +50,9 @@ LINE_BYTES_MAX: Final = 8 * 1024 * 1024
 HEAD_HASH: Final = re.compile(r"[0-9a-f]{64}")
 _SEAL_BYTES: Final = len(',"sum":""}\n') + SUM_CHARS
 _CHAIN_BYTES: Final = len(',"prev":""') + HASH_CHARS + _SEAL_BYTES
+_LINE_BYTES_MIN: Final = _CHAIN_BYTES + len(
+    '{"seq":1,"kind":"","v":1,"because":1,"t":0,"utc":"","data":{}'
+)
 _SEALED: Final = re.compile(rb'"prev":"[0-9a-f]{64}","sum":"[0-9a-f]{8}"\}')
 _UTC: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z")
 _KIND_NAMES: Final = {known: kind_of(known) for known in VERSION_OF}
@@ -73,6 +81,40 @@ class Stamp(NamedTuple):
 
     t_ns: int
     utc: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """NUL bytes where lines stood, with sound lines behind.
+
+    `start` and `length` say which bytes of the file are no sound lines; `nuls` of them are NUL.
+    `first_seq` to `last_seq` are the lines that are gone; none, where `last_seq` is less. `head` is
+    the head hash before the hole.
+    """
+
+    start: int
+    length: int
+    nuls: int
+    first_seq: int
+    last_seq: int
+    head: str
+
+    def __str__(self) -> str:
+        end = self.start + self.length
+        place = f"a hole of {self.nuls} NUL bytes in the file's bytes {self.start} to {end}"
+        if self.last_seq < self.first_seq:
+            return f"{place}; no line is gone"
+        first, last = self.first_seq, self.last_seq
+        gone = f"line {first} is" if first == last else f"lines {first} to {last} are"
+        return f"{place}, as a power cut or a failing disk leaves it; {gone} gone"
+
+
+class HoleError(CorruptError):
+    """Lines are gone in a hole, and sound ones stand behind it."""
+
+    def __init__(self, hole: Hole, behind: str = "sound lines stand behind it") -> None:
+        super().__init__(hole.first_seq, f"{hole}; {behind}")
+        self.hole = hole
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,12 +171,18 @@ class Scanner:
     Args:
         head: where reading starts; a later file of the same session goes on from the one before.
         stop_seq: the first seq that is not read any more (a later file holds it), None: read all.
+        past_holes: whether lines behind a hole are given too; `holes` then says what is gone.
     """
 
-    def __init__(self, head: Head | None = None, stop_seq: int | None = None) -> None:
+    def __init__(
+        self, head: Head | None = None, stop_seq: int | None = None, *, past_holes: bool = False
+    ) -> None:
         self._head = head or Head()
-        self._lines_before = self._head.seq
         self._stop_seq = stop_seq
+        self._past_holes = past_holes
+        self.holes: list[Hole] = []
+        self._skipped = 0  # bytes since `head` that are no sound lines
+        self._nuls = 0  # and how many of them are NUL
         self._rest = b""
 
     @property
@@ -152,6 +200,7 @@ class Scanner:
 
         Raises:
             CorruptError: a terminated line is not what was written.
+            HoleError: lines are gone in a hole, and those behind it were not asked for.
             UnreadableError: a line was written by a newer version.
         """
         if self.stopped:
@@ -159,9 +208,14 @@ class Scanner:
         data = self._rest + chunk
         cut = data.rfind(b"\n") + 1
         self._rest = data[cut:]
-        if len(self._rest) > LINE_BYTES_MAX:
-            raise CorruptError(self._head.seq + 1, "longer than a line can be")
-        return self._read(data[:cut]) if cut else []
+        taken = self._read(data[:cut]) if cut else []
+        if len(self._rest) > LINE_BYTES_MAX and not self.stopped:
+            hole = max(0, self._rest.rfind(b"\0"))  # whose last NUL stays: its line goes on
+            self._skip(self._rest[:hole])
+            self._rest = self._rest[hole:]
+            if len(self._rest) > LINE_BYTES_MAX:
+                raise CorruptError(self._head.seq + 1, "longer than a line can be")
+        return taken
 
     def end(self) -> int:
         """Say that the file ends here; gives the bytes of a torn tail, 0 when there is none.
@@ -169,14 +223,17 @@ class Scanner:
         Raises:
             CorruptError: the tail is none that a cut can leave.
         """
-        if self.stopped or not self._rest:
+        if self.stopped or not (self._rest or self._skipped):
             return 0
         number = self._head.seq + 1
-        check_tail(self._rest, number, b"%d" % number)
-        return len(self._rest)
+        if not self._skipped:
+            check_tail(self._rest, number, b"%d" % number)
+        return self._skipped + len(self._rest)
 
     def _read(self, block: bytes) -> list[Record]:
         """Check and decode whole lines: the quick way, and line by line where that fails."""
+        if self._skipped or b"\0" in block:
+            return self._read_slowly(block)
         lines = block.splitlines(keepends=True)
         try:
             records = LINES.decode_lines(block)
@@ -212,30 +269,74 @@ class Scanner:
     def _read_slowly(self, block: bytes) -> list[Record]:
         """Check and decode line by line, saying exactly what is wrong."""
         taken: list[Record] = []
-        for line in block.split(b"\n")[:-1]:
+        for found in block.split(b"\n")[:-1]:
+            line = found + b"\n"
+            if not self.stopped and (self._skipped or b"\0" in line):
+                line = self._behind_hole(line)
             if self.stopped:
                 break
-            envelope = check_line(self._head, line + b"\n")
+            if not line:
+                continue
+            envelope = check_line(self._head, line)
             try:
                 taken.append(record_of(envelope))
             except CodecError as error:
                 raise UnreadableError(self._head.seq + 1, str(error)) from None
-            self._head = after(self._head, line + b"\n")
+            self._head = after(self._head, line)
         return taken
+
+    def _skip(self, lost: bytes) -> None:
+        """Take bytes for no sound line: a hole, or what it left of a line."""
+        self._skipped += len(lost)
+        self._nuls += lost.count(0)
+
+    def _behind_hole(self, line: bytes) -> bytes:
+        """The sound line that stands behind a hole, in a line that may hold the hole's end.
+
+        Empty where none does; where one does, the head is set to the place before it.
+
+        Raises:
+            CorruptError: what stands there is nothing that a hole leaves.
+        """
+        start = line.rfind(b"\0") + 1
+        self._skip(line[:start])
+        sound = line[start:]
+        try:
+            envelope = check_seal(sound, self._head.seq + 1)
+        except CorruptError:
+            if not start:  # behind a hole's last NUL there is at most the rest of one line
+                raise
+            self._skip(sound)
+            return b""
+        before, gone = self._head, envelope.seq - self._head.seq - 1
+        if gone < 0 or (gone == 0 and envelope.prev != before.hash):
+            problem = f"is a hole, and line {envelope.seq} behind it does not follow"
+            raise CorruptError(before.seq + 1, problem)
+        if gone * _LINE_BYTES_MIN > self._skipped:
+            problem = f"is a hole too small for the lines that are missing before {envelope.seq}"
+            raise CorruptError(before.seq + 1, problem)
+        gone_seqs = before.seq + 1, envelope.seq - 1
+        hole = Hole(before.length, self._skipped, self._nuls, *gone_seqs, before.hash)
+        if not self._past_holes:
+            raise HoleError(hole)
+        self.holes.append(hole)
+        self._head = Head(envelope.seq - 1, envelope.prev, before.length + self._skipped)
+        self._skipped = self._nuls = 0
+        return sound
 
 
 def check_tail(tail: bytes, number: int, seq: bytes = rb"\d{1,18}") -> None:
     """Check that an unterminated tail is the beginning of a record, as a cut leaves it.
 
     Args:
-        tail: the bytes; NULs at its end are a power cut's.
+        tail: the bytes; from the first NUL on they are a power cut's.
         number: of the line, for the message.
         seq: pattern of the seq that the record may have; any, when left out.
 
     Raises:
         CorruptError: something else stands there.
     """
-    written = tail.rstrip(b"\0")
+    written = tail.partition(b"\0")[0]
     start = re.match(rb'\{"seq":' + seq + rb',"kind":"', written)
     cut = any(re.fullmatch(piece, written) for piece in _starts(seq))
     if not start and not cut:
@@ -263,6 +364,24 @@ def check_line(head: Head, line: bytes) -> Envelope:
         CorruptError: says which line and what is wrong with it.
     """
     number = head.seq + 1
+    envelope = check_seal(line, number)
+    if envelope.seq != number:
+        raise CorruptError(number, f"has seq {envelope.seq}: lines are missing or were added")
+    if envelope.prev != head.hash:
+        raise CorruptError(number, "does not follow from the line before: one of them was changed")
+    return envelope
+
+
+def check_seal(line: bytes, number: int) -> Envelope:
+    """Check that one terminated line is sound in itself, wherever it stands.
+
+    Args:
+        line: newline included.
+        number: of the line, for the message.
+
+    Raises:
+        CorruptError: it is not; says what is wrong with it.
+    """
     body = line[:-_SEAL_BYTES]
     if not _SEALED.fullmatch(line[1 - _CHAIN_BYTES : -1]):
         raise CorruptError(number, "does not end with a checksum")
@@ -272,10 +391,6 @@ def check_line(head: Head, line: bytes) -> Envelope:
         envelope = ENVELOPES.decode(line)
     except (msgspec.MsgspecError, UnicodeDecodeError) as error:
         raise CorruptError(number, f"is no record: {error}") from None
-    if envelope.seq != number:
-        raise CorruptError(number, f"has seq {envelope.seq}: lines are missing or were added")
-    if envelope.prev != head.hash:
-        raise CorruptError(number, "does not follow from the line before: one of them was changed")
     if not _UTC.fullmatch(envelope.utc):
         raise CorruptError(number, f"its time '{envelope.utc}' is not UTC with six decimals")
     return envelope

@@ -14,7 +14,16 @@ from typing import Final
 
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.disk import Disk, write_all
-from barrelfit.acquire.journal.lines import LINE_BYTES_MAX, CorruptError, Head, Scanner, check_tail
+from barrelfit.acquire.journal.lines import (
+    LINE_BYTES_MAX,
+    CorruptError,
+    Head,
+    Hole,
+    HoleError,
+    Scanner,
+    UnreadableError,
+    check_tail,
+)
 
 SUFFIX: Final = ".jsonl"
 CHUNK_BYTES: Final = 1024 * 1024
@@ -24,11 +33,19 @@ _FIRST_SEQ: Final = re.compile(rb'\{"seq":(\d{1,18}),')
 
 @dataclass(frozen=True, slots=True)
 class Torn:
-    """The unfinished end of a file: `length` bytes from `start`, never confirmed to anyone."""
+    """The unfinished end of a file: `length` bytes from `start`, never confirmed to anyone.
+
+    `nuls` says whether a power cut left NUL bytes in it.
+    """
 
     path: Path
     start: int
     length: int
+    nuls: bool = False
+
+    def __str__(self) -> str:
+        nuls = ", with NUL bytes as a power cut leaves them" if self.nuls else ""
+        return f"{self.length} bytes from byte {self.start} of {self.path.name}{nuls}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,11 +82,21 @@ class JournalReader:
     """Reads all parts of a journal as one chain, with bounded memory.
 
     After `blocks` has been read to its end: `head` is how far the journal reaches (its length
-    is that in the last part), `torn` lists the tails that a crash left.
+    is that in the last part), `torn` lists the tails that a crash left, `holes` what is gone
+    in the middle of a file.
+
+    Args:
+        journal: its first file.
+        disk: where it is.
+        past_holes: whether what stands behind a hole is read; else a hole is an error, which says
+            how much stands there.
     """
 
-    def __init__(self, journal: Path, disk: Disk) -> None:
+    def __init__(self, journal: Path, disk: Disk, *, past_holes: bool = False) -> None:
         self._disk = disk
+        self._journal = journal
+        self._past_holes = past_holes
+        self.holes: list[tuple[Path, Hole]] = []
         self.parts = parts_of(journal, disk)
         self.head = Head()
         self.torn: list[Torn] = []
@@ -81,8 +108,25 @@ class JournalReader:
 
         Raises:
             CorruptError: a line is not what was written; `reading` names the file.
+            HoleError: lines are gone in a hole, and those behind it were not asked for.
             UnreadableError: a line was written by a newer version.
         """
+        try:
+            yield from self._blocks()
+        except HoleError as error:
+            raise HoleError(error.hole, self._behind(error.hole)) from None
+
+    def _behind(self, hole: Hole) -> str:
+        """Say how many sound lines stand behind a hole, and how they are seen."""
+        reader, count, problem = JournalReader(self._journal, self._disk, past_holes=True), 0, ""
+        try:
+            for records in reader.blocks():
+                count += sum(record.seq > hole.last_seq for record in records)
+        except (CorruptError, UnreadableError) as error:
+            problem = f"; then {error}"
+        return f"{count} sound lines stand behind it ('barrelfit replay' shows them){problem}"
+
+    def _blocks(self) -> Iterator[list[Record]]:
         starts = [1, *(self._first_seq(path) for path in self.parts[1:])]
         for index, path in enumerate(self.parts):
             later = [seq for seq in starts[index + 1 :] if seq is not None]
@@ -94,7 +138,8 @@ class JournalReader:
     def _part(self, path: Path, stop_seq: int | None) -> Iterator[list[Record]]:
         """Give the records of one part up to, not including, `stop_seq`."""
         self.reading = path
-        scanner = Scanner(Head(self.head.seq, self.head.hash), stop_seq)
+        head = Head(self.head.seq, self.head.hash)
+        scanner = Scanner(head, stop_seq, past_holes=self._past_holes)
         self.head = scanner.head
         start = 0
         while not scanner.stopped and (chunk := self._disk.read(path, start, CHUNK_BYTES)):
@@ -104,12 +149,15 @@ class JournalReader:
                 records = scanner.feed(chunk)
             finally:
                 self.head = scanner.head
+                known = sum(place == path for place, _ in self.holes)
+                self.holes += [(path, hole) for hole in scanner.holes[known:]]
             if records:
                 self.spans.append(Span(before.seq + 1, path, before.length, scanner.head.length))
                 yield records
         torn = scanner.end()
         if torn:
-            self.torn.append(Torn(path, start - torn, torn))
+            nuls = b"\0" in self._disk.read(path, start - torn, min(torn, LINE_BYTES_MAX))
+            self.torn.append(Torn(path, start - torn, torn, nuls))
         if stop_seq is not None and not scanner.stopped:
             problem = f"missing: the next file of this journal begins with line {stop_seq}"
             raise CorruptError(scanner.head.seq + 1, problem)
@@ -122,7 +170,10 @@ class JournalReader:
         self.reading = path
         tail = self._disk.read(path, 0, LINE_BYTES_MAX)
         if b"\n" in tail:
-            raise CorruptError(1, "does not begin as a record")
+            behind = sum(piece.startswith(b'{"seq":') for piece in tail.split(b"\n"))
+            hole = f": a hole of NUL bytes, with some {behind} lines behind it"
+            what = hole if tail.startswith(b"\0") else ""
+            raise CorruptError(1, f"does not begin as a record{what}")
         check_tail(tail, 1)
         self.head = Head(self.head.seq, self.head.hash)
         if tail:

@@ -15,7 +15,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.disk import RealDisk
 from barrelfit.acquire.journal.events import SessionOpened
-from barrelfit.acquire.journal.lines import CorruptError, UnreadableError
+from barrelfit.acquire.journal.lines import CorruptError, Hole, UnreadableError
 from barrelfit.acquire.journal.parts import SUFFIX, JournalReader, Torn, is_part
 from barrelfit.acquire.streams import is_standard, spooled_input
 
@@ -29,22 +29,26 @@ INDEX_NAME: Final = "index.sqlite"
 class Session:
     """A session's journal, open for reading; make it with `open`."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, *, past_holes: bool = False) -> None:
         self.path = path
+        self._past_holes = past_holes
         self.torn: list[Torn] = []
+        self.holes: list[tuple[Path, Hole]] = []
         self.head_hash = ""
 
     @classmethod
-    def open(cls, name: str | Path) -> "Session":
+    def open(cls, name: str | Path, *, past_holes: bool = False) -> "Session":
         """Find a session by its file, its folder (if it is alone there), or its name.
 
         Args:
             name: a path, or the name of a session in the usual folder.
+            past_holes: whether what stands behind a hole is read too; `holes` then says what is
+                gone. For looking at a record alone: sizes and verdicts rest on all of it.
 
         Raises:
             UserError: there is no such session, or several.
         """
-        return cls(find_journal(name))
+        return cls(find_journal(name), past_holes=past_holes)
 
     def blocks(self) -> Iterator[list[Record]]:
         """All records in order, many at a time; a torn tail is left out and stands in `torn`.
@@ -52,14 +56,15 @@ class Session:
         Raises:
             UserError: the journal is damaged or newer than this program; names file and line.
         """
-        reader = JournalReader(self.path, RealDisk())
+        reader = JournalReader(self.path, RealDisk(), past_holes=self._past_holes)
         try:
             yield from reader.blocks()
         except (CorruptError, UnreadableError) as error:
-            raise UserError([f"{reader.reading}: {error}"]) from None
+            before = [f"{file}: {hole}" for file, hole in reader.holes]
+            raise UserError([*before, f"{reader.reading}: {error}"]) from None
         except OSError as error:
             raise UserError([f"{reader.reading}: {error.strerror}"]) from None
-        self.torn = reader.torn
+        self.torn, self.holes = reader.torn, reader.holes
         self.head_hash = reader.head.hash
 
     def records(self) -> Iterator[Record]:

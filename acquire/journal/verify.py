@@ -1,4 +1,4 @@
-"""Says of a session's journal whether it is whole, torn or altered, and on which line.
+"""Says of a session's journal whether it is whole, torn, holed or altered, and on which line.
 
 Three things are checked: every line against its checksum and the chain; claims from outside (a
 head hash printed on a report, recorded by the index or by another bench) against the chain, which
@@ -13,11 +13,12 @@ from typing import Final
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.disk import Disk
 from barrelfit.acquire.journal.events import HeadSeen, SessionClosed, SessionOpened, SessionSigned
-from barrelfit.acquire.journal.lines import GENESIS, CorruptError, UnreadableError
+from barrelfit.acquire.journal.lines import GENESIS, CorruptError, Head, Hole, UnreadableError
 from barrelfit.acquire.journal.parts import JournalReader
 
 WHOLE: Final = "whole"
 TORN: Final = "torn"
+HOLED: Final = "holed"
 ALTERED: Final = "altered"
 UNREADABLE: Final = "unreadable"
 
@@ -38,7 +39,8 @@ class Claim:
 class Verification:
     """What was found; `line` and `problem` belong to the first thing that is wrong.
 
-    `records` and `head_hash` are those of the part that is whole.
+    `records` and `head_hash` are those of the part that is whole; `behind_holes` counts the sound
+    records that stand behind a hole.
     """
 
     outcome: str
@@ -50,6 +52,7 @@ class Verification:
     line: int | None = None
     problem: str = ""
     torn_bytes: int = 0
+    behind_holes: int = 0
     signed_by: tuple[str, ...] = ()
     confirmed: tuple[str, ...] = ()
 
@@ -59,6 +62,7 @@ class _Watch:
 
     def __init__(self, claims: Sequence[Claim]) -> None:
         self.opened: SessionOpened | None = None
+        self.records = 0
         self.closed = False
         self.signed: list[tuple[int, SessionSigned, str]] = []
         self._wanted = {claim.seq for claim in claims if claim.seq is not None}
@@ -70,6 +74,7 @@ class _Watch:
         """Take the chain's next records."""
         for record in records:
             seq, prev, event = record.seq - 1, record.prev, record.event
+            self.records += 1
             if seq in self._wanted:
                 self._hash_at[seq] = prev
             if prev in self._anywhere:
@@ -82,7 +87,7 @@ class _Watch:
                 self.signed.append((record.seq, event, prev))
 
     def end(self, seq: int, head_hash: str) -> None:
-        """Take the hash of the last record, which no other record holds."""
+        """Take the hash of a record that no other one holds: the last, or one before a hole."""
         self._hash_at[seq] = head_hash
         self._found.add(head_hash)
 
@@ -114,27 +119,23 @@ def verify_journal(
     Raises:
         OSError: it can't be read.
     """
-    reader, watch = JournalReader(journal, disk), _Watch(claims)
-    outcome, line, problem = WHOLE, None, ""
-    try:
-        for records in reader.blocks():
-            watch.take(records)
-    except CorruptError as error:
-        outcome, line, problem = ALTERED, error.line, error.problem
-    except UnreadableError as error:
-        outcome, line, problem = UNREADABLE, error.line, error.problem
+    reader, watch = JournalReader(journal, disk, past_holes=True), _Watch(claims)
+    outcome, line, problem, file = _read(reader, watch)
+    for _, hole in reader.holes:
+        watch.end(hole.first_seq - 1, hole.head)
     watch.end(reader.head.seq, reader.head.hash)
     torn = sum(tail.length for tail in reader.torn)
-    file = reader.reading
-    if outcome == WHOLE and not reader.head.seq and not torn:
-        outcome, line, problem = TORN, 1, "nothing was ever recorded in it"
-    if outcome == WHOLE and torn:
-        outcome, line, file = TORN, reader.head.seq + 1, reader.torn[0].path
-        problem = f"the last line was never finished ({torn} bytes); all before it is whole"
+    sound, behind = reader.head, 0
+    if reader.holes:
+        sound, behind, told = _holes_told(reader, watch)
+        problem = f"{told}; {problem}" if problem else told
+        if outcome in {WHOLE, TORN}:
+            outcome, line, file = HOLED, sound.seq + 1, reader.holes[0][0]
     confirmed: list[str] = []
     signed_by: list[str] = []
-    if outcome in {WHOLE, TORN}:
-        against = [(claim, watch.against(claim)) for claim in claims]
+    if outcome in {WHOLE, TORN, HOLED}:
+        gone = [hole for _, hole in reader.holes]
+        against = [(claim, watch.against(claim)) for claim in claims if not _in_hole(claim, gone)]
         confirmed = [claim.source for claim, word in against if not word]
         broken = [(claim.seq, word) for claim, word in against if word]
         signed_by, bad = _signatures(watch, public_key)
@@ -144,15 +145,50 @@ def verify_journal(
     return Verification(
         outcome,
         watch.opened.session if watch.opened else "",
-        reader.head.seq,
-        reader.head.hash,
+        sound.seq,
+        sound.hash,
         watch.closed,
         file.name,
         line,
         problem,
         torn,
+        behind,
         tuple(signed_by),
         tuple(confirmed),
+    )
+
+
+def _read(reader: JournalReader, watch: _Watch) -> tuple[str, int | None, str, Path]:
+    """Have the watch take every record; gives outcome, line, problem and file as far as read."""
+    try:
+        for records in reader.blocks():
+            watch.take(records)
+    except CorruptError as error:
+        return ALTERED, error.line, error.problem, reader.reading
+    except UnreadableError as error:
+        return UNREADABLE, error.line, error.problem, reader.reading
+    if reader.torn:
+        problem = f"the last line was never finished ({reader.torn[0]}); all before it is whole"
+        return TORN, reader.head.seq + 1, problem, reader.torn[0].path
+    if not reader.head.seq:
+        return TORN, 1, "nothing was ever recorded in it", reader.reading
+    return WHOLE, None, "", reader.reading
+
+
+def _holes_told(reader: JournalReader, watch: _Watch) -> tuple[Head, int, str]:
+    """The head before the first hole, how many records stand behind it, and all holes in words."""
+    hole = reader.holes[0][1]
+    sound = Head(hole.first_seq - 1, hole.head)
+    behind = watch.records - sound.seq
+    several = len(reader.parts) > 1
+    told = [f"{path.name}: {hole}" if several else f"{hole}" for path, hole in reader.holes]
+    return sound, behind, "; ".join([*told, f"{behind} sound lines stand behind"])
+
+
+def _in_hole(claim: Claim, holes: Sequence[Hole]) -> bool:
+    """Whether what a claim speaks of is gone in a hole, and can't be told right or wrong."""
+    return any(
+        claim.seq is not None and hole.first_seq <= claim.seq < hole.last_seq for hole in holes
     )
 
 
