@@ -30,6 +30,7 @@ from barrelfit.rules.model import FeatureId, Size
 NO_SIZE: Final = "no size"
 NO_VERDICT: Final = "no verdict"
 UNASKED: Final = "today's rules end no sweep there"
+_NO_SWEEP: Final = frozenset({"entry-held", "too-soon"})  # refusals of what was typed or pressed
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ class Steered:
             self._swept = None
         elif isinstance(event, Refused) and isinstance(phase, Armed) and phase.passes:
             ask = phase.ask
-            if ask.at == event.at and ask.why != "alike" and event.reason != "entry-held":
+            if ask.at == event.at and ask.why != "alike" and event.reason not in _NO_SWEEP:
                 self.hear(PedalPressed(t_ns, "again"))
 
     def _hold(self) -> None:

@@ -105,6 +105,7 @@ def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
     """
     if bench.untold or event.at != waiting.ask.at or event.ask not in {0, waiting.number}:
         return ()
+    bench.heard_ns = bench.now_ns
     ask, gauge, hold = waiting.ask, waiting.gauge, waiting.watch.hold
     if hold is None or (hold.at == ask.at and ask.why not in MUST_LEAVE):  # the right part is there
         bench.phase = Armed.fresh(ask, gauge, hold)

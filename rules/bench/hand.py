@@ -1,9 +1,10 @@
 """What a person does at the bench beside sweeping: the pedal, values typed in, temperatures."""
 
 from dataclasses import replace
+from typing import Final
 
 from barrelfit.rules.bench.asking import ask, ask_for, ask_next, skip
-from barrelfit.rules.bench.phases import Done, Phase
+from barrelfit.rules.bench.phases import Done, Phase, Waiting
 from barrelfit.rules.bench.sizing import gauge_off_bench, of_entry, size_at_20, sized_by_hand
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.taking import take
@@ -23,10 +24,12 @@ from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.judge.twice import SWEPT
 from barrelfit.rules.length import shown
-from barrelfit.rules.model import Size
+from barrelfit.rules.model import FeatureId, Size
 from barrelfit.rules.uncertainty.temperature import check_temperature
 
 Outputs = tuple[Output, ...]
+
+READ_NS: Final = 1_500_000_000  # nobody reads a question of two parts and answers it any sooner
 
 
 def pressed(bench: Bench, phase: Phase, event: PedalPressed) -> Outputs:
@@ -34,7 +37,8 @@ def pressed(bench: Bench, phase: Phase, event: PedalPressed) -> Outputs:
 
     `next` puts the asked feature off, `again` begins its sweep anew, `back` goes to the one that
     was measured before, `undo` takes the last size back. To the question whether parts that are
-    alike are two each, `next` says yes and `again` no. What was swept stays in the journal.
+    alike are two each, `next` says yes and `again` no; a yes that comes before anybody can have
+    read the question is none. What was swept stays in the journal.
     """
     if event.action == "undo" and bench.history:
         return tuple(_undo(bench))
@@ -43,10 +47,21 @@ def pressed(bench: Bench, phase: Phase, event: PedalPressed) -> Outputs:
     if isinstance(phase, Done):
         return ()
     if event.action == "next":
-        return tuple(skip(bench, phase.ask))
+        too_soon = phase.ask.why == "alike" and not _was_read(bench, phase, event)
+        return (_too_soon(phase.ask.at),) if too_soon else tuple(skip(bench, phase.ask))
     if phase.ask.why == "alike":
         return (*deny(bench, phase.ask.at.feature), *ask_next(bench))
     return tuple(ask(bench, phase.ask))
+
+
+def _was_read(bench: Bench, phase: Phase, event: PedalPressed) -> bool:
+    """Whether what is asked was there to be read for long enough when a pedal was pressed."""
+    return not isinstance(phase, Waiting) and event.t_ns - bench.heard_ns >= READ_NS
+
+
+def _too_soon(at: FeatureId) -> Refused:
+    sentence = "the press came before the question could be read"
+    return Refused(at, "too-soon", sentence, "read it, then press again")
 
 
 def _undo(bench: Bench) -> list[Output]:

@@ -32,7 +32,8 @@ class Bench:
     which they were taken. `alike` are parts that may be one, `settled` those that are not (feature
     and both parts), `once_more` what is measured again because nobody has answered yet. `untold`
     are services that are away and without which nobody sees what is asked for. `beside` looks at
-    what the plan's gauges hold while another one is asked for, by gauge name.
+    what the plan's gauges hold while another one is asked for, by gauge name. `now_ns` is when
+    something happened last, `heard_ns` what that was when an ask came back as a record.
     """
 
     setup: Setup
@@ -51,6 +52,8 @@ class Bench:
     held: dict[tuple[FeatureId, str], str] = field(default_factory=dict)
     untold: set[str] = field(default_factory=set)
     beside: dict[str, Watch] = field(default_factory=dict)
+    now_ns: int = 0
+    heard_ns: int = 0
 
     @property
     def evidence(self) -> Evidence:
@@ -123,12 +126,16 @@ class Bench:
         self.history = [other for other in self.history if other != at]
 
     def forget_alike(self, at: FeatureId) -> None:
-        """A part's size is another one now: whatever it was alike to."""
+        """A part has another size now: whatever it was alike to, and what was said of that."""
+        self.weigh_anew(at)
+        self.settled = {s for s in self.settled if s[0] != at.feature or at.part not in s[1:]}
+
+    def weigh_anew(self, at: FeatureId) -> None:
+        """A part has one size more: whether it is alike to another is open again."""
         kept = [a for a in self.alike if a.feature != at.feature or at.part not in a.names]
         self.alike = kept
         doubted = {(a.feature, name) for a in kept for name in a.names}
         self.once_more = [p for p in self.once_more if (p.feature, p.part) in doubted]
-        self.settled = {s for s in self.settled if s[0] != at.feature or at.part not in s[1:]}
 
     def set_temperature(self, of: str, milli_celsius: int) -> None:
         """Take a temperature of `part`, `gauge` or `room` for the sizes to come."""

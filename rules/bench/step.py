@@ -61,6 +61,8 @@ def step(bench: Bench, event: Input) -> tuple[Bench, Outputs]:
     Raises:
         RulesError: a temperature out of all reason; whoever takes one in checks it first.
     """
+    if not isinstance(event, Asked):
+        bench.now_ns = event.t_ns
     look_beside(bench, event)
     cell = TABLE[type(bench.phase)][type(event)]
     return bench, cell(bench, bench.phase, event)  # type: ignore[arg-type]

@@ -26,7 +26,7 @@ def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
     """Take a size: say it, judge what it decides, and ask for the next feature."""
     why = bench.why(size.at)
     first = bench.sizes[size.at] if why in REPEATS else None
-    before = bench.doubted
+    before, is_new = bench.doubted, size.at not in bench.sizes
     bench.forget(size.at)
     bench.sizes[size.at] = size
     bench.history.append(size.at)
@@ -39,7 +39,7 @@ def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
     if why == "alike":
         said += measured_once_more(bench, size.at)
     elif first is None:
-        bench.forget_alike(size.at)
+        (bench.weigh_anew if is_new else bench.forget_alike)(size.at)
         note_alike(bench, size.at)
     said += judged(bench, {size.at.part} | before | bench.doubted)
     return said + ask_next(bench)

@@ -1,25 +1,34 @@
 """The question whether parts that are alike are two parts each: noted, put once, and settled."""
 
+from itertools import pairwise
+
 from barrelfit.rules.bench.alike import alike
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.verdicts import judge_pairs, judge_parts
 from barrelfit.rules.events import Output, TakenBack, TwoPartsAsked, TwoPartsSettled
-from barrelfit.rules.model import FeatureId
+from barrelfit.rules.model import FeatureId, Size
 
 
 def note_alike(bench: Bench, at: FeatureId) -> None:
-    """A part's size was found: is it alike to the one that was measured before it?"""
-    others = (a.part for a in reversed(bench.history) if a.feature == at.feature)
-    before = next((part for part in others if part != at.part), None)
-    places = _places(bench, at.part, at.feature)
-    if before is None or not all(place in bench.sizes for place in places):
-        return
-    there = [FeatureId(before, p.feature, p.depth, p.direction) for p in places]
-    if not all(place in bench.sizes for place in there):
-        return
-    found = alike(at.feature, [bench.sizes[p] for p in there], [bench.sizes[p] for p in places])
-    if found is not None and (at.feature, *found.names) not in bench.settled:
-        bench.alike.append(found)
+    """A part's size was found: is it alike to one that was measured just before or after it?
+
+    Parts are compared when nothing of either is open but what was put off, by the places that both
+    have: a place that was put off may be the last of all to be measured.
+    """
+    order = [a.part for a in bench.history if a.feature == at.feature]
+    for earlier, later in dict.fromkeys(pairwise(order)):
+        names = {earlier, later}
+        known = any(a.feature == at.feature and set(a.names) == names for a in bench.alike)
+        settled = {(at.feature, earlier, later), (at.feature, later, earlier)} & bench.settled
+        if earlier == later or at.part not in names or known or settled:
+            continue
+        if not all(_is_measured(bench, part, at.feature) for part in names):
+            continue
+        both = [_sizes(bench, part, at.feature) for part in (earlier, later)]
+        common = [place for place in both[0] if place in both[1]]
+        found = alike(at.feature, *([sizes[place] for place in common] for sizes in both))
+        if found is not None:
+            bench.alike.append(found)
 
 
 def question_due(bench: Bench) -> str | None:
@@ -75,5 +84,12 @@ def judged(bench: Bench, parts: set[str]) -> list[Output]:
     return [*judge_parts(bench, ordered), *pairs]
 
 
-def _places(bench: Bench, part: str, feature: str) -> list[FeatureId]:
-    return [p.at for p in bench.plan if p.at.part == part and p.at.feature == feature]
+def _is_measured(bench: Bench, part: str, feature: str) -> bool:
+    places = (p.at for p in bench.plan if p.at.part == part and p.at.feature == feature)
+    return all(at in bench.sizes or at in bench.put_off for at in places)
+
+
+def _sizes(bench: Bench, part: str, feature: str) -> dict[tuple[str, str], Size]:
+    """The sizes of a part by place, in the plan's order."""
+    places = (p.at for p in bench.plan if p.at.part == part and p.at.feature == feature)
+    return {(at.depth, at.direction): bench.sizes[at] for at in places if at in bench.sizes}

@@ -10,11 +10,22 @@ from barrelfit.rules.judge.bore import BoreSizes, bore_of, place
 from barrelfit.rules.judge.docket import Docket
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.rings import add_gaps_in_bore
+from barrelfit.rules.judge.size_doubts import size_doubts
+from barrelfit.rules.judge.twice import softened
 from barrelfit.rules.model import Judgement, Size
 
 
 def judge_pair(evidence: Evidence, piston_id: str, barrel_id: str) -> Judgement:
-    """Judge a piston in a barrel; raises KeyError when the set has no such part."""
+    """Judge a piston in a barrel; raises KeyError when the set has no such part.
+
+    What rests on a size that is itself in doubt decides nothing.
+    """
+    judged = _judge_once(evidence, piston_id, barrel_id)
+    doubts = (*size_doubts(evidence, piston_id), *size_doubts(evidence, barrel_id))
+    return softened(judged, doubts)
+
+
+def _judge_once(evidence: Evidence, piston_id: str, barrel_id: str) -> Judgement:
     piston, barrel = evidence.engine.part(piston_id), evidence.engine.part(barrel_id)
     docket = Docket(f"{piston_id}+{barrel_id}")
     out = tuple(p.id for p in (piston, barrel) if stopped_at_gate(p))

@@ -14,6 +14,7 @@ from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.matching import MatchBarrel, MatchPiston, Task
 from barrelfit.rules.judge.pair import clearances_of
 from barrelfit.rules.judge.rings import gaps_in_bore
+from barrelfit.rules.judge.size_doubts import size_doubts
 from barrelfit.rules.length import shown
 from barrelfit.rules.model import Severity, Size
 from barrelfit.rules.uncertainty.budget import Budget, difference
@@ -29,6 +30,7 @@ class Fit:
     `skirt_nm` is the piston's skirt. `short_nm` is how far the smallest clearance is below its
     limit, `long_nm` how far the largest is above its limit; 0 where it is not. `ring_zone` is where
     the rings' closed gaps would lie in this barrel, with what the rules found of them in words.
+    `in_doubt` are the parts whose size is in doubt: nothing rests on it.
     """
 
     piston: str
@@ -40,6 +42,7 @@ class Fit:
     skirt_nm: int
     ring_zone: Zone = Zone.INSIDE
     ring_words: tuple[str, ...] = ()
+    in_doubt: tuple[str, ...] = ()
 
     @property
     def pair(self) -> Pair:
@@ -60,7 +63,8 @@ class Fit:
     def words(self) -> str:
         """What is wrong with the pair, in words."""
         name = f"{self.piston} in {self.barrel}"
-        near = ": too near to tell" if self.zone is Zone.UNDECIDED else ""
+        doubt = f": the size of {' and '.join(self.in_doubt)} is in doubt" if self.in_doubt else ""
+        near = doubt or (": too near to tell" if self.zone is Zone.UNDECIDED else "")
         if self.short_nm:
             return (
                 f"{name}: smallest clearance {shown(self.tight.nm)}, "
@@ -72,27 +76,30 @@ class Fit:
                 f"{shown(self.long_nm)} above {shown(self.limit.upper_nm or 0)}{near}"
             )
         span = f"{shown(self.tight.nm)} to {shown(self.loose.nm)}"
-        return f"{name}: clearance {span}, too near a limit to tell"
+        return f"{name}: clearance {span}{doubt or ', too near a limit to tell'}"
 
 
 def fits_of(
     evidence: Evidence, pistons: Sequence[Part], barrels: Sequence[Part]
 ) -> dict[Pair, Fit]:
     """Fit of every piston with a skirt size in every barrel with a bore size."""
-    fits = (_fit(evidence, p, b) for p in pistons for b in barrels)
+    doubted = {p.id for p in (*pistons, *barrels) if size_doubts(evidence, p.id)}
+    fits = (_fit(evidence, p, b, doubted) for p in pistons for b in barrels)
     return {fit.pair: fit for fit in fits if fit is not None}
 
 
-def _fit(evidence: Evidence, piston: Part, barrel: Part) -> Fit | None:
+def _fit(evidence: Evidence, piston: Part, barrel: Part, doubted: set[str]) -> Fit | None:
     clearances = clearances_of(evidence, piston, barrel)
     if clearances is None:
         return None
     tight, loose = clearances
     limit = clearance_limit(evidence.sheet, evidence.engine, piston)
     zone = max(below(tight, limit), above(loose, limit), key=_ORDER.index)
+    in_doubt = tuple(p.id for p in (piston, barrel) if p.id in doubted)
+    zone = Zone.UNDECIDED if in_doubt else zone  # what stands is one answer of two
     skirt_nm = evidence.sizes[skirt_at(piston.id)].size_nm
     rings = _rings(evidence, piston, barrel)
-    return Fit(piston.id, barrel.id, tight, loose, limit, zone, skirt_nm, *rings)
+    return Fit(piston.id, barrel.id, tight, loose, limit, zone, skirt_nm, *rings, in_doubt)
 
 
 def _rings(evidence: Evidence, piston: Part, barrel: Part) -> tuple[Zone, tuple[str, ...]]:

@@ -48,10 +48,15 @@ def weighed(
     place = awaits_second(evidence, part, judged, judge)
     if place is not None:
         found.append(entries.once_more(str(place), twice=False))
-    doubts = tuple(finding_of(part.id, f) for f in found if f is not None)
+    return softened(judged, tuple(f for f in found if f is not None))
+
+
+def softened(judged: Judgement, doubts: tuple[Found, ...]) -> Judgement:
+    """A verdict that decides nothing while there are doubts: they are told before its findings."""
     if not doubts:
         return judged
-    return drawn(part.id, (*doubts, *(_softened(f) for f in judged.findings)))
+    told = (finding_of(judged.about, f) for f in doubts)
+    return drawn(judged.about, (*told, *(_softened(f) for f in judged.findings)))
 
 
 def awaits_second(

@@ -6,6 +6,8 @@ from statistics import NormalDist
 import pytest
 
 from barrelfit.rules.bench.alike import alike, chi_square_99
+from barrelfit.rules.bench.sizing import FoundSize, size_at_20
+from barrelfit.rules.bench.taking import take
 from barrelfit.rules.events import (
     Asked,
     EntryMade,
@@ -13,11 +15,13 @@ from barrelfit.rules.events import (
     PedalPressed,
     Sized,
     TakenBack,
+    TellingChanged,
     TwoPartsAsked,
     TwoPartsSettled,
 )
 from barrelfit.rules.model import FeatureId, Size
 from barrelfit.rules.uncertainty.budget import Budget, Component
+from barrelfit.rules.uncertainty.size_budget import AsRead
 from tests.rules.step_rig import GOOD_MM, P1, P2, P3, WHO, Hand
 
 P4 = FeatureId("P4", "skirt")
@@ -60,6 +64,7 @@ def test_one_press_settles_all_of_them():
     hand = pistons(GOOD_MM, GOOD_MM, GOOD_MM, GOOD_MM + 0.02)
     (question,) = hand.of(TwoPartsAsked)
     assert [(p.earlier, p.later) for p in question.pairs] == [("P1", "P2"), ("P2", "P3")]
+    hand.rest(2.0)  # it is read
     hand.feed(PedalPressed(hand.now_ns(), "next"))
     assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "pressed")]
     assert asked(hand).at.feature == "bore"
@@ -171,3 +176,62 @@ def test_nothing_is_said_twice_about_a_verdict_that_stays():
     said = [(one.about, one.verdict) for one in hand.of(Judged) if one.about == "P4"]
     assert len([one for one in hand.of(Sized) if one.at == P4]) == 1
     assert said[-1] == ("P4", "undecided")
+
+
+def test_a_press_before_the_question_can_have_been_read_is_no_yes():
+    """The foot was on its way when the last size came."""
+    hand = pistons(GOOD_MM, GOOD_MM + 0.012, GOOD_MM - 0.01)
+    hand.rest(3.0)
+    while not hand.of(TwoPartsAsked):
+        hand.sweep(GOOD_MM - 0.01, 1)
+    (refused,) = hand.feed(PedalPressed(hand.now_ns(), "next"))
+    assert refused.reason == "too-soon"
+    assert not hand.of(TwoPartsSettled)
+    hand.rest(2.0)
+    hand.feed(PedalPressed(hand.now_ns(), "next"))
+    assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "pressed")]
+
+
+def test_a_question_that_nobody_can_see_is_answered_by_no_press():
+    hand = repeated()
+    hand.feed(TellingChanged(hand.now_ns(), "board", there=False))
+    hand.rest(5.0)
+    hand.feed(PedalPressed(hand.now_ns(), "next"))
+    assert not hand.of(TwoPartsSettled)
+    hand.feed(TellingChanged(hand.now_ns(), "board", there=True))
+    hand.feed(PedalPressed(hand.now_ns(), "next"))
+    assert not hand.of(TwoPartsSettled)
+    assert verdict(hand, "P4") == "undecided"
+
+
+def test_a_barrel_is_doubted_too_where_the_one_before_it_had_a_place_put_off():
+    """B1 has one place left for later; B1 is taken again for B2; B1's place comes last of all."""
+    hand = Hand(5, set_to_nm=300.0)
+    bores = [p.at for p in hand.bench.plan if p.at.feature == "bore"]
+    first, rest = bores[0], bores[1:]
+    for number, at in enumerate(p.at for p in hand.bench.plan if p.at.feature == "skirt"):
+        hand.feed(EntryMade(number, at, "84.92", "mm", WHO))
+    hand.feed(PedalPressed(hand.now_ns(), "next"))
+    for at in (*rest, first):
+        assert hand.bench.asked.at == at
+        in_hand = "B1" if at.part == "B2" else at.part
+        swept(hand, at, 85.01 + 0.02 * int(in_hand[1:]) + 0.002 * PLACES.index(place(at)))
+    (question,) = hand.of(TwoPartsAsked)
+    (pair,) = question.pairs
+    assert (pair.earlier, pair.later) == ("B1", "B2")
+
+
+PLACES = [(d, r) for d in ("top", "middle", "bottom") for r in ("thrust", "pin")]
+
+
+def place(at: FeatureId) -> tuple[str, str]:
+    return at.depth, at.direction
+
+
+def swept(hand: Hand, at: FeatureId, mm: float) -> None:
+    """A size as a sweep of a bore finds it."""
+    gauge = hand.bench.gauge
+    read = AsRead(round(mm * 1e6), 250.0, 9.0, 0.0)
+    found = FoundSize(read, "rock-fit", "minimum of two-point sizes", (round(mm * 1e6),))
+    hand.said += take(hand.bench, *size_at_20(hand.bench, at, gauge, found))
+    hand.feed(hand.of(Asked)[-1])

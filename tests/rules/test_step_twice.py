@@ -2,7 +2,15 @@
 
 import pytest
 
-from barrelfit.rules.events import Asked, EntryMade, Judged, MeasuredTwice, PedalPressed, Sized
+from barrelfit.rules.events import (
+    Asked,
+    EntryMade,
+    Judged,
+    Matched,
+    MeasuredTwice,
+    PedalPressed,
+    Sized,
+)
 from barrelfit.rules.model import FeatureId, Verdict
 from tests.rules.step_rig import GOOD_MM, P1, P2, WHO, Hand
 
@@ -121,3 +129,39 @@ def test_a_typed_discard_is_no_sweep_and_stands():
     hand.feed(EntryMade(hand.now_ns(), P1, "84.80", "mm", WHO))
     assert hand.bench.judged["P1"].verdict is Verdict.DISCARD
     assert asked(hand).at == P2
+
+
+def with_barrel_one(hand: Hand) -> Hand:
+    """Everything but the first piston's skirt is typed in."""
+    for number in range(99):
+        planned = hand.bench.asked
+        if planned is None:
+            break
+        mm = "84.921" if planned.at.feature == "skirt" else "85.010"
+        hand.feed(EntryMade(number, planned.at, mm, "mm", WHO))
+    return hand
+
+
+def test_no_pair_is_decided_by_a_part_whose_two_sweeps_do_not_agree():
+    """A gauge set 0.6 mm wrong in the second sweep: the pair would have to be rebored."""
+    hand = hand_at_p1()
+    hand.size(WORN)
+    hand.size(WORN + 0.6)
+    assert not hand.of(MeasuredTwice)[0].agree
+    with_barrel_one(hand)
+    assert verdicts(hand)[-1] == "undecided"
+    assert set(verdicts(hand, "P1+B1")) == {"undecided"}
+    (findings,) = (one.findings for one in hand.of(Judged) if one.about == "P1+B1")
+    assert findings[0].sentence.startswith("P1: two sweeps of it do not agree")
+    (match,) = hand.of(Matched)
+    assert match.outcome != "impossible"
+    assert "the size of P1 is in doubt" in " ".join(match.sentences)
+    assert verdicts(hand, "P2+B2")[-1] == "serviceable"
+
+
+def test_no_pair_is_decided_by_one_sweep_alone_that_discards():
+    hand = hand_at_p1()
+    hand.size(WORN)
+    hand.feed(PedalPressed(hand.now_ns(), "next"))  # no second sweep
+    with_barrel_one(hand)
+    assert set(verdicts(hand, "P1+B1")) == {"undecided"}

@@ -17,6 +17,7 @@ from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.journal.events import Event
 from barrelfit.acquire.redo.redo import Redo
 from barrelfit.acquire.redo.redo_journal import wire_of
+from barrelfit.rules.bench.state import Bench as RulesBench
 from barrelfit.rules.events import (
     Asked,
     FarOff,
@@ -27,6 +28,7 @@ from barrelfit.rules.events import (
     TwoPartsAsked,
     TwoPartsSettled,
 )
+from barrelfit.rules.judge.twice import doubt_nm
 from barrelfit.rules.model import FeatureId, Verdict
 from tests.world.bench import Bench, Span
 from tests.world.hand import Hand, Sample
@@ -237,7 +239,10 @@ class Session:
             if isinstance(line.event, Sized):
                 sized[line.event.at] = line.event
                 self.played.sized += 1
+        in_doubt = self._two_answers(rules.queue.bench)
         for at in rules.queue.bench.sizes:
+            if at in in_doubt:
+                continue
             event = sized[at]
             off_um = event.size_nm / 1e3 - self.parts.size_mm(at) * 1e3
             allowed_um = SURE_99_9 * event.u_nm / 1e3 + SLACK_UM
@@ -245,6 +250,23 @@ class Session:
             # that no discard comes of it is looked at below.
             if abs(off_um) > allowed_um and "turn-short" not in self.hand.struck:
                 self._break(f"{at} stands {off_um:+.1f} µm off (± {allowed_um:.1f})")
+
+    def _two_answers(self, bench: RulesBench) -> set[FeatureId]:
+        """Places whose two sweeps do not agree: what stands is one answer of two.
+
+        Nothing may rest on it: neither its part nor a pair with it is decided.
+        """
+        found = {
+            at
+            for at, first in bench.firsts.items()
+            if at in bench.sizes
+            and abs(first.size_nm - bench.sizes[at].size_nm) > doubt_nm(first, bench.sizes[at])
+        }
+        parts = {at.part for at in found}
+        for about, judged in bench.judged.items():
+            if parts & set(about.split("+")) and judged.verdict is not Verdict.UNDECIDED:
+                self._break(f"{about} is {judged.verdict} by one of two sweeps that do not agree")
+        return found
 
     def _no_verdict_is_false(self) -> None:
         rules = self.bench.rules
