@@ -6,6 +6,8 @@ rules' own and are shown as they came.
 
 from typing import Final
 
+from barrelfit.rules.engine.catalogue import FEATURES
+
 ENGLISH: Final[dict[str, str]] = {
     # verdicts and their short meanings
     "serviceable": "SERVICEABLE",
@@ -46,16 +48,7 @@ ENGLISH: Final[dict[str, str]] = {
     "online": "on",
     "offline": "off",
     # what is measured
-    "feature_skirt": "skirt",
-    "feature_diameter": "wrist pin",
-    "feature_bore": "bore {depth} {direction}",
-    "feature_wall": "thinnest wall",
-    "feature_groove": "{depth} ring, width of its groove",
-    "feature_ring": "{depth} ring, its width",
-    "feature_side": "{depth} ring, side clearance",
-    "feature_side-all": "{depth} ring, side clearance all round",
-    "feature_gap": "{depth} ring, closed gap",
-    "feature_gap-bore": "{depth} ring, bore its gap was taken in",
+    **{f"feature_{entry.name}": entry.words for entry in FEATURES},
     # the bench page
     "bench_which": "Which bench? Choose one.",
     "wait_ask": "Waiting for the plan",

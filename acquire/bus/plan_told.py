@@ -3,6 +3,7 @@
 import msgspec
 
 from barrelfit.rules.bench.setup import Setup
+from barrelfit.rules.engine.catalogue import feature
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.judge.plan import features
 from barrelfit.rules.model import FeatureId
@@ -22,16 +23,14 @@ class Planned(msgspec.Struct, frozen=True, gc=False):
 
 def planned_features(setup: Setup) -> list[Planned]:
     """Every feature in the plan's order."""
-    planned = []
-    for feature in features(setup.sheet, setup.engine):
-        gauge = setup.gauge_for(feature.gauge_kind, feature.about_nm)
+    told = []
+    for planned in features(setup.sheet, setup.engine):
+        gauge = setup.gauge_for(planned.gauge_kind, planned.about_nm)
         name = gauge.name if gauge is not None else ""
-        planned.append(Planned(feature.at, name, _from_edge_nm(setup.sheet, feature.at)))
-    return planned
+        told.append(Planned(planned.at, name, _from_edge_nm(setup.sheet, planned.at)))
+    return told
 
 
 def _from_edge_nm(sheet: Sheet, at: FeatureId) -> int | None:
-    if at.feature == "skirt":
-        return sheet.piston.skirt_height_nm or None
-    depths = {depth.id: depth.below_top_nm for depth in sheet.barrel.depths}
-    return depths.get(at.depth) if at.feature == "bore" else None
+    entry = feature(at.feature)
+    return None if entry is None else entry.from_edge_nm(sheet, at)

@@ -14,19 +14,10 @@ from barrelfit.acquire.report.blocks import (
 )
 from barrelfit.acquire.report.charts import bore_map
 from barrelfit.acquire.report.figures import length, microns, size_text
+from barrelfit.rules.engine.catalogue import FACTS, feature
+from barrelfit.rules.engine.catalogue.barrels import BORE
 
 Line = Mapping[str, Any]
-
-_STAMPS = {"pin_class": "pin class", "weight_class": "weight class", "direction": "direction"}
-_NAMES = {
-    "skirt": "skirt",
-    "diameter": "pin diameter",
-    "groove": "groove width",
-    "ring": "ring width",
-    "gap": "closed gap",
-    "gap-bore": "bore the gap was measured in",
-    "wall": "wall",
-}
 
 
 def part_pages(lines: Sequence[Line], photos: Mapping[str, Sequence[Picture]]) -> Iterator[Block]:
@@ -48,8 +39,8 @@ def _part(part: Line, sizes: Sequence[Line], sheet: Line) -> Iterator[Block]:
     yield StandingBlock(part["part"], part["verdict"], "; ".join(_facts(part)))
     if part["findings"]:
         yield _findings(part)
-    bore = [s for s in sizes if s["feature"] == "bore"]
-    others = [s for s in sizes if s["feature"] != "bore"]
+    bore = [s for s in sizes if s["feature"] == BORE.name]
+    others = [s for s in sizes if s["feature"] != BORE.name]
     if others:
         rows = tuple((_name(s), size_text(s), length(s["read_mm"]), _source(s)) for s in others)
         yield TableBlock(
@@ -64,8 +55,8 @@ def _facts(part: Line) -> Iterator[str]:
     yield f"{part['is']}, serial {part['serial']}" if part["serial"] else part["is"]
     stamped = [length(marks["size_mm"])] if marks["size_mm"] else []
     stamped += [f"group {marks['group']}"] if marks["group"] else []
-    for key, words in _STAMPS.items():
-        stamped += [f"{words} {marks[key]}"] if marks[key] else []
+    told = [words for fact in FACTS if part["is"] in fact.kinds for words in fact.words]
+    stamped += [words.format(marks[key]) for key, words in told if marks.get(key)]
     if marks["clearance_min_mm"]:
         stamped.append(f"smallest clearance {length(marks['clearance_min_mm'])}")
     yield f"stamped {', '.join(stamped)}" if stamped else "no stamp put down"
@@ -73,22 +64,17 @@ def _facts(part: Line) -> Iterator[str]:
         yield f"can't be read: {', '.join(marks['unreadable'])}"
     looked = part["looked"]
     yield "not looked at" if looked is None else f"looked at before cleaning: {', '.join(looked)}"
-    for key, words in (
-        ("barrel_kind", "{}"),
-        ("seal", "{} head seal"),
-        ("height_group", "height group {}"),
-    ):
-        if part[key]:
+    for key, words in told:
+        if part.get(key) not in {None, ""}:
             yield words.format(part[key])
-    if part["mass_g"] is not None:
-        yield f"mass {part['mass_g']:g} g"
     for photo in part["photos"]:
         digest = f"SHA-256 {photo['sha256'][:16]}…" if photo["sha256"] else "not hashed then"
         yield f"photo {photo['file']} ({digest})"
 
 
 def _name(size: Line) -> str:
-    name = _NAMES.get(size["feature"]) or str(size["feature"])
+    entry = feature(size["feature"])
+    name = str(size["feature"]) if entry is None else entry.label
     return f"{size['depth']} ring: {name}" if size["depth"] else name
 
 

@@ -11,6 +11,8 @@ from typing import Final
 
 from barrelfit.dashboard.view.bench import Level
 from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.rules.engine.catalogue import feature
+from barrelfit.rules.engine.catalogue.nouns import Picture
 from barrelfit.rules.model import FeatureId
 
 _DISC: Final = '<circle cx="50" cy="50" r="45" fill="currentColor"/>'
@@ -92,11 +94,11 @@ def part_picture(
         levels: a bore's depths, from the top down.
         directions: its directions in the plan's order; the first lies across the pin.
     """
-    if place.feature == "bore":
+    entry = feature(place.feature)
+    picture = "piston" if entry is None else entry.picture
+    if picture == "bore":
         return _barrel(place, levels, directions)
-    if place.feature in {"gap", "gap-bore"}:
-        return _ring()
-    return _piston(place, edge)
+    return _ring() if picture == "ring" else _piston(picture, edge)
 
 
 def _svg(width: int, height: int, label: str, body: str) -> str:
@@ -106,12 +108,11 @@ def _svg(width: int, height: int, label: str, body: str) -> str:
     )
 
 
-def _piston(place: FeatureId, edge: str) -> str:
+def _piston(marked: Picture, edge: str) -> str:
     """A piston seen along its pin: skirt, pin or ring grooves are marked."""
-    feature = place.feature
-    wide = feature in {"side", "side-all", "groove", "ring"}
+    groove = "mark" if marked == "grooves" else "line"
     grooves = "".join(
-        f'<path class="{"mark" if wide else "line"}" d="M 92 {y} h 10 v 8 h -10 M 228 {y} h -10'
+        f'<path class="{groove}" d="M 92 {y} h 10 v 8 h -10 M 228 {y} h -10'
         f' v 8 h 10"/><path class="thin" d="M 102 {y + 4} H 218"/>'
         for y in (42, 62, 82)
     )
@@ -120,11 +121,11 @@ def _piston(place: FeatureId, edge: str) -> str:
         ' H 102 Q 88 232 89 216 L 92 100 Z"/>'
         f'{grooves}<circle class="hole" cx="160" cy="128" r="23"/>'
     )
-    if feature == "diameter":
+    if marked == "pin":
         body += '<circle class="mark" cx="160" cy="128" r="20"/>' + _arrows(140, 180, 128)
         return _svg(320, 250, say("pin_picture"), body)
     body += '<path class="thin" d="M 130 128 H 190 M 160 98 V 158"/>'
-    if feature != "skirt":
+    if marked != "skirt":
         return _svg(320, 250, say("part_picture"), body)
     body += _arrows(89, 231, 198) + '<path class="mark" d="M 60 198 H 260"/>'
     if edge:

@@ -16,11 +16,12 @@ from barrelfit.dashboard.view.bench import VerdictView, verdict_key, verdict_vie
 from barrelfit.dashboard.view.floor import by_name
 from barrelfit.dashboard.view.pairing import PairingView, pairing_view
 from barrelfit.dashboard.view.sentences import in_words
+from barrelfit.rules.engine.catalogue import MAIN
 from barrelfit.rules.events import Sized
 from barrelfit.rules.model import FeatureId, Finding
 
-BORE: Final = "bore"
-SKIRT: Final = "skirt"
+BORE: Final = MAIN["barrel"].name
+SKIRT: Final = MAIN["piston"].name
 
 
 @dataclass(frozen=True, slots=True)

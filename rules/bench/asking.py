@@ -17,6 +17,7 @@ from barrelfit.rules.bench.phases import (
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.two_parts import put_question, question_due, settle
 from barrelfit.rules.bench.verdicts import judge_all
+from barrelfit.rules.engine.catalogue import feature
 from barrelfit.rules.events import Asked, NotCounted, Output, TellingChanged, WentOn
 from barrelfit.rules.judge import second_place, still_to_measure
 from barrelfit.rules.judge.plan import PlannedFeature
@@ -167,7 +168,8 @@ def _sentence(bench: Bench, wanted: Ask) -> str:
     if wanted.why == "undecided":
         sentence = f"{sentence}: once more, it is too near a limit to tell"
     if wanted.why == "discard":
-        side = "above" if wanted.at.feature == "bore" else "below"
+        entry = feature(wanted.at.feature)
+        side = entry.discards if entry is not None else "below"
         sentence = f"{sentence}: it reads {side} the limit; once more, to be sure"
     if wanted.why == "alike":
         asked = ", ".join(a.words for a in bench.alike if a.feature == wanted.at.feature)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from barrelfit.rules.bench.setup import GaugeOnBench
 from barrelfit.rules.bench.state import Bench
-from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.engine.catalogue.material import material_of, touched
 from barrelfit.rules.events import Sized
 from barrelfit.rules.judge.by_hand import ASSUMED, size_by_hand
 from barrelfit.rules.judge.plan import PlannedFeature
@@ -24,7 +24,6 @@ from barrelfit.rules.uncertainty.size_budget import (
 
 # Of a part whose kind says nothing of its material: wide enough for steel and light alloy alike.
 ANY_METAL = Material("any-metal", 17_500, 6_500, "between steel and light alloy", "from memory")
-PIN_STEEL = "steel-4140"
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,19 +120,6 @@ def gauge_off_bench(bench: Bench, planned: PlannedFeature, digit_nm: int) -> Gau
 
 def part_material(bench: Bench, at: FeatureId) -> Material:
     """What a feature's part is made of, as the sheet says; any metal where it says nothing."""
-    sheet, materials = bench.setup.sheet, bench.setup.materials
-    part = bench.setup.engine.part(at.part)
-    if at.feature == "gap-bore":  # a ring is pushed into the barrel that its piston came with
-        part = bench.setup.engine.home_of(part.id) or part
-    return materials.get(
-        _material_name(part, sheet.piston.material, _bore_material(bench, part)), ANY_METAL
-    )
-
-
-def _material_name(part: Part, piston: str, bore: str) -> str:
-    return {"piston": piston, "barrel": bore, "pin": PIN_STEEL}[part.kind]
-
-
-def _bore_material(bench: Bench, part: Part) -> str:
-    kind = bench.setup.sheet.barrel.kind(part.barrel_kind)
-    return kind.material if kind is not None else ""
+    engine = bench.setup.engine
+    part = touched(engine, at) or engine.part(at.part)
+    return bench.setup.materials.get(material_of(bench.setup.sheet, part), ANY_METAL)

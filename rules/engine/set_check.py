@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
+from barrelfit.rules.engine.catalogue import FACTS, KINDS, features_of
 from barrelfit.rules.engine.doubts import as_written
 from barrelfit.rules.engine.form import Filled, Path, Problem
 from barrelfit.rules.engine.gate import codes_for
@@ -13,7 +14,6 @@ from barrelfit.rules.length import NM_PER_UNIT, shown
 
 FAR_OFF = 20  # a diameter further than 1/20 from every size of the sheet is no such part's
 LIKE = 100  # what a slip is thought of for lies within 1/100: all oversizes and all wear
-_KINDS: tuple[PartKind, ...] = ("piston", "barrel", "pin")
 
 
 def set_problems(filled: Filled, sheet: Sheet) -> list[Problem]:
@@ -26,6 +26,7 @@ def set_problems(filled: Filled, sheet: Sheet) -> list[Problem]:
         *_mates(filled),
         *_group_stamps(filled, sheet),
         *_places(filled, sheet),
+        *_read_and_traced(filled),
         *_rings(filled, sheet),
         *_sizes(filled, sheet),
         *_overrides(filled),
@@ -64,7 +65,7 @@ def _counts(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
 
 def _names(filled: Filled) -> Iterator[Problem]:
     seen: dict[str, str] = {}
-    for kind in _KINDS:
+    for kind in KINDS:
         serials: dict[str, str] = {}
         for part in filled.tables(kind):
             name, serial = part.text("id"), part.text("serial")
@@ -78,7 +79,7 @@ def _names(filled: Filled) -> Iterator[Problem]:
 
 
 def _looks(filled: Filled) -> Iterator[Problem]:
-    for kind in _KINDS:
+    for kind in KINDS:
         known = codes_for(kind)
         for part in filled.tables(kind):
             looked = part.texts("looked")
@@ -119,24 +120,37 @@ def _group_stamps(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
 
 
 def _places(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
-    depths = [d.id for d in sheet.barrel.depths]
-    for barrel in filled.tables("barrel"):
-        measured, traced = barrel.grid("bore"), barrel.names("bore_trace")
-        for key, places in (("bore", list(measured)), ("bore_trace", list(traced))):
-            for depth, direction in places:
-                yield from _place((*barrel.path, key), (depth, direction), depths, sheet)
-        for depth, direction in set(measured) & set(traced):
-            sentence = f"{depth}.{direction} is given in bore too; give one of them"
-            yield Problem((*barrel.path, "bore_trace"), sentence)
-    for piston in filled.tables("piston"):
-        if "skirt" in piston.values and "skirt_trace" in piston.values:
-            yield Problem((*piston.path, "skirt_trace"), "skirt is given too; give one of them")
+    for kind in KINDS:
+        for entry in features_of(kind):
+            if entry.where == "places" and entry.key is not None and entry.trace_key is not None:
+                for part in filled.tables(kind):
+                    yield from _grid(part, entry.key.name, entry.trace_key.name, sheet)
 
 
-def _place(
-    path: tuple[str | int, ...], place: tuple[str, str], depths: Sequence[str], sheet: Sheet
-) -> Iterator[Problem]:
+def _grid(part: Filled, key: str, trace_key: str, sheet: Sheet) -> Iterator[Problem]:
+    measured, traced = part.grid(key), part.names(trace_key)
+    for name, places in ((key, list(measured)), (trace_key, list(traced))):
+        for place in places:
+            yield from _place((*part.path, name), place, sheet)
+    for depth, direction in set(measured) & set(traced):
+        sentence = f"{depth}.{direction} is given in {key} too; give one of them"
+        yield Problem((*part.path, trace_key), sentence)
+
+
+def _read_and_traced(filled: Filled) -> Iterator[Problem]:
+    for kind in KINDS:
+        for entry in features_of(kind):
+            if entry.where == "part" and entry.key is not None and entry.trace_key is not None:
+                key, trace_key = entry.key.name, entry.trace_key.name
+                for part in filled.tables(kind):
+                    if key in part.values and trace_key in part.values:
+                        sentence = f"{key} is given too; give one of them"
+                        yield Problem((*part.path, trace_key), sentence)
+
+
+def _place(path: Path, place: tuple[str, str], sheet: Sheet) -> Iterator[Problem]:
     depth, direction = place
+    depths = [d.id for d in sheet.barrel.depths]
     if depth not in depths:
         yield Problem(path, f"'{depth}' is no depth of {sheet.name}; it has: {', '.join(depths)}")
     if direction not in sheet.barrel.directions:
@@ -179,25 +193,33 @@ def _gap_depth(ring: Filled, sheet: Sheet) -> Iterator[Problem]:
 
 def _sizes(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
     unit = filled.text("unit")
-    pistons_nm = [g.piston_nm for v in sheet.variants for g in v.groups]
-    bores_nm = [g.bore_nm for v in sheet.variants for g in v.groups]
-    for part in filled.tables("piston"):
-        for key in ("skirt", "size_stamp"):
-            yield from _size((*part.path, key), part.number(key), pistons_nm, unit)
-    for part in filled.tables("barrel"):
-        yield from _size((*part.path, "size_stamp"), part.number("size_stamp"), bores_nm, unit)
-        for (depth, direction), size_nm in part.grid("bore").items():
-            found = _size((*part.path, "bore"), size_nm, bores_nm, unit)
-            yield from (Problem(p.path, f"{depth}.{direction} {p.sentence}") for p in found)
-    if sheet.pin.diameter_nm is not None:
-        for part in filled.tables("pin"):
-            yield from _size(
-                (*part.path, "diameter"), part.number("diameter"), [sheet.pin.diameter_nm], unit
-            )
+    for kind in KINDS:
+        for part in filled.tables(kind):
+            for key, place, size_nm, known_nm in _with_nominals(kind, part, sheet):
+                for found in _size((*part.path, key), size_nm, known_nm, unit):
+                    yield Problem(found.path, f"{place}{found.sentence}")
 
 
-def _size(path: Path, size_nm: int | None, known_nm: Sequence[int], unit: str) -> Iterator[Problem]:
-    if size_nm is None or _near(size_nm, known_nm):
+def _with_nominals(
+    kind: PartKind, part: Filled, sheet: Sheet
+) -> Iterator[tuple[str, str, int, Sequence[int]]]:
+    """What may be held against sizes of the sheet: key, place in words, size, those sizes (nm)."""
+    own = features_of(kind)
+    whole = [(f.key, f.nominals_nm(sheet)) for f in own if f.where == "part"]
+    whole += [(f.keys[0], f.nominals_nm(sheet)) for f in FACTS if kind in f.kinds and f.keys]
+    for key, known_nm in whole:
+        size_nm = part.number(key.name) if key is not None else None
+        if key is not None and known_nm and size_nm is not None:
+            yield key.name, "", size_nm, known_nm
+    for entry in (f for f in own if f.where == "places"):
+        key, known_nm = entry.key, entry.nominals_nm(sheet)
+        if key is not None and known_nm:
+            for (depth, direction), size_nm in part.grid(key.name).items():
+                yield key.name, f"{depth}.{direction} ", size_nm, known_nm
+
+
+def _size(path: Path, size_nm: int, known_nm: Sequence[int], unit: str) -> Iterator[Problem]:
+    if _near(size_nm, known_nm):
         return
     inch, mm = NM_PER_UNIT["inch"], NM_PER_UNIT["mm"]
     hint = ""
@@ -221,7 +243,7 @@ def _near(size_nm: int | Fraction, known_nm: Sequence[int], part: int = FAR_OFF)
 
 
 def _overrides(filled: Filled) -> Iterator[Problem]:
-    parts = {p.text("id") for kind in _KINDS for p in filled.tables(kind)}
+    parts = {p.text("id") for kind in KINDS for p in filled.tables(kind)}
     limits: dict[tuple[str, str], int] = {}
     for override in filled.tables("override"):
         part = override.text("part")

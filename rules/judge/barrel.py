@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 from barrelfit.rules.checks import barrels, bores
 from barrelfit.rules.compare import Found, Value, below
+from barrelfit.rules.engine.catalogue.barrels import BORE, WALL
 from barrelfit.rules.engine.features import wall_at
 from barrelfit.rules.engine.gate import seen_on
-from barrelfit.rules.engine.limits import Limit, bore_limit, form_limit, original_size
+from barrelfit.rules.engine.limits import Limit, form_limit, original_size
 from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.engine.sheet import BarrelKind
 from barrelfit.rules.judge.bore import BoreSizes, bore_of, out_of_round, place, taper
@@ -53,7 +54,7 @@ def _add_bore(
     docket: Docket, evidence: Evidence, barrel: Part, bore: BoreSizes, *, doubtful: bool
 ) -> bool:
     """Add what the largest and smallest bore say; returns whether the bore is worn out."""
-    limit = bore_limit(evidence.sheet, evidence.engine, barrel)
+    limit = BORE.limit(evidence.sheet, evidence.engine, barrel)
     if limit is None or bore.largest is None or bore.smallest is None:
         return False
     largest = Value.of_size(bore.largest, evidence.guard_factor)
@@ -69,7 +70,7 @@ def _add_bore(
 
 def _smaller_than_new(evidence: Evidence, barrel: Part, bore: BoreSizes) -> bool:
     """Whether the smallest place is surely smaller than a new bore: then no form rests on it."""
-    limit = bore_limit(evidence.sheet, evidence.engine, barrel)
+    limit = BORE.limit(evidence.sheet, evidence.engine, barrel)
     if limit is None or bore.smallest is None:
         return False
     smallest = Value.of_size(bore.smallest, evidence.guard_factor)
@@ -78,10 +79,9 @@ def _smaller_than_new(evidence: Evidence, barrel: Part, bore: BoreSizes) -> bool
 
 def _add_wall(docket: Docket, evidence: Evidence, barrel: Part) -> None:
     """Add whether the wall, where it was measured, is thick enough as it is."""
-    kind = evidence.sheet.barrel.kind(barrel.barrel_kind)
     wall = evidence.value(wall_at(barrel.id))
-    if wall is not None and kind is not None and kind.wall_min_nm is not None:
-        least = Limit(lower_nm=kind.wall_min_nm, lower_from=f"{evidence.sheet.name}, {kind.id}")
+    least = WALL.limit(evidence.sheet, evidence.engine, barrel)
+    if wall is not None and least is not None:
         docket.check("thinnest wall", wall, least, bores.wall_thin(wall, least))
 
 
@@ -138,7 +138,7 @@ def worn_bore(evidence: Evidence, barrel: Part, bore: BoreSizes) -> WornBore | N
     """What the choice of rework needs to know, None where kind, size or bore is unknown."""
     kind = evidence.sheet.barrel.kind(barrel.barrel_kind)
     size = original_size(evidence.sheet, evidence.engine, barrel).size
-    limit = bore_limit(evidence.sheet, evidence.engine, barrel)
+    limit = BORE.limit(evidence.sheet, evidence.engine, barrel)
     if kind is None or size is None or limit is None or bore.largest is None:
         return None
     standard_nm = _standard_nm(evidence, size.nm)

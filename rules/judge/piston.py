@@ -2,13 +2,13 @@
 
 from barrelfit.rules.checks import clearances, pins, pistons
 from barrelfit.rules.compare import Value
+from barrelfit.rules.engine.catalogue.pins import DIAMETER
+from barrelfit.rules.engine.catalogue.pistons import SKIRT
 from barrelfit.rules.engine.features import pin_at, skirt_at
 from barrelfit.rules.engine.limits import (
     Limit,
     clearance_limit,
     original_size,
-    pin_limit,
-    skirt_limit,
 )
 from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.judge.docket import Docket, doubted
@@ -22,7 +22,7 @@ def add_piston(docket: Docket, evidence: Evidence, piston: Part) -> None:
     """Add every finding about a piston itself."""
     known = add_identity(docket, evidence, piston)
     skirt = evidence.value(skirt_at(piston.id))
-    limit = skirt_limit(evidence.sheet, evidence.engine, piston)
+    limit = SKIRT.limit(evidence.sheet, evidence.engine, piston)
     height_nm = evidence.sheet.piston.skirt_height_nm
     docket.add(pistons.skirt_unmeasured(height_nm, measured=skirt is not None))
     if skirt is not None and limit is not None:
@@ -62,7 +62,8 @@ def _add_fit(docket: Docket, evidence: Evidence, piston: Part) -> None:
 
 
 def _pin_sound(evidence: Evidence, pin: Part) -> bool:
-    value, limit = evidence.value(pin_at(pin.id)), pin_limit(evidence.sheet)
+    value = evidence.value(pin_at(pin.id))
+    limit = DIAMETER.limit(evidence.sheet, evidence.engine, pin)
     return value is not None and limit is not None and pins.pin_worn(value, limit) is None
 
 
@@ -76,7 +77,8 @@ def add_pin(docket: Docket, evidence: Evidence, pin: Part) -> None:
         mark = mate.marks.pin_class
         docket.add(pins.class_of_another(pin.marks.pin_class, mark, mate.id))
     docket.add(pins.play_untried(pin.play))
-    value, limit = evidence.value(pin_at(pin.id)), pin_limit(evidence.sheet)
+    value = evidence.value(pin_at(pin.id))
+    limit = DIAMETER.limit(evidence.sheet, evidence.engine, pin)
     sound = _pin_sound(evidence, pin)
     if pin.play == "perceptible" and not sound:
         docket.add(pins.play_perceptible(pin.play, pin_sound=sound))

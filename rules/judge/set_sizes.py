@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+from barrelfit.rules.engine.catalogue.material import material_of, touched
 from barrelfit.rules.engine.setfile import By, Measured, Measuring, SetFile
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.judge.by_hand import ASSUMED, size_by_hand
@@ -79,7 +80,6 @@ class SizeDesk:
         self._sheet = sheet
         self._evidence = Evidence(sheet, file.engine, {})
         self._unit, self._confirmed = file.unit, file.confirmed
-        self._kinds = {p.id: p.barrel_kind for p in file.engine.parts}
         self._materials = materials
         self.notes: list[str] = []
 
@@ -154,17 +154,14 @@ class SizeDesk:
         return self._materials[self._measuring.gauge_material]
 
     def _material(self, at: FeatureId) -> Material:
-        if at.feature in {"bore", "gap-bore"}:
-            kind = self._sheet.barrel.kind(self._kinds.get(self._measured_on(at), ""))
-            return self._materials[(kind or self._sheet.barrel.kinds[0]).material]
-        if at.feature == "diameter":
-            return self._materials["steel-4140"]
-        return self._materials[self._sheet.piston.material]
+        """What the gauge touched is made of; where nobody knows, as the sheet's first barrel."""
+        part = touched(self._evidence.engine, at)
+        name = material_of(self._sheet, part) if part is not None else ""
+        return self._materials[name or self._sheet.barrel.kinds[0].material]
 
     def _measured_on(self, at: FeatureId) -> str:
-        """The part that a gauge touched: a ring's gap is measured in its piston's own barrel."""
-        own = self._evidence.engine.home_of(at.part) if at.feature == "gap-bore" else None
-        return at.part if own is None else own.id
+        part = touched(self._evidence.engine, at)
+        return at.part if part is None else part.id
 
     def _temperatures(self, part: str) -> Temperatures:
         if self._measuring.at_20:

@@ -8,7 +8,9 @@ from hypothesis import strategies as st
 
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.dashboard.board.places import feature_words, place_words, short_names
-from barrelfit.dashboard.words import ENGLISH
+from barrelfit.dashboard.html.picture import part_picture
+from barrelfit.dashboard.words import ENGLISH, say
+from barrelfit.rules.engine.catalogue import FEATURES
 from barrelfit.rules.judge.plan import features
 from barrelfit.rules.model import FeatureId
 from tests.acquire.recorded import opening
@@ -54,3 +56,16 @@ def test_different_names_never_look_the_same(names):
     shorts = short_names(sorted(names))
     assert len(set(shorts)) == len(names)
     assert all(one != other for one, other in pairwise(shorts))
+
+
+@pytest.mark.parametrize("entry", FEATURES, ids=lambda f: f.name)
+def test_every_feature_of_the_catalogue_has_a_picture_of_its_own_kind(entry):
+    label = {
+        "skirt": "skirt_picture",
+        "grooves": "part_picture",
+        "piston": "part_picture",
+        "pin": "pin_picture",
+        "ring": "ring_picture",
+        "bore": "bore_picture",
+    }[entry.picture]
+    assert say(label) in part_picture(FeatureId("X1", entry.name), "", (), ())
