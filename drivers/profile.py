@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from barrelfit.drivers.errors import DriverError
 from barrelfit.drivers.quantity import UNIT_NM
-from barrelfit.drivers.schema import Table
+from barrelfit.drivers.schema import Problem, ProfileError, Table
 
 SCHEMA: Final = 1
 
@@ -195,20 +195,21 @@ def profile_from(data: Mapping[str, Any], name: str) -> Profile:
         The profile.
 
     Raises:
-        DriverError: the data is not as it must be; every problem is listed.
+        ProfileError: the data is not as it must be; every problem is listed.
     """
-    problems: list[str] = []
+    problems: list[Problem] = []
     schema = data.get("schema")
     if schema != SCHEMA:
-        raise DriverError([f"{name}: schema: this version reads schema {SCHEMA}, not {schema!r}"])
-    top = Table(data, name, problems)
+        says = f"this version reads schema {SCHEMA}, not {schema!r}"
+        raise ProfileError(name, [Problem(("schema",), says)])
+    top = Table(data, (), problems)
     top.has("schema")
     profile = _profile(top)
     top.done()
     if not problems:
-        problems += [f"{name}: {problem}" for problem in _contradictions(profile)]
+        problems += _contradictions(profile)
     if problems:
-        raise DriverError(problems)
+        raise ProfileError(name, problems)
     return profile
 
 
@@ -285,7 +286,7 @@ def _layout(top: Table) -> Layout:
     table = top.table("layout")
     if table is None:
         top.complain("layout", "is missing; expected [layout] or [count]")
-        table = Table({"pattern": "(?P<number>.)", "unit": "mm"}, "", [])
+        table = Table({"pattern": "(?P<number>.)", "unit": "mm"}, (), [])
     layout = Layout(
         pattern=table.pattern("pattern", _VALUE_GROUPS),
         marks=table.text("marks", "."),
@@ -303,7 +304,7 @@ def _layout(top: Table) -> Layout:
 
 
 def _count(top: Table) -> CountLayout:
-    table = top.table("count") or Table({}, "", [])
+    table = top.table("count") or Table({}, (), [])
     layout = CountLayout(
         value_bit=table.whole("value_bit", 0, 63),
         value_bits=table.whole("value_bits", 1, 63),
@@ -365,36 +366,42 @@ def _outcome(table: Table) -> dict[str, object]:
     return outcome
 
 
-def _contradictions(profile: Profile) -> list[str]:
+def _contradictions(profile: Profile) -> list[Problem]:
     """What each table allows by itself but the profile as a whole does not."""
     found = []
     if (profile.sends == "asked") != (profile.ask is not None):
-        found.append('sends = "asked" and a table [ask] belong together')
+        found.append(Problem(("sends",), '"asked" and a table [ask] belong together'))
     if isinstance(profile.layout, Layout):
         found += _layout_contradictions(profile.layout)
     elif profile.frame.kind != "fixed":
-        found.append('[count] needs [frame] kind = "fixed"')
+        found.append(Problem(("frame", "kind"), '[count] needs "fixed"'))
     if profile.evidence in {"capture", "bench"} and not any(e.source for e in profile.examples):
-        found.append(f"evidence = '{profile.evidence}' needs an example with its source")
+        found.append(
+            Problem(("evidence",), f"'{profile.evidence}' needs an example with its source")
+        )
     outcomes = [o for e in profile.examples for o in e.outcomes]
     if not any("length_nm" in o for o in outcomes) or not any("fault" in o for o in outcomes):
-        found.append("[[example]]: at least one reading and one fault are needed")
+        found.append(Problem(("example",), "at least one reading and one fault are needed"))
     return found
 
 
-def _layout_contradictions(layout: Layout) -> list[str]:
+def _layout_contradictions(layout: Layout) -> list[Problem]:
     groups = layout.pattern.groupindex
     found = []
     if "number" not in groups:
-        found.append("[layout] pattern: has no group named number")
+        found.append(_in_layout("pattern", "has no group named number"))
     if "unit" in groups and not layout.units:
-        found.append("[layout] units: is missing, but the pattern has a group unit")
+        found.append(_in_layout("units", "is missing, but the pattern has a group unit"))
     if "unit" not in groups and not layout.unit:
-        found.append("[layout] unit: is missing, and the pattern has no group unit")
+        found.append(_in_layout("unit", "is missing, and the pattern has no group unit"))
     found += [
-        f"[layout] units: '{unit}' is not one of {', '.join(UNIT_NM)}"
+        _in_layout("units", f"'{unit}' is not one of {', '.join(UNIT_NM)}")
         for unit in sorted(set(layout.units.values()) - UNIT_NM.keys())
     ]
     if layout.values > 1 and not layout.split:
-        found.append("[layout] values: more than one needs split")
+        found.append(_in_layout("values", "more than one needs split"))
     return found
+
+
+def _in_layout(key: str, sentence: str) -> Problem:
+    return Problem(("layout", key), sentence)

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from barrelfit.drivers.decode import FILLING, Wire
 from barrelfit.drivers.outcome import Note, Outcome
 from barrelfit.drivers.profile import Profile
+from barrelfit.drivers.schema import Problem
 
 
 def decode_whole(profile: Profile, raw: bytes) -> list[Outcome]:
@@ -14,15 +15,16 @@ def decode_whole(profile: Profile, raw: bytes) -> list[Outcome]:
     return [o for o in outcomes if not (isinstance(o, Note) and o.note == FILLING)]
 
 
-def example_problems(profile: Profile) -> list[str]:
-    """One sentence for each example whose bytes do not become what it says."""
+def example_problems(profile: Profile) -> list[Problem]:
+    """A problem for each example whose bytes do not become what it says."""
     problems = []
-    for number, example in enumerate(profile.examples, start=1):
+    for number, example in enumerate(profile.examples):
         got = decode_whole(profile, example.raw)
         if len(got) != len(example.outcomes) or not all(
             _agrees(outcome, wanted) for outcome, wanted in zip(got, example.outcomes, strict=True)
         ):
-            problems.append(f"[[example]] {number}: expected {list(example.outcomes)}, got {got}")
+            says = f"expected {list(example.outcomes)}, got {got}"
+            problems.append(Problem(("example", number), says))
     return problems
 
 

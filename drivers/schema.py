@@ -1,18 +1,46 @@
 """Reads a profile's tables key by key and notes every problem, instead of stopping at the first."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
 from typing import Any
 
+from barrelfit.drivers.errors import DriverError
+
+Path = tuple[str | int, ...]
+
 _TYPE_NAMES = {str: "text in quotes", int: "a whole number", bool: "true or false"}
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """What is wrong with one key, as a sentence; `path` leads from the file's root to the key."""
+
+    path: Path
+    sentence: str
+
+    def __str__(self) -> str:
+        """Write the problem as `example[2].hex: sentence`, entries counted from 1."""
+        steps = (f"[{s + 1}]" if isinstance(s, int) else f".{s}" for s in self.path)
+        key = "".join(steps).removeprefix(".")
+        return f"{key}: {self.sentence}" if key else self.sentence
+
+
+class ProfileError(DriverError):
+    """A profile's data is not as it must be; `located` holds all problems with their keys."""
+
+    def __init__(self, name: str, located: Sequence[Problem]) -> None:
+        super().__init__([f"{name}: {problem}" for problem in located])
+        self.located = tuple(located)
 
 
 class Table:
     """One table of a data file: remembers which keys were asked for and what was wrong."""
 
-    def __init__(self, data: Mapping[str, Any], where: str, problems: list[str]) -> None:
+    def __init__(self, data: Mapping[str, Any], path: Path, problems: list[Problem]) -> None:
         self._data = data
-        self._where = where
+        self._path = path
         self._problems = problems
         self._asked: set[str] = set()
 
@@ -23,7 +51,7 @@ class Table:
 
     def complain(self, key: str, sentence: str) -> None:
         """Note a problem with one key."""
-        self._problems.append(f"{self._where}: {key}: {sentence}")
+        self._problems.append(Problem((*self._path, key), sentence))
 
     def text(self, key: str, default: str | None = None, choices: tuple[str, ...] = ()) -> str:
         """A text, one of `choices` where there are any; needed when there is no default."""
@@ -80,7 +108,7 @@ class Table:
         value = self._typed(key, dict, {}) or {}
         for name, item in value.items():
             if not isinstance(item, str):
-                self.complain(f"{key}.{name}", "expected text in quotes")
+                self._problems.append(Problem((*self._path, key, name), "expected text in quotes"))
         return {str(name): item for name, item in value.items() if isinstance(item, str)}
 
     def table(self, key: str) -> "Table | None":
@@ -88,7 +116,7 @@ class Table:
         value = self._typed(key, dict, {})
         if value is None or key not in self._data:
             return None
-        return Table(value, f"{self._where}: [{key}]", self._problems)
+        return Table(value, (*self._path, key), self._problems)
 
     def tables(self, key: str) -> list["Table"]:
         """An array of tables, empty when it is not there."""
@@ -97,15 +125,17 @@ class Table:
             self.complain(key, f"expected tables, written [[{key}]]")
             return []
         return [
-            Table(item, f"{self._where}: [[{key}]] {number}", self._problems)
-            for number, item in enumerate(value, start=1)
+            Table(item, (*self._path, key, number), self._problems)
+            for number, item in enumerate(value)
         ]
 
     def done(self) -> None:
         """Note every key that nobody asked for."""
         for key in sorted(set(self._data) - self._asked):
-            known = ", ".join(sorted(self._asked))
-            self.complain(key, f"unknown key; known here: {known}")
+            near = get_close_matches(key, sorted(self._asked), n=1)
+            meant = f"is '{near[0]}' meant?" if near else ""
+            known = f"known here: {', '.join(sorted(self._asked))}"
+            self.complain(key, f"unknown key; {meant or known}")
 
     def _typed(self, key: str, kind: type, default: Any) -> Any:  # noqa: ANN401  any TOML value
         self._asked.add(key)

@@ -35,7 +35,7 @@ from barrelfit.acquire.inputs.leads import Lead, leads_from
 from barrelfit.acquire.inputs.plain_set import plain_set_text
 from barrelfit.acquire.inputs.set_file import check_materials, hash_photos, load_materials, sheet_of
 from barrelfit.acquire.inputs.setup import MATERIALS, PHOTOS, setup_of
-from barrelfit.acquire.inputs.shelf import file_text, parse_toml, sheet_text, shipped_text
+from barrelfit.acquire.inputs.shelf import file_text, sheet_text, shipped_text
 from barrelfit.acquire.inputs.sign_in import SignIn, sign_in_from
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.disk import RealDisk
@@ -285,7 +285,7 @@ def _leads(bench: BenchFile) -> tuple[dict[str, Lead], SignIn | None]:
         return {}, None
     text, name = file_text(bench.leads), str(bench.leads)
     leads = leads_from(text, name)
-    sign_in, problems = sign_in_from(parse_toml(text, name), name)
+    sign_in, problems = sign_in_from(text, name)
     if problems:
         raise UserError(problems)
     return leads, sign_in

@@ -10,7 +10,7 @@ from pathlib import Path as FilePath
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_file import BenchFile, GaugeTable, bench_file, nm_of_mm
 from barrelfit.acquire.inputs.shelf import given_text, parse_toml
-from barrelfit.acquire.inputs.toml_places import key_lines, line_at
+from barrelfit.acquire.inputs.toml_places import located
 from barrelfit.acquire.streams import name_of
 from barrelfit.rules.engine.doubts import (
     ANVIL,
@@ -43,19 +43,14 @@ def load_bench(path: FilePath) -> tuple[BenchFile, str]:
         UserError: the file is not as it must be, or holds what is asked about.
     """
     text, name = given_text(path), name_of(path)
-    told = [f"{name}: {problem}" for problem in text_problems(parse_toml(text, name))]
-    if told:
-        raise UserError(told)
+    strange = list(text_problems(parse_toml(text, name)))
+    if strange:
+        raise UserError(located(strange, text, name))
     bench = bench_file(text, name)
     doubts = bench_doubts(bench)
     if doubts:
-        raise UserError([_located(doubt, text, name) for doubt in doubts])
+        raise UserError(located(doubts, text, name))
     return bench, text
-
-
-def _located(doubt: Problem, text: str, name: str) -> str:
-    line = line_at(key_lines(text), doubt.path)
-    return f"{name}:{line}: {doubt}" if line else f"{name}: {doubt}"
 
 
 def _doubts(bench: BenchFile) -> Iterator[Problem | None]:

@@ -4,9 +4,10 @@ Every problem is reported at once, each with the file's line. Lengths are decima
 (`"0.001"`) or exact TOML decimals; they become whole nm here and nowhere else.
 """
 
+from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal, get_args
 
 from pydantic import (
     AfterValidator,
@@ -19,10 +20,13 @@ from pydantic import (
 )
 
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.inputs.shelf import line_of, parse_toml
+from barrelfit.acquire.inputs.shelf import parse_toml
 from barrelfit.acquire.inputs.size_options import ANVIL_MAX_MM, DIGIT_MAX_MM
+from barrelfit.acquire.inputs.toml_places import Path as Place
+from barrelfit.acquire.inputs.toml_places import located, unknown_key
 from barrelfit.acquire.topics import BENCH_NAME
 from barrelfit.acquire.wires.busy_port import BUSY_S
+from barrelfit.rules.engine.form import Problem
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
@@ -264,7 +268,7 @@ def bench_file(text: str, name: str) -> BenchFile:
         return BenchFile.model_validate(data)
     except ValidationError as error:
         problems = [p for p in error.errors() if not _is_echo(p, error.errors())]
-        raise UserError([_sentence(problem, text, name) for problem in problems]) from None
+        raise UserError(located(map(_told, problems), text, name)) from None
 
 
 def _is_echo(problem: "ErrorDetails", problems: "list[ErrorDetails]") -> bool:
@@ -273,14 +277,29 @@ def _is_echo(problem: "ErrorDetails", problems: "list[ErrorDetails]") -> bool:
     return problem["type"] == "too_short" and bool(inside)
 
 
-def _sentence(problem: "ErrorDetails", text: str, name: str) -> str:
+def _told(problem: "ErrorDetails") -> Problem:
+    """A problem as the validator found it, in our words."""
     path = tuple(p for p in problem["loc"] if p != "function-after")
-    line = line_of(text, path) if path else None
-    place = f"{name}:{line}" if line else name
-    key = ".".join(str(p + 1) if isinstance(p, int) else p for p in path)
     says = problem["msg"].removeprefix("Value error, ")
     if problem["type"] == "extra_forbidden":
-        says = "unknown key; check the spelling"
+        says = unknown_key(str(path[-1]), _keys_beside(path))
     if problem["type"] == "missing":
         says = "missing; it has no default"
-    return f"{place}: {key}: {says}" if key else f"{place}: {says}"
+    return Problem(path, says)
+
+
+def _keys_beside(path: Place) -> list[str]:
+    """The keys that the table around a key may have."""
+    table: type[BaseModel] = BenchFile
+    for step in path[:-1]:
+        if isinstance(step, str):
+            table = next(_tables_in(table.model_fields[step].annotation))
+    return [field.alias or name for name, field in table.model_fields.items()]
+
+
+def _tables_in(annotation: object) -> Iterator[type[BaseModel]]:
+    """The tables that a key's type speaks of."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for inner in get_args(annotation):
+        yield from _tables_in(inner)

@@ -4,8 +4,10 @@ from pathlib import Path
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.shelf import file_text, parse_toml, shipped_names, shipped_text
+from barrelfit.acquire.inputs.toml_places import located
 from barrelfit.drivers.profile import Profile, profile_from
 from barrelfit.drivers.proving import example_problems
+from barrelfit.drivers.schema import ProfileError
 
 
 def profile_names() -> tuple[str, ...]:
@@ -28,23 +30,25 @@ def profile_of_text(text: str, name: str) -> Profile:
     """The profile in a TOML text (a shipped file, a user's file or a journal's copy).
 
     Raises:
-        UserError: the text is no TOML.
-        DriverError: it is no profile; every problem is listed.
+        UserError: the text is no profile; every problem is listed, with its line.
     """
-    return profile_from(parse_toml(text, name), name)
+    table = parse_toml(text, name)
+    try:
+        return profile_from(table, name)
+    except ProfileError as error:
+        raise UserError(located(error.located, text, name)) from None
 
 
 def proven_profile(text: str, name: str) -> Profile:
     """The profile in a TOML text; a user's own (`….toml`) must also prove its examples.
 
     Raises:
-        UserError: the text is no TOML, or its examples do not hold.
-        DriverError: its data is not as it must be; every problem is listed.
+        UserError: the text is no profile, or its examples do not hold; every problem is listed.
     """
     profile = profile_of_text(text, name)
     problems = example_problems(profile) if name.endswith(".toml") else []
     if problems:
-        raise UserError([f"{name}: {problem}" for problem in problems])
+        raise UserError(located(problems, text, name))
     return profile
 
 

@@ -24,6 +24,8 @@ import msgspec
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.shelf import parse_toml
+from barrelfit.acquire.inputs.toml_places import Path, located, misfit, unknown_key
+from barrelfit.rules.engine.form import Problem
 
 SALT_BYTES: Final = 16
 KEY_BYTES: Final = 32
@@ -149,62 +151,60 @@ def leads_from(text: str, name: str) -> dict[str, Lead]:
         name: the file's name, for messages.
     """
     data = parse_toml(text, name)
-    problems = [
-        f"{name}: {key} is not known here"
-        for key in sorted(set(data) - {"schema", "lead", "sign_in"})
-    ]
+    known = ("schema", "lead", "sign_in")
+    problems = [Problem((k,), unknown_key(k, known)) for k in sorted(set(data) - set(known))]
     if data.get("schema") != 1:
-        problems.append(f"{name}: schema must be 1")
+        problems.append(Problem(("schema",), "must be 1"))
     entries = data.get("lead")
     if not isinstance(entries, list) or not entries:
-        problems.append(f"{name}: needs at least one [[lead]]")
+        problems.append(Problem((), "needs at least one [[lead]]"))
         entries = []
     leads: dict[str, Lead] = {}
-    for number, entry in enumerate(entries, start=1):
-        where = f"{name}: lead {number}"
+    for number, entry in enumerate(entries):
+        at: Path = ("lead", number)
         try:
             lead = msgspec.convert(entry, Lead)
         except msgspec.ValidationError as error:
-            problems.append(f"{where}: {error}")
+            problems.append(misfit(error, at, Lead))
             continue
-        problems += [f"{where}: {problem}" for problem in _problems_of(lead, entry)]
+        problems += _problems_of(lead, entry, at)
         if lead.name in leads:
-            problems.append(f"{where}: '{lead.name}' stands there twice")
+            problems.append(Problem((*at, "name"), f"'{lead.name}' stands there twice"))
         problems += [
-            f"{where}: signs in as {known.name} does"
-            for known in leads.values()
-            if known.name != lead.name and _same_person(known, lead)
+            Problem(at, f"signs in as {other.name} does")
+            for other in leads.values()
+            if other.name != lead.name and _same_person(other, lead)
         ]
         if (lead.subject or lead.email) and "sign_in" not in data:
-            problems.append(f"{where}: subject and email need a [sign_in] table")
+            problems.append(Problem(at, "subject and email need a [sign_in] table"))
         leads[lead.name] = lead
     if problems:
-        raise UserError(problems)
+        raise UserError(located(problems, text, name))
     return leads
 
 
-def _problems_of(lead: Lead, entry: Mapping[str, Any]) -> list[str]:
-    problems = [
-        f"{key} is not known here" for key in sorted(set(entry) - set(Lead.__struct_fields__))
-    ]
+def _problems_of(lead: Lead, entry: Mapping[str, Any], at: Path) -> list[Problem]:
+    known = Lead.__struct_fields__
+    problems = [Problem((*at, k), unknown_key(k, known)) for k in sorted(set(entry) - set(known))]
     if not NAME.fullmatch(lead.name):
-        problems.append("name is empty, too long or has quotes in it")
+        problems.append(Problem((*at, "name"), "is empty, too long or has quotes in it"))
     if not (lead.salt or lead.stored_key or lead.subject or lead.email):
-        problems.append("needs salt and stored_key, or subject or email for a sign-in")
+        says = "needs salt and stored_key, or subject or email for a sign-in"
+        problems.append(Problem(at, says))
     if lead.salt or lead.stored_key:
-        problems += _key_problems(lead)
+        problems += _key_problems(lead, at)
     for key, (least, most) in COSTS.items():
         if not least <= getattr(lead, key) <= most:
-            problems.append(f"{key} must be {least} to {most}")
+            problems.append(Problem((*at, key), f"must be {least} to {most}"))
     return problems
 
 
-def _key_problems(lead: Lead) -> list[str]:
+def _key_problems(lead: Lead, at: Path) -> list[Problem]:
     problems = []
     if not re.fullmatch(rf"[0-9a-f]{{{2 * SALT_BYTES},128}}", lead.salt):
-        problems.append(f"salt must be at least {SALT_BYTES} bytes in hex")
+        problems.append(Problem((*at, "salt"), f"must be at least {SALT_BYTES} bytes in hex"))
     if not re.fullmatch(rf"[0-9a-f]{{{2 * KEY_BYTES}}}", lead.stored_key):
-        problems.append(f"stored_key must be {KEY_BYTES} bytes in hex")
+        problems.append(Problem((*at, "stored_key"), f"must be {KEY_BYTES} bytes in hex"))
     return problems
 
 

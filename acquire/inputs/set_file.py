@@ -9,7 +9,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.set_traces import swept_sizes
 from barrelfit.acquire.inputs.shelf import given_sheet, given_text, parse_toml, shipped_text
 from barrelfit.acquire.inputs.toml_places import Path as Place
-from barrelfit.acquire.inputs.toml_places import key_lines, line_at
+from barrelfit.acquire.inputs.toml_places import located
 from barrelfit.acquire.streams import is_standard, name_of
 from barrelfit.rules.engine.doubts import text_problems
 from barrelfit.rules.engine.form import FormError, Problem
@@ -49,7 +49,7 @@ def sheet_of(text: str, name: str) -> Sheet:
     try:
         sheet = sheet_from(table, name)
     except FormError as error:
-        raise _located(error.located, text, name) from None
+        raise UserError(located(error.located, text, name)) from None
     _refuse(sheet_doubts(table), text, name)
     named: list[tuple[Place, str]] = [(("piston", "material"), sheet.piston.material)]
     for number, kind in enumerate(sheet.barrel.kinds):
@@ -79,7 +79,7 @@ def hash_photos(text: str, sheet: Sheet, path: Path) -> dict[str, str]:
     try:
         return _hashes(checked_set(text, sheet, str(path)), path.parent)
     except FormError as error:
-        raise _located(error.located, text, str(path)) from None
+        raise UserError(located(error.located, text, str(path))) from None
 
 
 def set_of(text: str, sheet: Sheet, name: str) -> SetFile:
@@ -88,7 +88,7 @@ def set_of(text: str, sheet: Sheet, name: str) -> SetFile:
     try:
         return set_from(table, sheet, name)
     except FormError as error:
-        raise _located(error.located, text, name) from None
+        raise UserError(located(error.located, text, name)) from None
 
 
 def checked_set(text: str, sheet: Sheet, name: str) -> SetFile:
@@ -129,7 +129,7 @@ def load_set(path: Path, sheet_name: str, guard_factor: float) -> Loaded:
         swept = swept_sizes(file, path.parent, SizeDesk(file, sheet, materials))
         engine = with_photos(file, _hashes(file, path.parent))
     except FormError as error:
-        raise _located(error.located, text, name) from None
+        raise UserError(located(error.located, text, name)) from None
     sizes = {**found.sizes, **swept.sizes}
     questions = (*found.questions, *swept.questions)
     notes = tuple(dict.fromkeys((*found.notes, *swept.notes)))
@@ -165,14 +165,4 @@ def with_photos(file: SetFile, hashes: Mapping[str, str]) -> EngineSet:
 
 def _refuse(problems: Sequence[Problem], text: str, name: str) -> None:
     if problems:
-        raise _located(problems, text, name)
-
-
-def _located(problems: Sequence[Problem], text: str, name: str) -> UserError:
-    lines = key_lines(text)
-    sentences = []
-    for problem in problems:
-        line = line_at(lines, problem.path)
-        where = f"{name}:{line}" if line else name
-        sentences.append(f"{where}: {problem}")
-    return UserError(sentences)
+        raise UserError(located(problems, text, name))

@@ -1,6 +1,5 @@
-"""Reads the data files shipped with the rooms, and finds the line a key stands on."""
+"""Reads the data files shipped with the rooms, and those that people hand in."""
 
-import re
 import tomllib
 from collections.abc import Mapping
 from decimal import Decimal
@@ -11,6 +10,7 @@ from typing import Any
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.plain import decimal_of
 from barrelfit.acquire.inputs.toml_mistake import mistake
+from barrelfit.acquire.inputs.toml_places import line_of_value
 from barrelfit.acquire.streams import is_standard, name_of, read_bytes
 
 _BITS_MAX, _DEPTH_MAX = 256, 30  # beyond any use, and still shown in a message
@@ -77,7 +77,7 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
     def exact(written: str) -> Decimal:
         number = decimal_of(written)
         if number is None:
-            raise UserError([f"{name}:{_line_with(text, written)}: {_far_out(written)}"])
+            raise UserError([f"{name}:{line_of_value(text, written)}: {_far_out(written)}"])
         return number
 
     try:
@@ -90,10 +90,6 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
         raise UserError([f"{name}: {_far_out('a whole number in it')}"]) from None
     _check_reasonable(table, name)
     return table
-
-
-def _line_with(text: str, written: str) -> int:
-    return text.count("\n", 0, text.find(written)) + 1
 
 
 def _far_out(written: str) -> str:
@@ -113,35 +109,3 @@ def _check_reasonable(table: Mapping[str, Any], name: str) -> None:
             open_now += ((item, depth + 1) for item in value.values())
         elif isinstance(value, list):
             open_now += ((item, depth + 1) for item in value)
-
-
-def line_of(text: str, path: tuple[str | int, ...]) -> int | None:
-    """Line (from 1) on which a key of a TOML text stands, None when it can't be told.
-
-    Args:
-        text: the TOML text.
-        path: keys from the root; a whole number picks from an array of tables, as in
-            `("gauge", 1, "profile")`.
-    """
-    header: list[str] = []
-    wanted_tables = [str(p) for p in path[:-1] if isinstance(p, str)]
-    index = next((p for p in path if isinstance(p, int)), None)
-    key = path[-1] if path and isinstance(path[-1], str) else None
-    seen = -1
-    best: int | None = None
-    for number, line in enumerate(text.splitlines(), start=1):
-        table = re.match(r"\s*\[\[?\s*([^\]]+?)\s*\]\]?", line)
-        if table:
-            header = [p.strip(" \"'") for p in table.group(1).split(".")]
-            if line.lstrip().startswith("[[") and header == wanted_tables[: len(header)]:
-                seen += 1
-            if header == wanted_tables and (index is None or seen == index):
-                best = number
-            if key is not None and [*wanted_tables, key] == header:
-                return number
-            continue
-        found = re.match(r"\s*([A-Za-z0-9_\"'-]+)\s*=", line)
-        in_table = header == wanted_tables and (index is None or seen == index)
-        if found and in_table and found.group(1).strip("\"'") == key:
-            return number
-    return best

@@ -17,6 +17,9 @@ from typing import TYPE_CHECKING, Any, Final
 import msgspec
 
 from barrelfit.acquire.inputs.leads import Lead
+from barrelfit.acquire.inputs.shelf import parse_toml
+from barrelfit.acquire.inputs.toml_places import located, misfit
+from barrelfit.rules.engine.form import Problem
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -91,31 +94,32 @@ def lead_of(claims: Claims, leads: Mapping[str, Lead]) -> Lead | None:
     return None
 
 
-def sign_in_from(data: Mapping[str, Any], name: str) -> tuple[SignIn | None, list[str]]:
+def sign_in_from(text: str, name: str) -> tuple[SignIn | None, list[str]]:
     """The `[sign_in]` table of a leads' file, None where there is none; and what is wrong with it.
 
     Args:
-        data: the file, parsed.
+        text: the file's text.
         name: its name, for messages.
     """
+    data = parse_toml(text, name)
     if "sign_in" not in data:
         return None, []
-    where = f"{name}: [sign_in]"
     try:
         found = msgspec.convert(data["sign_in"], SignIn)
     except msgspec.ValidationError as error:
-        return None, [f"{where}: {error}"]
+        return None, located([misfit(error, ("sign_in",), SignIn)], text, name)
     problems = []
     if not found.issuer.startswith(("https://", "http://127.0.0.1", "http://localhost")):
-        problems.append(f"{where}: issuer must be an https:// address")
+        problems.append(Problem(("sign_in", "issuer"), "must be an https:// address"))
     if not found.audience:
-        problems.append(f"{where}: audience is empty; it is the board's client id")
+        problems.append(Problem(("sign_in", "audience"), "is empty; it is the board's client id"))
     if not found.boards or not all(KEY_HEX.fullmatch(key) for key in found.boards):
-        problems.append(
-            f"{where}: boards must list public keys of 64 hex digits;"
+        says = (
+            "must list public keys of 64 hex digits;"
             " 'barrelfit board --sign-in FILE --show-key' prints one"
         )
-    return found, problems
+        problems.append(Problem(("sign_in", "boards"), says))
+    return found, located(problems, text, name)
 
 
 def _message(request: Mapping[str, Any]) -> bytes:

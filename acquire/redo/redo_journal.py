@@ -16,8 +16,8 @@ def redo_session(session: Session) -> Redone:
     """Redo a session.
 
     Raises:
-        UserError: the journal can't be read, or holds no session.
-        DriverError: a profile's text in it is not right for this version.
+        UserError: the journal can't be read, holds no session, or a profile that is not right for
+            this version.
         RulesError: the sheet's or set's text in it is not right for this version.
     """
     redo = Redo(setup_of, wire_of, version("barrelfit"))

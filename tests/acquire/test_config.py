@@ -62,8 +62,8 @@ def test_all_mistakes_are_told_at_once_each_with_its_line():
     found = problems(text)
     assert len(found) == 3
     assert any("bench.toml:6: set.job: use letters" in p for p in found)
-    assert any(":14: gauge.1.movement" in p for p in found)
-    assert any("gauge.2.port: missing; it has no default" in p for p in found)
+    assert any(":14: gauge[1].movement" in p for p in found)
+    assert any("gauge[2].port: missing; it has no default" in p for p in found)
 
 
 @pytest.mark.parametrize(
@@ -84,14 +84,23 @@ def test_all_mistakes_are_told_at_once_each_with_its_line():
         ('id = "m"', 'id = "m"\ndigit_mm = nan', "digit_mm"),
         ('id = "m"', 'id = "m"\nrange_mm = [2, 1]', "the first length must be below the second"),
         ('id = "m"', 'id = "m"\npasses = 2', "passes"),
-        ('id = "m"', 'id = "m"\ncolour = "red"', "gauge.1.colour: unknown key"),
+        ('id = "m"', 'id = "m"\ncolour = "red"', "gauge[1].colour: unknown key"),
         ("[set]", '[broker]\nhost = "10.0.0.7"\n[set]', "listens on 127.0.0.1 only"),
         ("[set]", "[broker]\nport = 70000\n[set]", "broker.port"),
         ("[set]", '[temperature]\npart_c = "warm"\n[set]', "temperature.part_c"),
         ("[set]", "[temperature]\npart_c = 400\n[set]", "temperature.part_c"),
         ("[set]", "[simulation]\nspeed = 0\n[set]", "simulation.speed"),
         ("[set]", "[verdict]\nguard_factor = inf\n[set]", "verdict.guard_factor"),
-        ("[set]", "[set", "bench.toml: "),
+        ('id = "m"', 'id = "m"\nprofil = "x"', "gauge[1].profil: unknown key; is 'profile' meant?"),
+        ("schema = 1", "schema = 1\nsceet = 1", "sceet: unknown key; is 'sheet' meant?"),
+        ("[set]", "[brokr]\n[set]", "brokr: unknown key; is 'broker' meant?"),
+        ("[set]", "[broker]\nhots = 'x'\n[set]", "broker.hots: unknown key; is 'host' meant?"),
+        (
+            'id = "m"',
+            'id = "m"\nsetting = { u_um = 1, repeat_u = 1 }',
+            "gauge[1].setting.repeat_u: unknown key; is 'repeat_um' meant?",
+        ),
+        ("[set]", "[set", "bench.toml:5: "),
     ],
 )
 def test_what_is_wrong_is_said(old, new, wanted):

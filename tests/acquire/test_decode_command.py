@@ -118,7 +118,7 @@ def test_a_profile_of_ones_own_must_prove_its_examples(decode, tmp_path, capsys)
     mine = tmp_path / "mine.toml"
     mine.write_text(text.replace("length_nm = 12_345_000", "length_nm = 12_345_001"))
     assert run_cli(["decode", "--profile", str(mine)]) == 2
-    assert "[[example]] 1: expected" in capsys.readouterr().err
+    assert "example[1]: expected" in capsys.readouterr().err
     mine.write_text(text)
     code, (line,) = decode(str(mine), b"+012.345\r")
     assert (code, line["value"]) == (0, "12.345")

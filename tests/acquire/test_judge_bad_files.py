@@ -123,7 +123,7 @@ BAD_SETS = [
         lambda t: t.replace("schema = 1", "schema = 2"),
         ["schema: 2 is newer than this program knows (1)"],
     ),
-    ("no TOML", lambda t: t.replace('unit = "mm"', 'unit = "mm'), ["set.toml: "]),
+    ("no TOML", lambda t: t.replace('unit = "mm"', 'unit = "mm'), ["set.toml:15: ", "^"]),
 ]
 
 

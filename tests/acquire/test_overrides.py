@@ -292,7 +292,7 @@ def test_every_problem_of_a_file_at_once():
     with pytest.raises(UserError) as caught:
         leads_from(text, "leads.toml")
     problems = "\n".join(caught.value.problems)
-    for part in ("extra", "schema", "salt", "stored_key", "time_cost", "colour", "lead 2"):
+    for part in ("extra", "schema", "salt", "stored_key", "time_cost", "colour", "lead[2]"):
         assert part in problems
     assert len(caught.value.problems) == 7
 

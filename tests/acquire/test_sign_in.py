@@ -9,7 +9,6 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from barrelfit.acquire.bench.override_desk import NONCE_NS, OverrideDesk, fingerprint
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.leads import Lead, leads_from
-from barrelfit.acquire.inputs.shelf import parse_toml
 from barrelfit.acquire.inputs.sign_in import (
     Claims,
     SignIn,
@@ -214,10 +213,10 @@ def file_of(*, table=True, lead='subject = "s"', issuer="https://id.example", ke
 def test_a_leads_file_with_a_sign_in():
     text = file_of(lead='email = "r@shop.example"')
     assert leads_from(text, "f")["R. Lead"].email == "r@shop.example"
-    found, problems = sign_in_from(parse_toml(text, "f"), "f")
+    found, problems = sign_in_from(text, "f")
     assert problems == []
     assert found == SignIn("https://id.example", "board", (BOARD_HEX,))
-    assert sign_in_from(parse_toml(file_of(table=False), "f"), "f") == (None, [])
+    assert sign_in_from(file_of(table=False), "f") == (None, [])
 
 
 @pytest.mark.parametrize(
@@ -225,7 +224,7 @@ def test_a_leads_file_with_a_sign_in():
     [
         (file_of(table=False), "subject and email need a [sign_in] table"),
         (file_of(lead=""), "needs salt and stored_key, or subject or email"),
-        (file_of(lead='subject = "s"\nsalt = "00"'), "salt must be at least 16 bytes"),
+        (file_of(lead='subject = "s"\nsalt = "00"'), "lead[1].salt: must be at least 16 bytes"),
         (file_of() + '[[lead]]\nname = "Other"\nsubject = "s"\n', "signs in as R. Lead does"),
     ],
 )
@@ -238,12 +237,15 @@ def test_a_wrong_lead_is_one_clear_sentence(text, words):
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        (file_of(issuer="http://id.example"), "issuer must be an https:// address"),
+        (file_of(issuer="http://id.example"), "sign_in.issuer: must be an https:// address"),
         (file_of(key="12"), "public keys of 64 hex digits"),
-        (file_of().replace('audience = "board"', 'audience = ""'), "audience is empty"),
-        (file_of().replace("audience", "audiences"), "[sign_in]"),
+        (file_of().replace('audience = "board"', 'audience = ""'), "sign_in.audience: is empty"),
+        (
+            file_of().replace("audience", "audiences"),
+            "sign_in.audiences: unknown key; is 'audience' meant?",
+        ),
     ],
 )
 def test_a_wrong_table_is_one_clear_sentence(text, words):
-    found = sign_in_from(parse_toml(text, "leads.toml"), "leads.toml")[1]
+    found = sign_in_from(text, "leads.toml")[1]
     assert any(words in problem for problem in found)

@@ -67,6 +67,7 @@ def test_all_problems_are_named_at_once():
     data["port"]["baud"] = "fast"
     data["port"]["bits"] = 9
     data["port"]["colour"] = "blue"
+    data["port"]["bitz"] = 8
     data["layout"]["pattern"] = "(?P<nonsense>x)"
     del data["title"]
     with pytest.raises(DriverError) as raised:
@@ -74,11 +75,12 @@ def test_all_problems_are_named_at_once():
     text = "\n".join(raised.value.problems)
     for part in (
         "sends: 'always' is not one of button, free, asked",
-        "[port]: baud: expected a whole number",
-        "[port]: bits: 9 is not between 7 and 8",
-        "[port]: colour: unknown key; known here: baud, bits",
+        "port.baud: expected a whole number",
+        "port.bits: 9 is not between 7 and 8",
+        "port.colour: unknown key; known here: baud, bits",
         "pattern: unknown group nonsense",
         "title: is missing",
+        "port.bitz: unknown key; is 'bits' meant?",
     ):
         assert part in text
     assert all(p.startswith("mine.toml") for p in raised.value.problems)
@@ -113,7 +115,7 @@ def swap_layout(data):
         (lambda d: d.pop("layout"), "expected [layout] or [count]"),
         (lambda d: d.update(port=3), "port: expected a table"),
         (lambda d: d["port"].update(dtr=1), "dtr: expected true or false"),
-        (swap_layout, 'needs [frame] kind = "fixed"'),
+        (swap_layout, 'frame.kind: [count] needs "fixed"'),
     ],
 )
 def test_contradiction_is_named(change, sentence):
@@ -129,7 +131,7 @@ def test_example_that_does_not_hold_is_told():
     data["example"][0]["length_nm"] = 12_345_001
     profile = profile_from(data, "mine.toml")
     (problem,) = example_problems(profile)
-    assert problem.startswith("[[example]] 1: expected")
+    assert str(problem).startswith("example[1]: expected")
 
 
 def test_unit_of_a_gauge_that_does_not_tell_it_is_a_setting():

@@ -63,7 +63,7 @@ def test_every_mistake_of_a_bench_file_is_named_with_its_line(tmp_path, terminal
     assert len(sentences) == 3
     assert any(":10: set.colour: unknown key" in sentence for sentence in sentences)
     assert any("broker.port" in sentence for sentence in sentences)
-    assert any("gauge.1.measures" in sentence for sentence in sentences)
+    assert any("gauge[1].measures" in sentence for sentence in sentences)
 
 
 def test_a_gauge_that_is_not_there_shows_as_lost_and_the_bench_runs(tmp_path):
