@@ -376,9 +376,8 @@ def _contradictions(profile: Profile) -> list[Problem]:
     elif profile.frame.kind != "fixed":
         found.append(Problem(("frame", "kind"), '[count] needs "fixed"'))
     if profile.evidence in {"capture", "bench"} and not any(e.source for e in profile.examples):
-        found.append(
-            Problem(("evidence",), f"'{profile.evidence}' needs an example with its source")
-        )
+        says = f"'{profile.evidence}' needs an example with its source"
+        found.append(Problem(("evidence",), says))
     outcomes = [o for e in profile.examples for o in e.outcomes]
     if not any("length_nm" in o for o in outcomes) or not any("fault" in o for o in outcomes):
         found.append(Problem(("example",), "at least one reading and one fault are needed"))
@@ -389,19 +388,13 @@ def _layout_contradictions(layout: Layout) -> list[Problem]:
     groups = layout.pattern.groupindex
     found = []
     if "number" not in groups:
-        found.append(_in_layout("pattern", "has no group named number"))
+        found.append(("pattern", "has no group named number"))
     if "unit" in groups and not layout.units:
-        found.append(_in_layout("units", "is missing, but the pattern has a group unit"))
+        found.append(("units", "is missing, but the pattern has a group unit"))
     if "unit" not in groups and not layout.unit:
-        found.append(_in_layout("unit", "is missing, and the pattern has no group unit"))
-    found += [
-        _in_layout("units", f"'{unit}' is not one of {', '.join(UNIT_NM)}")
-        for unit in sorted(set(layout.units.values()) - UNIT_NM.keys())
-    ]
+        found.append(("unit", "is missing, and the pattern has no group unit"))
+    strange = sorted(set(layout.units.values()) - UNIT_NM.keys())
+    found += [("units", f"'{unit}' is not one of {', '.join(UNIT_NM)}") for unit in strange]
     if layout.values > 1 and not layout.split:
-        found.append(_in_layout("values", "more than one needs split"))
-    return found
-
-
-def _in_layout(key: str, sentence: str) -> Problem:
-    return Problem(("layout", key), sentence)
+        found.append(("values", "more than one needs split"))
+    return [Problem(("layout", key), sentence) for key, sentence in found]

@@ -16,6 +16,7 @@ from typing import Final, get_args
 
 import msgspec
 
+from barrelfit.acquire.journal.document import Flat
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.acquire.journal.port_events import (
     AdapterTaken,
@@ -50,10 +51,6 @@ from barrelfit.rules.events import (
 )
 
 
-class _Flat(msgspec.Struct, frozen=True, gc=False, omit_defaults=True, forbid_unknown_fields=True):
-    """A document of plain texts and numbers: never part of a cycle; empty fields are left out."""
-
-
 class _Document(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     """A document that holds others."""
 
@@ -61,7 +58,7 @@ class _Document(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 # ---------------------------------------------------------------- the wire
 
 
-class ReadingTaken(_Flat, frozen=True):
+class ReadingTaken(Flat, frozen=True):
     """A gauge's frame became a length: `value` and `unit` as shown, `length_nm` exact.
 
     Several values in one frame are several records: the first carries the bytes, the others an
@@ -85,7 +82,7 @@ class ReadingTaken(_Flat, frozen=True):
     index: int = 0
 
 
-class FaultSeen(_Flat, frozen=True):
+class FaultSeen(Flat, frozen=True):
     """A gauge sent bytes that are no reading: `fault` is a code, `hint` what to look at."""
 
     gauge: str
@@ -96,7 +93,7 @@ class FaultSeen(_Flat, frozen=True):
     index: int = 0
 
 
-class WireNote(_Flat, frozen=True):
+class WireNote(Flat, frozen=True):
     """Bytes that are neither a reading nor a fault: an echo, an identification, old readings."""
 
     gauge: str
@@ -104,21 +101,21 @@ class WireNote(_Flat, frozen=True):
     note: str
 
 
-class WireOpened(_Flat, frozen=True):
+class WireOpened(Flat, frozen=True):
     """The gauge's port was opened; `port` is its name on this machine."""
 
     gauge: str
     port: str
 
 
-class WireSent(_Flat, frozen=True):
+class WireSent(Flat, frozen=True):
     """Bytes that were sent to a gauge (a request)."""
 
     gauge: str
     raw: str
 
 
-class UnitChanged(_Flat, frozen=True):
+class UnitChanged(Flat, frozen=True):
     """A gauge's readings come in another unit than before: each is still exact, but look at it."""
 
     gauge: str
@@ -129,7 +126,7 @@ class UnitChanged(_Flat, frozen=True):
 # ---------------------------------------------------------------- the session
 
 
-class GaugeSetup(_Flat, frozen=True):
+class GaugeSetup(Flat, frozen=True):
     """A gauge as the session began: its profile's text is what decodes its bytes in a redo."""
 
     profile: str
@@ -163,7 +160,7 @@ class SessionOpened(_Document, frozen=True):
     simulated: bool = False
 
 
-class SessionResumed(_Flat, frozen=True):
+class SessionResumed(Flat, frozen=True):
     """The daemon came back to a session that had not been closed.
 
     `torn_bytes` of an unfinished last line were cut and kept in `torn_file`; they had never been
@@ -175,13 +172,13 @@ class SessionResumed(_Flat, frozen=True):
     torn_file: str = ""
 
 
-class SessionClosed(_Flat, frozen=True):
+class SessionClosed(Flat, frozen=True):
     """The session's last word, but for a signature; `how` is `done`, `stopped` or `fault`."""
 
     how: str
 
 
-class SessionSigned(_Flat, frozen=True):
+class SessionSigned(Flat, frozen=True):
     """An Ed25519 signature (RFC 8032) over `head`, the hash of the record before this one."""
 
     who: str
@@ -190,7 +187,7 @@ class SessionSigned(_Flat, frozen=True):
     signature: str
 
 
-class HeadSeen(_Flat, frozen=True):
+class HeadSeen(Flat, frozen=True):
     """Another bench published its head hash: a witness against rewriting that bench's journal."""
 
     bench: str

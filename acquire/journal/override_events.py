@@ -3,12 +3,10 @@
 An override never replaces a verdict: it stands beside the rules' own, which stays visible.
 """
 
-import msgspec
+from barrelfit.acquire.journal.document import Flat
 
 
-class OverrideAsked(
-    msgspec.Struct, frozen=True, gc=False, omit_defaults=True, forbid_unknown_fields=True
-):
+class OverrideAsked(Flat, frozen=True):
     """Somebody at the bench asks the lead to look at a verdict."""
 
     about: str
@@ -16,9 +14,7 @@ class OverrideAsked(
     reason: str
 
 
-class Overridden(
-    msgspec.Struct, frozen=True, gc=False, omit_defaults=True, forbid_unknown_fields=True
-):
+class Overridden(Flat, frozen=True):
     """A lead decided otherwise than the verdict in record `judged_seq`, which said `was`."""
 
     about: str
@@ -30,9 +26,7 @@ class Overridden(
     request: str
 
 
-class OverrideRefused(
-    msgspec.Struct, frozen=True, gc=False, omit_defaults=True, forbid_unknown_fields=True
-):
+class OverrideRefused(Flat, frozen=True):
     """An override was turned down: `code` says why in a word, `sentence` in full."""
 
     about: str

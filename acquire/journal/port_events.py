@@ -1,13 +1,9 @@
 """What befalls a gauge's port beside its bytes: another adapter, a stop, a babble."""
 
-import msgspec
+from barrelfit.acquire.journal.document import Flat
 
 
-class _Flat(msgspec.Struct, frozen=True, gc=False, omit_defaults=True, forbid_unknown_fields=True):
-    """A document of plain texts and numbers; empty fields are left out."""
-
-
-class AdapterTaken(_Flat, frozen=True):
+class AdapterTaken(Flat, frozen=True):
     """The USB adapter behind a gauge's port (see `acquire.wires.usb_tree.Plugged`).
 
     After a loss or a restart only this one is the gauge's. `chosen_by` is who said that it is,
@@ -25,7 +21,7 @@ class AdapterTaken(_Flat, frozen=True):
     chosen_by: str = ""
 
 
-class NameShared(_Flat, frozen=True):
+class NameShared(Flat, frozen=True):
     """`adapters` were there at one time under the name of a gauge's port."""
 
     gauge: str
@@ -33,7 +29,7 @@ class NameShared(_Flat, frozen=True):
     adapters: str
 
 
-class GaugeStalled(_Flat, frozen=True):
+class GaugeStalled(Flat, frozen=True):
     """Nobody read a gauge's port for `stood_ms`: the process was stopped, or had no time.
 
     What the gauge sent meanwhile has no time of its own, and the system may have lost some of it.
@@ -43,7 +39,7 @@ class GaugeStalled(_Flat, frozen=True):
     stood_ms: int
 
 
-class BytesLeftOut(_Flat, frozen=True):
+class BytesLeftOut(Flat, frozen=True):
     """A gauge was cut off because it babbled: `count` bytes are not in the journal.
 
     Each such record tells of the bytes since the one before; `sample` are the first of them.

@@ -1,44 +1,40 @@
 """What happens to the record itself and to its copy on the bus; see `acquire.journal.events`."""
 
-import msgspec
+from barrelfit.acquire.journal.document import Flat
 
 
-class _Fact(msgspec.Struct, frozen=True, gc=False, omit_defaults=True, forbid_unknown_fields=True):
-    """A document of plain texts and numbers."""
-
-
-class ClockStepped(_Fact, frozen=True):
+class ClockStepped(Flat, frozen=True):
     """The wall clock was set: UTC minus monotonic time changed by `step_us` microseconds."""
 
     step_us: int
 
 
-class ClockNotSet(_Fact, frozen=True):
+class ClockNotSet(Flat, frozen=True):
     """The wall clock shows a time before this program was written; order is still certain."""
 
     utc: str
 
 
-class RecordingStopped(_Fact, frozen=True):
+class RecordingStopped(Flat, frozen=True):
     """Nothing can be written: what follows is not on disk until `RecordingResumed`."""
 
     reason: str
 
 
-class RecordingResumed(_Fact, frozen=True):
+class RecordingResumed(Flat, frozen=True):
     """Writing works again; `refused` records had to be turned away, `file` is written now."""
 
     refused: int
     file: str
 
 
-class ReserveUsed(_Fact, frozen=True):
+class ReserveUsed(Flat, frozen=True):
     """The disk was full and the reserve file was given up: `freed_bytes` are all there is."""
 
     freed_bytes: int
 
 
-class LimitReached(_Fact, frozen=True):
+class LimitReached(Flat, frozen=True):
     """A limit was met: `dropped` things were lost because of it, never silently."""
 
     what: str
@@ -46,7 +42,7 @@ class LimitReached(_Fact, frozen=True):
     dropped: int
 
 
-class MessageRefused(_Fact, frozen=True):
+class MessageRefused(Flat, frozen=True):
     """The bus brought something that is none of ours: nothing was taken from it.
 
     `topic` it came on, what is the `problem`, its `start` (200 bytes at most, as text), and how
@@ -60,7 +56,7 @@ class MessageRefused(_Fact, frozen=True):
     count: int
 
 
-class RecordGone(_Fact, frozen=True):
+class RecordGone(Flat, frozen=True):
     """The journal's file was taken away or changed while it was written: `what` was done to it.
 
     `removed`: no file of its name is there any more. `replaced`: another one is. `cut`, `grown`:
@@ -71,7 +67,7 @@ class RecordGone(_Fact, frozen=True):
     what: str
 
 
-class RecordPutBack(_Fact, frozen=True):
+class RecordPutBack(Flat, frozen=True):
     """What was recorded before `RecordGone` is on disk again, in `file` and those before it.
 
     Another file that stood under its name is kept as `aside`. Records from `lost_from` to
@@ -84,7 +80,7 @@ class RecordPutBack(_Fact, frozen=True):
     lost_to: int = 0
 
 
-class EndUnsaved(_Fact, frozen=True):
+class EndUnsaved(Flat, frozen=True):
     """The session was left with `records` records, of them `readings` readings, not on disk."""
 
     records: int
@@ -92,20 +88,20 @@ class EndUnsaved(_Fact, frozen=True):
     reason: str
 
 
-class VersionChanged(_Fact, frozen=True):
+class VersionChanged(Flat, frozen=True):
     """Another version of barrelfit goes on with the session: what follows is `now`'s work."""
 
     was: str
     now: str
 
 
-class SessionFollows(_Fact, frozen=True):
+class SessionFollows(Flat, frozen=True):
     """`session` was the bench's last one when this one was opened; empty for the first."""
 
     session: str
 
 
-class ServiceChanged(_Fact, frozen=True):
+class ServiceChanged(Flat, frozen=True):
     """What helps the bench came or went: `service` is bus, rules or board, `state` running or away.
 
     Recording goes on without any of them; `reason` says why one is away, or where it is now.

@@ -42,11 +42,6 @@ _SET_IDLE: Final = 0x0A
 _TO_INTERFACE: Final = 0x21
 
 
-def is_usb(port: str) -> bool:
-    """Whether a port's name is a USB device's."""
-    return port.startswith("usb:")
-
-
 def check_usb(gauge: str, port: str, backend: Any = None) -> str | None:  # noqa: ANN401
     """Say in one sentence what keeps a USB gauge from being read; None for nothing."""
     if not PORT_NAME.fullmatch(port):

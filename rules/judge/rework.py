@@ -57,11 +57,6 @@ class WornBore:
         """How far the barrel's present original size is above standard."""
         return self.original_nm - self.standard_nm
 
-    @property
-    def over_limit(self) -> bool:
-        """The deepest wear is above the limit."""
-        return self.limit.upper_nm is not None and self.largest_nm > self.limit.upper_nm
-
 
 @dataclass(frozen=True, slots=True)
 class Remedy:
