@@ -25,6 +25,7 @@ from barrelfit.rules.length import shown
 from barrelfit.rules.uncertainty.temperature import LEAST_MILLI_CELSIUS, MOST_MILLI_CELSIUS
 
 UM = 1_000
+MM = 1_000 * UM
 
 
 @dataclass(frozen=True, slots=True)

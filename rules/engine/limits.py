@@ -7,7 +7,8 @@ the size group; limits of wear follow from the original size.
 from dataclasses import dataclass
 
 from barrelfit.rules.engine.parts import EngineSet, Part
-from barrelfit.rules.engine.sheet import Allowance, Group, Sheet, Variant
+from barrelfit.rules.engine.sheet import Group, Sheet, Variant
+from barrelfit.rules.engine.tables.allowance import Allowance
 from barrelfit.rules.length import shown
 
 QUANTITIES = (

@@ -27,8 +27,9 @@ from barrelfit.rules.engine.doubts import (
 )
 from barrelfit.rules.engine.form import Filled, Path, Problem, fill
 from barrelfit.rules.engine.set_form import SET
-from barrelfit.rules.engine.sheet import RingLimits, Sheet
+from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.engine.slips import length_slip, number_slip
+from barrelfit.rules.engine.tables.rings import RingLimits
 from barrelfit.rules.length import shown
 
 _KINDS = ("piston", "barrel", "pin")

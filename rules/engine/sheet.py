@@ -2,11 +2,14 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import ROUND_FLOOR, Decimal
 
 from barrelfit.rules.engine.form import Filled, FormError, Problem, fill
 from barrelfit.rules.engine.sheet_check import sheet_problems
 from barrelfit.rules.engine.sheet_form import SCHEMA, SHEET
+from barrelfit.rules.engine.tables.barrels import BarrelLimits, barrel_limits
+from barrelfit.rules.engine.tables.pins import PinLimits, pin_limits
+from barrelfit.rules.engine.tables.pistons import PistonLimits, piston_limits
+from barrelfit.rules.engine.tables.rings import RingLimits, ring_limits
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,103 +40,6 @@ class Bank:
 
     id: str
     cylinders: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Allowance:
-    """A limit given as a length, or as a ratio of a size (0.001 inch per inch is 0.001)."""
-
-    length_nm: int | None
-    ratio: Decimal | None = None
-
-    def of(self, size_nm: int) -> int:
-        """Length allowed at a size, in nm; a ratio's is cut to whole nm (the stricter side)."""
-        if self.length_nm is not None:
-            return self.length_nm
-        ratio = self.ratio or Decimal(0)
-        return int((ratio * size_nm).to_integral_value(rounding=ROUND_FLOOR))
-
-    @property
-    def rule(self) -> str:
-        """The rule behind a ratio in words, empty for a plain length."""
-        return "" if self.ratio is None else f"{self.ratio} for each unit of length"
-
-
-@dataclass(frozen=True, slots=True)
-class PistonLimits:
-    """Limits of the pistons; `mass_off_mg` is the most that may be taken off one of them."""
-
-    material: str
-    skirt_height_nm: int
-    wear: Allowance
-    over_nm: int
-    mass_spread_mg: int
-    mass_off_mg: int
-
-
-@dataclass(frozen=True, slots=True)
-class RingLimits:
-    """Side clearance in the groove and closed gap of one ring, in nm; a new ring's width."""
-
-    id: str
-    side_min_nm: int
-    side_max_nm: int
-    gap_min_nm: int
-    gap_max_nm: int
-    width_nm: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class PinLimits:
-    """Wrist pins: classes as marked; diameter and its wear where the sheet gives them."""
-
-    classes: tuple[str, ...]
-    diameter_nm: int | None
-    wear_nm: int | None
-
-
-@dataclass(frozen=True, slots=True)
-class Depth:
-    """A depth of the bore, below the barrel's top face."""
-
-    id: str
-    below_top_nm: int
-
-
-@dataclass(frozen=True, slots=True)
-class BarrelKind:
-    """How a bore is made: what it is of, which head seals suit it, what wall it has."""
-
-    id: str
-    material: str
-    seals: tuple[str, ...]
-    wall_nm: int | None
-    wall_min_nm: int | None
-    replate: bool
-
-    @property
-    def plated(self) -> bool:
-        """A plated bore is never honed or bored to a size."""
-        return self.id == "plated"
-
-
-@dataclass(frozen=True, slots=True)
-class BarrelLimits:
-    """Limits of the barrels; taper and out-of-round are differences of diameters."""
-
-    wear: Allowance
-    under_nm: int
-    taper_max_nm: int
-    taper_rule: str
-    out_of_round_max_nm: int
-    directions: tuple[str, ...]
-    height_groups: tuple[str, ...]
-    depths: tuple[Depth, ...]
-    kinds: tuple[BarrelKind, ...]
-
-    def kind(self, kind_id: str) -> BarrelKind | None:
-        """Find a kind of barrel by its id."""
-        return next((k for k in self.kinds if k.id == kind_id), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,10 +144,10 @@ def _sheet(filled: Filled) -> Sheet:
         cylinders=filled.number("cylinders") or 0,
         banks=tuple(Bank(b.text("id"), b.numbers("cylinders")) for b in filled.tables("bank")),
         variants=tuple(_variant(v) for v in filled.tables("variant")),
-        piston=_piston(filled.table("piston")),
-        rings=tuple(_ring(r) for r in filled.tables("ring")),
-        pin=_pin(filled.table("pin")),
-        barrel=_barrel(filled.table("barrel")),
+        piston=piston_limits(filled.table("piston")),
+        rings=tuple(ring_limits(r) for r in filled.tables("ring")),
+        pin=pin_limits(filled.table("pin")),
+        barrel=barrel_limits(filled.table("barrel")),
         clearance_min_nm=clearance.number("min") or 0,
         clearance_max_nm=clearance.number("max") or 0,
         rework=_rework(filled.table("rework")),
@@ -255,60 +161,6 @@ def _variant(filled: Filled) -> Variant:
         for g in filled.tables("group")
     )
     return Variant(filled.text("id"), groups, filled.number("clearance_min"))
-
-
-def _piston(filled: Filled) -> PistonLimits:
-    return PistonLimits(
-        material=filled.text("material"),
-        skirt_height_nm=filled.number("skirt_height") or 0,
-        wear=Allowance(filled.number("wear_max"), filled.ratio("wear_ratio_max")),
-        over_nm=filled.number("over_max") or 0,
-        mass_spread_mg=filled.number("mass_spread_max_g") or 0,
-        mass_off_mg=filled.number("mass_off_max_g") or filled.number("mass_spread_max_g") or 0,
-    )
-
-
-def _ring(filled: Filled) -> RingLimits:
-    return RingLimits(
-        id=filled.text("id"),
-        side_min_nm=filled.number("side_clearance_min") or 0,
-        side_max_nm=filled.number("side_clearance_max") or 0,
-        gap_min_nm=filled.number("gap_min") or 0,
-        gap_max_nm=filled.number("gap_max") or 0,
-        width_nm=filled.number("width"),
-    )
-
-
-def _pin(filled: Filled) -> PinLimits:
-    return PinLimits(filled.texts("classes"), filled.number("diameter"), filled.number("wear_max"))
-
-
-def _barrel(filled: Filled) -> BarrelLimits:
-    taper = Allowance(filled.number("taper_max"), filled.ratio("taper_ratio_max"))
-    return BarrelLimits(
-        wear=Allowance(filled.number("wear_max"), filled.ratio("wear_ratio_max")),
-        under_nm=filled.number("under_max") or 0,
-        taper_max_nm=taper.of(filled.number("travel") or 0),
-        taper_rule=taper.rule,
-        out_of_round_max_nm=filled.number("out_of_round_max") or 0,
-        directions=filled.texts("directions"),
-        height_groups=filled.texts("height_groups"),
-        depths=tuple(
-            Depth(d.text("id"), d.number("below_top") or 0) for d in filled.tables("depth")
-        ),
-        kinds=tuple(_kind(k) for k in filled.tables("kind")),
-    )
-
-
-def _kind(filled: Filled) -> BarrelKind:
-    return BarrelKind(
-        id=filled.text("id"),
-        material=filled.text("material"),
-        seals=filled.texts("seals"),
-        wall_nm=filled.number("wall"),
-        wall_min_nm=filled.number("wall_min"),
-        replate=filled.flag("replate") or False,
-    )
 
 
 def _rework(filled: Filled) -> ReworkLimits:

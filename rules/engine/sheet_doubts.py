@@ -10,7 +10,7 @@ from fractions import Fraction
 from statistics import median_low
 
 from barrelfit.rules.engine.doubts import (
-    UM,
+    MM,
     Usual,
     as_written,
     asked,
@@ -21,42 +21,25 @@ from barrelfit.rules.engine.doubts import (
 from barrelfit.rules.engine.form import Filled, Problem, fill
 from barrelfit.rules.engine.sheet_form import SHEET
 from barrelfit.rules.engine.slips import swaps
+from barrelfit.rules.engine.tables import barrels, pins, pistons, rings
 from barrelfit.rules.length import NM_PER_UNIT, shown
 
-_MM = 1_000 * UM
-BORE = Usual(30 * _MM, 200 * _MM, "a bore of such an engine")
+BORE = Usual(30 * MM, 200 * MM, "a bore of such an engine")
 _APART = Fraction(1, 20)  # groups of one engine differ by less than this share of the bore
 
 # Key of a table: least and greatest as shares of the bore; nought says that there is none.
 _SHARES: dict[str, dict[str, tuple[str, str]]] = {
-    "piston": {
-        "skirt_height": ("0.02", "0.5"),
-        "wear_max": ("0.00005", "0.003"),
-        "over_max": ("0.00003", "0.0006"),
-    },
-    "barrel": {
-        "wear_max": ("0.00005", "0.003"),
-        "under_max": ("0.00003", "0.0006"),
-        "taper_max": ("0.00005", "0.0015"),
-        "travel": ("0.4", "2"),
-        "out_of_round_max": ("0.00006", "0.0015"),
-    },
-    "depth": {"below_top": ("0.03", "2.2")},
-    "kind": {"wall": ("0.01", "0.2"), "wall_min": ("0.008", "0.2")},
-    "ring": {"gap_min": ("0.001", "0.008"), "gap_max": ("0.003", "0.03")},
-    "pin": {"diameter": ("0.15", "0.4")},
+    "piston": pistons.SHARES,
+    "barrel": barrels.SHARES,
+    "depth": barrels.DEPTH_SHARES,
+    "kind": barrels.KIND_SHARES,
+    "ring": rings.SHARES,
+    "pin": pins.SHARES,
     "clearance": {"min": ("0.0001", "0.003"), "max": ("0.0004", "0.006")},
     "variant": {"clearance_min": ("0.0001", "0.003")},
 }
 # Key of a table: least and greatest, about as large in any engine, in nm.
-_LENGTHS: dict[str, dict[str, tuple[int, int]]] = {
-    "ring": {
-        "width": (500 * UM, 8 * _MM),
-        "side_clearance_min": (8 * UM, 150 * UM),
-        "side_clearance_max": (20 * UM, 300 * UM),
-    },
-    "pin": {"wear_max": (3 * UM, 50 * UM)},
-}
+_LENGTHS: dict[str, dict[str, tuple[int, int]]] = {"ring": rings.LENGTHS, "pin": pins.LENGTHS}
 _RATIOS = {"wear_ratio_max": ("0.00015", "0.003"), "taper_ratio_max": ("0.00015", "0.003")}
 _OVERSIZES = (Fraction("0.001"), Fraction("0.0245"))
 _ALLOWANCES = {

@@ -1,9 +1,12 @@
 """The keys of an engine sheet, each with its meaning: read by `sheet_from` and by the help."""
 
 from barrelfit.rules.engine.form import Form, Key
+from barrelfit.rules.engine.tables.barrels import BARREL
+from barrelfit.rules.engine.tables.pins import PIN
+from barrelfit.rules.engine.tables.pistons import PISTON
+from barrelfit.rules.engine.tables.rings import RING
 
 SCHEMA = 1
-KINDS = ("all-iron", "iron-liner", "plated")
 
 GROUP = Form(
     (
@@ -28,72 +31,6 @@ BANK = Form(
     (
         Key("id", "text", "name of the bank"),
         Key("cylinders", "counts", "numbers of the cylinders that stand in the bank"),
-    )
-)
-PISTON = Form(
-    (
-        Key("material", "text", "material, a name of the materials' data"),
-        Key(
-            "skirt_height", "length", "height above the skirt's lower edge at which it is measured"
-        ),
-        Key("wear_max", "size", "how far the skirt may be below its original size", required=False),
-        Key("wear_ratio_max", "ratio", "the same for each unit of diameter", required=False),
-        Key("over_max", "length", "how far a sound skirt may be above its original size"),
-        Key("mass_spread_max_g", "mass", "largest difference of mass within the set, in grams"),
-        Key(
-            "mass_off_max_g",
-            "mass",
-            "most that may be taken off one piston, in grams; left out: as much as the difference",
-            required=False,
-        ),
-    )
-)
-RING = Form(
-    (
-        Key("id", "text", "name of the ring, from the crown down: top, second, oil"),
-        Key("width", "size", "width of a new ring", required=False),
-        Key("side_clearance_min", "length", "smallest clearance in the groove", required=False),
-        Key("side_clearance_max", "size", "largest clearance in the groove"),
-        Key("gap_min", "size", "smallest closed gap"),
-        Key("gap_max", "size", "largest closed gap"),
-    )
-)
-PIN = Form(
-    (
-        Key("classes", "texts", "the pin classes, as marked"),
-        Key("diameter", "size", "original diameter of the wrist pin", required=False),
-        Key("wear_max", "size", "how far the pin may be below its diameter", required=False),
-    )
-)
-DEPTH = Form(
-    (
-        Key("id", "text", "name of the depth"),
-        Key("below_top", "length", "distance below the barrel's top face"),
-    )
-)
-KIND = Form(
-    (
-        Key("id", "text", "how the bore is made", choices=KINDS),
-        Key("material", "text", "material of the bore's wall, a name of the materials' data"),
-        Key("seals", "texts", "the head-seal kinds this barrel can be fitted with"),
-        Key("wall", "size", "wall of a new barrel (or liner) at its thinnest", required=False),
-        Key("wall_min", "size", "thinnest wall that may be left", required=False),
-        Key("replate", "flag", "whether a worn plated bore can be replated", required=False),
-    )
-)
-BARREL = Form(
-    (
-        Key("wear_max", "size", "how far the bore may be above its original size", required=False),
-        Key("wear_ratio_max", "ratio", "the same for each unit of diameter", required=False),
-        Key("under_max", "length", "how far a sound bore may be below its original size"),
-        Key("taper_max", "size", "largest difference of diameters along the bore", required=False),
-        Key("taper_ratio_max", "ratio", "the same for each unit of piston travel", required=False),
-        Key("travel", "size", "piston travel (stroke), needed for taper_ratio_max", required=False),
-        Key("out_of_round_max", "size", "largest difference of diameters at one depth"),
-        Key("directions", "texts", "the directions in which each depth is measured"),
-        Key("height_groups", "texts", "height groups of barrels, as marked", required=False),
-        Key("depth", "tables", "the depths at which the bore is measured", form=DEPTH),
-        Key("kind", "tables", "the kinds of barrel this engine was built with", form=KIND),
     )
 )
 REWORK = Form(

@@ -9,7 +9,7 @@ from barrelfit.rules.engine.features import wall_at
 from barrelfit.rules.engine.gate import seen_on
 from barrelfit.rules.engine.limits import Limit, form_limit, original_size
 from barrelfit.rules.engine.parts import Part
-from barrelfit.rules.engine.sheet import BarrelKind
+from barrelfit.rules.engine.tables.barrels import BarrelKind
 from barrelfit.rules.judge.bore import BoreSizes, bore_of, out_of_round, place, taper
 from barrelfit.rules.judge.docket import Docket, doubted
 from barrelfit.rules.judge.evidence import Evidence

@@ -13,7 +13,7 @@ from barrelfit.rules.compare import Found, below
 from barrelfit.rules.engine.features import ring_at
 from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.engine.parts import Feeler, Part
-from barrelfit.rules.engine.sheet import RingLimits
+from barrelfit.rules.engine.tables.rings import RingLimits
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.uncertainty.decide import Zone
 

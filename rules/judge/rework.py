@@ -10,7 +10,8 @@ from enum import StrEnum
 
 from barrelfit.rules.compare import Found
 from barrelfit.rules.engine.limits import Limit
-from barrelfit.rules.engine.sheet import BarrelKind, ReworkLimits
+from barrelfit.rules.engine.sheet import ReworkLimits
+from barrelfit.rules.engine.tables.barrels import BarrelKind
 from barrelfit.rules.length import shown
 from barrelfit.rules.model import Severity
 

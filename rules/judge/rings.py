@@ -9,7 +9,7 @@ from barrelfit.rules.compare import Found, Value
 from barrelfit.rules.engine.features import bore_places, ring_at
 from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.engine.parts import BESIDES, Beside, Feeler, Part
-from barrelfit.rules.engine.sheet import RingLimits
+from barrelfit.rules.engine.tables.rings import RingLimits
 from barrelfit.rules.judge.docket import Docket
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.leaves import (

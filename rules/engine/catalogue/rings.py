@@ -8,7 +8,8 @@ from barrelfit.rules.engine.expectation import ANYTHING, Expected
 from barrelfit.rules.engine.form import Form, Key
 from barrelfit.rules.engine.gate import stopped_at_gate
 from barrelfit.rules.engine.parts import EngineSet, Part
-from barrelfit.rules.engine.sheet import RingLimits, Sheet
+from barrelfit.rules.engine.sheet import Sheet
+from barrelfit.rules.engine.tables.rings import RingLimits
 from barrelfit.rules.length import shown
 from barrelfit.rules.model import FeatureId
 

@@ -1,0 +1,1 @@
+"""The tables of an engine sheet, one file each: keys, values, and what is usual."""
