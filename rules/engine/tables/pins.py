@@ -1,4 +1,4 @@
-"""The limits of wrist pins on a sheet: the keys, their values, and what their lengths usually are."""
+"""The limits of pins on a sheet: the keys, their values, and what their lengths usually are."""
 
 from dataclasses import dataclass
 from typing import Final
