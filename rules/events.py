@@ -7,6 +7,7 @@ monotonic nanoseconds of the session, lengths are whole nm.
 from dataclasses import dataclass, field
 
 from barrelfit.rules.model import FeatureId, Finding, Verdict
+from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
 from barrelfit.rules.uncertainty.budget import BudgetLine
 
 # ---------------------------------------------------------------- what comes in
@@ -112,15 +113,6 @@ class RecordBroken:
 
     t_ns: int
     reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class TellingChanged:
-    """What is asked for can't be shown any more, or again: `service` (bus, board) came or went."""
-
-    t_ns: int
-    service: str
-    there: bool
 
 
 # ---------------------------------------------------------------- what comes out
@@ -389,5 +381,7 @@ Input = (
     | WentOn
     | RecordBroken
     | TellingChanged
+    | BoardAwaited
+    | AskShown
     | Asked  # come back as a record
 )

@@ -6,12 +6,13 @@ one that does not answer is told, and ended after a while: the next one begins.
 
 import asyncio
 import contextlib
-import json
 import sys
 import time
 from collections.abc import AsyncIterator, Awaitable, Callable
 from pathlib import Path
 from typing import Final
+
+import msgspec
 
 from barrelfit.acquire.bench.child import end_child, first_of, started
 from barrelfit.acquire.bench.supervisor import Standing
@@ -39,6 +40,8 @@ class BoardChild:
         self._port = port
         self._sessions = sessions
         self._announce = announce
+        self.shows: Callable[[str, int], None] = lambda _session, _ask: None
+        """Hears which ask of which session the board shows: with `tell`, of its own bench."""
         self._link = b""
         self._child: asyncio.subprocess.Process | None = None
 
@@ -76,10 +79,13 @@ class BoardChild:
         self, child: asyncio.subprocess.Process, serves: asyncio.Event, standing: Standing
     ) -> str:
         async for line in _lines(child.stdout):
-            if url := _url_in(line):
-                self._announce(url)
+            said = _said_in(line)
+            if said.board:
+                self._announce(said.board)
                 standing.up()
                 serves.set()
+            elif said.session:
+                self.shows(said.session, said.ask)
         return f"it ended ({await child.wait()}); its own words are on standard error"
 
     async def _watch(self, serves: asyncio.Event, standing: Standing) -> str:
@@ -141,9 +147,23 @@ async def _lines(stream: asyncio.StreamReader | None) -> AsyncIterator[bytes]:
         yield line
 
 
-def _url_in(line: bytes) -> str:
-    """The address in a board's first line of JSON, else empty."""
+class BoardSaid(msgspec.Struct, frozen=True):
+    """A line that a board says: where it serves (`board`), or which ask of which session it shows.
+
+    What the line does not hold is empty.
+    """
+
+    board: str = ""
+    session: str = ""
+    ask: int = 0
+
+
+_SAID: Final = msgspec.json.Decoder(BoardSaid)
+
+
+def _said_in(line: bytes) -> BoardSaid:
+    """What a line of a board says, nothing where it is none of its lines."""
     try:
-        return str(json.loads(line)["board"])
-    except (ValueError, KeyError, TypeError, RecursionError):
-        return ""
+        return _SAID.decode(line)
+    except (msgspec.MsgspecError, RecursionError):
+        return BoardSaid()

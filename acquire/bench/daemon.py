@@ -107,8 +107,14 @@ class Daemon:
         own = self._listening.on_own_bus()
         self.bus = BusCopy(*for_both, buses.own, own)
         self._copies = [self.bus]
-        self._asks_shown = AsksShown(lambda: self.bus.taken_seq, self.supervisor)
-        self._recorder.tell(self._asks_shown.on_disk)
+        self.asks_shown = AsksShown(
+            session.id,
+            lambda: self.bus.taken_seq,
+            self.supervisor,
+            self._recorder.record,
+            clock.monotonic_ns,
+        )
+        self._recorder.tell(self.asks_shown.on_disk)
         if buses.shop is not None:
             self._copies.append(BusCopy(*for_both, buses.shop, self._listening.on_shops_bus()))
         gate = ResultsGate(
@@ -205,7 +211,7 @@ class Daemon:
     async def _tick(self) -> None:
         while True:
             await asyncio.sleep(TICK_S)
-            self._asks_shown.look()
+            self.asks_shown.look()
             for gauge in self._wires.gauges.values():
                 gauge.tick()
             if self._wires.pedal is not None:

@@ -170,6 +170,9 @@ async def _run(
         if options.board_port is not None:
             helpers.add_board(BoardChild(options.board_port, place.folder, teller.board))
         daemon = Daemon(bench.bench, session, wires, clock, keys.own, helpers.buses)
+        if helpers.board is not None:
+            helpers.board.shows = daemon.asks_shown.shown
+            daemon.asks_shown.await_board()
         if helpers.broker is not None:
             helpers.broker.heard = lambda: daemon.bus.link.connected
         password_at = password_file(bench, place.folder)

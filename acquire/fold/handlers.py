@@ -72,6 +72,7 @@ from barrelfit.rules.events import (
     TwoPartsSettled,
     Wanted,
 )
+from barrelfit.rules.telling import AskShown, BoardAwaited
 
 
 def take(state: SessionState, noted: Noted) -> bool:
@@ -284,6 +285,8 @@ BEARS_ON_NOTHING: Final[frozenset[type[Event]]] = frozenset(
         HeadSeen,
         # a wish, a question, its answer: what is asked, judged and taken back because of it counts
         Wanted,
+        BoardAwaited,
+        AskShown,
         TwoPartsAsked,
         TwoPartsSettled,
         # a request that was turned down

@@ -44,11 +44,11 @@ from barrelfit.rules.events import (
     Reading,
     ReadingFault,
     RecordBroken,
-    TellingChanged,
     TemperatureTaken,
     Wanted,
     WentOn,
 )
+from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
 
 
 class _Document(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -221,6 +221,8 @@ Event = (
     | Wanted
     | EntryMade
     | TemperatureTaken
+    | BoardAwaited
+    | AskShown
     | Output
 )
 
@@ -249,6 +251,8 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     Wanted: 1,
     EntryMade: 2,
     TemperatureTaken: 2,
+    BoardAwaited: 1,
+    AskShown: 1,
     **dict.fromkeys(get_args(Output), 1),
     Asked: 2,
     NotCounted: 2,
@@ -258,7 +262,16 @@ VERSION_OF: Final[dict[type[Event], int]] = {
 OUTPUT_TYPES: Final[tuple[type[Output], ...]] = get_args(Output)
 
 
-_HEARD: Final = (GaugeChanged, PedalPressed, Wanted, EntryMade, TemperatureTaken, Asked)
+_HEARD: Final = (
+    GaugeChanged,
+    PedalPressed,
+    Wanted,
+    EntryMade,
+    TemperatureTaken,
+    BoardAwaited,
+    AskShown,
+    Asked,
+)
 
 
 def kind_of(event_type: type[Event]) -> str:

@@ -9,6 +9,7 @@ from barrelfit.acquire.journal import record_events as recorded
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.rules import events as said
+from barrelfit.rules import telling
 
 _DETAIL: Final = (
     kept.ReadingTaken,
@@ -143,6 +144,8 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     said.PedalPressed: lambda e: f"pedal: {e.action}",
     said.Wanted: lambda e: f"{e.who or 'somebody'} wants to measure {e.at}",
     said.EntryMade: lambda e: f"typed by {e.who}: {e.at} = {e.text} {e.unit}. {e.why}",
+    telling.BoardAwaited: lambda _: "what is asked for counts once the bench's own board shows it",
+    telling.AskShown: lambda e: f"the board shows ask {e.ask}",
     said.TemperatureTaken: lambda e: f"temperature of {e.of}: {e.milli_celsius / 1000:.1f} °C",
     kept.ReadingTaken: _reading,
     kept.FaultSeen: lambda e: f"{e.gauge}: fault {e.fault}: {e.hint}",

@@ -26,6 +26,7 @@ from barrelfit.rules.events import (
 )
 from barrelfit.rules.length import shown
 from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.telling import BoardAwaited
 
 NO_SIZE: Final = "no size"
 NO_VERDICT: Final = "no verdict"
@@ -66,6 +67,8 @@ class Steered:
 
     def hear(self, event: Input) -> None:
         """Take what happened; what is asked for because of it is known to be said at once."""
+        if isinstance(event, BoardAwaited):
+            return  # its asks have numbers of their own
         before = self.bench.phase
         _, found = step(self.bench, event)
         if isinstance(before, Armed) and before.touched and self.bench.phase is not before:

@@ -73,6 +73,9 @@ class Hub:
         self._answers: OrderedDict[str, Answer] = OrderedDict()
         self._loop: asyncio.AbstractEventLoop | None = None
         self.bad_topics = 0
+        self.says: Callable[[str, int], None] = lambda _session, _ask: None
+        """Hears which ask of which session is shown of the bench that started this board."""
+        self._said: dict[str, tuple[str, int]] = {}
 
     def tell(self, link: BenchLink) -> None:
         """Learn of the bench that started this board; from any thread, any time."""
@@ -160,6 +163,16 @@ class Hub:
                 board.bad += 1
                 board.slow += 1
         self._wake(bench)
+        if bench in self._own:
+            self._say_asked(board)
+
+    def _say_asked(self, board: Board) -> None:
+        """Tell our parent what it is that the pages of its bench ask for now."""
+        asked = board.state.asked
+        now = None if asked is None else (board.session, asked.event.ask)
+        if now is not None and now != self._said.get(board.bench):
+            self._said[board.bench] = now
+            self.says(*now)
 
     def _fold(self, board: Board, leaf: str, message: BusMessage, now_ns: int) -> None:
         if not message.payload:

@@ -3,7 +3,8 @@
 Prints one JSON line `{"board":"http://127.0.0.1:8501"}` on standard output once the board really
 answers; everything else goes to standard error. Ends on SIGTERM or SIGINT, and with
 `--watch-stdin` when standard input closes, so that it never outlives the program that started it;
-that program tells it of its bench there, one link a line.
+that program tells it of its bench there, one link a line, and hears on standard output which ask
+of that bench is shown: `{"session":"…","ask":12}`.
 """
 
 import argparse
@@ -19,6 +20,7 @@ import threading
 import urllib.error
 import urllib.request
 from collections.abc import AsyncGenerator, Sequence
+from functools import partial
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final, TextIO
@@ -160,6 +162,13 @@ def _hear_parent(hub: Hub) -> None:
     os.kill(os.getpid(), signal.SIGTERM)
 
 
+def _say_shown(says: TextIO, session: str, ask: int) -> None:
+    """Tell our parent which ask is shown; one line in one piece, whoever else speaks."""
+    with contextlib.suppress(OSError):  # a parent that went away ends us in a moment
+        says.write(json.dumps({"session": session, "ask": ask}) + "\n")
+        says.flush()
+
+
 def _serve(
     chosen: argparse.Namespace, shop: BrokerAddress | None, provider: Provider | None, says: TextIO
 ) -> None:
@@ -169,6 +178,7 @@ def _serve(
     host, port, clock = chosen.host, chosen.port, RunningClock()
     hub = Hub(clock, chosen.sessions.expanduser())
     hub.provider = provider
+    hub.says = partial(_say_shown, says)
     install(hub)
     if chosen.watch_stdin:
         threading.Thread(target=_hear_parent, args=(hub,), daemon=True).start()

@@ -18,10 +18,11 @@ from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.two_parts import put_question, question_due, settle
 from barrelfit.rules.bench.verdicts import judge_all
 from barrelfit.rules.engine.catalogue import feature
-from barrelfit.rules.events import Asked, NotCounted, Output, TellingChanged, WentOn
+from barrelfit.rules.events import Asked, NotCounted, Output, WentOn
 from barrelfit.rules.judge import second_place, still_to_measure
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
 
 Outputs = tuple[Output, ...]
 NEVER: Final = -1  # the number of no ask
@@ -54,7 +55,7 @@ def _ask_this(bench: Bench, planned: PlannedFeature, why: Why) -> list[Output]:
         return ask(bench, wanted)
     said = _said(bench, wanted)
     if isinstance(bench.phase, Waiting):
-        bench.phase.number = bench.asks
+        bench.phase.number, bench.phase.recorded = bench.asks, False
     return [said]
 
 
@@ -106,6 +107,25 @@ def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
     """
     if bench.untold or event.at != waiting.ask.at or event.ask not in {0, waiting.number}:
         return ()
+    if bench.awaits_board:
+        waiting.recorded = True
+        return ()
+    return _begun(bench, waiting)
+
+
+def shown(bench: Bench, waiting: Waiting, event: AskShown) -> Outputs:
+    """The bench's own board shows what is asked for: what was swept before counts for nothing."""
+    is_it = waiting.recorded and event.ask == waiting.number
+    return _begun(bench, waiting) if is_it and not bench.untold else ()
+
+
+def board_awaited(bench: Bench, _phase: Phase, _event: BoardAwaited) -> Outputs:
+    """From now on nothing is begun before the bench's own board has shown what is asked for."""
+    bench.awaits_board = True
+    return ()
+
+
+def _begun(bench: Bench, waiting: Waiting) -> Outputs:
     bench.heard_ns = bench.now_ns
     ask, gauge, hold = waiting.ask, waiting.gauge, waiting.watch.hold
     if hold is None or (hold.at == ask.at and ask.why not in MUST_LEAVE):  # the right part is there
@@ -122,6 +142,7 @@ def went_on(bench: Bench, phase: Phase, _event: WentOn) -> Outputs:
     before is begun anew, too, and told when it does not come.
     """
     bench.untold.clear()
+    bench.awaits_board = False
     for watch in bench.beside.values():
         watch.interrupted()
     if isinstance(phase, Waiting):

@@ -1,6 +1,6 @@
 """What a bench is doing: one class a phase, each with just what that phase needs.
 
-    Waiting   its ask is on its way into the record; nothing that is swept counts yet
+    Waiting   its ask is on its way into the record and onto the board: nothing counts yet
     Armed     the next contact begins a sweep of the asked feature, or one is under way
     Leaving   what is in the gauge must come away before the next sweep may begin
     ByHand    no gauge of this bench measures what is asked for: it is typed in
@@ -145,13 +145,15 @@ class Waiting:
     """The session's ask `number` has not come back as a record.
 
     `watch` looks at what its gauge holds meanwhile: that is not what is asked for, since nobody
-    could know, unless it is the right part that stayed.
+    could know, unless it is the right part that stayed. `recorded`: it has come back, but the
+    board that the bench has of its own does not show it yet.
     """
 
     ask: Ask
     gauge: GaugeOnBench
     number: int
     watch: Watch
+    recorded: bool = False
 
 
 @dataclass(slots=True)

@@ -34,6 +34,7 @@ class Bench:
     are services that are away and without which nobody sees what is asked for. `beside` looks at
     what the plan's gauges hold while another one is asked for, by gauge name. `now_ns` is when
     something happened last, `heard_ns` what that was when an ask came back as a record.
+    `awaits_board`: the bench has a board of its own, which must have shown an ask, too.
     """
 
     setup: Setup
@@ -54,6 +55,7 @@ class Bench:
     beside: dict[str, Watch] = field(default_factory=dict)
     now_ns: int = 0
     heard_ns: int = 0
+    awaits_board: bool = False
 
     @property
     def evidence(self) -> Evidence:

@@ -12,7 +12,15 @@ readings through here); given the same setup and events, the same things come ou
 from collections.abc import Callable, Mapping
 from typing import Final, Never
 
-from barrelfit.rules.bench.asking import Outputs, ask_next, heard, telling_changed, went_on
+from barrelfit.rules.bench.asking import (
+    Outputs,
+    ask_next,
+    board_awaited,
+    heard,
+    shown,
+    telling_changed,
+    went_on,
+)
 from barrelfit.rules.bench.hand import entry, pressed, temperature, wanted
 from barrelfit.rules.bench.phases import Armed, ByHand, Done, Leaving, Phase, Waiting
 from barrelfit.rules.bench.setup import Setup
@@ -40,11 +48,11 @@ from barrelfit.rules.events import (
     Reading,
     ReadingFault,
     RecordBroken,
-    TellingChanged,
     TemperatureTaken,
     Wanted,
     WentOn,
 )
+from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
 
 
 def begin(setup: Setup) -> tuple[Bench, Outputs]:
@@ -76,6 +84,7 @@ def nothing(_bench: Bench, _phase: Phase, _event: Input) -> Outputs:
 # Each cell takes the bench, its phase and the event, of the very types that its place says.
 Cell = Callable[[Bench, Never, Never], Outputs]
 _ALWAYS: Final[Mapping[type[Input], Cell]] = {
+    BoardAwaited: board_awaited,
     EntryMade: entry,
     PedalPressed: pressed,
     TemperatureTaken: temperature,
@@ -90,6 +99,7 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
         GaugeChanged: gauge_waiting,
         RecordBroken: interrupted_waiting,
         Asked: heard,
+        AskShown: shown,
         **_ALWAYS,
     },
     Armed: {
@@ -98,6 +108,7 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
         GaugeChanged: gauge_armed,
         RecordBroken: interrupted_armed,
         Asked: nothing,
+        AskShown: nothing,
         **_ALWAYS,
     },
     Leaving: {
@@ -106,6 +117,7 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
         GaugeChanged: gauge_leaving,
         RecordBroken: interrupted_leaving,
         Asked: nothing,
+        AskShown: nothing,
         **_ALWAYS,
     },
     ByHand: {
@@ -114,6 +126,7 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
         GaugeChanged: nothing,
         RecordBroken: nothing,
         Asked: nothing,
+        AskShown: nothing,
         **_ALWAYS,
     },
     Done: {
@@ -122,6 +135,7 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
         GaugeChanged: nothing,
         RecordBroken: nothing,
         Asked: nothing,
+        AskShown: nothing,
         **_ALWAYS,
     },
 }

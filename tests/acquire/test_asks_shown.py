@@ -5,6 +5,7 @@ from barrelfit.acquire.bench.supervisor import Supervisor
 from barrelfit.acquire.journal.record_events import ServiceChanged
 from barrelfit.rules.events import Asked
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.telling import AskShown, BoardAwaited
 
 ASKED = Asked(FeatureId("P1", "skirt"), "micrometer", "P1 skirt", 0, 3, 1)
 AWAY = ServiceChanged("bus", "away", "it does not answer")
@@ -18,7 +19,9 @@ class Bus:
         self.taken = 0
         self.said: list = []
         self.supervisor = Supervisor(self.said.append)
-        self.shown = AsksShown(lambda: self.taken, self.supervisor)
+        self.shown = AsksShown(
+            "s1", lambda: self.taken, self.supervisor, self.said.append, lambda: 17
+        )
 
     def ask(self, seq: int) -> None:
         self.shown.on_disk(seq, ASKED)
@@ -69,3 +72,11 @@ def test_records_that_ask_nothing_may_take_their_time():
     bus.shown.on_disk(7, AWAY)
     bus.look(50)
     assert bus.said == []
+
+
+def test_what_the_benchs_own_board_shows_goes_into_the_record_once():
+    bus = Bus()
+    bus.shown.await_board()
+    for session, ask in (("s1", 1), ("s1", 1), ("s0", 2), ("s1", 2), ("s1", 1)):
+        bus.shown.shown(session, ask)
+    assert bus.said == [BoardAwaited(17), AskShown(17, 1), AskShown(17, 2)]

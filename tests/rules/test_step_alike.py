@@ -15,11 +15,11 @@ from barrelfit.rules.events import (
     PedalPressed,
     Sized,
     TakenBack,
-    TellingChanged,
     TwoPartsAsked,
     TwoPartsSettled,
 )
 from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.telling import TellingChanged
 from barrelfit.rules.uncertainty.budget import Budget, Component
 from barrelfit.rules.uncertainty.size_budget import AsRead
 from tests.rules.step_rig import GOOD_MM, P1, P2, P3, WHO, Hand

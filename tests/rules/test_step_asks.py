@@ -12,9 +12,9 @@ from barrelfit.rules.events import (
     Passed,
     PedalPressed,
     Sized,
-    TellingChanged,
     WentOn,
 )
+from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
 from tests.rules.step_rig import GOOD_MM, OUTSIDE, P1, P2, P3, WHO, Hand
 
 FIRST_MM = GOOD_MM - 0.04
@@ -190,6 +190,62 @@ def test_an_ask_that_may_not_have_been_seen_is_put_again():
     hand.rest(3.0)
     hand.size(GOOD_MM)
     assert sized(hand) == [P1]
+
+
+def shown(hand: Hand) -> None:
+    """The board shows what was asked for last."""
+    hand.feed(AskShown(hand.now_ns(), hand.of(Asked)[-1].ask))
+
+
+def test_where_the_bench_has_a_board_nothing_counts_before_that_has_shown_what_is_asked_for():
+    """The bus took the ask; the board, back from an outage or stopped, has not seen it yet."""
+    hand = Hand()
+    hand.link = False
+    hand.begin(hand.bench.setup)
+    hand.feed(BoardAwaited(hand.now_ns()))
+    hand.linked()
+    hand.rest(1.0)
+    assert hand.phase == "waiting"
+    shown(hand)
+    assert hand.phase == "armed"
+    while not hand.of(Sized):
+        hand.sweep(FIRST_MM, 1)
+    for _ in range(3):  # the ask for the second stands in the record, and nobody can see it
+        hand.rest(3.0)
+        hand.sweep(FIRST_MM, 8)
+    assert sized(hand) == [P1]
+    shown(hand)
+    assert hand.phase == "leaving"
+    assert hand.of(NotCounted)[-1] == NotCounted(P2, "asked-late")
+    hand.rest(3.0)
+    while len(hand.of(Sized)) == 1:
+        hand.sweep(GOOD_MM, 1)
+    assert abs(hand.of(Sized)[1].read_nm - GOOD_MM * 1e6) < 3_000
+
+
+def test_only_the_last_ask_that_is_shown_begins_anything():
+    hand = Hand()
+    hand.feed(BoardAwaited(hand.now_ns()))
+    hand.feed(PedalPressed(hand.now_ns(), "next"))
+    first = hand.of(Asked)[-1].ask
+    hand.feed(PedalPressed(hand.now_ns(), "next"))
+    hand.feed(AskShown(hand.now_ns(), first))
+    assert hand.phase == "waiting"
+    hand.feed(TellingChanged(hand.now_ns(), "board", there=False))
+    shown(hand)
+    assert hand.phase == "waiting"  # it went away since
+    hand.feed(TellingChanged(hand.now_ns(), "board", there=True))
+    shown(hand)
+    assert hand.phase == "armed"
+
+
+def test_a_session_that_goes_on_without_a_board_waits_for_none():
+    hand = Hand()
+    hand.feed(BoardAwaited(hand.now_ns()))
+    hand.feed(PedalPressed(hand.now_ns(), "next"))
+    assert hand.phase == "waiting"
+    hand.feed(WentOn(hand.now_ns()))
+    assert hand.phase == "armed"
 
 
 @pytest.mark.slow

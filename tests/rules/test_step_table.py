@@ -22,12 +22,12 @@ from barrelfit.rules.events import (
     ReadingFault,
     RecordBroken,
     Sized,
-    TellingChanged,
     TemperatureTaken,
     Wanted,
     WentOn,
 )
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
 from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, WHO, Hand, measured, replayed
 
 PHASES = ("waiting", "armed", "sweeping", "leaving", "byhand", "done")
@@ -51,6 +51,8 @@ EVENTS = {
     "went on": WentOn,
     "nobody sees": lambda t: TellingChanged(t, "bus", there=False),
     "seen": lambda t: TellingChanged(t, "bus", there=True),
+    "board awaited": BoardAwaited,
+    "ask shown": lambda t: AskShown(t, 1),
     "interrupted": lambda t: RecordBroken(t, "its file was cut by somebody else"),
     "this ask": lambda _t: Asked(P1, OUTSIDE, "P1", 0, 0),
     "an ask of nobody": lambda _t: Asked(FeatureId("X", "skirt"), OUTSIDE, "X", 0, 0),
@@ -59,6 +61,7 @@ EVENTS = {
 STAYS = (
     *("reading", "other reading", "fault", "other lost", "answering", "bad entry", "temperature"),
     *("nobody sees", "seen", "wanted, not planned", "went on", "this ask", "an ask of nobody"),
+    *("board awaited", "ask shown"),
 )
 EXPECTED = {
     "waiting": {
