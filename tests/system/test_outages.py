@@ -138,6 +138,39 @@ def test_with_a_board_recording_comes_first_and_a_killed_board_comes_back(tmp_pa
         wait_for_end(family)
 
 
+def asks_of(journal: str, kind: str) -> list[int]:
+    return [r["data"]["ask"] for r in whole_records(journal) if r["kind"] == kind]
+
+
+@pytest.mark.timeout(180)
+def test_an_ask_counts_only_once_the_benchs_own_board_has_shown_it(tmp_path):
+    """After a replaced broker the daemon is back before the board is, which may hang as well."""
+    file = stand(tmp_path)
+    far = FarEnd(tmp_path / "gauge")
+    daemon = Daemon(file, "--board", "--board-port", str(free_port()))
+    with ending(far, daemon):
+        journal = daemon.ready()["journal"]
+        wait_for(lambda: asks_of(journal, "ask_shown") == [1], "the board shows what is asked for")
+        kinds_now = [r["kind"] for r in whole_records(journal)]
+        assert kinds_now.index("board_awaited") < kinds_now.index("asked")
+        board = daemon.child("barrelfit.dashboard")
+        os.kill(board, signal.SIGSTOP)
+        try:
+            os.kill(daemon.child("iotcore"), signal.SIGKILL)
+            daemon.told("service_changed", service="bus", state="running")
+            wait_for(lambda: asks_of(journal, "asked")[-1] > 1, "it is asked for anew")
+            assert asks_of(journal, "ask_shown") == [1]
+        finally:
+            os.kill(board, signal.SIGCONT)
+        wait_for(
+            lambda: asks_of(journal, "ask_shown")[-1] == asks_of(journal, "asked")[-1],
+            "the board shows what is asked for anew",
+        )
+        shown = whole_records(journal)
+        last = {r["kind"]: r["seq"] for r in shown if r["kind"] in {"asked", "ask_shown"}}
+        assert last["asked"] < last["ask_shown"]
+
+
 @pytest.mark.timeout(300)
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGKILL])
 def test_the_board_on_its_own_leaves_no_child_behind(tmp_path, number):
