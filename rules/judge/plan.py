@@ -9,9 +9,10 @@ first of the next. What is asked of each feature, and how, stands in `rules.engi
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import get_args
 
 from barrelfit.rules.engine.catalogue import FEATURES
-from barrelfit.rules.engine.catalogue.nouns import Feature, GaugeKind, Round
+from barrelfit.rules.engine.catalogue.nouns import Feature, GaugeKind, Round, Where
 from barrelfit.rules.engine.gate import stopped_at_gate
 from barrelfit.rules.engine.parts import EngineSet, Part
 from barrelfit.rules.engine.sheet import Sheet
@@ -48,14 +49,16 @@ def _of_round(
     measuring: Round, sheet: Sheet, engine: EngineSet, part: Part
 ) -> Iterator[PlannedFeature]:
     """What a round asks of a part: all features of one ring or place before those of the next."""
-    entries = [
+    asked = [
         f
         for f in FEATURES
         if f.asking is not None and f.asking.round is measuring and f.kind == part.kind
     ]
-    for at_one_place in zip(*(_places(f, sheet, part) for f in entries), strict=True):
-        for entry, at in zip(entries, at_one_place, strict=True):
-            yield from _planned(entry, at, sheet, engine, part)
+    for where in get_args(Where):
+        entries = [f for f in asked if f.where == where]
+        for at_one_place in zip(*(_places(f, sheet, part) for f in entries), strict=True):
+            for entry, at in zip(entries, at_one_place, strict=True):
+                yield from _planned(entry, at, sheet, engine, part)
 
 
 def _planned(
