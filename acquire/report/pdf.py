@@ -3,7 +3,7 @@
 import io
 from collections.abc import Iterator
 from dataclasses import dataclass
-from html import escape
+from html import escape  # noqa: TID251  a paragraph of a PDF is no template
 from pathlib import Path as FilePath
 from typing import Any
 

@@ -1,11 +1,15 @@
-"""The fixed HTML of the live pages; `live_page.js` fills the elements marked with `data-id`."""
+"""The fixed HTML of the live pages (`templates/page.html`).
 
-from html import escape
+`live_page.js` fills the elements marked with `data-id`.
+"""
+
+from collections.abc import Sequence
 from importlib.resources import files
 from typing import Any, Final
 from urllib.parse import urlencode
 
 from barrelfit.dashboard.board.player import SPEEDS
+from barrelfit.dashboard.html.templates import made
 from barrelfit.dashboard.shown import Shown, settings_query
 from barrelfit.dashboard.words import ENGLISH, say
 
@@ -54,63 +58,35 @@ def link_to(path: str, query: str, **parts: str) -> str:
 
 def nav(here: str, bench: str = "", query: str = "") -> str:
     """Links to the pages, the present one marked; `query` keeps the page's settings."""
+    return made("page", "nav", _links(here, bench, query))
+
+
+def head_html(title: str, here: str, bench: str, query: str) -> str:
+    """The head of a page of forms: its title and the links to the others."""
+    return made("page", "head", title, _links(here, bench, query))
+
+
+def _links(here: str, bench: str, query: str) -> list[tuple[str, str, bool]]:
     links = []
     for page, path in PAGES:
         parts = {"id": bench} if bench and page in {"set", "entry"} else {}
-        target = escape(link_to(path, query, **parts))
-        current = ' aria-current="page"' if page == here else ""
-        links.append(f'<a href="{target}"{current}>{escape(say("page_" + page))}</a>')
-    return "<nav>" + " ".join(links) + "</nav>"
+        links.append((page, link_to(path, query, **parts), page == here))
+    return links
 
 
-def sound_buttons() -> str:
-    """The buttons for sound, voice and volume; nothing needs them in normal work."""
-    label = escape(say("volume"), quote=True)
-    return (
-        '<button data-id="sound"></button><button data-id="voice"></button>'
-        f'<input data-id="volume" type="range" min="0" max="100" aria-label="{label}">'
-    )
+def choice_of_links(links: Sequence[tuple[str, str]]) -> str:
+    """Large buttons that lead on, by name and address."""
+    return made("page", "choice", links)
 
 
 def bench_html() -> str:
     """The bench page, empty."""
-    counted, cut = escape(say("counted")), escape(say("cut"))
-    return f"""<div class="board" data-live="no">
-<header><b data-id="name"></b><span data-id="job"></span><span class="grow" data-id="note"></span>
-{sound_buttons()}<span data-id="nav"></span></header>
-<div class="askrow"><div class="ask" data-id="ask"></div>
-<div class="banner empty" data-id="trouble" role="alert"></div>
-<div class="banner server empty" data-id="server" role="alert"></div></div>
-<div class="middle"><div class="left">
-<div class="figure" data-id="figure" data-state="none">
-<div class="about"><span class="age" data-id="age"></span><span data-id="gauge"></span></div>
-<div class="digits" data-id="digits"></div><div class="sign" data-id="sign"></div></div>
-<div class="tracebox"><canvas data-id="trace"></canvas>
-<div class="key"><span><i></i>{counted}</span><span><i class="cut"></i>{cut}</span></div></div>
-<div class="passes" data-id="passes"></div></div>
-<div class="right"><div class="where" data-id="where"></div>
-<div class="picture" data-id="picture"></div><div class="result" data-id="result"></div></div></div>
-<div data-id="verdict"></div><div class="parts" data-id="parts"></div>
-<div class="cue" data-id="cue" aria-live="polite"></div></div>
-"""
+    return made("page", "bench", False, SPEEDS)  # noqa: FBT003  a template's argument
 
 
 def replay_html() -> str:
     """The bench page for a replay: marked as one, with its buttons."""
-    buttons = "".join(
-        f'<button data-do="{do}">{escape(say(do))}</button>'
-        for do in ("restart", "back", "play", "pause", "step")
-    )
-    speeds = "".join(f'<button data-do="speed" data-value="{n}">{n}×</button>' for n in SPEEDS)
-    controls = (
-        f'<div class="replay"><b>{escape(say("replay_mark"))}</b>'
-        f'<span data-id="replay_at"></span>{buttons}{speeds}</div>'
-    )
-    return (
-        bench_html()
-        .replace('<div class="board"', '<div class="board replayed"', 1)
-        .replace("<header>", controls + "<header>", 1)
-    )
+    return made("page", "bench", True, SPEEDS)  # noqa: FBT003  a template's argument
 
 
 def live_data(path: str, shown: Shown, links: str, live_word: str = "live") -> dict[str, Any]:

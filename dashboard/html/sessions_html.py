@@ -1,9 +1,9 @@
 """The answers of the sessions page's tools as text and HTML. Pure."""
 
 from decimal import Decimal, InvalidOperation
-from html import escape
 from typing import Any, Final
 
+from barrelfit.dashboard.html.templates import made
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.sentences import in_words
 from barrelfit.dashboard.words import say, say_or_raw
@@ -55,21 +55,20 @@ def what_if_html(lines: list[dict[str, Any]], shown: Shown) -> str:
         shown: how lengths are written.
     """
     judged = [line for line in lines if "about" in line]
-    if not judged:
-        return ""
-    heads = "".join(f"<th>{escape(say(key))}</th>" for key in ("about", "was", "would_be", "why"))
-    rows = "".join(_what_if_row(line, shown) for line in judged)
-    return f'<table class="whatif"><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>'
+    return made("sessions", "what_if", [_row(line, shown) for line in judged]) if judged else ""
 
 
-def _what_if_row(line: dict[str, Any], shown: Shown) -> str:
+def _row(line: dict[str, Any], shown: Shown) -> dict[str, Any]:
     changed = bool(line["changed"])
-    why = [in_words(reason, shown) for reason in line["reasons"]] if changed else []
-    cells = [
-        escape(line["about"]),
-        escape(say_or_raw(line["was"] or "none")),
-        escape(say_or_raw(line["now"]) if changed else say("unchanged")),
-        "<br>".join(map(escape, why)),
-    ]
-    row = "".join(f"<td>{cell}</td>" for cell in cells)
-    return f'<tr class="changed">{row}</tr>' if changed else f"<tr>{row}</tr>"
+    return {
+        "changed": changed,
+        "about": line["about"],
+        "was": say_or_raw(line["was"] or "none"),
+        "now": say_or_raw(line["now"]) if changed else say("unchanged"),
+        "why": [in_words(reason, shown) for reason in line["reasons"]] if changed else [],
+    }
+
+
+def chosen_html(file: str, target: str) -> str:
+    """The session that was chosen, with the button that shows it."""
+    return made("sessions", "chosen", file, target)

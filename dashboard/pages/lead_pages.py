@@ -3,7 +3,6 @@
 import secrets
 from dataclasses import replace
 from functools import partial
-from html import escape
 
 import streamlit as st
 
@@ -11,7 +10,7 @@ from barrelfit.dashboard.board.hub import installed
 from barrelfit.dashboard.board.places import place_words
 from barrelfit.dashboard.board.provider import claims_of
 from barrelfit.dashboard.html.blocks import verdict_html
-from barrelfit.dashboard.html.page_html import link_to
+from barrelfit.dashboard.html.page_html import choice_of_links, link_to
 from barrelfit.dashboard.pages.entry import (
     entry_command,
     open_first,
@@ -52,7 +51,7 @@ def override_page() -> None:
     if judged is None or view is None:
         st.warning(say("override_none", about=about, bench=bench))
         return
-    # st.html leaves pictures out; every word in this block has been escaped.
+    # st.html leaves pictures out; its template escapes every word.
     st.markdown(f"<div class='verdictbox'>{verdict_html(view)}</div>", unsafe_allow_html=True)
     st.caption(say("override_caution"))
     wish = Wish(session, about, judged.event, "", "", "")
@@ -176,12 +175,7 @@ def _entry_choice() -> None:
         return
     _, query = settings()
     st.subheader(say("bench_which"), anchor=False)
-    links = [
-        f'<a class="bigbutton" href="{escape(link_to("/entry", query, id=name))}">'
-        f"{escape(name)}</a>"
-        for name in names
-    ]
-    st.html(f'<div class="choice">{"".join(links)}</div>')
+    st.html(choice_of_links([(name, link_to("/entry", query, id=name)) for name in names]))
 
 
 def _value_form(bench: str, places: list[FeatureId]) -> None:

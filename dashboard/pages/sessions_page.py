@@ -7,7 +7,6 @@ Streamlit's parts alone; searching and the tools are in `sessions`, their answer
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from html import escape
 from pathlib import Path
 from typing import Final
 
@@ -16,7 +15,7 @@ import streamlit as st
 from barrelfit.acquire.errors import UserError
 from barrelfit.dashboard.board.hub import installed
 from barrelfit.dashboard.html.page_html import link_to
-from barrelfit.dashboard.html.sessions_html import difference_text, what_if_html
+from barrelfit.dashboard.html.sessions_html import chosen_html, difference_text, what_if_html
 from barrelfit.dashboard.pages.sessions import (
     Rerun,
     find_sessions,
@@ -91,10 +90,7 @@ def _tools(file: str) -> None:
     """Verify, report, show, redo and what-if of one session, side by side."""
     _, query = settings()
     target = link_to("/replay", query, file=file)
-    st.html(
-        f'<div class="chosen"><b>{escape(file)}</b>'
-        f'<a class="bigbutton" href="{escape(target)}">{escape(say("show_it"))}</a></div>'
-    )
+    st.html(chosen_html(file, target))
     proof, again, other = st.columns((1, 1, 2))
     path = journal_of(installed().sessions, file)
     with proof:

@@ -1,13 +1,12 @@
 """What the pages have in common: settings and bench by address, the head of plain ones."""
 
-from html import escape
 from urllib.parse import urlencode
 
 import streamlit as st
 
 from barrelfit.acquire.topics import BENCH_NAME
 from barrelfit.dashboard.board.hub import installed
-from barrelfit.dashboard.html.page_html import asset, nav
+from barrelfit.dashboard.html.page_html import asset, head_html
 from barrelfit.dashboard.shown import Shown, shown_from
 
 
@@ -31,7 +30,7 @@ def plain_page(here: str, head: str, bench: str = "") -> None:
     """The head of a page that is made of Streamlit's own parts."""
     _, query = settings()
     st.html(f"<style>{asset('plain.css')}</style>")
-    st.html(f'<div class="plainhead"><b>{escape(head)}</b>{nav(here, bench, query)}</div>')
+    st.html(head_html(head, here, bench, query))
 
 
 def way_back(*, arrived: bool) -> None:

@@ -13,7 +13,7 @@ FAMILIES = ("cue_", "col_", "far_", "feature_", "helper_", "match_", "of_", "ped
 
 
 def sources():
-    files = [*ROOM.rglob("*.py"), *ROOM.rglob("*.js")]
+    files = [f for kind in ("py", "js", "html") for f in ROOM.rglob(f"*.{kind}")]
     return "\n".join(f.read_text(encoding="utf-8") for f in files if f.name != "words.py")
 
 
