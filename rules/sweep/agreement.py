@@ -109,7 +109,7 @@ def odds_of(passes: Sequence[Sequence[Sample]], digit_nm: int) -> Odds:
     alone = [_log_sum(curve) for curve in curves]
     each = _total(np.sum(alone, axis=0)) - (count - 1) * room
     lows = [rank_low_nm(used) for used in passes]
-    one = max(_two_sizes(together - c, c) for n, c in enumerate(curves) if not _leant(n, lows))
+    one = max(_two_sizes(together - c, c) for n, c in enumerate(curves) if not is_leant(n, lows))
     ahead = np.cumsum(curves, axis=0)
     halves = max(_two_sizes(before, together - before) for before in ahead[:-1])
     centres = np.array([(used[0][0] + used[-1][0]) / 2 for used in passes])
@@ -117,7 +117,7 @@ def odds_of(passes: Sequence[Sequence[Sample]], digit_nm: int) -> Odds:
     return Odds(each - common, one - room - common, halves - room - common, drift - common)
 
 
-def _leant(number: int, lows_nm: Sequence[int]) -> bool:
+def is_leant(number: int, lows_nm: Sequence[int]) -> bool:
     """Whether a pass in the middle of others only stands higher than they do."""
     if len(lows_nm) < LEANT_PASSES or number in {0, len(lows_nm) - 1}:
         return False

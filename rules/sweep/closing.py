@@ -4,9 +4,10 @@ import math
 from collections.abc import Sequence
 from statistics import median
 
+from barrelfit.rules.sweep.agreement import is_leant
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.following import size_riding
-from barrelfit.rules.sweep.held import held_posterior, rides
+from barrelfit.rules.sweep.held import held_posterior, last_stairs, rest_nm, rides
 from barrelfit.rules.sweep.nouns import GaugeTraits, SweepRefused
 from barrelfit.rules.sweep.passes import (
     Crossing,
@@ -14,7 +15,6 @@ from barrelfit.rules.sweep.passes import (
     crossing_from,
     crossing_of,
     rank_low_nm,
-    rank_nm,
 )
 from barrelfit.rules.sweep.posterior import Posterior, widened
 from barrelfit.rules.sweep.refusals import refuse, too_few
@@ -54,24 +54,38 @@ def size_screw(
     crossings = [c for hill in hills if (c := crossing_of(hill, traits)) is not None]
     if not crossings:
         return refuse("no-contact", traits.movement)
-    held = [[length for _, length in c.used] for c in crossings]
-    if rides(held, traits.digit_nm):
+    if rides([[length for _, length in c.used] for c in crossings], traits.digit_nm):
         return size_riding(crossings, traits)
-    levels = [rank_nm(c.used, 3) for c in crossings]
-    reason = _closings_refused(crossings, levels, traits.digit_nm)
+    rests = [rest_nm(c.used) for c in crossings]
+    high = _high_closing(rests, traits.digit_nm)
+    if high is not None:
+        del crossings[high], rests[high]
+    reason = _closings_refused(crossings, rests, traits.digit_nm)
     if reason:
         return refuse(reason, traits.movement)
     if len(crossings) < traits.passes_min:
         return too_few(traits, len(crossings))
-    alone = held_posterior(held, traits.digit_nm)
+    held = [[length for _, length in c.used] for c in crossings]
+    stairs = last_stairs(held, traits.digit_nm)
+    alone = held_posterior(held, traits.digit_nm, stairs)
     posterior = widened(alone, HELD_MODEL_NM)
     if posterior.sd_nm > HELD_DOUBT_MAX_NM + traits.digit_nm:
         return refuse("passes-disagree", traits.movement)
+    levels = [round(median(stair)) for stair in stairs]
     scatter = median(
-        abs(length - level) for c, level in zip(held, levels, strict=True) for length in c
+        abs(length - level) for stair, level in zip(stairs, levels, strict=True) for length in stair
     )
-    count = float(sum(map(len, held)))
+    count = float(sum(map(len, stairs)))
     return PassesOutcome(crossings, posterior, alone.sd_nm, count, levels, 1.48 * scatter)
+
+
+def _high_closing(levels_nm: Sequence[int], digit_nm: int) -> int | None:
+    """The one closing between others that stopped above them: the part leant all the while."""
+    high = max(range(len(levels_nm)), key=levels_nm.__getitem__)
+    usual = sorted(levels_nm)[len(levels_nm) // 3]
+    if levels_nm[high] - usual <= HELD_SPREAD_NM + digit_nm or not is_leant(high, levels_nm):
+        return None
+    return high
 
 
 def _closings_refused(crossings: Sequence[Crossing], levels: Sequence[int], digit_nm: int) -> str:

@@ -1,29 +1,35 @@
-"""Screw sizes, estimator `held-level`: the smallest level at which closings came to rest.
+"""Screw sizes, estimator `last-plateau`: where the spindle stood at the end of each closing.
 
-The thimble drives the screw down onto the rocking part; it goes on only to smaller widths, so it
-comes to rest at the size D, or a little above it where the rocking never passed the upright.
-Within closing j a reading y comes from the level M_j or from above it (still coming down,
-riding up, opening):
+The thimble drives the spindle down onto the rocking part, and it goes on only to smaller widths:
+a closing is a staircase that only goes down, each stair a moment in which the part stood more
+upright than before. The last stair is the size D, or a little above it where the rocking never
+passed the upright. So the readings of a closing are a hidden chain:
 
-    p(y | M) = (1 - w - ε)·[Φ((y + q/2 - M)/S) - Φ((y - q/2 - M)/S)]/q + w·T(y - M) + ε/(2·60 µm)
+    coming   down to the first stair, a reading anywhere within `HELD_BAND_NM` above
+    on L     a reading y has the density C(y - L); then the spindle stays, or goes down by an
+             exponential step (`STEPS_NM`, `STAIRS` in a closing), or the thimble opens
+    opened   after the last stair M: a reading anywhere within `HELD_BAND_NM` above
 
-with noise S, last digit q, a share w of one-sided excess (T: half-normals of `TAILS_NM`, rounded to
-the digit: a thimble goes the last micrometres slowly) and a share ε of bounces. Where neighbouring
-readings repeat one another, each counts for less (`rules.sweep.floor.correlation_time`). w is
-summed out closing by closing. Closings join through M_j = D + e_j, where e_j is 0 or exponential, a
-little in some closings and more in a few (`UNSETTLED`, less often for some hands: `SETTLING`). The
-noise is the gauge's, one for all closings, and summed out at the end. The size is the mean of D's
-posterior density under a flat prior.
+    C(x) = (1 - ε)·[Φ((x + q/2)/S) - Φ((x - q/2)/S)]/q + ε/(2·60 µm)
 
-Noise averages out over the readings held. Last digit: the rounding is in the density, so readings
-that stand on one digit leave the size open by that digit, however many they are and however often
-the thimble was closed. Bounces: a share of readings may lie anywhere; the level is where readings
-stay.
+with noise S, last digit q and a share ε of bounces. The forward recursion gives the density of each
+closing's readings by its M_j. Where neighbouring readings of a last stair repeat one another (a
+display that averages), each counts for less: C^κ, κ = 1/`rules.sweep.floor.correlation_time`.
+Closings join through M_j = D + e_j, where e_j is 0 or exponential, a little in some closings and
+more in a few (`UNSETTLED`, less often for some hands: `SETTLING`). The noise is the gauge's, one
+for all closings, and summed out at the end. The size is the mean of D's posterior density under a
+flat prior.
+
+Noise averages out over the readings of the last stairs. Last digit: the rounding is in the density,
+so readings that stand on one digit leave the size open by that digit, however many they are and
+however often the thimble was closed. Bounces: a share of readings may lie anywhere; the level is
+where readings stay.
 """
 
 import math
 from collections.abc import Sequence
 from functools import lru_cache
+from statistics import median
 
 import numpy as np
 
@@ -37,10 +43,12 @@ NOISES_NM = {  # S: prior share; most gauges that stand still show no noise at a
     40: 0.3,
     **dict.fromkeys((100, 200, 350, 550, 850, 1_200, 1_700, 2_400, 3_400), 0.7 / 9),
 }
-EXCESS_SHARES = {0.01: 0.45, 0.1: 0.35, 0.4: 0.15, 0.8: 0.05}  # w: share of closings
-TAILS_NM = (2_000.0, 15_000.0)
+STEPS_NM = (600.0, 4_000.0)  # how far the spindle goes down at once, alike likely
+# Of n readings of a rocking part the last is the lowest once in n; many hands settle at once.
+STAIRS = (1.0, 0.03)
 UNSETTLED = {300.0: 0.35, 2_000.0: 0.25}  # nm: share of closings that came to rest so far above
 SETTLING = (0.1, 1.0)  # hands that rock well, and the usual: parts of those shares, alike likely
+REPEATS_MOST = 4.0  # readings that say the same: what a display averages
 BOUNCE_SHARE = 0.02
 BOUNCE_NM = 60_000
 HELD_BAND_NM = 40_000  # readings this far above the level are still on their way
@@ -51,6 +59,8 @@ RIDING_NM = 4_000
 RIDING_SHARE = 0.25
 STEP_NM = 100
 REACH_NM = 6_000  # sizes are tried this far to both sides of the closings' levels
+MOVES_MOST = 0.3  # share of readings after which the spindle moves
+_NOTHING = 1e-300
 _ROOT_2 = math.sqrt(2.0)
 
 
@@ -68,7 +78,10 @@ def held_readings(closing: Sequence[Sample], digit_nm: int) -> list[Sample]:
 
 def rest_nm(closing: Sequence[Sample]) -> int:
     """The lowest level that three neighbouring readings agree on: two bounces in a row happen."""
-    lengths = [length for _, length in closing]
+    return _lowest_agreed([length for _, length in closing])
+
+
+def _lowest_agreed(lengths: Sequence[int]) -> int:
     windows = range(max(len(lengths) - HELD_MIN + 1, 1))
     return min(max(lengths[i : i + HELD_MIN]) for i in windows)
 
@@ -90,52 +103,130 @@ def rides(closings: Sequence[Sequence[int]], digit_nm: int) -> bool:
 
 @lru_cache(maxsize=8)
 def level_tables(digit_nm: int) -> Floats:
-    """Log of p(y | M) per nm: by noise, by share of excess, and by y - M.
-
-    y - M goes from −BOUNCE_NM to BOUNCE_NM in steps of half STEP_NM.
-    """
+    """Density C per nm, by noise and by y - L in steps of half STEP_NM, ±BOUNCE_NM."""
     steps = range(-BOUNCE_NM, BOUNCE_NM + 1, STEP_NM // 2)
-    floor = BOUNCE_SHARE / (2 * BOUNCE_NM)
-    tails = [_shares_of_digit(steps, digit_nm, spread, least=0.0) for spread in TAILS_NM]
-    tail = np.mean(tails, axis=0)
+    floor, half = BOUNCE_SHARE / (2 * BOUNCE_NM), digit_nm / 2
     tables = []
     for noise_nm in NOISES_NM:
-        core = (1.0 - BOUNCE_SHARE) * _shares_of_digit(steps, digit_nm, noise_nm) / 2.0
-        tables.append([np.log((1.0 - w) * core + w * tail + floor) for w in EXCESS_SHARES])
+        width = noise_nm * _ROOT_2
+        shares = [math.erf((x + half) / width) - math.erf((x - half) / width) for x in steps]
+        tables.append((1.0 - BOUNCE_SHARE) * np.array(shares) / 2.0 / digit_nm + floor)
     return np.array(tables)
 
 
-def _shares_of_digit(
-    steps: Sequence[int], digit_nm: int, spread_nm: float, least: float = -math.inf
+def level_curves(
+    closings: Sequence[Sequence[int]], digit_nm: int, sizes: Whole, power: float
 ) -> Floats:
-    """What share of erf(x/(√2·spread)), from `least` on, falls into each step's digit, per nm."""
-    half, width = digit_nm / 2, spread_nm * _ROOT_2
-    ends = ((max(x - half, least) / width, max(x + half, least) / width) for x in steps)
-    return np.array([math.erf(upper) - math.erf(lower) for lower, upper in ends]) / digit_nm
-
-
-def level_curves(lengths_nm: Sequence[int], digit_nm: int, sizes: Whole, power: float) -> Floats:
-    """Log density (per closing, not normalised) of the level, by noise and by each of `sizes`.
-
-    `power` is what one reading counts for, where neighbours repeat one another.
-    """
-    lengths, times = np.unique(np.array(lengths_nm, dtype=np.int64), return_counts=True)
-    half = STEP_NM // 2
-    places = (lengths[None, :] - sizes[:, None] + BOUNCE_NM + half // 2) // half
-    places = np.clip(places, 0, 2 * BOUNCE_NM // half)
-    logs = np.einsum("nwsl,l->nws", level_tables(digit_nm)[:, :, places], times.astype(np.float64))
-    shares = np.log(list(EXCESS_SHARES.values()))
-    curves: Floats = np.logaddexp.reduce(power * logs + shares[None, :, None], axis=1)
+    """Log density (not normalised) of each closing's last stair: by closing, noise and size."""
+    ways = [_curves(closings, digit_nm, sizes, power, stairs) for stairs in STAIRS]
+    curves: Floats = np.logaddexp(*ways)
     return curves
 
 
-def held_posterior(closings: Sequence[Sequence[int]], digit_nm: int) -> Posterior:
-    """The posterior of the size given the held readings (nm) of each closing."""
-    levels = [sorted(closing)[len(closing) // 3] for closing in closings]
+def _curves(
+    closings: Sequence[Sequence[int]], digit_nm: int, sizes: Whole, power: float, stairs: float
+) -> Floats:
+    """The same for one way of going down.
+
+    All closings go through the recursion side by side, the longest first.
+
+    Args:
+        closings: the held readings of each, in nm.
+        digit_nm: the last digit.
+        sizes: the sizes that are tried, in steps of STEP_NM.
+        power: what one reading counts for, where neighbours repeat one another.
+        stairs: the n-th reading is on a new stair once in n/`stairs`.
+    """
+    order = sorted(range(len(closings)), key=lambda n: -len(closings[n]))
+    counts = np.array([len(closings[n]) for n in order])
+    opens = np.minimum(1.0 / counts, MOVES_MOST)[:, None, None]
+    tables = level_tables(digit_nm) ** power
+    down = [_Down(scale, len(sizes)) for scale in STEPS_NM]
+    shape = len(closings), len(NOISES_NM), len(sizes)
+    stands, opened = np.full(shape, 1.0 / len(sizes)), np.zeros(shape)
+    coming, logs = np.ones((*shape[:2], 1)), np.zeros((*shape[:2], 1))
+    for turn in range(counts[0]):
+        k = int((counts > turn).sum())
+        lengths = np.array([closings[n][turn] for n in order[:k]], dtype=np.int64)
+        core, above = _seen(lengths, digit_nm, sizes, tables)
+        stood, going, opening = stands[:k], stairs / (turn + 2.0), opens[:k]
+        after = (opened[:k] + opening * stood) * above
+        below = sum(kernel.of(stood) for kernel in down) / len(down)
+        stood = (1.0 - going - opening) * stood + going * (below + coming[:k] / len(sizes))
+        stood = stood * core
+        scale = (stood + after).sum(axis=2, keepdims=True)
+        coming[:k] *= (1.0 - going) / HELD_BAND_NM / scale
+        stands[:k], opened[:k] = stood / scale, after / scale
+        logs[:k] += np.log(scale)
+    curves: Floats = np.log(stands + opened + _NOTHING) + logs
+    return curves[np.argsort(order)]
+
+
+def _seen(lengths: Whole, digit_nm: int, sizes: Whole, tables: Floats) -> tuple[Floats, Floats]:
+    """The densities of a reading of each closing, on a stair and after it, by size."""
+    half = STEP_NM // 2
+    off_nm = lengths[:, None] - sizes[None, :]
+    places = np.clip((off_nm + BOUNCE_NM + half // 2) // half, 0, 2 * BOUNCE_NM // half)
+    above = (off_nm >= -digit_nm) / HELD_BAND_NM + BOUNCE_SHARE / (2 * BOUNCE_NM)
+    return tables[:, places].transpose(1, 0, 2), above[:, None, :]
+
+
+class _Down:
+    """Steps down that are exponential: from each level to all below it."""
+
+    def __init__(self, scale_nm: float, places: int) -> None:
+        self._rising = np.exp(np.arange(places) * (STEP_NM / scale_nm))
+        self._share = STEP_NM / scale_nm
+
+    def of(self, stands: Floats) -> Floats:
+        """Where those that stood are after a step (a running sum from above, level by level)."""
+        ahead = np.cumsum((stands / self._rising)[..., ::-1], axis=-1)[..., ::-1]
+        run: Floats = ahead * self._rising - stands
+        return self._share * np.maximum(run, 0.0)
+
+
+def last_stairs(closings: Sequence[Sequence[int]], digit_nm: int) -> list[list[int]]:
+    """The readings (nm) of each closing's last stair, as far as they are told from the others."""
+    sizes = _sizes_of(closings, digit_nm)
+    curves = level_curves(closings, digit_nm, sizes, 1.0)
+    noise = int(curves.max(axis=2).sum(axis=0).argmax())
+    near_nm = max(list(NOISES_NM)[noise], digit_nm // 2)
+    together = int(sizes[curves[:, noise].sum(axis=0).argmax()])
+    levels = [int(sizes[curve[noise].argmax()]) for curve in curves]
+    return [
+        _stair_at(closing, together if abs(own - together) <= 2 * near_nm else own, near_nm)
+        for closing, own in zip(closings, levels, strict=True)
+    ]
+
+
+def _stair_at(closing: Sequence[int], level_nm: int, near_nm: int) -> list[int]:
+    """The last readings about a level, without those of the opening: threes agree with it."""
+    at = [n for n, length in enumerate(closing) if length <= level_nm + 2 * near_nm]
+    end = at[-1] + 1 if at else len(closing)
+    first = max(end - HELD_MIN, 0)
+    while first > 0:
+        three = sorted(closing[first - 1 : first - 1 + HELD_MIN])
+        if three[len(three) // 2] > level_nm + near_nm:
+            break
+        first -= 1
+    return list(closing[first:end])
+
+
+def _sizes_of(closings: Sequence[Sequence[int]], digit_nm: int) -> Whole:
+    """The sizes that are tried: about where the closings came to rest."""
+    lows = [_lowest_agreed(closing) for closing in closings]
     reach = REACH_NM + digit_nm
-    sizes = np.arange(min(levels) - reach, max(levels) + reach + 1, STEP_NM, dtype=np.int64)
-    power = 1.0 / correlation_time(closings, NEAR_DIGITS * digit_nm)
-    curves = [level_curves(closing, digit_nm, sizes, power) for closing in closings]
+    return np.arange(min(lows) - reach, max(lows) + reach + 1, STEP_NM, dtype=np.int64)
+
+
+def held_posterior(
+    closings: Sequence[Sequence[int]], digit_nm: int, stairs: Sequence[Sequence[int]]
+) -> Posterior:
+    """The posterior of the size given the held readings (nm) of each closing, and last stairs."""
+    sizes = _sizes_of(closings, digit_nm)
+    around = [[length - round(median(stair)) for length in stair] for stair in stairs]
+    power = 1.0 / min(correlation_time(around, NEAR_DIGITS * digit_nm), REPEATS_MOST)
+    curves = level_curves(closings, digit_nm, sizes, power)
     ways = [sum(_settled(curve, part) for curve in curves) for part in SETTLING]
     shares = np.log(list(NOISES_NM.values()))
     logs = np.logaddexp.reduce([way + shares[:, None] for way in ways], axis=(0, 1))

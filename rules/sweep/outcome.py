@@ -20,7 +20,7 @@ TOO_LITTLE = frozenset({"no-contact", "too-few-passes", "too-quick"})
 RANK = "minimum of two-point sizes"
 ESTIMATORS = {
     Movement.FOLLOWING: "floor-likelihood",
-    Movement.SCREW: "held-level",
+    Movement.SCREW: "last-plateau",
     Movement.BORE: "rock-fit",
 }
 SIZERS = {

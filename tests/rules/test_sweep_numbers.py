@@ -28,7 +28,7 @@ from barrelfit.rules.sweep.excess import (
 )
 from barrelfit.rules.sweep.finder import PassFinder
 from barrelfit.rules.sweep.floor import correlation_time, fit_floor
-from barrelfit.rules.sweep.held import held_posterior
+from barrelfit.rules.sweep.held import held_posterior, last_stairs
 from barrelfit.rules.sweep.lines import fit_polynomial, value_at
 from barrelfit.rules.sweep.posterior import moments, widened
 from barrelfit.rules.sweep.refusals import REFUSALS
@@ -147,15 +147,31 @@ def test_a_held_level_between_two_digits_is_found_by_their_shares() -> None:
         [round((84_000_250 + chance.gauss(0, 350)) / 1_000) * 1_000 for _ in range(40)]
         for _ in range(5)
     ]
-    found = held_posterior(closings, 1_000)
+    found = held_posterior(closings, 1_000, last_stairs(closings, 1_000))
     assert found.mean_nm == pytest.approx(84_000_250, abs=150)
     assert found.low_nm < 84_000_250 < found.high_nm
+
+
+def test_the_last_stair_of_closings_tells_the_size() -> None:
+    """Two stairs at 3 and 1.2 µm over the size, for most of the time, before the last one."""
+    chance = random.Random(7)  # noqa: S311  a test's chance
+    stairs = [3_000] * 12 + [1_200] * 14 + [0] * 10 + [25_000]
+    closings = [
+        [round((84_000_300 + up + chance.gauss(0, 400)) / 1_000) * 1_000 for up in stairs]
+        for _ in range(6)
+    ]
+    last = last_stairs(closings, 1_000)
+    assert all(len(stair) < 24 for stair in last)
+    found = held_posterior(closings, 1_000, last)
+    assert found.mean_nm == pytest.approx(84_000_300, abs=250)
+    assert found.low_nm < 84_000_300 < found.high_nm
 
 
 @pytest.mark.parametrize("digit_nm", [1_000, 10_000])
 def test_a_reading_that_never_flickers_leaves_the_size_open_by_its_digit(digit_nm: int) -> None:
     """However often it is read: 2 s at 50/s, six closings, all on one digit."""
-    found = held_posterior([[84_000_000] * 100] * 6, digit_nm)
+    closings = [[84_000_000] * 100] * 6
+    found = held_posterior(closings, digit_nm, closings)
     assert found.low_nm < 84_000_000 - 0.3 * digit_nm
     assert found.high_nm > 84_000_000 + 0.2 * digit_nm
     assert found.sd_nm < 0.35 * digit_nm

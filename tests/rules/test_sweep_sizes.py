@@ -125,7 +125,7 @@ def test_bounces_do_not_move_a_size() -> None:
 def test_a_result_names_its_estimator_rank_and_passes() -> None:
     result = sized("screw", World(), 2)
     assert isinstance(result, SweepSized)
-    assert result.estimator == "held-level"
+    assert result.estimator == "last-plateau"
     assert result.rank == "minimum of two-point sizes"  # ISO 14405-1 rank-order size
     assert len(result.passes) == len(result.pass_sizes_nm) == 6
     assert all(p.start_ns < p.end_ns for p in result.passes)

@@ -1,0 +1,34 @@
+"""Sizes on traces of other physics (`tests.bench.other_traces`): a few of each kind, seeded."""
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from barrelfit.rules.sweep import SweepSized, size_trace
+from tests.bench.other_study import KINDS, one, row_of
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["screw", "screw, part sticks"])
+@pytest.mark.parametrize("rate_hz", [10.0, 50.0])
+def test_a_screw_is_sized_by_its_last_stairs(name: str, rate_hz: float) -> None:
+    row = row_of(KINDS[name], rate_hz, range(6))
+    assert len(row.errors_um) >= 5
+    assert math.sqrt(sum(e * e for e in row.errors_um) / 6) < 0.3
+    assert abs(sum(row.errors_um) / 6) < 0.2
+    assert row.held >= 5
+
+
+@pytest.mark.slow
+def test_one_closing_on_a_part_that_leant_costs_that_closing() -> None:
+    samples, traits, truth_um = one(KINDS["screw"], 20.0, 2)
+    begin, end = (samples[0][0] + round(s * 1e9) for s in (6.5, 9.5))
+    assert isinstance(size_trace(samples, traits), SweepSized)
+    leant = [
+        (t, y + 12_000 if begin < t < end and y < truth_um * 1e3 + 200_000 else y)
+        for t, y in samples
+    ]
+    found = size_trace(leant, replace(traits, digit_nm=traits.digit_nm))
+    assert isinstance(found, SweepSized)
+    assert abs(found.size_nm / 1e3 - truth_um) < 0.6
