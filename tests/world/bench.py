@@ -24,13 +24,14 @@ from barrelfit.acquire.journal.events import (
 )
 from barrelfit.acquire.redo.redo_journal import wire_of
 from barrelfit.acquire.wires.gauge_port import GaugePort
-from barrelfit.rules.events import PedalPressed
+from barrelfit.rules.events import Asked, PedalPressed
 from barrelfit.simulators.line import Encoder
 from tests.acquire.recorded import opening
 from tests.world.parts import set_text, sheet_text
 
 TERMINAL_BYTES = 4095  # what a tty keeps for a reader that does not read
 START_S = 1.5  # a daemon that was killed is up again after this, and its rules after as long
+BOARD_BACK_S = 2.0  # an own board finds a bus that came back so much later than the daemon does
 LOOK_S = 0.05  # how often the daemon looks whether an ask has reached the bus
 SURE = 0.3  # uncertainty of the gauges' setting in µm, so that sweeps need not go on for ever
 
@@ -126,8 +127,10 @@ class Rules:
 class Bench:
     """The whole bench but the hand."""
 
-    def __init__(self, chance: random.Random) -> None:
-        self.clock, self.chance = Clock(), chance
+    def __init__(self, chance: random.Random, *, own_board: bool) -> None:
+        self.clock, self.chance, self.own_board = Clock(), chance, own_board
+        self._board_back_s = 0.0
+        self._board_seq = self._showing = 0
         self.journal = Journal(self.clock, chance)
         self.opened = document()
         self.setup = setup_of(self.opened)
@@ -179,6 +182,8 @@ class Bench:
 
     def pump(self) -> None:
         """Whatever is due now."""
+        if self.is_down("daemon") or self.is_down("board"):
+            self._board_back_s = self.clock.now_s + (BOARD_BACK_S if self.own_board else 0.0)
         if not self.is_down("daemon"):
             if not self.gauges:
                 self._daemon_starts(resumed=True)
@@ -211,7 +216,13 @@ class Bench:
             self.journal.record(SessionResumed(len(self.journal.lines)))
         self._taken = self._safe_told = self.journal.safe()
         supervisor = Supervisor(self.journal.record)
-        self.asks_shown = AsksShown(lambda: self._taken, supervisor)
+        self.asks_shown = AsksShown(
+            self.opened.session, lambda: self._taken, supervisor, self.journal.record,
+            self.clock.monotonic_ns,
+        )  # fmt: skip
+        if self.own_board:
+            self.asks_shown.await_board()
+            self._board_seq = self._showing = 0
         self._look_s = self.clock.now_s
         for name, setup in self.opened.gauges.items():
             wire = wire_of(self.opened, name)
@@ -239,6 +250,7 @@ class Bench:
                 gauge.received(now_ns, waiting)
             gauge.tick()
         self._tell_asks()
+        self._board_shows()
         for t_ns, action in self._pressed:
             self.journal.record(PedalPressed(t_ns, action), t_ns=now_ns)
         self._pressed.clear()
@@ -260,6 +272,19 @@ class Bench:
             self.asks_shown.look()
             self._look_s += LOOK_S
 
+    def _board_shows(self) -> None:
+        """The bench's own board says through its pipe what it shows."""
+        if not self.own_board:
+            return
+        if self.has_board():
+            safe = self.journal.safe()
+            for line in self.journal.lines[self._board_seq : safe]:
+                if isinstance(line.event, Asked):
+                    self._showing = line.event.ask
+            self._board_seq = safe
+        if self._showing:
+            self.asks_shown.shown(self.opened.session, self._showing)
+
     # ------------------------------------------------------------ the rules service
 
     def _folded(self) -> FindingsQueue:
@@ -280,8 +305,12 @@ class Bench:
             twice = any(span.holds(self.clock.now_s) for span in self.doubled)
             self._back += [(at_s, payload)] * (2 if twice else 1)
 
+    def has_board(self) -> bool:
+        """Whether the board hears of the bench, and is not stopped."""
+        away = any(self.is_down(what) for what in ("daemon", "board", "board stopped"))
+        return not away and self.clock.now_s >= self._board_back_s
+
     def board_sees(self, upto: int) -> Iterator[Line]:
         """Records after number `upto` that have reached the board."""
-        if self.is_down("board") or self.is_down("daemon"):
-            return
-        yield from self.journal.lines[upto : self.journal.safe()]
+        if self.has_board():
+            yield from self.journal.lines[upto : self.journal.safe()]

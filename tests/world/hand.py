@@ -146,6 +146,10 @@ class Hand:
         for action in ("undo", "again", "next"):
             if action in kinds:
                 self.board.press(action)
+        if "back" in kinds:
+            for _ in range(1 + (kinds["back"].amount > DEEP)):
+                self.board.press("back")
+            yield from self._passes(gauge, held, size_mm, 4)
         rest_s = self.chance.uniform(*((0.4, 2.0) if "back-soon" in kinds else (4.0, 6.5)))
         yield from self._away(gauge, held, size_mm, rest_s)
         self.mistaken = False

@@ -15,7 +15,8 @@ from barrelfit.rules.bench.departure import Departure
 from barrelfit.rules.bench.phases import Armed, ByHand, Leaving, Waiting, Watch
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.events import Asked, GaugeChanged, Interrupted, Refused, WentOn
-from barrelfit.rules.judge import twice
+from barrelfit.rules.judge import pair, twice
+from barrelfit.rules.telling import BoardAwaited
 from tests.world import bench as house
 
 Patch = pytest.MonkeyPatch
@@ -166,6 +167,23 @@ def no_new_ask_after_a_restart(patch: Patch) -> None:
     patch.setitem(step.TABLE[Waiting], WentOn, step.nothing)  # type: ignore[index]
 
 
+def other_gauges_are_forgotten(patch: Patch) -> None:
+    patch.setattr(Bench, "put_aside", lambda _self: None)
+
+
+def what_no_board_shows_counts(patch: Patch) -> None:
+    for cells in step.TABLE.values():
+        patch.setitem(cells, BoardAwaited, step.nothing)  # type: ignore[arg-type]
+
+
+def pairs_rest_on_any_size(patch: Patch) -> None:
+    patch.setattr(pair, "size_doubts", lambda *_: ())
+
+
+def any_press_is_an_answer(patch: Patch) -> None:
+    patch.setattr(hand, "_was_read", lambda *_: True)
+
+
 MUTANTS: dict[str, Callable[[Patch], None]] = {
     found.__name__: found
     for found in (
@@ -190,5 +208,9 @@ MUTANTS: dict[str, Callable[[Patch], None]] = {
         stall_is_not_noticed,
         redo_hears_no_asks,
         no_new_ask_after_a_restart,
+        other_gauges_are_forgotten,
+        what_no_board_shows_counts,
+        pairs_rest_on_any_size,
+        any_press_is_an_answer,
     )
 }

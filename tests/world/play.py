@@ -45,7 +45,9 @@ AWAY = {
     "stop-rules": "rules stopped",
     "cut-rules": "link",
     "cut-board": "board",
+    "stop-board": "board stopped",
 }
+OWN_BOARD = 0.7  # of the benches have a board of their own; another's tells them nothing
 SURE_99_9 = 3.3  # normal quantile for 99.9 %, two-sided: 3.29
 SLACK_UM = 3.0
 """An interval is the sweep's own estimate; that it holds in 99.9 % is another study's business."""
@@ -121,10 +123,12 @@ class Session:
     def __init__(self, seed: int, troubles: tuple[Trouble, ...] | None = None) -> None:
         chance = random.Random(f"session {seed}")
         self.parts: Parts = parts_of(chance)
-        drawn = troubles_of(chance, until_s=UNTIL_S, attempts=14)
+        later = random.Random(f"later {seed}")
+        drawn = troubles_of(chance, later, until_s=UNTIL_S, attempts=14)
         self.troubles = drawn if troubles is None else troubles
         self.rate_hz = chance.choice(RATES_HZ)
-        self.bench = Bench(random.Random(f"house {seed}"))
+        own_board = later.random() < OWN_BOARD
+        self.bench = Bench(random.Random(f"house {seed}"), own_board=own_board)
         self.seen = Seen(self.bench)
         by_attempt: dict[int, list[Trouble]] = {}
         for one in self.troubles:
@@ -157,7 +161,7 @@ class Session:
             self._strike(self._ahead.pop(0), sample.gauge)
         if self.hand.attempts != self._attempt:
             self._attempt, self._blind = self.hand.attempts, False
-        self._blind = self._blind or bench.is_down("board")
+        self._blind = self._blind or not (bench.own_board or bench.has_board())
         mistaken = self.hand.mistaken or self._blind
         self.held.append((bench.clock.monotonic_ns(), sample.of, mistaken))
         bench.send(sample.gauge, sample.mm)
@@ -169,6 +173,8 @@ class Session:
 
     def _strike(self, trouble: Trouble, gauge: str) -> None:
         bench, lasts_s = self.bench, trouble.lasts_s
+        if trouble.kind == "stop-board" and not bench.own_board:
+            return  # nobody can know: DEVELOPERS' known gaps
         self.played.struck[trouble.kind] += 1
         span = Span(bench.clock.now_s, bench.clock.now_s + lasts_s)
         match trouble.kind:

@@ -15,6 +15,7 @@ HOUSE: Final = (
     "stop-rules",
     "cut-rules",  # the way between daemon and rules service is away
     "cut-board",  # the board shows what it knew
+    "stop-board",  # the same, but the bus takes what it should show
     "unplug",  # the gauge in use
     "slow-disk",
     "doubled",  # messages of the rules come twice
@@ -31,8 +32,10 @@ HAND: Final = (
     "undo",  # the pedal takes the last size back
     "again",
     "next",
+    "back",  # the pedal goes back once or twice, and the hand goes on with what it holds
 )
 KINDS: Final = (*HOUSE, *HAND)
+LATER: Final = frozenset({"stop-board", "back"})  # drawn apart: the others are as they were
 EACH: Final = 0.16  # of every kind in a session
 
 
@@ -47,24 +50,29 @@ class Trouble:
     amount: float = 0.0
 
 
-def troubles_of(chance: random.Random, *, until_s: float, attempts: int) -> tuple[Trouble, ...]:
+def troubles_of(
+    chance: random.Random, later: random.Random, *, until_s: float, attempts: int
+) -> tuple[Trouble, ...]:
     """Draw a session's troubles.
 
     Args:
         chance: the session's.
+        later: for the kinds of `LATER`.
         until_s: about how long a session lasts.
         attempts: about how often a part is taken in hand.
     """
-    drawn = [
-        Trouble(
-            kind,
-            when_s=chance.uniform(3.0, until_s),
-            lasts_s=chance.choice((0.05, 0.5, 2.0, 8.0, 30.0, 60.0)) * chance.uniform(0.7, 1.3),
-            attempt=chance.randrange(attempts),
-            amount=chance.uniform(0.4, 3.0),
-        )
-        for kind in KINDS
-        for _ in range(2)
-        if chance.random() < EACH / 2
-    ]
+    drawn = []
+    for kind in KINDS:
+        one = later if kind in LATER else chance
+        drawn += [
+            Trouble(
+                kind,
+                when_s=one.uniform(3.0, until_s),
+                lasts_s=one.choice((0.05, 0.5, 2.0, 8.0, 30.0, 60.0)) * one.uniform(0.7, 1.3),
+                attempt=one.randrange(attempts),
+                amount=one.uniform(0.4, 3.0),
+            )
+            for _ in range(2)
+            if one.random() < EACH / 2
+        ]
     return tuple(sorted(drawn, key=lambda one: (one.when_s, one.kind)))
