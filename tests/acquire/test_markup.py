@@ -49,14 +49,15 @@ class Tags(HTMLParser):
 @pytest.fixture
 def written(tmp_path, monkeypatch):
     """Makes templates of a text with one macro `m(x)`."""
-    (tmp_path / "a_room" / "pages").mkdir(parents=True)
-    (tmp_path / "a_room" / "__init__.py").touch()
+    room = f"room_of_{tmp_path.name}"  # a module's name is kept for all of a run
+    (tmp_path / room / "pages").mkdir(parents=True)
+    (tmp_path / room / "__init__.py").touch()
     monkeypatch.syspath_prepend(str(tmp_path))
 
     def write(text):
-        page = tmp_path / "a_room" / "pages" / "page.html"
+        page = tmp_path / room / "pages" / "page.html"
         page.write_text("{% macro m(x) %}\n" + text + "\n{% endmacro %}\n", encoding="utf-8")
-        return Templates("a_room", "pages", {})
+        return Templates(room, "pages", {})
 
     return write
 
