@@ -18,7 +18,9 @@ def budget(
     session: Annotated[
         str,
         typer.Argument(
-            metavar="SESSION", autocompletion=sessions, help="A session's file, folder or name."
+            metavar="SESSION",
+            autocompletion=sessions,
+            help="A session's file, folder or name; - is standard input.",
         ),
     ],
     feature: Annotated[

@@ -10,7 +10,9 @@ from barrelfit.acquire.commands.completing import choice, sessions
 SessionGiven = Annotated[
     str,
     typer.Argument(
-        metavar="SESSION", autocompletion=sessions, help="A journal file, or a session's name."
+        metavar="SESSION",
+        autocompletion=sessions,
+        help="A journal file, a session's name, or - for standard input.",
     ),
 ]
 Output = Annotated[

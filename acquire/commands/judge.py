@@ -36,7 +36,9 @@ AsJson = Annotated[bool, typer.Option("--json", help="One JSON object a line; le
 
 
 def judge(
-    set_file: Annotated[Path, typer.Argument(metavar="SET.toml", help="The set to judge.")],
+    set_file: Annotated[
+        Path, typer.Argument(metavar="SET.toml", help="The set to judge; - is standard input.")
+    ],
     *,
     sheet: Sheet,
     guard_factor: GuardFactor = 1.65,

@@ -19,7 +19,9 @@ FINDING = 1
 Name = Annotated[
     str,
     typer.Argument(
-        metavar="SESSION", autocompletion=sessions, help="A journal file, or a session's name."
+        metavar="SESSION",
+        autocompletion=sessions,
+        help="A journal file, a session's name, or - for standard input.",
     ),
 ]
 Show = Annotated[bool, typer.Option("--show", help="Show the session as it was (the default).")]

@@ -11,7 +11,10 @@ USAGE_HINT = "write -o report.html or -o report.pdf, or -o - with --pdf or witho
 
 Source = Annotated[
     str,
-    typer.Argument(metavar="SESSION_OR_RESULT", help="A session, or the lines of 'judge --json'."),
+    typer.Argument(
+        metavar="SESSION_OR_RESULT",
+        help="A session, or the lines of 'judge --json'; - is standard input.",
+    ),
 ]
 Out = Annotated[
     Path,

@@ -27,7 +27,9 @@ AsJson = Annotated[
 
 
 def run(  # noqa: PLR0913  an option each
-    bench_file: Annotated[Path, typer.Argument(metavar="BENCH.toml", help="The bench file.")],
+    bench_file: Annotated[
+        Path, typer.Argument(metavar="BENCH.toml", help="The bench file; - is standard input.")
+    ],
     *,
     fresh: Fresh = False,
     board: Annotated[bool, typer.Option("--board", help="Start the board as well.")] = False,

@@ -13,7 +13,10 @@ if TYPE_CHECKING:
 U_UM_MAX = 100.0  # as in the bench file
 
 Readings = Annotated[
-    Path, typer.Argument(metavar="READINGS.csv", help="CSV file: standard_mm,round,reading_mm.")
+    Path,
+    typer.Argument(
+        metavar="READINGS.csv", help="CSV file: standard_mm,round,reading_mm; - is standard input."
+    ),
 ]
 Standard = Annotated[
     str, typer.Option(metavar="NAME", help="Name of the standard, for the bench file.")

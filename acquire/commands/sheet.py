@@ -21,7 +21,9 @@ AsJson = Annotated[bool, typer.Option("--json", help="One JSON object a line.")]
 
 @app.command("check", cls=Manual)
 def check(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="The sheet file.")],
+    file: Annotated[
+        Path, typer.Argument(metavar="FILE", help="The sheet file; - is standard input.")
+    ],
     as_json: AsJson = False,  # noqa: FBT002  an option
 ) -> None:
     """Check a sheet file: keys, units, limits, names.
@@ -87,7 +89,9 @@ def blank(
     name: Annotated[
         str,
         typer.Argument(
-            metavar="SHEET", autocompletion=sheets, help="A sheet file, or a shipped sheet."
+            metavar="SHEET",
+            autocompletion=sheets,
+            help="A sheet file, a shipped sheet, or - for standard input.",
         ),
     ],
 ) -> None:

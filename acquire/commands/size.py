@@ -13,7 +13,8 @@ if TYPE_CHECKING:
 FINE, REFUSED = 0, 1
 
 Traces = Annotated[
-    list[Path], typer.Argument(metavar="TRACE.csv", help="Files with t_s,reading_mm.")
+    list[Path],
+    typer.Argument(metavar="TRACE.csv", help="Files with t_s,reading_mm; - is standard input."),
 ]
 Movement = Annotated[
     str,

@@ -19,7 +19,9 @@ UNREADABLE_EXIT = 2
 Session = Annotated[
     str,
     typer.Argument(
-        metavar="SESSION", autocompletion=sessions, help="A journal file, or a session's name."
+        metavar="SESSION",
+        autocompletion=sessions,
+        help="A journal file, a session's name, or - for standard input.",
     ),
 ]
 Head = Annotated[
