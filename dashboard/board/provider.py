@@ -13,7 +13,9 @@ from typing import TYPE_CHECKING, Any, Final
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.shelf import file_text, parse_toml
+from barrelfit.acquire.inputs.toml_places import located
 from barrelfit.acquire.journal.signing import load_private_key, make_key
+from barrelfit.rules.engine.form import Problem
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -49,16 +51,21 @@ class Provider:
 
 def read_provider(path: Path) -> Provider:
     """Read a sign-in file and the board's key beside it; raises UserError with every problem."""
-    auth = parse_toml(file_text(path), str(path)).get("auth")
+    text = file_text(path)
+    auth = parse_toml(text, str(path)).get("auth")
     if not isinstance(auth, dict):
         raise UserError([f"{path}: needs a table [auth]"])
-    problems = [
-        f"{path}: [auth] needs {key}, a text" for key in KEYS if not isinstance(auth.get(key), str)
+    strange = [
+        Problem(("auth", key), "text in quotes was expected" if key in auth else "missing")
+        for key in KEYS
+        if not isinstance(auth.get(key), str)
     ]
     if not str(auth.get("redirect_uri", "")).endswith("/oauth2callback"):
-        problems.append(f"{path}: redirect_uri must end in /oauth2callback")
+        strange.append(Problem(("auth", "redirect_uri"), "must end in /oauth2callback"))
     if len(str(auth.get("cookie_secret", ""))) < SECRET_LEAST:
-        problems.append(f"{path}: cookie_secret needs {SECRET_LEAST} random characters or more")
+        says = f"needs {SECRET_LEAST} random characters or more"
+        strange.append(Problem(("auth", "cookie_secret"), says))
+    problems = located(strange, text, str(path))
     if find_spec("authlib") is None or find_spec("httpx") is None:
         problems.append("signing in needs two more packages: pip install 'barrelfit[sign-in]'")
     if problems:

@@ -175,6 +175,6 @@ def test_a_bad_sign_in_file_is_clear_sentences_and_exit_2(tmp_path):
     done = subprocess.run(command, capture_output=True, timeout=PATIENCE_S, check=False)  # noqa: S603
     assert done.returncode == 2
     words = done.stderr.decode()
-    assert "redirect_uri must end in /oauth2callback" in words
-    assert "needs client_id" in words
+    assert "sign-in.toml:2: auth.redirect_uri: must end in /oauth2callback" in words
+    assert "sign-in.toml:1: auth.client_id: missing" in words
     assert "Traceback" not in words
