@@ -6,8 +6,8 @@ rocking, for longer than anyone stops between two passes. Of a gauge that sends 
 nothing but a pause tells it.
 """
 
-from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep import GaugeTraits
+from barrelfit.rules.sweep.movements import entry_of
 from barrelfit.rules.sweep.stillness import Stillness
 
 FAR_NM = 200_000  # from the size; a sweep's flanks come as far, but do not stay there
@@ -37,8 +37,8 @@ class Departure:
         """
         self._about_nm = about_nm
         self._gone_ns = gone_ns
-        self._held = traits.movement is Movement.HELD
-        self._in_bore = traits.movement is Movement.BORE
+        self._held = entry_of(traits.movement).by_press
+        self._in_bore = entry_of(traits.movement).rests_away
         self._stillness = Stillness(traits.digit_nm)
         self._far_since_ns: int | None = None
         self._last_ns = last_ns

@@ -11,8 +11,8 @@ import math
 from dataclasses import dataclass
 
 from barrelfit.rules.bench.departure import GONE_NS, Departure
-from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused, SweepSized
+from barrelfit.rules.sweep.movements import entry_of
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
 SURE_NM = 520.0  # with the last digit's share beside it
@@ -20,9 +20,6 @@ SURE_NM = 520.0  # with the last digit's share beside it
 SHARE_LEFT = 0.4
 PASSES_MORE = 2
 GONE_MOST_NS = 6_000_000_000
-# A following gauge's crest to crest holds the flanks, where the part is not away; a thimble is
-# turned at leisure; a bore gauge that came out stands still, and needs no such time.
-LONGER = {Movement.FOLLOWING: 1.2, Movement.SCREW: 1.5, Movement.BORE: 1.5, Movement.HELD: 1.0}
 
 # Refusals that more passes can't mend: the sweep is over as soon as they show.
 AGREEMENT = frozenset({"passes-disagree", "drift", "part-exchanged"})
@@ -58,7 +55,7 @@ class Looks:
             least: the asked number of passes.
             traits: the gauge.
         """
-        held = traits.movement is Movement.HELD  # nobody sees its part leave, to end it before
+        held = entry_of(traits.movement).by_press  # nobody sees its part leave, to end it before
         self._most = least if held else PASSES_MORE * least
         self._traits = traits
         self._agreed = False
@@ -84,7 +81,7 @@ class Looks:
         Some hands swing wide between two passes, and slowly: longer than the longest such time so
         far, which is counted from crest to crest.
         """
-        longer_ns = round(LONGER[self._traits.movement] * self._longest_ns)
+        longer_ns = round(entry_of(self._traits.movement).longer * self._longest_ns)
         return min(max(GONE_NS, longer_ns), GONE_MOST_NS)
 
     def stays(self, crest_nm: int) -> Stays:

@@ -18,8 +18,9 @@ from barrelfit.rules.bench.enough import Looks, Stays
 from barrelfit.rules.bench.setup import GaugeOnBench
 from barrelfit.rules.engine.expectation import Expected
 from barrelfit.rules.judge.plan import PlannedFeature
-from barrelfit.rules.model import FeatureId, Movement
+from barrelfit.rules.model import FeatureId
 from barrelfit.rules.sweep import AnySweep, Left, PassFound, SweepContact, sweep_of
+from barrelfit.rules.sweep.movements import entry_of
 
 Why = Literal["first", "anew", "discard", "undecided", "alike"]
 """Why a feature is asked for: it has no size; it is to have another one; a second sweep is to bear
@@ -59,7 +60,7 @@ class Crest:
     """
 
     def __init__(self, gauge: GaugeOnBench) -> None:
-        self._sign = 1 if gauge.traits.movement is Movement.FOLLOWING else -1
+        self._sign = entry_of(gauge.traits.movement).crest_sign
         self._first: int | None = None
         self._second: int | None = None
 
@@ -136,8 +137,8 @@ class Watch:
 
 def held_since(stays: Stays, gauge: GaugeOnBench, last_ns: int | None) -> Stays:
     """The same, with when a gauge sent last that sends only on its button."""
-    held = gauge.traits.movement is Movement.HELD
-    return replace(stays, last_ns=last_ns) if held else stays
+    by_press = entry_of(gauge.traits.movement).by_press
+    return replace(stays, last_ns=last_ns) if by_press else stays
 
 
 @dataclass(slots=True)
@@ -189,7 +190,7 @@ class Armed:
         """Begin with nothing swept; `held` is in the gauge and may be swept at once."""
         looks = Looks(gauge.passes, gauge.traits)
         armed = cls(ask, gauge, sweep_of(gauge.traits), looks, Crest(gauge), held=held)
-        if held is not None and gauge.traits.movement is not Movement.HELD:
+        if held is not None and not entry_of(gauge.traits.movement).by_press:
             armed.departure = held.stays.departure(gauge.traits)
         return armed
 

@@ -22,9 +22,9 @@ from barrelfit.rules.events import (
     StartedAnew,
     StillDoubtful,
 )
-from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep import Left, PassFound, SweepContact, SweepNote, SweepRefused, SweepSized
 from barrelfit.rules.sweep import PassLost as LostInSweep
+from barrelfit.rules.sweep.movements import entry_of
 
 Outputs = tuple[Output, ...]
 
@@ -75,7 +75,7 @@ def read_leaving(bench: Bench, leaving: Leaving, event: Reading) -> Outputs:
         return ()
     if leaving.departure.gone(event.t_ns, event.length_nm):
         bench.phase = fresh = Armed.fresh(leaving.ask, leaving.gauge)
-        held = leaving.gauge.traits.movement is Movement.HELD
+        held = entry_of(leaving.gauge.traits.movement).by_press
         return read_armed(bench, fresh, event) if held else ()  # the first press of another part
     return (NotCounted(leaving.ask.at),) if leaving.departure.begins_to_linger() else ()
 

@@ -14,7 +14,8 @@ from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.two_parts import judged, note_alike
 from barrelfit.rules.events import Judged
-from barrelfit.rules.model import FeatureId, Movement, Size
+from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.sweep.movements import entry_of
 from barrelfit.rules.uncertainty.temperature import Temperatures
 
 
@@ -66,6 +67,6 @@ def _hold_last(bench: Bench) -> None:
     if last is None or planned is None:
         return
     gauge = bench.setup.gauge_for(planned.gauge_kind, planned.about_nm)
-    if gauge is not None and gauge.traits.movement is not Movement.HELD:
+    if gauge is not None and not entry_of(gauge.traits.movement).by_press:
         hold = Hold(gauge, last.at, Stays(last.read_nm))
         bench.phase = Leaving(Ask(planned, gauge), gauge, hold)

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from itertools import pairwise
 from statistics import median
 
-from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.held import HELD_NEAR_NM, rest_nm
+from barrelfit.rules.sweep.movements import entry_of
 from barrelfit.rules.sweep.nouns import GaugeTraits
 
 GAP_STEPS = 4.6  # sampling steps: three readings lost in a row may be chance
@@ -27,11 +27,12 @@ def has_gap(hill: Sequence[Sample], traits: GaugeTraits) -> bool:
     if not steps:
         return False
     limit_ns = max(GAP_STEPS * median(steps), GAP_MIN_NS)
-    sign = 1 if traits.movement is Movement.FOLLOWING else -1
+    movement = entry_of(traits.movement)
+    sign = movement.crest_sign
     heights = [sign * length for _, length in hill]
     edge = max(min(a, b) for a, b in pairwise(heights)) - NEAR_TOP_NM
     held = math.inf
-    if traits.movement is Movement.SCREW:
+    if movement.hills is not None and movement.hills.rests_at_size:
         held = -rest_nm(hill) - HELD_NEAR_NM - traits.digit_nm
     return any(
         step > limit_ns and max(before, after) > edge and min(before, after) < held

@@ -11,8 +11,7 @@ neighbouring readings, which is why everything here is known one reading late.
 from collections import deque
 from dataclasses import dataclass
 from enum import Enum
-
-from barrelfit.rules.model import Movement
+from typing import Literal
 
 Sample = tuple[int, int]  # time in ns, length in nm
 
@@ -35,16 +34,6 @@ class HillShape:
     lead: int
 
 
-SHAPES = {
-    # A shy turn takes the crest 1.1 mm past the anvil's edge: 30 µm of chord.
-    Movement.FOLLOWING: HillShape(fall_nm=30_000, climb_nm=25_000, from_level=True, lead=24),
-    # A screw opens by tenths of a millimetre between closings.
-    Movement.SCREW: HillShape(fall_nm=90_000, climb_nm=60_000, from_level=True, lead=4),
-    # A rock of one degree lifts the reading of an 80 mm bore by 12 µm.
-    Movement.BORE: HillShape(fall_nm=12_000, climb_nm=12_000, from_level=False, lead=48),
-}
-
-
 class Phase(Enum):
     """Where the stream is: no hill yet, on a hill, just over it."""
 
@@ -56,9 +45,9 @@ class Phase(Enum):
 class PassFinder:
     """Collects hills; `push` returns the readings of a hill that has just been completed."""
 
-    def __init__(self, movement: Movement) -> None:
-        self._shape = SHAPES[movement]
-        self._sign = 1 if movement is Movement.FOLLOWING else -1
+    def __init__(self, shape: HillShape, crest_sign: Literal[1, -1]) -> None:
+        self._shape = shape
+        self._sign = crest_sign
         self._last: tuple[int, int] | None = None  # heights of the two readings before
         self._previous: Sample | None = None
         self.phase = Phase.LOW

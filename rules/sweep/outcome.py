@@ -1,7 +1,7 @@
 """From the passes of a sweep to a size, or to the reason why there is none."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from barrelfit.rules.model import Movement
@@ -10,6 +10,7 @@ from barrelfit.rules.sweep.faults import has_gap
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.following import prepare_riding, size_following
 from barrelfit.rules.sweep.held import level_tables
+from barrelfit.rules.sweep.movements import entry_of
 from barrelfit.rules.sweep.nouns import GaugeTraits, PassFound, SweepRefused, SweepSized
 from barrelfit.rules.sweep.passes import PassesOutcome
 from barrelfit.rules.sweep.refusals import refuse
@@ -17,16 +18,21 @@ from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
 KEPT_PLACES = 3
 TOO_LITTLE = frozenset({"no-contact", "too-few-passes", "too-quick"})
-RANK = "minimum of two-point sizes"
+
+
+@dataclass(frozen=True, slots=True)
+class Estimator:
+    """How the passes of a movement become a size, and what is done ahead of time for it."""
+
+    size: Callable[[Sequence[Sequence[Sample]], GaugeTraits], PassesOutcome | SweepRefused]
+    prepare: tuple[Callable[[int], object], ...] = ()
+
+
 ESTIMATORS = {
-    Movement.FOLLOWING: "floor-likelihood",
-    Movement.SCREW: "last-plateau",
-    Movement.BORE: "rock-fit",
-}
-SIZERS = {
-    Movement.FOLLOWING: size_following,
-    Movement.SCREW: size_screw,
-    Movement.BORE: size_bore,
+    Movement.FOLLOWING: Estimator(size_following, (prepare_riding,)),
+    # A screw gauge's reading may ride, too.
+    Movement.SCREW: Estimator(size_screw, (prepare_riding, level_tables)),
+    Movement.BORE: Estimator(size_bore),
 }
 
 
@@ -45,11 +51,9 @@ class StreamEvidence:
 
 def prepare(traits: GaugeTraits) -> None:
     """Do ahead of time what a first size of this gauge would wait for: tens of ms."""
-    # A screw gauge's reading may ride, too.
-    if traits.movement in {Movement.FOLLOWING, Movement.SCREW}:
-        prepare_riding(traits.digit_nm)
-    if traits.movement is Movement.SCREW:
-        level_tables(traits.digit_nm)
+    estimator = ESTIMATORS.get(traits.movement)
+    for make in estimator.prepare if estimator is not None else ():
+        make(traits.digit_nm)
 
 
 def judge(
@@ -71,7 +75,7 @@ def judge(
         reason = "gap-in-crest" if lost else "no-contact"
     if reason:
         return refuse(reason, traits.movement)
-    outcome = SIZERS[traits.movement](sound, traits)
+    outcome = ESTIMATORS[traits.movement].size(sound, traits)
     if not isinstance(outcome, SweepRefused):
         return _sized(outcome, traits)
     if lost and outcome.reason in TOO_LITTLE:
@@ -100,8 +104,8 @@ def _sized(outcome: PassesOutcome, traits: GaugeTraits) -> SweepSized:
         low_nm=round(posterior.low_nm),
         high_nm=round(posterior.high_nm),
         pass_sizes_nm=tuple(outcome.pass_sizes_nm),
-        estimator=ESTIMATORS[traits.movement],
-        rank=RANK,
+        estimator=entry_of(traits.movement).estimator,
+        rank=entry_of(traits.movement).rank,
         passes=passes,
         u_sweep_nm=_kept(u_nm * rest),
         u_digit_nm=_kept(u_nm * share),

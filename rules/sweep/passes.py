@@ -3,16 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep.crest import crest_zone
 from barrelfit.rules.sweep.finder import Sample
-from barrelfit.rules.sweep.held import held_readings
-from barrelfit.rules.sweep.hill import hill_level_nm
+from barrelfit.rules.sweep.movements import hills_of
 from barrelfit.rules.sweep.nouns import GaugeTraits, PassFound
 from barrelfit.rules.sweep.posterior import Posterior
-from barrelfit.rules.sweep.rock import rock_window
-
-CREST_MIN = 2  # readings that make a crest
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,17 +44,7 @@ def crossing_of(
         traits: the gauge.
         level_nm: what a crest reads on average, where other passes have told already.
     """
-    if traits.movement is Movement.FOLLOWING:
-        level = hill_level_nm(hill) if level_nm is None else level_nm
-        zone = crest_zone(hill, level, traits.anvil_nm)
-        used = list(hill[zone.first : zone.last + 1])
-        if len(used) < CREST_MIN:
-            return None
-        return crossing_from(used)
-    if traits.movement is Movement.SCREW:
-        used = held_readings(hill, traits.digit_nm)
-    else:
-        used = rock_window(hill)
+    used = hills_of(traits.movement).at_size(hill, traits, level_nm)
     return crossing_from(used) if used else None
 
 

@@ -13,6 +13,7 @@ part held askew in the same way each time) shows in no scatter.
 import math
 from statistics import fmean, stdev
 
+from barrelfit.rules.sweep.movements import entry_of
 from barrelfit.rules.sweep.nouns import (
     GaugeTraits,
     PassFound,
@@ -69,7 +70,7 @@ class Presses:
         return self._sized(lengths_nm)
 
     def _sized(self, lengths_nm: list[int]) -> SweepSized:
-        number = len(lengths_nm)
+        number, entry = len(lengths_nm), entry_of(self._traits.movement)
         u_sweep_nm = round(stdev(lengths_nm) / math.sqrt(number), KEPT_PLACES)
         u_digit_nm = round(digit_u_nm(self._traits.digit_nm), KEPT_PLACES)
         u_nm = round(math.hypot(u_sweep_nm, u_digit_nm), KEPT_PLACES)
@@ -82,8 +83,8 @@ class Presses:
             low_nm=size_nm - half_nm,
             high_nm=size_nm + half_nm,
             pass_sizes_nm=tuple(lengths_nm),
-            estimator="average-of-presses",
-            rank="average of two-point sizes",
+            estimator=entry.estimator,
+            rank=entry.rank,
             passes=tuple(self._found),
             u_sweep_nm=u_sweep_nm,
             u_digit_nm=u_digit_nm,

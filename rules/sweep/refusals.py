@@ -1,14 +1,8 @@
 """Why a sweep gives no size: a code, a sentence and what to do, each written once."""
 
 from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep.movements import entry_of
 from barrelfit.rules.sweep.nouns import GaugeTraits, SweepRefused
-
-_PASSES = {
-    Movement.FOLLOWING: "passes over the crest",
-    Movement.SCREW: "closings that were held",
-    Movement.BORE: "rocks through the upright",
-    Movement.HELD: "presses",
-}
 
 REFUSALS = {
     "no-contact": (
@@ -61,12 +55,12 @@ REFUSALS = {
 def refuse(reason: str, movement: Movement) -> SweepRefused:
     """The refusal with that code."""
     sentence, advice = REFUSALS[reason]
-    return SweepRefused(reason, sentence.format(passes=_PASSES[movement]), advice)
+    return SweepRefused(reason, sentence.format(passes=entry_of(movement).passes), advice)
 
 
 def too_few(traits: GaugeTraits, found: int) -> SweepRefused:
     """The refusal of a sweep in which only `found` passes count."""
     sentence, advice = REFUSALS["too-few-passes"]
-    passes = _PASSES[traits.movement]
+    passes = entry_of(traits.movement).passes
     told = sentence.format(found=found, wanted=traits.passes_min, passes=passes)
     return SweepRefused("too-few-passes", told, advice)

@@ -3,9 +3,9 @@
 from collections import deque
 from collections.abc import Iterable
 
-from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep.faults import has_gap
-from barrelfit.rules.sweep.finder import AWAY_NS, PassFinder, Phase, Sample
+from barrelfit.rules.sweep.finder import PassFinder, Phase, Sample
+from barrelfit.rules.sweep.movements import entry_of, hills_of
 from barrelfit.rules.sweep.nouns import (
     GaugeTraits,
     Left,
@@ -20,11 +20,6 @@ from barrelfit.rules.sweep.passes import pass_of
 from barrelfit.rules.sweep.presses import Presses
 from barrelfit.rules.sweep.stillness import Stillness
 
-AWAY_AFTER_NS = {
-    Movement.FOLLOWING: AWAY_NS,
-    Movement.BORE: AWAY_NS,
-    Movement.SCREW: 6_000_000_000,  # a thimble is turned up and down again in the same part
-}
 SILENCE_NS = 3_000_000_000  # a stream silent for so long may have lost the part
 PASSES_KEPT = 24  # the oldest go first
 
@@ -34,7 +29,9 @@ class Sweep:
 
     def __init__(self, traits: GaugeTraits) -> None:
         self._traits = traits
-        self._finder = PassFinder(traits.movement)
+        entry = entry_of(traits.movement)
+        self._moves = hills_of(traits.movement)
+        self._finder = PassFinder(self._moves.shape, entry.crest_sign)
         self._hills: deque[list[Sample]] = deque(maxlen=PASSES_KEPT)
         self._last_ns: int | None = None
         self._quiet_since_ns = 0
@@ -115,13 +112,12 @@ class Sweep:
 
         A slow hand in a bore takes its time for a rock, but does not stand still meanwhile.
         """
-        movement = self._traits.movement
-        in_bore, away_ns = movement is Movement.BORE, AWAY_AFTER_NS[movement]
-        still_ns = self._stillness.for_ns(t_ns, length_nm) if in_bore else away_ns
+        rests, away_ns = self._moves.rests_away, self._moves.away_ns
+        still_ns = self._stillness.for_ns(t_ns, length_nm) if rests else away_ns
         quiet_ns = min(t_ns - self._quiet_since_ns, still_ns)
         if not self._touching or quiet_ns < away_ns:
             return ()
-        if not in_bore and self._finder.phase is not Phase.LOW:
+        if not rests and self._finder.phase is not Phase.LOW:
             return ()
         self._touching = False
         return (Left(t_ns),)
@@ -144,7 +140,7 @@ AnySweep = Sweep | Presses
 
 def sweep_of(traits: GaugeTraits) -> AnySweep:
     """A sweep to begin with a gauge."""
-    return Presses(traits) if traits.movement is Movement.HELD else Sweep(traits)
+    return Presses(traits) if entry_of(traits.movement).by_press else Sweep(traits)
 
 
 def size_trace(

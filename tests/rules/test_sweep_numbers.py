@@ -30,6 +30,7 @@ from barrelfit.rules.sweep.finder import PassFinder
 from barrelfit.rules.sweep.floor import correlation_time, fit_floor
 from barrelfit.rules.sweep.held import held_posterior, last_stairs
 from barrelfit.rules.sweep.lines import fit_polynomial, value_at
+from barrelfit.rules.sweep.movements import hills_of
 from barrelfit.rules.sweep.posterior import moments, widened
 from barrelfit.rules.sweep.refusals import REFUSALS
 from barrelfit.rules.sweep.rock import fit_rocks, rock_window
@@ -187,7 +188,7 @@ def test_rocks_without_noise_give_the_size_within_a_tenth_of_a_micrometre() -> N
 
 
 def _rock_windows(samples: list[tuple[int, int]]) -> list[list[tuple[int, int]]]:
-    finder = PassFinder(Movement.BORE)
+    finder = PassFinder(hills_of(Movement.BORE).shape, -1)
     hills = [hill for sample in samples if (hill := finder.push(*sample)) is not None]
     return [window for hill in hills if (window := rock_window(hill))]
 

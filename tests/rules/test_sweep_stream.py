@@ -18,6 +18,7 @@ from barrelfit.rules.sweep import (
     sweep_of,
 )
 from barrelfit.rules.sweep.finder import KEPT_MAX, PassFinder
+from barrelfit.rules.sweep.movements import entry_of, hills_of
 from tests.rules.sweep_physics import Trace, World, make
 
 TRAITS = {m: GaugeTraits(Movement(m), 1_000) for m in ("following", "screw", "bore")}
@@ -104,7 +105,7 @@ def test_a_long_silence_is_a_departure() -> None:
 @pytest.mark.parametrize("movement", [m for m in Movement if m is not Movement.HELD])
 def test_memory_stays_bounded(movement: Movement) -> None:
     """A part felt on its crest for an hour: only the youngest readings are kept."""
-    finder = PassFinder(movement)
+    finder = PassFinder(hills_of(movement).shape, entry_of(movement).crest_sign)
     sign = 1 if movement is Movement.FOLLOWING else -1
     for k in range(20_000):
         height = min(k * 10_000, 2_000_000)  # up onto the crest, and there for ever
