@@ -34,3 +34,10 @@ def sessions(begun: str) -> list[str]:
 
     folder = USUAL_FOLDER.expanduser()
     return sorted(p.stem for p in folder.glob("**/*.jsonl") if p.stem.startswith(begun))
+
+
+def movements(begun: str) -> list[str]:
+    """The names of the movements a gauge may have."""
+    from barrelfit.rules.model import Movement
+
+    return [name.value for name in Movement if name.value.startswith(begun)]

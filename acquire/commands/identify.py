@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, TextIO
 
 import typer
 
-from barrelfit.acquire.commands.completing import choice, sheets
+from barrelfit.acquire.commands.completing import choice, movements, sheets
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.streams import is_standard
 
@@ -34,7 +34,7 @@ Movement = Annotated[
     str,
     typer.Option(
         metavar="MOVEMENT",
-        autocompletion=choice("following", "screw", "bore", "held"),
+        autocompletion=movements,
         help="following, screw, bore or held.",
     ),
 ]
@@ -111,8 +111,10 @@ def _check(port: str, seconds: float, measures: str, movement: str) -> None:
         problems.append(f"--seconds {seconds:g}: expected 1 to 3600")
     if measures not in {"outside", "bore"}:
         problems.append(f"--measures {measures}: expected outside or bore")
-    if movement not in {"", "following", "screw", "bore", "held"}:
-        problems.append(f"--movement {movement}: expected following, screw, bore or held")
+    known = movements("")
+    if movement and movement not in known:
+        expected = f"{', '.join(known[:-1])} or {known[-1]}"
+        problems.append(f"--movement {movement}: expected {expected}")
     if problems:
         raise UserError(problems)
 

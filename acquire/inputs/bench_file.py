@@ -27,6 +27,8 @@ from barrelfit.acquire.inputs.toml_places import located, unknown_key
 from barrelfit.acquire.topics import BENCH_NAME
 from barrelfit.acquire.wires.busy_port import BUSY_S
 from barrelfit.rules.engine.form import Problem
+from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep.movements import entry_of
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
@@ -139,7 +141,7 @@ class GaugeTable(BenchTable):
     profile: str
     port: str
     measures: Literal["outside", "bore"]
-    movement: Literal["following", "screw", "bore", "held"]
+    movement: Movement
     digit_mm: Annotated[Millimetres, Field(gt=0, le=DIGIT_MAX_MM)] = Decimal("0.001")
     anvil_mm: Annotated[Millimetres, Field(gt=0, le=ANVIL_MAX_MM)] = Decimal("6.5")
     range_mm: tuple[Millimetres, Millimetres] | None = None
@@ -153,8 +155,7 @@ class GaugeTable(BenchTable):
 
     @model_validator(mode="after")
     def _movement_fits(self) -> "GaugeTable":
-        held, in_bore = self.movement == "held", self.movement == "bore"
-        if not held and (self.measures == "bore") != in_bore:
+        if self.measures not in entry_of(self.movement).measures:
             msg = (
                 "a gauge that measures bore has movement bore, an outside one following or screw; "
                 "either has held where it sends only on its button"

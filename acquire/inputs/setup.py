@@ -21,7 +21,6 @@ from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.rules.bench.setup import GaugeOnBench, Setup
 from barrelfit.rules.engine.setfile import set_from
 from barrelfit.rules.engine.sheet import sheet_from
-from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep import GaugeTraits
 from barrelfit.rules.uncertainty.materials import Material, materials_from
 from barrelfit.rules.uncertainty.size_budget import BALLS, FACES, GaugeFacts
@@ -60,7 +59,7 @@ def gauge_on_bench(table: GaugeTable, materials: Mapping[str, Material]) -> Gaug
     """What the rules must know of one gauge of the bench file."""
     low_mm, high_mm = table.range_mm or (None, None)
     traits = GaugeTraits(
-        movement=Movement(table.movement),
+        movement=table.movement,
         digit_nm=nm_of_mm(table.digit_mm),
         anvil_nm=nm_of_mm(table.anvil_mm),
         low_nm=None if low_mm is None else nm_of_mm(low_mm),
