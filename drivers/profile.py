@@ -14,7 +14,6 @@ from barrelfit.drivers.quantity import UNIT_NM
 from barrelfit.drivers.schema import Problem, ProfileError, Table
 
 SCHEMA: Final = 1
-
 EVIDENCE: Final = {
     "layout": "written from a described layout; no handbook or capture was at hand",
     "manual": "written from an instrument's handbook or a published report with its bytes",
@@ -25,7 +24,6 @@ _SEVEN: Final = 7
 SENDS: Final = ("button", "free", "asked")
 FRAME_KINDS: Final = ("line", "fixed", "reports", "usages", "key-events")
 KEY_KINDS: Final = ("reports", "usages", "key-events")
-
 _VALUE_GROUPS: Final = frozenset({"sign", "number", "decimals", "unit", "channel", "judgement"})
 
 
@@ -141,6 +139,7 @@ class Profile:
     evidence: str
     caution: str
     sends: str
+    instead: str  # how one that sends on its button may be asked, or send all the time
     min_repeat_ms: int
     digit_nm: int
     port: PortSettings
@@ -222,6 +221,7 @@ def _profile(top: Table) -> Profile:
         evidence=top.text("evidence", choices=tuple(EVIDENCE)),
         caution=top.text("caution", ""),
         sends=sends,
+        instead=top.text("instead", ""),
         min_repeat_ms=top.whole("min_repeat_ms", 0, 5_000, 100 if sends == "button" else 0),
         digit_nm=_digit(top),
         port=_port(top, needed=frame.kind not in KEY_KINDS),

@@ -2,6 +2,7 @@
 
 import os
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 
 from barrelfit.acquire.bench.daemon import RunningSession
@@ -64,6 +65,7 @@ class Teller:
         session: RunningSession,
         address: BrokerAddress | None,
         password_at: Path | None,
+        cautions: Sequence[str] = (),
     ) -> None:
         """Say where everything is, once recording is on; then what happened meanwhile.
 
@@ -72,6 +74,7 @@ class Teller:
             session: the open session.
             address: the bus's, None while it is away.
             password_at: the file that holds the bus's password, None when it has none.
+            cautions: what is to be looked at about the bench's gauges.
         """
         where = session.recorder.journal.path
         if self._as_json:
@@ -83,6 +86,7 @@ class Teller:
                     "journal": str(where),
                     "broker": f"{address.host}:{address.port}" if address else "",
                     "user": address.user if address else "",
+                    "cautions": list(cautions),
                 }
             )
         else:
@@ -92,6 +96,8 @@ class Teller:
                 login = f"user {address.user}, password in {password_at}, " if password_at else ""
                 where_bus = f"{address.host}:{address.port}, {login}topics barrelfit/{bench}/#"
                 self._line(f"  bus      {where_bus}")
+            for caution in cautions:
+                self._line(f"  gauge    {caution}")
             self._line("  Ctrl-C ends; an unfinished set goes on when this command is given again")
         held, self._held = self._held or [], None
         for seq, event in held:

@@ -178,7 +178,9 @@ async def _run(
         password_at = password_file(bench, place.folder)
         telling = asyncio.create_task(_until_bus(daemon, helpers))
         telling.add_done_callback(
-            lambda _: teller.opened(bench.bench, session, helpers.own_bus(), password_at)
+            lambda _: teller.opened(
+                bench.bench, session, helpers.own_bus(), password_at, swept_by_button(opening)
+            )
         )
         async with ServiceManager().watching(f"recording session {session.id}"):
             await _until_told(daemon, helpers.services, stopping)
@@ -188,6 +190,18 @@ async def _run(
         remove_link(place.folder, bench.bench)
     teller.closed(session)
     return not session.recorder.missing
+
+
+def swept_by_button(opening: Opening) -> list[str]:
+    """A caution for each gauge that is to be swept, but sends on its button by its profile."""
+    return [
+        f"{table.id}: it sends on its button by its profile {table.profile}, and a sweep needs"
+        f' values all the time: movement = "held", or set it so. {profile.instead}'.rstrip()
+        for table in opening.bench.gauge
+        if table.movement != "held"
+        for profile in [opening.profiles[table.id]]
+        if profile.sends == "button"
+    ]
 
 
 async def _until_bus(daemon: Daemon, helpers: _Helpers) -> None:

@@ -30,6 +30,8 @@ def profiles(
         print(f"    {profile.title}.")
         if profile.caution:
             print(f"    Caution: {profile.caution}")
+        if profile.instead:
+            print(f"    To sweep with it: {profile.instead}")
     return 0
 
 
@@ -60,6 +62,7 @@ def _fields(profile: object) -> dict[str, object]:
         "evidence": profile.evidence,
         "caution": profile.caution,
         "sends": profile.sends,
+        "instead": profile.instead,
         "digit_nm": profile.digit_nm,
         "keyboard": profile.is_keyboard,
         "baud": port.baud,
