@@ -6,6 +6,7 @@ put right since. Sessions of versions that did not name the one before come firs
 their names.
 """
 
+import logging
 import re
 from pathlib import Path
 from typing import Final
@@ -21,10 +22,17 @@ from barrelfit.acquire.journal.events import (
     SessionSigned,
     kind_of,
 )
-from barrelfit.acquire.journal.lines import LINE_BYTES_MAX, CorruptError, UnreadableError
+from barrelfit.acquire.journal.lines import (
+    LINE_BYTES_MAX,
+    CorruptError,
+    LinesGoneError,
+    UnreadableError,
+)
 from barrelfit.acquire.journal.parts import SUFFIX, JournalReader, parts_of
 from barrelfit.acquire.journal.record_events import SessionFollows
 from barrelfit.acquire.journal.session import journals_in
+
+log = logging.getLogger("barrelfit")
 
 PIECE_BYTES: Final = 128 * 1024
 CLOSING: Final = (kind_of(SessionClosed), kind_of(SessionSigned))
@@ -57,6 +65,9 @@ def unfinished_session(document: SessionOpened, folder: Path) -> Path | None:
     path = last_session(document.bench, folder)
     try:
         return None if path is None or _is_ended(path, document) else path
+    except LinesGoneError as error:
+        log.warning("%s: %s; a new session begins", path, error)
+        return None
     except (CorruptError, UnreadableError) as error:
         raise UserError(
             [f"{path}: {error}; begin a new session with --fresh, and see 'barrelfit verify'"]

@@ -1,6 +1,7 @@
 """One daemon per bench: a lock that the system itself gives back when its holder dies."""
 
 import json
+import logging
 import os
 import stat
 import sys
@@ -9,6 +10,8 @@ from types import TracebackType
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.disk import OWNER_ONLY
+
+log = logging.getLogger("barrelfit")
 
 # Not waiting either, where a named pipe stands in its place.
 _NOT_THROUGH_A_LINK = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
@@ -28,21 +31,35 @@ class BenchLock:
             UserError: another process holds it (its pid and bench are named), or what stands in
                 its place is no plain file of its own: that would be overwritten.
         """
+        self._path, self._bench = path, bench
+        self._fd = _taken(path, bench)
+        self._said = ""
+
+    def look(self) -> None:
+        """Call now and then: a lock file that was taken away is made and locked anew.
+
+        Else a second daemon could begin beside this one. What keeps it from being made again is
+        told once.
+        """
         try:
-            self._fd = os.open(path, os.O_RDWR | os.O_CREAT | _NOT_THROUGH_A_LINK, OWNER_ONLY)
-        except OSError as error:
-            raise UserError([_unusable(path, error.strerror or "")]) from None
-        found = os.fstat(self._fd)
-        if not stat.S_ISREG(found.st_mode) or found.st_nlink > 1:
-            os.close(self._fd)
-            raise UserError([_unusable(path, "it has another name too")])
-        try:
-            _lock(self._fd)
+            there: os.stat_result | None = self._path.lstat()
         except OSError:
-            os.close(self._fd)
-            raise UserError([_held(path, bench)]) from None
-        os.ftruncate(self._fd, 0)
-        os.write(self._fd, json.dumps({"pid": os.getpid(), "bench": bench}).encode())
+            there = None
+        if there is not None and os.path.samestat(there, os.fstat(self._fd)):
+            self._said = ""
+            return
+        try:
+            self._path.parent.mkdir(parents=True, exist_ok=True)
+            fd = _taken(self._path, self._bench)
+        except (OSError, UserError) as error:
+            why = error.problems[0] if isinstance(error, UserError) else f"{error.strerror}"
+            if why != self._said:
+                log.warning("%s: this bench has no lock: it was taken away; %s", self._path, why)
+            self._said = why
+            return
+        os.close(self._fd)
+        self._fd, self._said = fd, ""
+        log.warning("%s: the lock of this bench was taken away; it is there again", self._path)
 
     def release(self) -> None:
         """Give the lock back."""
@@ -59,6 +76,26 @@ class BenchLock:
         trace: TracebackType | None,
     ) -> None:
         self.release()
+
+
+def _taken(path: Path, bench: str) -> int:
+    """The descriptor of a lock file that is locked by us; see `BenchLock`."""
+    try:
+        fd = os.open(path, os.O_RDWR | os.O_CREAT | _NOT_THROUGH_A_LINK, OWNER_ONLY)
+    except OSError as error:
+        raise UserError([_unusable(path, error.strerror or "")]) from None
+    found = os.fstat(fd)
+    if not stat.S_ISREG(found.st_mode) or found.st_nlink > 1:
+        os.close(fd)
+        raise UserError([_unusable(path, "it has another name too")])
+    try:
+        _lock(fd)
+    except OSError:
+        os.close(fd)
+        raise UserError([_held(path, bench)]) from None
+    os.ftruncate(fd, 0)
+    os.write(fd, json.dumps({"pid": os.getpid(), "bench": bench}).encode())
+    return fd
 
 
 def _unusable(path: Path, why: str) -> str:

@@ -3,6 +3,7 @@
 All problems are found before a port, a broker or a file is touched, and told together.
 """
 
+import logging
 import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -53,7 +54,7 @@ from barrelfit.acquire.journal.lines import Stamp
 from barrelfit.acquire.journal.parts import SUFFIX
 from barrelfit.acquire.journal.record_events import SessionFollows, VersionChanged
 from barrelfit.acquire.journal.recorder import JustRecorded, Recorder, Signer, stamp_of
-from barrelfit.acquire.journal.writer import JournalFile
+from barrelfit.acquire.journal.writer import JournalFile, NotGoneOnWithError
 from barrelfit.acquire.wires.busy_port import FirstOpening
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.sources import source_for, typing_source
@@ -69,6 +70,8 @@ if TYPE_CHECKING:
     from barrelfit.acquire.wires.byte_source import ByteSource
 
 T = TypeVar("T")
+
+log = logging.getLogger("barrelfit")
 
 CODE_VERSION: Final = version("barrelfit")
 AS_WRITTEN: Final = Ports()
@@ -161,6 +164,22 @@ def open_session(
     document = opening.document
     before = last_session(document.bench, folder)
     unfinished = None if fresh else unfinished_session(document, folder)
+    try:
+        return _opened(opening, folder, clock, keys, (before, unfinished))
+    except NotGoneOnWithError as error:  # recording comes first; the record stays as it is
+        log.warning("%s; a new session begins", error.problems[0])
+        return _opened(opening, folder, clock, keys, (before, None))
+
+
+def _opened(
+    opening: Opening,
+    folder: Path,
+    clock: Clock,
+    keys: BenchKeys,
+    earlier: tuple[Path | None, Path | None],
+) -> RunningSession:
+    """Begin a session, or go on with one; `earlier` are the last one and that to go on with."""
+    document, (before, unfinished) = opening.document, earlier
     stamp = _stamper(clock)
     session = (
         unfinished.name.removesuffix(SUFFIX) if unfinished else free_name(document.session, folder)

@@ -37,6 +37,7 @@ from barrelfit.acquire.inputs.shelf import file_text
 NOT_ALL_RECORDED: Final = 1
 WATCH_STDIN: Final = "BARRELFIT_WATCH_STDIN"
 """Set by a parent that holds our standard input: its end is our end (`acquire.bench.parent`)."""
+LOCK_LOOK_S: Final = 1.0
 BUS_S: Final = 5.0
 """How long the bench's own bus is waited for before it is said that recording is on."""
 
@@ -71,9 +72,10 @@ def run_bench(options: RunOptions) -> int:
         address = broker_address(bench, folder)
     except OSError as error:
         raise UserError([f"{folder}: can't keep sessions here: {error.strerror}"]) from None
-    with BenchLock(folder / f"{bench.bench}.lock", bench.bench):
+    with BenchLock(folder / f"{bench.bench}.lock", bench.bench) as lock:
+        place = _Place(folder, address, lock)
         try:
-            whole = asyncio.run(_run(opening, _Place(folder, address), clock, options, stopping))
+            whole = asyncio.run(_run(opening, place, clock, options, stopping))
         except* UserError as group:
             problems = [p for error in _leaves(group) for p in error.problems]
             raise UserError(problems) from None
@@ -82,10 +84,11 @@ def run_bench(options: RunOptions) -> int:
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """Where sessions are kept, and the broker that the bench file speaks of."""
+    """Where sessions are kept, the broker that the bench file speaks of, and the bench's lock."""
 
     folder: Path
     address: BrokerAddress
+    lock: BenchLock
 
 
 def broker_address(bench: BenchFile, folder: Path) -> BrokerAddress:
@@ -182,10 +185,12 @@ async def _run(
                 bench.bench, session, helpers.own_bus(), password_at, swept_by_button(opening)
             )
         )
+        keeping = asyncio.create_task(_keep(place.lock))
         async with ServiceManager().watching(f"recording session {session.id}"):
             await _until_told(daemon, helpers.services, stopping)
-        telling.cancel()
-        await asyncio.gather(telling, return_exceptions=True)
+        for task in (telling, keeping):
+            task.cancel()
+        await asyncio.gather(telling, keeping, return_exceptions=True)
     finally:
         remove_link(place.folder, bench.bench)
     teller.closed(session)
@@ -202,6 +207,13 @@ def swept_by_button(opening: Opening) -> list[str]:
         for profile in [opening.profiles[table.id]]
         if profile.sends == "button"
     ]
+
+
+async def _keep(lock: BenchLock) -> None:
+    """See to it that the bench's lock stays in its place."""
+    while True:
+        await asyncio.sleep(LOCK_LOOK_S)
+        lock.look()
 
 
 async def _until_bus(daemon: Daemon, helpers: _Helpers) -> None:

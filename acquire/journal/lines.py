@@ -109,7 +109,11 @@ class Hole:
         return f"{place}, as a power cut or a failing disk leaves it; {gone} gone"
 
 
-class HoleError(CorruptError):
+class LinesGoneError(CorruptError):
+    """Lines are gone, and sound ones stand behind them: no one changed what is there."""
+
+
+class HoleError(LinesGoneError):
     """Lines are gone in a hole, and sound ones stand behind it."""
 
     def __init__(self, hole: Hole, behind: str = "sound lines stand behind it") -> None:

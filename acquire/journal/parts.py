@@ -20,6 +20,7 @@ from barrelfit.acquire.journal.lines import (
     Head,
     Hole,
     HoleError,
+    LinesGoneError,
     Scanner,
     UnreadableError,
     check_tail,
@@ -108,7 +109,8 @@ class JournalReader:
 
         Raises:
             CorruptError: a line is not what was written; `reading` names the file.
-            HoleError: lines are gone in a hole, and those behind it were not asked for.
+            LinesGoneError: lines are gone between two files, or in a hole and those behind it were
+                not asked for.
             UnreadableError: a line was written by a newer version.
         """
         try:
@@ -160,7 +162,7 @@ class JournalReader:
             self.torn.append(Torn(path, start - torn, torn, nuls))
         if stop_seq is not None and not scanner.stopped:
             problem = f"missing: the next file of this journal begins with line {stop_seq}"
-            raise CorruptError(scanner.head.seq + 1, problem)
+            raise LinesGoneError(scanner.head.seq + 1, problem)
 
     def _torn_part(self, path: Path) -> None:
         """Take a later part that no whole line ever got into: all of it is a torn tail.

@@ -38,6 +38,7 @@ from barrelfit.acquire.journal.events import (
 from barrelfit.acquire.journal.lines import (
     CorruptError,
     Head,
+    LinesGoneError,
     Stamp,
     UnreadableError,
     after,
@@ -62,6 +63,10 @@ RECENT_LINES: Final = 8192
 
 class JournalRefusedError(BarrelfitError):
     """A record was turned away: nothing can be written and no more can wait in memory."""
+
+
+class NotGoneOnWithError(UserError):
+    """Of an unfinished session lines are gone: it stays as it is, and a new one is begun."""
 
 
 class JournalFile:
@@ -123,6 +128,7 @@ class JournalFile:
             hear: hears of every record that stands there, in order.
 
         Raises:
+            NotGoneOnWithError: lines are gone from it.
             UserError: there is none, it was closed, it is damaged, or the disk refuses.
         """
         with _saying(path):
@@ -373,6 +379,8 @@ def _read(
             if hear is not None:
                 for record in records:
                     hear(record)
+    except LinesGoneError as error:
+        raise NotGoneOnWithError([f"{reader.reading}: {error}"]) from None
     except (CorruptError, UnreadableError) as error:
         message = (
             f"{reader.reading}: {error}; it can't be gone on with: begin a new session with --fresh"

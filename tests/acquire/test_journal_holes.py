@@ -143,7 +143,6 @@ def test_a_session_with_a_hole_is_not_gone_on_with_and_a_torn_end_is_kept_aside(
     told = refused.value.problems[0]
     assert f"{PATH}: line 4: a hole of 200 NUL bytes in the file's bytes {at} to" in told
     assert "2 sound lines stand behind it" in told
-    assert "--fresh" in told
     other = FakeDisk()
     other.append_to(PATH).write(data + bytes(300) + b'"}\n')
     made = JournalFile.resume(PATH, other, stamp)

@@ -1,6 +1,7 @@
 """One daemon per bench: the second is refused and told who holds it."""
 
 import os
+import shutil
 import subprocess
 import sys
 
@@ -25,6 +26,31 @@ def test_a_lock_file_that_says_nothing(tmp_path):
         path.write_text("", encoding="utf-8")
         with pytest.raises(UserError, match="by another process"):
             BenchLock(path, "bench1")
+
+
+def test_a_lock_that_is_taken_away_is_made_again_and_nobody_gets_in_between(tmp_path, caplog):
+    path = tmp_path / "sessions" / "bench1.lock"
+    path.parent.mkdir()
+    held = BenchLock(path, "bench1")
+    held.look()
+    assert caplog.messages == []
+    shutil.rmtree(path.parent)
+    held.look()
+    assert "it is there again" in caplog.messages[0]
+    with pytest.raises(UserError, match=rf"process {os.getpid()} \(bench 'bench1'\)"):
+        BenchLock(path, "bench1")
+    path.rename(path.with_name("elsewhere"))
+    other = BenchLock(path, "bench1")  # somebody was quicker: it is told, once
+    held.look()
+    held.look()
+    assert [m for m in caplog.messages if "already run by process" in m] == caplog.messages[1:]
+    assert len(caplog.messages) == 2
+    other.release()
+    held.look()
+    with pytest.raises(UserError):
+        BenchLock(path, "bench1")
+    held.release()
+    BenchLock(path, "bench1").release()
 
 
 @pytest.mark.system

@@ -206,3 +206,49 @@ def test_an_own_sheets_mistakes_are_said_with_their_lines(terminal, tmp_path):
         opened(text_of(terminal).replace("flat-four-85", str(own)), Ticks())
     line = 1 + shipped[: shipped.index("wear_max")].count("\n")
     assert refused.value.problems[0].startswith(f"{own}:{line}: piston.wear_max: ")
+
+
+@pytest.mark.parametrize("first_gone", [1, 4])
+def test_after_lines_were_lost_a_new_session_begins_and_the_old_record_stays(
+    shop, caplog, first_gone
+):
+    """A hole that a power cut left; recording does not wait for a person."""
+    names = [shop.run() for _ in range(4)]
+    assert len(set(names)) == 1
+    path = shop.folder / f"{names[0]}.jsonl"
+    lines = path.read_bytes().splitlines(keepends=True)
+    start = sum(map(len, lines[: first_gone - 1]))
+    end = start + len(lines[first_gone - 1])
+    holed = b"".join(lines)
+    holed = holed[:start] + bytes(end - start) + holed[end:]
+    path.write_bytes(holed)
+    new = shop.run()
+    assert new != names[0]
+    (told,) = [m for m in caplog.messages if "a new session begins" in m]
+    assert str(path) in told
+    assert f"line {first_gone} is gone" in told
+    assert path.read_bytes() == holed
+    assert shop.run() == new
+    second = list(Session.open(shop.folder / f"{new}.jsonl").records())[1].event
+    assert second.session == names[0]
+
+
+def test_after_more_was_cut_from_a_record_than_memory_holds_a_new_session_begins(
+    shop, caplog, monkeypatch
+):
+    monkeypatch.setattr("barrelfit.acquire.journal.writer.RECENT_LINES", 5)
+    shop.clock.now_ns += MINUTE_NS
+    opening = opened(text_of(shop.port), shop.clock)
+    session = open_session(opening, shop.folder, shop.clock, BenchKeys(), fresh=False)
+    for number in range(50):
+        session.recorder.record(GaugeChanged("m", number, "present"))
+    journal = session.recorder.journal
+    journal.flush()
+    os.truncate(journal.path, journal.path.stat().st_size // 2)
+    session.recorder.record(GaugeChanged("m", 50, "present"))
+    session.recorder.close()
+    assert journal.lost > 0
+    new = shop.run()
+    assert new != session.id
+    assert "missing" in caplog.text
+    assert shop.run() == new

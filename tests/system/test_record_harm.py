@@ -21,7 +21,7 @@ from tests.system.bench_rig import (
     ending,
     gauge_text,
 )
-from tests.system.board_rig import need
+from tests.system.board_rig import need, wait_for
 from tests.system.patience import PATIENCE_S
 from tests.system.ports import free_port
 
@@ -78,6 +78,7 @@ def test_a_record_that_is_taken_away_is_told_at_once_and_stands_on_disk_again(
             listener.event("record_gone")
             _, back = listener.event("record_put_back")
             listener.event("reading_taken", since=back["seq"])
+            wait_for((journal.parent / "stand.lock").exists, "the bench's lock")
             assert daemon.end() == 0
         confirmed = {event["seq"]: event["data"] for _, event in listener.events()}
     assert verify_journal(journal, RealDisk()).outcome == "whole"
