@@ -154,6 +154,11 @@ ENGLISH: Final[dict[str, str]] = {
     "pedal_back": "Back to the one before",
     "pedal_undo": "Undo the last size",
     "no_plan": "The bench has no plan now.",
+    "take": "Which adapter is the gauge's",
+    "take_gauge": "Gauge",
+    "take_port": "Its port",
+    "take_more": "By its socket, as `barrelfit gauges` lists it. Put your name above.",
+    "take_send": "It is this one",
     # overrides
     "page_override": "Override",
     "override_head": "{about} on bench {bench}",

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 
 from barrelfit.acquire.journal.events import Event
-from barrelfit.acquire.journal.port_events import AdapterTaken, NameShared
+from barrelfit.acquire.journal.port_events import AdapterChosen, AdapterTaken, NameShared
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.usb_tree import Plugged
 
@@ -20,7 +20,9 @@ def adapter_taken(port: GaugePort) -> AdapterTaken | None:
 
 def recall_adapter(ports: Mapping[str, GaugePort], event: Event) -> None:
     """Take a record of the same session's earlier run."""
-    if isinstance(event, AdapterTaken):
+    if isinstance(event, AdapterChosen):
+        ports[event.gauge].choose(event.port, event.who)
+    elif isinstance(event, AdapterTaken):
         port = ports[event.gauge]
         if event.chosen_by and event.chosen_by != port.chosen_by:
             port.choose(event.port, event.chosen_by)

@@ -11,10 +11,13 @@ carries:
   twice.
 - `pedal`: `action` (next, again, back or undo) and `who`, for a bench without a pedal.
 - `wanted`: `at`, the feature that `who` wants to measure now.
+- `take`: `gauge`, `port` and `who`, who says that what is at that port is the gauge's adapter: a
+  gauge whose adapter was exchanged or has a twin is left alone until somebody says so.
 - `override_challenge`, `override`, `override_sign_in`, `override_vouched`, `override_ask`: see
   `acquire.bench.override_desk`.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -24,6 +27,7 @@ from barrelfit.acquire.bench.override_desk import COMMAND_BYTES_MAX, Answer, Ove
 from barrelfit.acquire.bus.payloads import RefusedError, decoded
 from barrelfit.acquire.bus.proof import Doorkeeper
 from barrelfit.acquire.journal.events import Event
+from barrelfit.acquire.journal.port_events import AdapterChosen
 from barrelfit.rules.engine.doubts import temperature_question
 from barrelfit.rules.errors import RulesError
 from barrelfit.rules.events import EntryMade, PedalPressed, TemperatureTaken, Wanted
@@ -69,7 +73,14 @@ class _Wanted(msgspec.Struct, tag_field="kind", tag="wanted", frozen=True):
     who: str = ""
 
 
-_Command = _Entry | _Temperature | _Pedal | _Wanted
+class _Take(msgspec.Struct, tag_field="kind", tag="take", frozen=True):
+    id: str
+    gauge: str
+    port: str
+    who: str
+
+
+_Command = _Entry | _Temperature | _Pedal | _Wanted | _Take
 
 
 class _Any(msgspec.Struct, frozen=True):
@@ -111,9 +122,17 @@ class CommandDesk:
     Args:
         overrides: takes a lead's.
         door: knows the bench's devices.
+        not_there: says in one sentence why what is at a port (second) can't be a gauge's (first),
+            None where it can.
     """
 
-    def __init__(self, overrides: OverrideDesk, door: Doorkeeper) -> None:
+    def __init__(
+        self,
+        overrides: OverrideDesk,
+        door: Doorkeeper,
+        not_there: Callable[[str, str], str | None] = lambda gauge, _: f"no gauge '{gauge}' here",
+    ) -> None:
+        self._not_there = not_there
         self._overrides = overrides
         self._asked: tuple[str, int] | None = None  # an unusual temperature, until it is said again
         self._door = door
@@ -140,6 +159,8 @@ class CommandDesk:
             return self._override(command, now)
         if isinstance(own, _Temperature):
             return self._temperature(own, device, now.now_ns)
+        if isinstance(own, _Take):
+            return self._take(own, device)
         return _own(own, device, now.now_ns)
 
     def _unproved(self, payload: bytes, now: Moment) -> Taken:
@@ -172,6 +193,15 @@ class CommandDesk:
         self._asked = None
         taken = TemperatureTaken(now_ns, command.of, command.milli_celsius, command.who, device)
         return Taken({"id": command.id, "ok": True}, taken)
+
+    def _take(self, command: _Take, device: str) -> Taken:
+        """Take a person's word on which adapter is a gauge's."""
+        gauge, port, who = command.gauge, command.port.strip(), command.who.strip()
+        if not (port and who):
+            return Taken(_no(command.id, "malformed", "a port and who says so are needed"))
+        if why := self._not_there(gauge, port):
+            return Taken(_no(command.id, "port", why))
+        return Taken({"id": command.id, "ok": True}, AdapterChosen(gauge, port, who, device))
 
 
 def _no(command: str, code: str, sentence: str) -> Answer:

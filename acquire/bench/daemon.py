@@ -27,6 +27,7 @@ from barrelfit.acquire.bus.proof import Speaker
 from barrelfit.acquire.bus.snapshot import Telling
 from barrelfit.acquire.clock import Clock, utc_text
 from barrelfit.acquire.journal.events import Event, SessionClosed
+from barrelfit.acquire.journal.port_events import AdapterChosen
 from barrelfit.acquire.journal.recorder import JustRecorded, Recorder
 from barrelfit.acquire.wires.byte_source import ByteSource
 from barrelfit.acquire.wires.gauge_port import GaugePort
@@ -61,6 +62,8 @@ class Wires:
 
     gauges: dict[str, BenchGauge]
     sources: dict[str, ByteSource]
+    to_another_port: dict[str, Callable[[str], None]] = field(default_factory=dict)
+    """Has a gauge be read at the port that it has now; takes the reason."""
     pedal: tuple[BenchPedal, ByteSource] | None = None
 
 
@@ -115,6 +118,7 @@ class Daemon:
             clock.monotonic_ns,
         )
         self._recorder.tell(self.asks_shown.on_disk)
+        self._recorder.tell(self._on_disk)
         if buses.shop is not None:
             self._copies.append(BusCopy(*for_both, buses.shop, self._listening.on_shops_bus()))
         gate = ResultsGate(
@@ -172,6 +176,12 @@ class Daemon:
         if self._session.snapshot.take(recorded):
             for copy in self._copies:
                 copy.changed()
+
+    def _on_disk(self, _seq: int, event: Event) -> None:
+        if isinstance(event, AdapterChosen):
+            self._session.ports[event.gauge].choose(event.port, event.who)
+            why = f"{event.who} said that the gauge is at {event.port}"
+            self._wires.to_another_port[event.gauge](why)
 
     def state(self, state: str) -> bytes:
         """The state message (`acquire.bench.bus_copy.Told`)."""

@@ -4,6 +4,7 @@ All problems are found before a port, a broker or a file is touched, and told to
 """
 
 import logging
+import math
 import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -22,7 +23,7 @@ from barrelfit.acquire.bench.earlier_sessions import free_name, last_session, un
 from barrelfit.acquire.bench.gauge import BenchGauge
 from barrelfit.acquire.bench.override_desk import OverrideDesk
 from barrelfit.acquire.bench.pedal import BenchPedal
-from barrelfit.acquire.bench.ports import Ports
+from barrelfit.acquire.bench.ports import Ports, not_there
 from barrelfit.acquire.bus.link_file import BenchKeys
 from barrelfit.acquire.bus.plan_told import planned_features
 from barrelfit.acquire.bus.proof import Doorkeeper
@@ -56,6 +57,7 @@ from barrelfit.acquire.journal.record_events import SessionFollows, VersionChang
 from barrelfit.acquire.journal.recorder import JustRecorded, Recorder, Signer, stamp_of
 from barrelfit.acquire.journal.writer import JournalFile, NotGoneOnWithError
 from barrelfit.acquire.wires.busy_port import FirstOpening
+from barrelfit.acquire.wires.chosen_source import ChosenSource
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.sources import source_for, typing_source
 from barrelfit.drivers.errors import DriverError
@@ -189,7 +191,11 @@ def _opened(
     )
     known = _Known(
         _empty_snapshot(opening, session),
-        CommandDesk(overrides, Doorkeeper(opening.bench.bench, dict(keys.devices))),
+        CommandDesk(
+            overrides,
+            Doorkeeper(opening.bench.bench, dict(keys.devices)),
+            lambda gauge, port: not_there(known.ports, gauge, port),
+        ),
         {table.id: GaugeIdentity() for table in opening.bench.gauge},
         {table.id: GaugePort(table.id, table.port) for table in opening.bench.gauge},
     )
@@ -250,6 +256,7 @@ def make_wires(opening: Opening, session: RunningSession, clock: Clock) -> Wires
     first = partial(opening.ports.first_opening, busy_s)
     gauges: dict[str, BenchGauge] = {}
     sources: dict[str, ByteSource] = {}
+    to_another: dict[str, Callable[[str], None]] = {}
     for table in opening.bench.gauge:
         profile = opening.profiles[table.id]
         wire = wire_on_bench(profile, table)
@@ -257,9 +264,23 @@ def make_wires(opening: Opening, session: RunningSession, clock: Clock) -> Wires
         port = session.ports[table.id]
         gauge = BenchGauge(port, wire, recorder, clock, life_ns)
         gauges[table.id] = gauge
-        heard = gauge.received, gauge.changed
-        sources[table.id] = source_for(port, profile, clock, *heard, first())
-    return Wires(gauges, sources, _pedal(opening.bench, recorder, clock, first()))
+        make = partial(_source, port, profile, clock, gauge, first)
+        source = ChosenSource(make, clock, gauge.changed)
+        sources[table.id], to_another[table.id] = source, source.begin_anew
+    return Wires(gauges, sources, to_another, _pedal(opening.bench, recorder, clock, first()))
+
+
+def _source(
+    port: GaugePort,
+    profile: Profile,
+    clock: Clock,
+    gauge: BenchGauge,
+    first: Callable[[], FirstOpening],
+    is_first: bool,  # noqa: FBT001  as `ChosenSource` asks
+) -> "ByteSource":
+    """The source of a gauge's port; once a bench runs, who holds a port ends it no more."""
+    opening = first() if is_first else FirstOpening(math.inf)
+    return source_for(port, profile, clock, gauge.received, gauge.changed, opening)
 
 
 def _pedal(

@@ -7,6 +7,7 @@ from types import MappingProxyType
 
 from barrelfit.acquire.inputs.bench_file import BenchFile
 from barrelfit.acquire.wires.busy_port import FirstOpening
+from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.sources import check_source, is_away, shared_ports
 
 
@@ -43,3 +44,21 @@ class Ports:
 
     def _problem(self, gauge: str, port: str) -> str | None:
         return None if is_away(port) else check_source(gauge, port)
+
+
+def not_there(ports: Mapping[str, GaugePort], gauge: str, port: str) -> str | None:
+    """Why what is at a port can't be taken for a gauge's on a running bench; None where it can.
+
+    Args:
+        ports: each gauge's port now.
+        gauge: the gauge's id.
+        port: the port's name.
+    """
+    if gauge not in ports:
+        return f"no gauge '{gauge}' on this bench: it has {', '.join(sorted(ports))}"
+    if is_away(port):
+        return f"nothing is plugged in at {port}; 'barrelfit gauges' lists what is"
+    names = {name: own.name for name, own in ports.items()} | {gauge: port}
+    if shared := shared_ports(names):
+        return shared[0]
+    return None if port == ports[gauge].name else check_source(gauge, port)

@@ -35,6 +35,7 @@ from barrelfit.acquire.journal.events import (
 )
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.acquire.journal.port_events import (
+    AdapterChosen,
     AdapterTaken,
     BytesLeftOut,
     GaugeStalled,
@@ -261,6 +262,7 @@ BEARS_ON_NOTHING: Final[frozenset[type[Event]]] = frozenset(
         FaultSeen,
         WireNote,
         WireOpened,
+        AdapterChosen,
         AdapterTaken,
         BytesLeftOut,
         GaugeStalled,

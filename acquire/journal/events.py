@@ -19,6 +19,7 @@ import msgspec
 from barrelfit.acquire.journal.document import Flat
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.acquire.journal.port_events import (
+    AdapterChosen,
     AdapterTaken,
     BytesLeftOut,
     GaugeStalled,
@@ -202,6 +203,7 @@ Event = (
     | WireNote
     | WireOpened
     | AdapterTaken
+    | AdapterChosen
     | NameShared
     | GaugeStalled
     | BytesLeftOut
@@ -232,6 +234,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     WireNote: 1,
     WireOpened: 1,
     AdapterTaken: 1,
+    AdapterChosen: 1,
     NameShared: 1,
     GaugeStalled: 1,
     BytesLeftOut: 1,

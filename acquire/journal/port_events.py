@@ -21,6 +21,18 @@ class AdapterTaken(Flat, frozen=True):
     chosen_by: str = ""
 
 
+class AdapterChosen(Flat, frozen=True):
+    """`who` said, while the bench ran, that what is at `port` is the gauge's adapter.
+
+    From this record on the gauge is read there; `device` is whose word it came through.
+    """
+
+    gauge: str
+    port: str
+    who: str
+    device: str = ""
+
+
 class NameShared(Flat, frozen=True):
     """`adapters` were there at one time under the name of a gauge's port."""
 

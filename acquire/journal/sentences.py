@@ -156,6 +156,7 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     kept.WireSent: lambda e: f"{e.gauge} was sent {e.raw}",
     kept.WireOpened: lambda e: f"{e.gauge}: port {e.port} opened",
     ports.AdapterTaken: lambda e: f"{e.gauge}: adapter {e.usb} {e.serial_number} in {e.socket}",
+    ports.AdapterChosen: lambda e: f"{e.gauge}: {e.who} said that it is at {e.port}",
     ports.NameShared: lambda e: f"{e.gauge}: port {e.port} could be more than one: {e.adapters}",
     ports.GaugeStalled: lambda e: f"{e.gauge} WAS NOT READ for {e.stood_ms / 1000:.1f} s",
     ports.BytesLeftOut: lambda e: f"{e.gauge} babbled: {e.count} bytes left out",

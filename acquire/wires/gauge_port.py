@@ -3,8 +3,8 @@
 A name by serial number can be another adapter's as well, and its link points to whichever is
 there. After a loss only this adapter is taken again: the same plugging, the same socket, or, where
 no other adapter ever had its serial number, one that was plugged in after the loss. Anything else
-is told and left alone until a person says which adapter is the gauge's (`barrelfit run --take`):
-else another gauge's readings would come under this one's name.
+is told and left alone until a person says which adapter is the gauge's (on the board, or with
+`barrelfit run --take`): else another gauge's readings would come under this one's name.
 """
 
 from collections.abc import Callable, Sequence
@@ -125,6 +125,7 @@ class GaugePort:
 
     def _what_to_do(self) -> str:
         return (
-            "it is not read until you say which is the gauge's: end barrelfit and run it again "
-            f"with --take {self.gauge}=PORT, by its socket (`barrelfit gauges` lists them)"
+            "it is not read until you say which is the gauge's, by its socket (`barrelfit gauges` "
+            "lists them): on the board's page for what is entered by hand, or end barrelfit and "
+            f"run it again with --take {self.gauge}=PORT"
         )

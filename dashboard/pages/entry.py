@@ -46,6 +46,11 @@ def pedal_command(request: str, action: str, who: str) -> dict[str, Any]:
     return {"kind": "pedal", "id": request, "action": action, "who": who}
 
 
+def take_command(request: str, gauge: str, port: str, who: str) -> dict[str, Any]:
+    """Somebody's word that what is at a port is the gauge's adapter."""
+    return {"kind": "take", "id": request, "gauge": gauge, "port": port, "who": who}
+
+
 def open_first(board: Board) -> list[FeatureId]:
     """The plan's features: the one asked for first, then those without a size, then the others."""
     places = [planned.at for planned in board.features]

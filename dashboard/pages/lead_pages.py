@@ -15,6 +15,7 @@ from barrelfit.dashboard.pages.entry import (
     entry_command,
     open_first,
     pedal_command,
+    take_command,
     temperature_command,
     wanted_command,
 )
@@ -163,6 +164,7 @@ def entry_page() -> None:
         for action in ("next", "again", "back", "undo"):
             if st.button(say(f"pedal_{action}")):
                 _tell(send(pedal_command(secrets.token_hex(8), action, who), _asker(bench)))
+        _take_form(bench, who)
 
 
 def _entry_choice() -> None:
@@ -223,6 +225,23 @@ def _temperature_form(bench: str, who: str) -> None:
             st.warning(say("no_celsius", text=text))
             return
         _tell(send(command, _asker(bench)))
+
+
+def _take_form(bench: str, who: str) -> None:
+    """For a gauge whose adapter was exchanged, or has a twin: which one is it?"""
+    st.subheader(say("take"), anchor=False)
+    told = st.container()
+    names = installed().look_at(bench, lambda board, _now, _link: sorted(board.gauges))
+    with st.form("take"):
+        gauge = st.selectbox(say("take_gauge"), names or [])
+        port = st.text_input(say("take_port"), max_chars=200, help=say("take_more"))
+        if not st.form_submit_button(say("take_send")):
+            return
+    with told:
+        if not (gauge and port and who):
+            st.warning(say("all_fields"))
+            return
+        _tell(send(take_command(secrets.token_hex(8), gauge, port, who), _asker(bench)))
 
 
 def _asker(bench: str) -> Ask:

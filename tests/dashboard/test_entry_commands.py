@@ -7,14 +7,21 @@ import pytest
 from barrelfit.acquire.bench.command_desk import CommandDesk, Moment
 from barrelfit.acquire.bench.override_desk import OverrideDesk
 from barrelfit.acquire.bus.proof import Doorkeeper, new_key, seal
-from barrelfit.dashboard.pages.entry import entry_command, pedal_command, temperature_command
+from barrelfit.acquire.journal.port_events import AdapterChosen
+from barrelfit.dashboard.pages.entry import (
+    entry_command,
+    pedal_command,
+    take_command,
+    temperature_command,
+)
 from barrelfit.rules.events import EntryMade, PedalPressed, TemperatureTaken
 from barrelfit.rules.model import FeatureId
 
 
-def taken(command):
+def taken(command, not_there=lambda gauge, port: None):
     key = new_key()
-    desk = CommandDesk(OverrideDesk("s", {}, lambda: "n"), Doorkeeper("b", {"board": key}))
+    door = Doorkeeper("b", {"board": key})
+    desk = CommandDesk(OverrideDesk("s", {}, lambda: "n"), door, not_there)
     payload = seal(key, "barrelfit/b/command", json.dumps(command).encode(), 9)
     found = desk.take(payload, Moment(5, 9, 0.0), is_own=True)
     assert found.refused == ""
@@ -58,3 +65,16 @@ def test_a_temperature_no_bench_has_is_turned_down():
 @pytest.mark.parametrize("action", ["next", "again", "undo"])
 def test_pedal(action):
     assert taken(pedal_command("1", action, "Kim"))[1] == PedalPressed(5, action, "Kim", "board")
+
+
+def test_which_adapter_is_the_gauge_s():
+    command = take_command("1", "m", " /dev/serial/by-path/x ", "Kim")
+    answer, event = taken(command)
+    assert answer == {"id": "1", "ok": True}
+    assert event == AdapterChosen("m", "/dev/serial/by-path/x", "Kim", "board")
+    for other in (take_command("2", "m", " ", "Kim"), take_command("2", "m", "/dev/x", "")):
+        answer, event = taken(other)
+        assert (answer["ok"], answer["code"], event) == (False, "malformed", None)
+    answer, event = taken(command, lambda gauge, port: f"{gauge} is not at {port}")
+    assert (answer["code"], event) == ("port", None)
+    assert answer["sentence"] == "m is not at /dev/serial/by-path/x"

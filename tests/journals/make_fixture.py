@@ -19,6 +19,7 @@ from barrelfit.acquire.journal.events import (
 )
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.acquire.journal.port_events import (
+    AdapterChosen,
     AdapterTaken,
     BytesLeftOut,
     GaugeStalled,
@@ -80,6 +81,7 @@ def record(folder: Path) -> Path:
     recording.input(PedalPressed(recording.t_ns, "undo"))
     for event in (
         AdapterTaken("bore", "/dev/serial/by-id/x", "1209:0002", "SN1", "1-2", "1:4", 5, "00"),
+        AdapterChosen("bore", "/dev/serial/by-path/y", "A. Smith", "board"),
         NameShared("bore", "/dev/serial/by-id/x", "the adapter a and the adapter b"),
         GaugeStalled("bore", 60_000),
         BytesLeftOut("bore", 1_000_000, "780d780d"),
