@@ -2,6 +2,8 @@
 
 from collections.abc import Callable
 
+from barrelfit.rules.model import Movement
+
 Completer = Callable[[str], list[str]]
 
 
@@ -38,6 +40,10 @@ def sessions(begun: str) -> list[str]:
 
 def movements(begun: str) -> list[str]:
     """The names of the movements a gauge may have."""
-    from barrelfit.rules.model import Movement
-
     return [name.value for name in Movement if name.value.startswith(begun)]
+
+
+def movement_words() -> str:
+    """The names of the movements as a choice in words: `following, screw, bore or held`."""
+    *names, last = Movement
+    return f"{', '.join(names)} or {last}"

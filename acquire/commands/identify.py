@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, TextIO
 
 import typer
 
-from barrelfit.acquire.commands.completing import choice, movements, sheets
+from barrelfit.acquire.commands.completing import choice, movement_words, movements, sheets
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.streams import is_standard
 
@@ -35,7 +35,7 @@ Movement = Annotated[
     typer.Option(
         metavar="MOVEMENT",
         autocompletion=movements,
-        help="following, screw, bore or held.",
+        help=f"{movement_words()}.",
     ),
 ]
 Sheet = Annotated[
@@ -111,10 +111,8 @@ def _check(port: str, seconds: float, measures: str, movement: str) -> None:
         problems.append(f"--seconds {seconds:g}: expected 1 to 3600")
     if measures not in {"outside", "bore"}:
         problems.append(f"--measures {measures}: expected outside or bore")
-    known = movements("")
-    if movement and movement not in known:
-        expected = f"{', '.join(known[:-1])} or {known[-1]}"
-        problems.append(f"--movement {movement}: expected {expected}")
+    if movement and movement not in movements(""):
+        problems.append(f"--movement {movement}: expected {movement_words()}")
     if problems:
         raise UserError(problems)
 

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from barrelfit.acquire.commands.completing import movement_words
+
 if TYPE_CHECKING:
     from barrelfit.acquire.report.sized_trace import SizedTrace
 
@@ -18,7 +20,7 @@ Traces = Annotated[
 ]
 Movement = Annotated[
     str,
-    typer.Option(help="How it moves: following, screw, bore or held.", metavar="MOVEMENT"),
+    typer.Option(help=f"How it moves: {movement_words()}.", metavar="MOVEMENT"),
 ]
 Digit = Annotated[
     str,
