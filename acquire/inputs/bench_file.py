@@ -145,6 +145,7 @@ class GaugeTable(BenchTable):
     digit_mm: Annotated[Millimetres, Field(gt=0, le=DIGIT_MAX_MM)] = Decimal("0.001")
     anvil_mm: Annotated[Millimetres, Field(gt=0, le=ANVIL_MAX_MM)] = Decimal("6.5")
     range_mm: tuple[Millimetres, Millimetres] | None = None
+    averages_ms: Annotated[int, Field(ge=0, le=2_000)] | None = None
     passes: Annotated[int, Field(ge=3, le=50)] = 5
     ask_ms: Annotated[int, Field(ge=10, le=60_000)] = 50
     material: str = "gauge-steel"
@@ -160,6 +161,9 @@ class GaugeTable(BenchTable):
                 "a gauge that measures bore has movement bore, an outside one following or screw; "
                 "either has held where it sends only on its button"
             )
+            raise ValueError(msg)
+        if self.averages_ms is not None and self.movement != "bore":
+            msg = "averages_ms: only of a gauge with movement bore; leave it out"
             raise ValueError(msg)
         if self.range_mm is not None and self.range_mm[0] >= self.range_mm[1]:
             msg = "range_mm: the first length must be below the second"

@@ -64,6 +64,7 @@ def gauge_on_bench(table: GaugeTable, materials: Mapping[str, Material]) -> Gaug
         anvil_nm=nm_of_mm(table.anvil_mm),
         low_nm=None if low_mm is None else nm_of_mm(low_mm),
         high_nm=None if high_mm is None else nm_of_mm(high_mm),
+        averages_ms=table.averages_ms,
     )
     facts = GaugeFacts(
         name=table.id,

@@ -18,7 +18,14 @@ from barrelfit.rules.sweep.passes import (
 )
 from barrelfit.rules.sweep.posterior import Posterior, widened
 from barrelfit.rules.sweep.refusals import refuse, too_few
-from barrelfit.rules.sweep.rock import WINDOW_SHARE, RockFit, fit_rocks, rock_window
+from barrelfit.rules.sweep.rock import (
+    WINDOW_SHARE,
+    RockFit,
+    fit_rocks,
+    rock_window,
+    without_excess,
+)
+from barrelfit.rules.sweep.window import told_window
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 from barrelfit.rules.uncertainty.student import t_quantile
 
@@ -43,6 +50,12 @@ ROCK_KEPT_LEAST = 0.5  # of each rock's
 DRIFT_NM = 3_500.0
 DRIFT_TIMES = 4.0  # a drift must be this many times its own standard uncertainty
 ROCK_MODEL_NM = 70.0  # what a cubic can't know of the hand, all rocks together
+# Of a display's excess: where its window was said; where the readings told of it.
+WINDOW_DOUBT, WINDOW_TOLD_DOUBT = 0.05, 0.12
+UNLIKE = 2.0
+NO_WINDOW = (0.0, 0.0)
+EVEN_NM = 1_000.0
+ROUNDING_LEAST, ROUNDING_MOST = 0.05, 0.7  # of the scatter's square
 MODEL_NM = 300.0  # the same, of one rock
 LEVEL_DOUBT_NM = 500.0
 
@@ -109,9 +122,17 @@ def size_bore(
     crossings = [c for c, low in zip(seen, lows, strict=True) if low - middle < ROCK_HIGH_NM]
     if len(crossings) < traits.passes_min:
         return too_few(traits, len(crossings))
-    fit = fit_rocks([c.used for c in crossings])
+    windows = [c.used for c in crossings]
+    raw = fit_rocks(windows)
+    averaged = _averaged(raw, traits)
+    fit = without_excess(raw, *averaged)
+    if traits.averages_ms is None and _spread(fit) > UNLIKE * _spread(raw):
+        # Rocks of other speeds have another excess: they would agree once it is gone.
+        averaged, fit = NO_WINDOW, raw
     reason = _rocks_refused(fit, crossings, traits.digit_nm)
-    if reason == "passes-disagree" and (narrow := _fit_narrower(crossings, traits.digit_nm)):
+    if reason == "passes-disagree" and (
+        narrow := _fit_narrower(crossings, traits.digit_nm, averaged)
+    ):
         (fit, crossings), reason = narrow, ""
     if reason:
         return refuse(reason, traits.movement)
@@ -124,8 +145,26 @@ def size_bore(
     return PassesOutcome(crossings, posterior, alone.sd_nm, fit.dof, sizes, fit.noise_nm)
 
 
+def _averaged(fit: RockFit, traits: GaugeTraits) -> tuple[float, float]:
+    """The square of the time over which the display averages (s²), and the doubt of the excess."""
+    if traits.averages_ms is not None:
+        return (traits.averages_ms / 1_000) ** 2, WINDOW_DOUBT
+    if fit.noise_nm > max(EVEN_NM, 1.2 * digit_u_nm(traits.digit_nm)):
+        return NO_WINDOW  # an uneven hand leaves more than noise
+    rounding = (digit_u_nm(traits.digit_nm) / max(fit.noise_nm, 1.0)) ** 2
+    share = min(max(rounding, ROUNDING_LEAST), ROUNDING_MOST)
+    window_s2, doubt = told_window(fit.residuals, fit.step_s, share)
+    return window_s2, math.hypot(doubt, WINDOW_TOLD_DOUBT)
+
+
+def _spread(fit: RockFit) -> float:
+    """How far the rocks' sizes lie apart (root mean square, nm)."""
+    middle = median(fit.by_rock_nm)
+    return math.sqrt(sum((s - middle) ** 2 for s in fit.by_rock_nm) / len(fit.by_rock_nm))
+
+
 def _fit_narrower(
-    crossings: Sequence[Crossing], digit_nm: int
+    crossings: Sequence[Crossing], digit_nm: int, averaged: tuple[float, float]
 ) -> tuple[RockFit, list[Crossing]] | None:
     """The fit of what lies nearer to the turns, where an uneven hand fits no cubic further up.
 
@@ -138,7 +177,7 @@ def _fit_narrower(
         if not all(windows):
             return None
         narrow = [crossing_from(used) for used in windows]
-        fit = fit_rocks(windows, share)
+        fit = without_excess(fit_rocks(windows, share), *averaged)
         if fit.noise_nm < noise_max_nm and not _rocks_refused(fit, narrow, digit_nm):
             return fit, narrow
     return None
@@ -149,8 +188,7 @@ def _rocks_refused(fit: RockFit, crossings: Sequence[Crossing], digit_nm: int) -
     rounding_nm = digit_u_nm(digit_nm)  # more than the gauge's noise only where it is coarse
     sizes, doubts = fit.by_rock_nm, fit.by_rock_u_nm
     middle = median(sizes)
-    apart_nm = math.sqrt(sum((s - middle) ** 2 for s in sizes) / len(sizes))
-    if fit.bend < (BEND_LEAST if apart_nm > ALIKE_NM else BEND_LEAST_ALIKE):
+    if fit.bend < (BEND_LEAST if _spread(fit) > ALIKE_NM else BEND_LEAST_ALIKE):
         return "chords-only"
     if _drifts(crossings, sizes, doubts):
         return "drift"

@@ -11,7 +11,8 @@ class GaugeTraits:
 
     `digit_nm` is the last digit of the display, `anvil_nm` the diameter of the outside gauge's
     anvil faces, `low_nm` and `high_nm` the measuring range where it is known. `passes_min` is the
-    smallest number of passes that may become a size.
+    smallest number of passes that may become a size. `averages_ms` is for how long the display
+    averages (ms, 0: not at all; None: nobody said, the readings must tell).
     """
 
     movement: Movement
@@ -20,6 +21,7 @@ class GaugeTraits:
     low_nm: int | None = None
     high_nm: int | None = None
     passes_min: int = 3
+    averages_ms: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

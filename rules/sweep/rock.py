@@ -1,4 +1,4 @@
-"""Bore sizes, estimator `rock-fit`: the reversal point of several rocks, fitted together.
+"""Bore sizes, estimator `rock-fit-windowed`: the reversal point of several rocks, fitted together.
 
 A two-point bore gauge of tip radius r, tilted by θ in the axial plane, reads
 L = (D − 2r)/cos θ + 2r. With K = D − 2r this is L = D + K/2·φ², φ² = 2/cos θ − 2, and φ passes
@@ -19,11 +19,12 @@ exp(-(r/(3·noise))²/2), coarse noise first, so that one far from its neighbour
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import median
 
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.lines import solve
+from barrelfit.rules.sweep.window import Residuals, excess_share
 
 NS_PER_S = 1e9
 NM_PER_UM = 1e3
@@ -62,7 +63,8 @@ class RockFit:
     `by_rock_nm` is what each rock alone says beside the others' noise; `bend` is the mean of
     p₃/(−p₁Ω²/6): about 1 for rocks through the upright, far below for turns short of it; `kept`
     is the share of readings that had a say, `kept_least` the same of the rock that had the least;
-    `step_nm` is how high the gauge reads one sampling step off the upright.
+    `step_nm` is how high the gauge reads one sampling step off the upright; `by_rock_curve_nm` is
+    how much it rises with the square of the time off it (nm/s²), `residuals` what the fit leaves.
     """
 
     size_nm: float
@@ -75,6 +77,9 @@ class RockFit:
     kept: float
     kept_least: float
     step_nm: float
+    step_s: float
+    by_rock_curve_nm: tuple[float, ...]
+    residuals: tuple[Residuals, ...]
 
 
 def rock_window(hill: Sequence[Sample], share: float = WINDOW_SHARE) -> list[Sample]:
@@ -223,14 +228,14 @@ def _answer(
     rocks: Sequence[Rock], base_nm: int, size_um: float, u_um: float, noises_um: tuple[float, float]
 ) -> RockFit:
     noise_um, spread_um = noises_um
-    sizes, doubts, bends, steps = [], [], [], []
+    sizes, doubts, bends, steps_s, curves = [], [], [], [], []
     scale_um = base_nm / NM_PER_UM / 2
     for rock in rocks:
         part = _normal_rows(rock, size_um, noise_um, scale_um)
         sizes.append(base_nm + NM_PER_UM * (size_um + part.gradient / part.information))
         doubts.append(NM_PER_UM * noise_um / math.sqrt(part.information))
-        step_s = (rock.times_s[-1] - rock.times_s[0]) / (len(rock.times_s) - 1)
-        steps.append(NM_PER_UM * scale_um * (rock.path[1] * step_s) ** 2)
+        steps_s.append((rock.times_s[-1] - rock.times_s[0]) / (len(rock.times_s) - 1))
+        curves.append(NM_PER_UM * scale_um * rock.path[1] ** 2)
         bends.append(rock.path[3] / (-rock.path[1] * rock.omega**2 / 6))
     count = sum(sum(rock.weights) for rock in rocks)
     return RockFit(
@@ -243,5 +248,40 @@ def _answer(
         bend=median(bends),
         kept=count / sum(len(rock.weights) for rock in rocks),
         kept_least=min(sum(rock.weights) / len(rock.weights) for rock in rocks),
-        step_nm=median(steps),
+        step_nm=median(c * s * s for c, s in zip(curves, steps_s, strict=True)),
+        step_s=median(steps_s),
+        by_rock_curve_nm=tuple(curves),
+        residuals=tuple(_residuals(rock, size_um, noise_um, scale_um) for rock in rocks),
+    )
+
+
+def _residuals(rock: Rock, size_um: float, noise_um: float, scale_um: float) -> Residuals:
+    """What the fit leaves of a rock, bounces clipped."""
+    p, most_um = rock.path, REACH * noise_um
+    places = [p[0] + t * (p[1] + t * (p[2] + t * p[3])) for t in rock.times_s]
+    off = [
+        min(max(height - size_um - scale_um * place * place, -most_um), most_um)
+        for height, place in zip(rock.heights_um, places, strict=True)
+    ]
+    return Residuals(rock.times_s, off, [2.0 * scale_um * place for place in places])
+
+
+def without_excess(fit: RockFit, window_s2: float, doubt: float) -> RockFit:
+    """The fit of what a display would show that does not average over `window_s2` (s²).
+
+    `doubt` is the share of the excess that is not known. Readings that share conversions are no
+    independent ones, so the size's own doubt grows with their number.
+    """
+    if not window_s2:
+        return fit
+    lifts = [curve * excess_share(window_s2) for curve in fit.by_rock_curve_nm]
+    weights = [1.0 / (u * u) for u in fit.by_rock_u_nm]
+    lift = sum(w * x for w, x in zip(weights, lifts, strict=True)) / sum(weights)
+    means = math.sqrt(1.0 + window_s2 / fit.step_s**2)
+    return replace(
+        fit,
+        size_nm=fit.size_nm - lift,
+        u_nm=math.hypot(math.sqrt(means) * fit.u_nm, doubt * lift),
+        by_rock_nm=tuple(s - x for s, x in zip(fit.by_rock_nm, lifts, strict=True)),
+        by_rock_u_nm=tuple(math.sqrt(means) * u for u in fit.by_rock_u_nm),
     )

@@ -33,6 +33,7 @@ class Kind:
     gauge: dict[str, float] = field(default_factory=dict)
     rides: bool = False
     barrel_mm: float = 0.0
+    said: bool = False  # the bench file says for how long the display averages
 
 
 KINDS = {
@@ -56,6 +57,7 @@ KINDS = {
     "bore, mean of 2": Kind("bore", gauge={"averages": 2}),
     "bore, mean of 3": Kind("bore", gauge={"averages": 3}),
     "bore, mean of 4": Kind("bore", gauge={"averages": 4}),
+    "bore, mean of 4, said": Kind("bore", gauge={"averages": 4}, said=True),
 }
 
 
@@ -104,6 +106,9 @@ def one(kind: Kind, rate_hz: float, seed: int) -> tuple[Samples, GaugeTraits, fl
     rides = {"rides": True} if kind.rides else {}
     samples = MODELS[kind.movement](part, hand, gauge, seed, **rides)
     traits = GaugeTraits(Movement(kind.movement), round(digit_um * 1_000))
+    if kind.said:
+        window_s = math.sqrt(gauge.averages**2 - 1) / rate_hz
+        traits = replace(traits, averages_ms=round(1_000 * window_s))
     return samples, traits, part.diameter
 
 

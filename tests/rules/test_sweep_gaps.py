@@ -16,7 +16,7 @@ from barrelfit.rules.sweep import (
     size_trace,
 )
 from tests.rules.sweep_bad import crests_of, joined
-from tests.rules.sweep_physics import Trace, World, make
+from tests.rules.sweep_physics import Trace, World, make, varied
 
 WORLD = World(passes=8, stroke_s=2.6, reach_mm=8.0, tilt_deg=0.12, drop_share=0.0)
 SIZE_NM = WORLD.diameter_mm * 1e6
@@ -154,3 +154,18 @@ def test_a_drift_with_gaps_is_no_size(movement: str, seed: int) -> None:
         begin = crests[number][0]
         samples = [s for s in samples if not begin <= s[0] < begin + 500_000_000]
     assert isinstance(size_trace(samples, TRAITS[movement]), SweepRefused)
+
+
+@pytest.mark.slow
+def test_quick_hands_are_seldom_called_two_parts_and_two_parts_always() -> None:
+    """Two to four readings a pass, tilts of 0.1 to 0.2°; parts 30 µm apart."""
+    told = []
+    for seed in range(12):
+        one = replace(varied(seed, World(rate_hz=10.0)), passes=3)
+        other = replace(one, diameter_mm=one.diameter_mm + (0.03 if seed % 2 else -0.03))
+        traits = GaugeTraits(Movement.FOLLOWING, round(one.digit_mm * 1e6))
+        swapped = joined([make("following", one, seed), make("following", other, seed + 50)], 0.3)
+        assert isinstance(size_trace(swapped, traits), SweepRefused), seed
+        told.append(size_trace(make("following", replace(one, passes=6), seed), traits))
+    exchanged = [f for f in told if isinstance(f, SweepRefused) and f.reason == "part-exchanged"]
+    assert len(exchanged) <= 1
