@@ -56,6 +56,7 @@ from barrelfit.rules.events import (
     Wanted,
 )
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.telling import AskShown, BoardAwaited
 from tests.acquire.recorded import CONFIG, Recording, opening, sweep
 from tests.acquire.test_signing import KEY
 
@@ -105,6 +106,8 @@ def record(folder: Path) -> Path:
         PassLost(skirt, recording.t_ns),
         Interrupted(skirt, 2, 5),
         StartedAnew(skirt, 1),
+        BoardAwaited(recording.t_ns),
+        AskShown(recording.t_ns, 1),
         LimitReached("records waiting", 100, 3),
         MessageRefused("barrelfit/b/heartbeat", "nested deeper than 32", "[[[[[[[[", 1),
         RecordGone(f"v{VERSION}.jsonl", "replaced"),
