@@ -104,6 +104,8 @@ def run_cli(arguments: Sequence[str]) -> int:
     except (UserError, DriverError, RulesError) as error:
         for problem in error.problems:
             print(f"barrelfit: {problem}", file=sys.stderr)  # noqa: T201  the one place errors go
+        if isinstance(error, UserError) and error.below:
+            print(error.below, file=sys.stderr)  # noqa: T201  the line that is spoken of
         return EXIT_USAGE
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else EXIT_USAGE

@@ -13,11 +13,15 @@ class BarrelfitError(Exception):
 
 
 class UserError(BarrelfitError):
-    """Something the user or the site can mend; `problems` lists all of them, one sentence each."""
+    """Something the user or the site can mend; `problems` lists all of them, one sentence each.
 
-    def __init__(self, problems: Sequence[str]) -> None:
+    `below` is shown under them where there are lines for it: the piece of a file that is meant.
+    """
+
+    def __init__(self, problems: Sequence[str], below: str = "") -> None:
         super().__init__("; ".join(problems))
         self.problems = tuple(problems)
+        self.below = below
 
 
 class BugError(BarrelfitError):

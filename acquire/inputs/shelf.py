@@ -83,7 +83,7 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
     try:
         table = tomllib.loads(text, parse_float=exact)
     except tomllib.TOMLDecodeError as error:
-        raise UserError([mistake(str(error), text, name)]) from None
+        raise mistake(str(error), text, name) from None
     except RecursionError:
         raise UserError([f"{name}: {_TOO_DEEP}"]) from None
     except ValueError:  # a whole number of thousands of digits

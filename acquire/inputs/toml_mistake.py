@@ -3,14 +3,16 @@
 import re
 from typing import Final
 
+from barrelfit.acquire.errors import UserError
+
 _PLACE: Final = re.compile(
     r"^(.*?)\s*\(at (?:line (\d+), column (\d+)|end of document)\)$", re.DOTALL
 )
 _BEFORE, _SHOWN = 50, 76  # so much of a long line is shown, and so much of that before the mark
 
 
-def mistake(message: str, text: str, name: str) -> str:
-    """The sentence for what a TOML parser refused: `FILE:LINE: sentence`, the line, a mark.
+def mistake(message: str, text: str, name: str) -> UserError:
+    """What a TOML parser refused: `FILE:LINE: sentence`, with the line and a mark below it.
 
     Args:
         message: the parser's, ending in `(at line 3, column 5)` or `(at end of document)`.
@@ -20,15 +22,15 @@ def mistake(message: str, text: str, name: str) -> str:
     text = text.replace("\r\n", "\n")  # as the parser counts
     found = _PLACE.match(message)
     if found is None:
-        return f"{name}: {message}"
+        return UserError([f"{name}: {message}"])
     says, line, column = found.groups()
     if line is None:
-        return quoted(f"{says}, at the end of the file", text, name, len(text))
+        return _quoted(f"{says}, at the end of the file", text, name, len(text))
     start = sum(len(one) + 1 for one in text.split("\n")[: int(line) - 1])
-    return quoted(says, text, name, start + int(column) - 1)
+    return _quoted(says, text, name, start + int(column) - 1)
 
 
-def quoted(says: str, text: str, name: str, at: int) -> str:
+def _quoted(says: str, text: str, name: str, at: int) -> UserError:
     """A sentence on one place of a text, with its line and a mark below.
 
     Args:
@@ -44,4 +46,5 @@ def quoted(says: str, text: str, name: str, at: int) -> str:
     first = max(0, at - start - _BEFORE)
     shown = "".join(c if c.isprintable() else " " for c in line[first : first + _SHOWN])
     mark = " " * (at - start - first) + "^"
-    return f"{name}:{written.count(chr(10), 0, at) + 1}: {says}\n    {shown}\n    {mark}"
+    where = f"{name}:{written.count(chr(10), 0, at) + 1}"
+    return UserError([f"{where}: {says}"], below=f"    {shown}\n    {mark}")

@@ -14,7 +14,7 @@ def told(text):
     with pytest.raises(UserError) as caught:
         parse_toml(text, "my.toml")
     (problem,) = caught.value.problems
-    return problem.split("\n")
+    return [problem, *caught.value.below.splitlines()]
 
 
 @pytest.mark.parametrize(
