@@ -44,11 +44,12 @@ def in_holds(samples: Trace, numbers: list[int]) -> Trace:
 
 
 @pytest.mark.slow
+@pytest.mark.timeout(120)
 @pytest.mark.parametrize("movement", MOVEMENTS)
 @pytest.mark.parametrize("rate_hz", [10.0, 20.0, 50.0])
 def test_three_gaps_leave_a_size(movement: str, rate_hz: float) -> None:
     whole, lost = 0, 0
-    for seed in range(6):
+    for seed in range(3):
         samples = make(movement, replace(WORLD, rate_hz=rate_hz), seed)
         if isinstance(size_trace(samples, TRAITS[movement]), SweepRefused):
             continue
@@ -57,8 +58,8 @@ def test_three_gaps_leave_a_size(movement: str, rate_hz: float) -> None:
         lost += isinstance(found, SweepRefused)
         if isinstance(found, SweepSized):
             assert abs(found.size_nm - SIZE_NM) < 4_000, seed
-    assert whole >= 5
-    assert lost <= 1
+    assert whole >= 2
+    assert lost == 0
 
 
 @pytest.mark.slow
