@@ -24,7 +24,7 @@ from barrelfit.acquire.demo.printed import DemoTeller
 from barrelfit.acquire.errors import UserError
 
 USUAL_BOARD_PORT: Final = 8501
-BOARD_S: Final = 30.0
+BOARD_S: Final = 120.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +76,11 @@ async def _start_board(
         await asyncio.gather(keeping, return_exceptions=True)
 
     stack.push_async_callback(end)
-    await asyncio.wait_for(supervisor.settled(board.name), BOARD_S)
+    try:
+        await asyncio.wait_for(supervisor.settled(board.name), BOARD_S)
+    except TimeoutError:
+        problem = f"the board did not start within {BOARD_S:g} s: is this machine very busy?"
+        raise UserError([problem]) from None
     if supervisor.states[board.name].state != "running":
         raise UserError(["the board did not start"])
 

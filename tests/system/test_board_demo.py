@@ -44,10 +44,13 @@ def demo(tmp_path_factory):
     def words():
         return [json.loads(line) for line in said.read_text().splitlines()]
 
-    wait_for(lambda: any(w["kind"] == "board" for w in words()), "the board's address")
-    yield next(w["url"] for w in words() if w["kind"] == "board"), words
-    child.send_signal(signal.SIGINT)
-    child.wait(PATIENCE_S)
+    try:
+        seen = lambda: any(w["kind"] == "board" for w in words())  # noqa: E731
+        wait_for(seen, "the board's address", 2 * PATIENCE_S)
+        yield next(w["url"] for w in words() if w["kind"] == "board"), words
+    finally:
+        child.send_signal(signal.SIGINT)
+        child.wait(PATIENCE_S)
 
 
 @pytest.fixture(scope="module")
