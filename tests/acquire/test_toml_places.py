@@ -3,7 +3,7 @@
 import tomllib
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from barrelfit.acquire.inputs.shelf import shipped_names, shipped_text
@@ -244,6 +244,7 @@ class Writer:
         return self
 
 
+@settings(max_examples=50)  # each is a whole file
 @given(st.data())
 def test_every_key_of_any_text_is_found_on_the_line_where_it_was_written(data):
     wrote = Writer(data.draw).document()
