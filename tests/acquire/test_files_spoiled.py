@@ -31,6 +31,10 @@ STRANGE = [
 ]  # fmt: skip
 LETTERS = "0123456789.,-+eE\"[]{}=\n\t\x00é\u202e#'"
 
+SHOWABLE = "[^\x00-\x1f\u202e\u2028]"
+# A sentence in one line; below it, perhaps, the line of the file that it is about, and a mark.
+WHOLE = re.compile(rf"{SHOWABLE}+(\n    {SHOWABLE}*\n +\^)?")
+
 
 def spoiled(text: str, rng: random.Random) -> str:
     lines = text.splitlines()
@@ -89,7 +93,7 @@ def outcome(folder: Path, rng: random.Random) -> str:
             (folder / "bench.toml").write_text(spoiled(USUAL, rng), encoding="utf-8")
             load_bench(folder / "bench.toml")
     except (UserError, RulesError) as error:
-        whole = all(re.fullmatch("[^\x00-\x1f\u202e\u2028]+", p) for p in error.problems)
+        whole = all(WHOLE.fullmatch(p) for p in error.problems)
         if not whole or not error.problems:
             raise AssertionError(error.problems) from error
         return "refused"
