@@ -15,8 +15,8 @@ settings.load_profile("barrelfit")
 # later, never closes it, and the run ends with a warning that is an error here.
 asyncio.set_event_loop(None)
 
-WORKERS = 3
-"""Most of the time a test of processes waits: three side by side fill two cores."""
+WORKERS = 2
+"""A test of processes waits much of the time; more of them only crowd two cores."""
 
 
 @pytest.hookimpl(tryfirst=True)

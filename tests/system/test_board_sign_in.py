@@ -4,7 +4,6 @@ import json
 import subprocess
 import sys
 import time
-import tomllib
 
 import pytest
 
@@ -36,11 +35,11 @@ pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 class Bench:
     """A scripted bench whose desk takes the word of one board."""
 
-    def __init__(self, publisher, table, name):
+    def __init__(self, publisher, told, name):
         self.script = ScriptedBench(bench=name, session="s1", clock=time.monotonic_ns)
         self.publisher, self.heard, self.events = publisher, [], []
         self.later_s = 0.0
-        sign_in, problems = sign_in_from(table, "leads")
+        sign_in, problems = sign_in_from(told, "leads")
         assert problems == []
         numbers = iter(range(1_000))
         leads = {"R. Lead": Lead("R. Lead", subject="sub-1")}
@@ -87,7 +86,7 @@ def house(tmp_path_factory, provider):
     shown = subprocess.run(command, capture_output=True, timeout=PATIENCE_S, check=True)  # noqa: S603
     board = BoardProcess(broker.port, folder, port, "--sign-in", str(file))
     with browser() as opened:
-        yield board, publisher, tomllib.loads(shown.stdout.decode()), opened
+        yield board, publisher, shown.stdout.decode(), opened
     board.stop()
     publisher.close()
     broker.stop()
@@ -104,8 +103,8 @@ def identity(provider):
 @pytest.fixture
 def signed(house, request):
     """A bench of its own for each test, and a browser's page that has never signed in."""
-    board, publisher, table, opened = house
-    bench = Bench(publisher, table, f"b{len(request.node.name)}")
+    board, publisher, told, opened = house
+    bench = Bench(publisher, told, f"b{len(request.node.name)}")
     beat = Repeater(publisher, bench.script.heartbeat, 0.4)
     context = opened.new_context()
     yield board, bench, context.new_page()
