@@ -3,6 +3,7 @@
 from typing import Final
 
 from barrelfit.rules.bench.phases import (
+    READ_NS,
     REPEATS,
     Armed,
     Ask,
@@ -107,6 +108,8 @@ def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
     """
     if bench.untold or event.at != waiting.ask.at or event.ask not in {0, waiting.number}:
         return ()
+    if waiting.unread_ns is not None:
+        return ()
     if bench.awaits_board:
         waiting.recorded = True
         return ()
@@ -115,7 +118,7 @@ def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
 
 def shown(bench: Bench, waiting: Waiting, event: AskShown) -> Outputs:
     """The bench's own board shows what is asked for: what was swept before counts for nothing."""
-    is_it = waiting.recorded and event.ask == waiting.number
+    is_it = waiting.recorded and event.ask == waiting.number and waiting.unread_ns is None
     return _begun(bench, waiting) if is_it and not bench.untold else ()
 
 
@@ -126,8 +129,23 @@ def board_awaited(bench: Bench, _phase: Phase, _event: BoardAwaited) -> Outputs:
 
 
 def _begun(bench: Bench, waiting: Waiting) -> Outputs:
+    """What is asked for can be seen.
+
+    A hand that was about to do what was asked before goes on with that for a moment: what comes
+    into the gauge meanwhile must come away first.
+    """
     bench.heard_ns = bench.now_ns
+    is_new = bench.seen not in {None, waiting.ask.at}
+    if waiting.chosen or waiting.watch.hold is not None or not is_new:
+        return begin_sweep(bench, waiting)
+    waiting.unread_ns = bench.now_ns + READ_NS
+    return ()
+
+
+def begin_sweep(bench: Bench, waiting: Waiting) -> Outputs:
+    """What comes into the gauge from now on is what is asked for."""
     ask, gauge, hold = waiting.ask, waiting.gauge, waiting.watch.hold
+    bench.seen = ask.at
     if hold is None or (hold.at == ask.at and ask.why not in MUST_LEAVE):  # the right part is there
         bench.phase = Armed.fresh(ask, gauge, hold)
         return ()
@@ -168,7 +186,10 @@ def telling_changed(bench: Bench, phase: Phase, event: TellingChanged) -> Output
 
 def _begin_nothing(bench: Bench, phase: Phase) -> None:
     """Nothing new is begun until what is asked for is said again; what is under way goes on."""
-    if isinstance(phase, Leaving) or (isinstance(phase, Armed) and not phase.passes):
+    if isinstance(phase, Waiting):
+        phase.number = NEVER if phase.unread_ns is not None else phase.number
+        phase.unread_ns = None
+    elif isinstance(phase, Leaving) or (isinstance(phase, Armed) and not phase.passes):
         bench.phase = Waiting(phase.ask, phase.gauge, NEVER, Watch(phase.gauge, bench.hold))
 
 
@@ -181,7 +202,7 @@ def _phase_of(bench: Bench, wanted: Ask) -> Phase:
     if gauge is None:
         return ByHand(wanted)
     watch = bench.beside.pop(gauge.name, None) or Watch(gauge)
-    return Waiting(wanted, gauge, bench.asks, watch)
+    return Waiting(wanted, gauge, bench.asks, watch, chosen=bench.chosen)
 
 
 def _sentence(bench: Bench, wanted: Ask) -> str:

@@ -1,10 +1,9 @@
 """What a person does at the bench beside sweeping: the pedal, values typed in, temperatures."""
 
 from dataclasses import replace
-from typing import Final
 
 from barrelfit.rules.bench.asking import ask, ask_for, ask_next, skip
-from barrelfit.rules.bench.phases import Done, Phase, Waiting
+from barrelfit.rules.bench.phases import READ_NS, Done, Phase, Waiting
 from barrelfit.rules.bench.sizing import gauge_off_bench, of_entry, size_at_20, sized_by_hand
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.taking import take
@@ -28,8 +27,6 @@ from barrelfit.rules.model import FeatureId, Size
 from barrelfit.rules.uncertainty.temperature import check_temperature
 
 Outputs = tuple[Output, ...]
-
-READ_NS: Final = 1_500_000_000  # nobody reads a question of two parts and answers it any sooner
 
 
 def pressed(bench: Bench, phase: Phase, event: PedalPressed) -> Outputs:

@@ -26,6 +26,10 @@ Why = Literal["first", "anew", "discard", "undecided", "alike"]
 """Why a feature is asked for: it has no size; it is to have another one; a second sweep is to bear
 out a discard, or to decide what was too near a limit; its part may be the one measured before."""
 
+READ_NS: Final = 1_500_000_000
+"""Nobody reads what is new on the board and does it, or does no more what stood there before, any
+sooner (an estimate: a look up, a choice, and the way of a gauge that is moving already)."""
+
 REPEATS: Final = frozenset({"discard", "undecided"})
 """A size found for these stands beside the one before."""
 
@@ -147,7 +151,9 @@ class Waiting:
 
     `watch` looks at what its gauge holds meanwhile: that is not what is asked for, since nobody
     could know, unless it is the right part that stayed. `recorded`: it has come back, but the
-    board that the bench has of its own does not show it yet.
+    board that the bench has of its own does not show it yet. `chosen`: a person has just asked for
+    it; whoever has not may be on the way with what was asked before, and until `unread_ns` nobody
+    can have read the new one.
     """
 
     ask: Ask
@@ -155,6 +161,8 @@ class Waiting:
     number: int
     watch: Watch
     recorded: bool = False
+    chosen: bool = False
+    unread_ns: int | None = None
 
 
 @dataclass(slots=True)

@@ -34,7 +34,8 @@ class Bench:
     are services that are away and without which nobody sees what is asked for. `beside` looks at
     what the plan's gauges hold while another one is asked for, by gauge name. `now_ns` is when
     something happened last, `heard_ns` what that was when an ask came back as a record.
-    `awaits_board`: the bench has a board of its own, which must have shown an ask, too.
+    `awaits_board`: the bench has a board of its own, which must have shown an ask, too. `seen` is
+    what stood there to be seen last; `chosen` says that what happens now is a person's choice.
     """
 
     setup: Setup
@@ -56,6 +57,8 @@ class Bench:
     now_ns: int = 0
     heard_ns: int = 0
     awaits_board: bool = False
+    seen: FeatureId | None = None
+    chosen: bool = False
 
     @property
     def evidence(self) -> Evidence:

@@ -71,6 +71,7 @@ def step(bench: Bench, event: Input) -> tuple[Bench, Outputs]:
     """
     if not isinstance(event, Asked):
         bench.now_ns = event.t_ns
+    bench.chosen = isinstance(event, EntryMade | PedalPressed | Wanted)
     look_beside(bench, event)
     cell = TABLE[type(bench.phase)][type(event)]
     return bench, cell(bench, bench.phase, event)  # type: ignore[arg-type]

@@ -1,5 +1,6 @@
 """Readings and what happens to gauges: from a contact over passes to a size, or to none."""
 
+from barrelfit.rules.bench.asking import begin_sweep
 from barrelfit.rules.bench.enough import AGREEMENT, HOPELESS
 from barrelfit.rules.bench.far_off import far_pass, far_reading, stray
 from barrelfit.rules.bench.phases import Armed, Leaving, Waiting
@@ -45,10 +46,15 @@ def look_beside(bench: Bench, event: Input) -> None:
             watch.interrupted()
 
 
-def read_waiting(_bench: Bench, waiting: Waiting, event: Reading) -> Outputs:
+def read_waiting(bench: Bench, waiting: Waiting, event: Reading) -> Outputs:
     """Nothing counts, but something may be swept: it must come away before the ask is met."""
-    if event.gauge == waiting.gauge.name:
-        waiting.watch.push(event.t_ns, event.length_nm)
+    if event.gauge != waiting.gauge.name:
+        return ()
+    if waiting.unread_ns is not None and event.t_ns >= waiting.unread_ns:
+        begun = begin_sweep(bench, waiting)
+        cell = read_armed if isinstance(bench.phase, Armed) else read_leaving
+        return (*begun, *cell(bench, bench.phase, event))  # type: ignore[arg-type]
+    waiting.watch.push(event.t_ns, event.length_nm)
     return ()
 
 

@@ -12,6 +12,7 @@ from barrelfit.rules.events import (
     Passed,
     PedalPressed,
     Sized,
+    Wanted,
     WentOn,
 )
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
@@ -236,6 +237,7 @@ def test_only_the_last_ask_that_is_shown_begins_anything():
     assert hand.phase == "waiting"  # it went away since
     hand.feed(TellingChanged(hand.now_ns(), "board", there=True))
     shown(hand)
+    hand.rest(1.6)
     assert hand.phase == "armed"
 
 
@@ -245,6 +247,57 @@ def test_a_session_that_goes_on_without_a_board_waits_for_none():
     hand.feed(PedalPressed(hand.now_ns(), "next"))
     assert hand.phase == "waiting"
     hand.feed(WentOn(hand.now_ns()))
+    hand.rest(1.6)
+    assert hand.phase == "armed"
+
+
+def told_late() -> Hand:
+    """P1's size comes out once it is away again, and the gauge is empty as P2 is asked for."""
+    hand = Hand()
+    hand.link = False
+    hand.size(FIRST_MM)
+    hand.rest(4.0)
+    hand.linked()
+    assert sized(hand) == [P1]
+    return hand
+
+
+@pytest.mark.parametrize("after_s", [0.0, 0.4, 1.0])
+def test_a_hand_that_was_on_its_way_when_another_part_was_asked_for_does_not_count(after_s):
+    """Nobody reads the new ask and takes the new part in so short a time."""
+    hand = told_late()
+    hand.rest(after_s)
+    hand.sweep(FIRST_MM, 8)
+    assert {(one.at, one.why) for one in hand.of(NotCounted)[:1]} == {(P2, "asked-late")}
+    assert not [one for one in hand.of(Passed) if one.at == P2]
+    hand.size(GOOD_MM)
+    assert sized(hand) == [P1, P2]
+
+
+def test_a_blink_later_the_new_part_counts():
+    hand = told_late()
+    hand.rest(1.6)
+    hand.sweep(GOOD_MM, 3)
+    assert [one.at for one in hand.of(Passed)][-1] == P2
+    assert not hand.of(NotCounted)
+
+
+def test_whoever_chose_what_is_asked_for_may_sweep_it_at_once():
+    hand = Hand()
+    hand.feed(PedalPressed(hand.now_ns(), "next"))
+    assert hand.phase == "armed"
+    hand.feed(Wanted(hand.now_ns(), P1, "A. Smith"))
+    assert hand.phase == "armed"
+
+
+def test_no_ask_is_begun_while_nobody_can_see_it():
+    hand = told_late()
+    hand.feed(TellingChanged(hand.now_ns(), "bus", there=False))
+    hand.rest(3.0)
+    assert hand.phase == "waiting"
+    hand.feed(TellingChanged(hand.now_ns(), "bus", there=True))
+    assert hand.phase == "waiting"  # nobody can have read it before
+    hand.rest(1.6)
     assert hand.phase == "armed"
 
 
