@@ -9,12 +9,12 @@ first of the next. What is asked of each feature, and how, stands in `rules.engi
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import get_args
+from typing import Final, get_args
 
 from barrelfit.rules.engine.catalogue import FEATURES
 from barrelfit.rules.engine.catalogue.nouns import Feature, GaugeKind, Round, Where
 from barrelfit.rules.engine.gate import stopped_at_gate
-from barrelfit.rules.engine.parts import EngineSet, Part
+from barrelfit.rules.engine.parts import EngineSet, Part, PartKind
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.model import FeatureId
 
@@ -34,6 +34,22 @@ class PlannedFeature:
     about_nm: int | None = None
 
 
+def _asked_by_round() -> dict[tuple[Round, PartKind], list[list[Feature]]]:
+    """What each round asks of each kind of part, what is at the same places together."""
+    asked: dict[tuple[Round, PartKind], list[list[Feature]]] = {}
+    for where in get_args(Where):
+        here: dict[tuple[Round, PartKind], list[Feature]] = {}
+        for entry in FEATURES:
+            if entry.asking is not None and entry.where == where:
+                here.setdefault((entry.asking.round, entry.kind), []).append(entry)
+        for key, entries in here.items():
+            asked.setdefault(key, []).append(entries)
+    return asked
+
+
+_ASKED: Final = _asked_by_round()
+
+
 def features(sheet: Sheet, engine: EngineSet) -> tuple[PlannedFeature, ...]:
     """Everything gauges must measure on a set, in order; parts that failed by eye are left out."""
     sound = [p for p in engine.parts if not stopped_at_gate(p)]
@@ -49,13 +65,7 @@ def _of_round(
     measuring: Round, sheet: Sheet, engine: EngineSet, part: Part
 ) -> Iterator[PlannedFeature]:
     """What a round asks of a part: all features of one ring or place before those of the next."""
-    asked = [
-        f
-        for f in FEATURES
-        if f.asking is not None and f.asking.round is measuring and f.kind == part.kind
-    ]
-    for where in get_args(Where):
-        entries = [f for f in asked if f.where == where]
+    for entries in _ASKED.get((measuring, part.kind), ()):
         for at_one_place in zip(*(_places(f, sheet, part) for f in entries), strict=True):
             for entry, at in zip(entries, at_one_place, strict=True):
                 yield from _planned(entry, at, sheet, engine, part)
