@@ -176,8 +176,16 @@ class Hand:
     ) -> Iterator[Sample]:
         """A sweep that comes to nothing, before the one that is meant."""
         if "put-down" in kinds:
-            yield from self._passes(gauge, held, size_mm, 2)
+            yield from self._passes(gauge, held, size_mm, 1 + math.ceil(kinds["put-down"].amount))
             yield from self._away(gauge, held, size_mm, self.chance.uniform(4.5, 7.0))
+        elif "wrong-first" in kinds and held is not None:
+            other = self._another(held)
+            was, self.mistaken = self.mistaken, True
+            passes = 1 + math.ceil(kinds["wrong-first"].amount)
+            yield from self._passes(gauge, other, self.parts.size_mm(other), passes)
+            rest_s = self.chance.uniform(4.5, 7.0)
+            yield from self._away(gauge, other, self.parts.size_mm(other), rest_s)
+            self.mistaken = was
         elif "swap" in kinds:
             yield from self._passes(gauge, held, size_mm, self.chance.randint(2, 3))
             yield from self._away(gauge, held, size_mm, 0.4)
@@ -185,6 +193,11 @@ class Hand:
             other_mm = size_mm + sign * self.chance.uniform(0.03, 0.08)
             yield from self._passes(gauge, None, other_mm, 2)
             yield from self._away(gauge, None, other_mm, self.chance.uniform(4.5, 7.0))
+
+    def _another(self, at: FeatureId) -> FeatureId:
+        """The same place of another part."""
+        places = (p for p in self.parts.sizes_mm if replace(p, part=at.part) == at)
+        return self.chance.choice([p for p in places if p != at])
 
     def _until_answered(
         self, gauge: str, held: FeatureId | None, size_mm: float, short: float | None

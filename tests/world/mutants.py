@@ -18,6 +18,7 @@ from barrelfit.rules.events import Asked, GaugeChanged, Interrupted, Refused, We
 from barrelfit.rules.judge import pair, twice
 from barrelfit.rules.telling import BoardAwaited
 from tests.world import bench as house
+from tests.world.trouble import KINDS
 
 Patch = pytest.MonkeyPatch
 
@@ -184,33 +185,34 @@ def any_press_is_an_answer(patch: Patch) -> None:
     patch.setattr(hand, "_was_read", lambda *_: True)
 
 
-MUTANTS: dict[str, Callable[[Patch], None]] = {
-    found.__name__: found
-    for found in (
-        armed_before_its_ask_is_recorded,
-        armed_while_the_last_part_is_still_there,
-        what_was_swept_before_the_ask_may_stay,
-        any_ask_arms,
-        away_at_once,
-        put_down_is_a_size,
-        interruption_is_forgotten,
-        merged_parts,
-        no_is_taken_for_yes,
-        discarded_by_one_sweep,
-        any_number_is_a_size,
-        lost_gauge_is_not_missed,
-        undo_takes_the_first_size,
-        refused_sweep_goes_on,
-        finding_recorded_twice,
-        lost_ask,
-        findings_given_up_too_early,
-        told_before_it_is_on_disk,
-        stall_is_not_noticed,
-        redo_hears_no_asks,
-        no_new_ask_after_a_restart,
-        other_gauges_are_forgotten,
-        what_no_board_shows_counts,
-        pairs_rest_on_any_size,
-        any_press_is_an_answer,
+MUTANTS: dict[str, tuple[Callable[[Patch], None], frozenset[str]]] = {
+    plant.__name__: (plant, frozenset(kinds))
+    for plant, kinds in (
+        (armed_before_its_ask_is_recorded, {"cut-rules", "stop-rules"}),
+        (armed_while_the_last_part_is_still_there, set(KINDS)),
+        (what_was_swept_before_the_ask_may_stay, {"cut-rules", "stop-rules", "back"}),
+        (any_ask_arms, {"slow-disk"}),
+        (away_at_once, set(KINDS)),
+        (put_down_is_a_size, {"put-down", "wrong-first"}),
+        (interruption_is_forgotten, {"wrong-first"}),
+        (merged_parts, {"repeat"}),
+        (no_is_taken_for_yes, {"repeat"}),
+        (discarded_by_one_sweep, set(KINDS)),
+        (any_number_is_a_size, {"zero", "inch", "wrong-part"}),
+        (lost_gauge_is_not_missed, {"unplug"}),
+        (undo_takes_the_first_size, {"undo"}),
+        (refused_sweep_goes_on, {"swap"}),
+        (finding_recorded_twice, {"doubled"}),
+        (lost_ask, set(KINDS)),
+        (findings_given_up_too_early, {"cut-rules", "kill-rules"}),
+        (told_before_it_is_on_disk, {"kill-daemon"}),
+        (stall_is_not_noticed, {"stop-daemon"}),
+        (redo_hears_no_asks, set(KINDS)),
+        (no_new_ask_after_a_restart, {"kill-daemon"}),
+        (other_gauges_are_forgotten, {"back", "undo", "kill-daemon"}),
+        (what_no_board_shows_counts, {"cut-board", "stop-board"}),
+        (pairs_rest_on_any_size, {"repeat"}),
+        (any_press_is_an_answer, {"repeat", "next"}),
     )
 }
+"""What is planted, and the troubles that may bring it to light: sessions with one of them."""

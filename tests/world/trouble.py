@@ -21,7 +21,7 @@ HOUSE: Final = (
     "doubled",  # messages of the rules come twice
 )
 HAND: Final = (
-    "put-down",  # after two passes, and the same part again
+    "put-down",  # after two passes or a few more, and the same part again
     "repeat",  # the part just measured once more, taken for the next
     "swap",  # two parts in one sweep
     "wrong-part",  # one of another engine
@@ -33,9 +33,10 @@ HAND: Final = (
     "again",
     "next",
     "back",  # the pedal goes back once or twice, and the hand goes on with what it holds
+    "wrong-first",  # another part of the set, put down after some passes, and then the right one
 )
 KINDS: Final = (*HOUSE, *HAND)
-LATER: Final = frozenset({"stop-board", "back"})  # drawn apart: the others are as they were
+LATER: Final = frozenset({"stop-board", "back", "wrong-first"})  # drawn apart: they came later
 EACH: Final = 0.16  # of every kind in a session
 
 

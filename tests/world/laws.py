@@ -1,0 +1,139 @@
+"""What a session's records must keep among themselves, whoever's hand it was: read from them alone.
+
+What followed from a record is looked at where that record stands, however late it was written.
+"""
+
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator
+
+from barrelfit.acquire.journal.events import ReadingTaken
+from barrelfit.rules.events import (
+    Asked,
+    GaugeChanged,
+    Judged,
+    MeasuredTwice,
+    Passed,
+    PedalPressed,
+    RecordBroken,
+    Refused,
+    Sized,
+    StartedAnew,
+    TakenBack,
+    TwoPartsSettled,
+)
+from barrelfit.rules.model import FeatureId, Verdict
+from tests.world.bench import Line
+
+
+def broken_laws(lines: Iterable[Line], least: int) -> Iterator[str]:
+    """Every law that does not hold, in words; `least` passes are asked for at least."""
+    written = list(lines)
+    in_order = sorted(written, key=lambda line: (line.because or line.seq, line.seq))
+    yield from _sizes_rest_on_passes_enough(in_order, least)
+    yield from _nothing_goes_on_over_a_hole(in_order)
+    yield from _the_last_size_is_taken_back(in_order)
+    yield from _an_answer_is_what_was_pressed(in_order)
+    yield from _a_discard_was_measured_twice(in_order)
+    yield from _passes_are_of_what_stood_asked(written)
+
+
+def _sizes_rest_on_passes_enough(lines: list[Line], least: int) -> Iterator[str]:
+    """As many as were asked for at least; the last one of a part that is taken away is not told."""
+    passes = 0
+    for line in lines:
+        match line.event:
+            case Passed():
+                passes += 1
+            case StartedAnew(passes=since):
+                passes = since
+            case Sized(source="sweep") as sized:
+                if min(passes + 1, len(sized.pass_sizes_nm)) < least:
+                    yield f"record {line.seq}: size of {sized.at} after {passes} passes"
+                passes = 0
+            case Refused():
+                passes = 0
+
+
+def _nothing_goes_on_over_a_hole(lines: list[Line]) -> Iterator[str]:
+    """After a loss of the gauge, or a hole in the record, the passes are counted from one again."""
+    gauge, begun = "", False
+    for line in lines:
+        match line.event:
+            case Asked(gauge=wanted):
+                gauge = wanted
+            case GaugeChanged(gauge=changed, state=state):
+                begun = begun and (changed != gauge or state == "answering")
+            case RecordBroken():
+                begun = False
+            case Passed(number=number, at=at):
+                if not begun and number > 1:
+                    yield f"record {line.seq}: pass {number} of {at} goes on over a hole"
+                begun = True
+
+
+def _the_last_size_is_taken_back(lines: list[Line]) -> Iterator[str]:
+    """By the pedal; what else takes sizes back says which."""
+    undone = {
+        line.seq
+        for line in lines
+        if isinstance(line.event, PedalPressed) and line.event.action == "undo"
+    }
+    standing: list[FeatureId] = []
+    for line in lines:
+        match line.event:
+            case Sized(at=at):
+                standing = [*(other for other in standing if other != at), at]
+            case TakenBack(at=at):
+                if line.because in undone and standing[-1:] != [at]:
+                    yield f"record {line.seq}: {at} was taken back and not the last size"
+                standing = [other for other in standing if other != at]
+
+
+def _an_answer_is_what_was_pressed(lines: list[Line]) -> Iterator[str]:
+    pressed = {
+        line.seq: line.event.action for line in lines if isinstance(line.event, PedalPressed)
+    }
+    for line in lines:
+        match line.event:
+            case TwoPartsSettled(how="pressed" | "denied" as how):
+                meant = {"pressed": "next", "denied": "again"}[how]
+                if pressed.get(line.because or 0) != meant:
+                    yield f"record {line.seq}: {how}, and {meant} was not pressed"
+
+
+def _a_discard_was_measured_twice(lines: list[Line]) -> Iterator[str]:
+    verdicts: dict[str, Verdict] = {}
+    twice: set[str] = set()
+    for line in lines:
+        match line.event:
+            case Judged(about=about, verdict=verdict):
+                verdicts[about] = verdict
+            case MeasuredTwice(at=at):
+                twice.add(at.part)
+    for about, verdict in verdicts.items():
+        if verdict is Verdict.DISCARD and "+" not in about and about not in twice:
+            yield f"{about} is a discard by one sweep"
+
+
+def _passes_are_of_what_stood_asked(lines: list[Line]) -> Iterator[str]:
+    """Every reading of a pass stands after the ask, and no other ask stands between."""
+    readings: dict[str, tuple[list[int], list[int]]] = {}
+    asks: list[tuple[int, Asked]] = []
+    for line in lines:
+        if isinstance(line.event, ReadingTaken):
+            times, numbers = readings.setdefault(line.event.gauge, ([], []))
+            times.append(line.event.at_ns or line.t_ns)
+            numbers.append(line.seq)
+        elif isinstance(line.event, Asked):
+            asks.append((line.seq, line.event))
+    for line in lines:
+        if isinstance(line.event, Passed):
+            seen = [(seq, one) for seq, one in asks if seq < line.seq and one.at == line.event.at]
+            if not seen:
+                yield f"record {line.seq}: pass of {line.event.at}, never asked for"
+                continue
+            times, numbers = readings[seen[-1][1].gauge]
+            first = numbers[bisect_left(times, line.event.start_ns)]
+            stood = [one.at for seq, one in asks if seq < first]
+            if not stood or stood[-1] != line.event.at:
+                yield f"record {line.seq}: pass of {line.event.at} while {stood[-1:]} was asked"
