@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from barrelfit.rules.model import FeatureId, Finding, Verdict
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
+from barrelfit.rules.told import FactHeld, FactSettled, FactTaken, FactTold
 from barrelfit.rules.uncertainty.budget import BudgetLine
 
 # ---------------------------------------------------------------- what comes in
@@ -368,6 +369,9 @@ Output = (
     | Judged
     | Matched
     | SetDone
+    | FactTaken
+    | FactHeld
+    | FactSettled
 )
 
 Input = (
@@ -377,6 +381,7 @@ Input = (
     | PedalPressed
     | Wanted
     | EntryMade
+    | FactTold
     | TemperatureTaken
     | WentOn
     | RecordBroken

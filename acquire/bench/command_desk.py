@@ -7,6 +7,8 @@ carries:
 
 - `entry`: `at` (part, feature, depth, direction), `text`, `unit`, `who`, and to insist on a held
   entry `confirms` (the same text again) or `why`.
+- `fact`: `at` (part, the set file's key, ring, leaf), `value` as told (empty: taken back), `unit`,
+  `who` (never empty), `by`, and to insist on a held one `confirms` (the same again) or `why`.
 - `temperature`: `of` (part, gauge or room), `milli_celsius` and `who`; an unusual one is sent
   twice.
 - `pedal`: `action` (next, again, back or undo) and `who`, for a bench without a pedal.
@@ -19,7 +21,7 @@ carries:
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Annotated, Final, Literal
 
 import msgspec
 
@@ -32,6 +34,7 @@ from barrelfit.rules.engine.doubts import temperature_question
 from barrelfit.rules.errors import RulesError
 from barrelfit.rules.events import EntryMade, PedalPressed, TemperatureTaken, Wanted
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.told import FactTold
 from barrelfit.rules.uncertainty.temperature import check_temperature
 
 PROVE_THEMSELVES: Final = (
@@ -50,6 +53,17 @@ class _Entry(msgspec.Struct, tag_field="kind", tag="entry", frozen=True):
     text: str
     unit: str
     who: str
+    confirms: bool = False
+    why: str = ""
+
+
+class _Fact(msgspec.Struct, tag_field="kind", tag="fact", frozen=True):
+    id: str
+    at: FeatureId
+    value: str
+    who: Annotated[str, msgspec.Meta(pattern=r"\S", max_length=62)]
+    unit: str = ""
+    by: Literal["board", "pedal", "phone", "gauge"] = "board"
     confirms: bool = False
     why: str = ""
 
@@ -80,7 +94,7 @@ class _Take(msgspec.Struct, tag_field="kind", tag="take", frozen=True):
     who: str
 
 
-_Command = _Entry | _Temperature | _Pedal | _Wanted | _Take
+_Command = _Entry | _Fact | _Temperature | _Pedal | _Wanted | _Take
 
 
 class _Any(msgspec.Struct, frozen=True):
@@ -204,6 +218,20 @@ class CommandDesk:
         return Taken({"id": command.id, "ok": True}, AdapterChosen(gauge, port, who, device))
 
 
+def _fact(command: _Fact, device: str, now_ns: int) -> FactTold:
+    return FactTold(
+        t_ns=now_ns,
+        at=command.at,
+        value=command.value,
+        unit=command.unit,
+        who=command.who.strip(),
+        by=command.by,
+        confirms=command.confirms,
+        why=command.why,
+        device=device,
+    )
+
+
 def _no(command: str, code: str, sentence: str) -> Answer:
     return {"id": command, "ok": False, "code": code, "sentence": sentence}
 
@@ -213,12 +241,14 @@ def _refused(how: str) -> Taken:
     return Taken({}, None, TROUBLE[how])
 
 
-def _own(command: _Entry | _Pedal | _Wanted, device: str, now_ns: int) -> Taken:
+def _own(command: _Entry | _Fact | _Pedal | _Wanted, device: str, now_ns: int) -> Taken:
     answer: Answer = {"id": command.id, "ok": True}
     if isinstance(command, _Pedal):
         return Taken(answer, PedalPressed(now_ns, command.action, command.who, device))
     if isinstance(command, _Wanted):
         return Taken(answer, Wanted(now_ns, command.at, command.who, device))
+    if isinstance(command, _Fact):
+        return Taken(answer, _fact(command, device, now_ns))
     entry = EntryMade(
         t_ns=now_ns,
         at=command.at,

@@ -36,6 +36,7 @@ from barrelfit.acquire.inputs.gauge_wire import profile_on_bench, wire_on_bench
 from barrelfit.acquire.inputs.leads import Lead, leads_from
 from barrelfit.acquire.inputs.plain_set import plain_set_text
 from barrelfit.acquire.inputs.set_file import check_materials, hash_photos, load_materials, sheet_of
+from barrelfit.acquire.inputs.set_now import setup_now
 from barrelfit.acquire.inputs.setup import MATERIALS, PHOTOS, setup_of
 from barrelfit.acquire.inputs.shelf import file_text, sheet_text, shipped_text
 from barrelfit.acquire.inputs.sign_in import SignIn, sign_in_from
@@ -359,7 +360,10 @@ def _document(
 
 
 def _empty_snapshot(opening: Opening, session: str) -> Telling:
-    return Telling(opening.bench.bench, session, planned_features(opening.setup))
+    setup = opening.setup
+    return Telling(
+        opening.bench.bench, session, lambda state: planned_features(setup_now(setup, state))
+    )
 
 
 def _stamper(clock: Clock) -> Callable[[], Stamp]:

@@ -38,6 +38,7 @@ from barrelfit.rules.events import (
     StillDoubtful,
 )
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.told import FactHeld, FactTaken
 
 
 class Snapshot(msgspec.Struct, frozen=True, omit_defaults=True):
@@ -75,6 +76,8 @@ class Snapshot(msgspec.Struct, frozen=True, omit_defaults=True):
     done: Stood[SetDone] | None = None
     closed: str = ""
     signed_by: str = ""
+    facts: list[Stood[FactTaken]] = []
+    facts_held: list[Stood[FactHeld]] = []
 
 
 SNAPSHOTS: Final = msgspec.json.Decoder(Snapshot)
@@ -88,6 +91,7 @@ _KEY_OF: Final[dict[str, Callable[[Any], Hashable]]] = {
     "overridden": lambda stood: stood.event.about,
     "override_asked": lambda stood: stood.event.about,
     "gauges": lambda changed: changed.gauge,
+    "facts_held": lambda stood: stood.event.at,
 }
 """What the state keeps by a key, and how to tell the key from what is kept."""
 
@@ -113,18 +117,22 @@ def state_of(snapshot: Snapshot) -> SessionState:
 class Telling:
     """The state of one session as far as its record reaches, and how a viewer is told of it."""
 
-    def __init__(self, bench: str, session: str, features: Sequence[Planned]) -> None:
+    def __init__(
+        self, bench: str, session: str, plan: Callable[[SessionState], Sequence[Planned]]
+    ) -> None:
         """Begin with nothing known but the plan.
 
         Args:
             bench: the bench's name.
             session: the session's id.
-            features: every feature of the plan, as `acquire.bus.plan_told` tells it.
+            plan: every feature of the plan at a state, as `acquire.bus.plan_told` tells it; what is
+                told of a part may change it.
         """
         self._bench = bench
         self._session = session
-        self._features = list(features)
+        self._plan = plan
         self.state = SessionState()
+        self._features = list(plan(self.state))
 
     @property
     def finished(self) -> bool:
@@ -133,7 +141,10 @@ class Telling:
 
     def take(self, noted: Noted) -> bool:
         """Fold the next record; True when a viewer should be told."""
-        return take(self.state, noted) and not isinstance(noted.event, _SOON_OVER)
+        bears = take(self.state, noted)
+        if isinstance(noted.event, FactTaken):
+            self._features = list(self._plan(self.state))
+        return bears and not isinstance(noted.event, _SOON_OVER)
 
     def snapshot(self, seq: int, utc: str) -> Snapshot:
         """All that is known, as of record `seq`."""

@@ -28,8 +28,8 @@ Table = Annotated[
     str,
     typer.Option(
         metavar="TABLE",
-        autocompletion=choice("readings", "sizes", "verdicts", "events"),
-        help="readings, sizes, verdicts or events.",
+        autocompletion=choice("readings", "sizes", "verdicts", "facts", "events"),
+        help="readings, sizes, verdicts, facts or events.",
     ),
 ]
 
@@ -41,7 +41,7 @@ def export(
     output: Output,
     table: Table = "readings",
 ) -> int:
-    """Write a session's readings, sizes, verdicts or events as CSV or Parquet.
+    """Write a session's readings, sizes, verdicts, facts or events as CSV or Parquet.
 
     Units are in the columns' names. A length stands there as exact text in mm and as whole nm;
     times are UTC with six decimals. A fault is a row without a length, with its reason in the

@@ -74,6 +74,7 @@ from barrelfit.rules.events import (
     Wanted,
 )
 from barrelfit.rules.telling import AskShown, BoardAwaited
+from barrelfit.rules.told import FactHeld, FactSettled, FactTaken, FactTold
 
 
 def take(state: SessionState, noted: Noted) -> bool:
@@ -216,6 +217,19 @@ def _done(state: SessionState, noted: Noted, event: SetDone) -> None:
     state.done = Stood(noted.seq, event)
 
 
+def _fact_taken(state: SessionState, noted: Noted, event: FactTaken) -> None:
+    state.facts.append(Stood(noted.seq, event))
+
+
+def _fact_held(state: SessionState, noted: Noted, event: FactHeld) -> None:
+    if event.open:  # what can't stand there waits for nothing
+        state.facts_held[event.at] = Stood(noted.seq, event)
+
+
+def _fact_settled(state: SessionState, _noted: Noted, event: FactSettled) -> None:
+    state.facts_held.pop(event.at, None)
+
+
 # ---------------------------------------------------------------- overrides
 
 
@@ -251,6 +265,9 @@ HANDLERS: Final[dict[type[Event], Handler]] = {
     Judged: _judged,
     Matched: _matched,
     SetDone: _done,
+    FactTaken: _fact_taken,
+    FactHeld: _fact_held,
+    FactSettled: _fact_settled,
     OverrideAsked: _override_asked,
     Overridden: _overridden,
 }
@@ -287,6 +304,7 @@ BEARS_ON_NOTHING: Final[frozenset[type[Event]]] = frozenset(
         HeadSeen,
         # a wish, a question, its answer: what is asked, judged and taken back because of it counts
         Wanted,
+        FactTold,
         BoardAwaited,
         AskShown,
         TwoPartsAsked,

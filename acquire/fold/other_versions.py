@@ -68,6 +68,8 @@ class OtherVersions:
             judged=self.judged,
             asks=state.asked.event.ask if state.asked is not None else 0,
             temperatures=replace(setup.temperatures, **told),
+            facts=tuple(one.event for one in state.facts),
+            facts_held=tuple(one.event for one in state.facts_held.values()),
         )
 
     def _was_repeated(self, at: FeatureId) -> bool:

@@ -23,6 +23,7 @@ from barrelfit.rules.events import (
     Sized,
 )
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.told import FactHeld, FactTaken
 
 E = TypeVar("E")
 
@@ -112,7 +113,8 @@ class SessionState:
     words that the rules have not answered yet. `refused` are features without a size since they
     were refused. `held` are typed values that wait for the one who typed them. An override, or the
     wish for one, is of one verdict: a new verdict stands alone, and `outdated` keeps the override
-    that was of an earlier one.
+    that was of an earlier one. `facts` are all that were taken, in order: of a place the last one
+    stands; `facts_held` wait for an answer.
     """
 
     seq: int = 0
@@ -139,11 +141,19 @@ class SessionState:
     done: Stood[SetDone] | None = None
     closed: str = ""
     signed_by: str = ""
+    facts: list[Stood[FactTaken]] = field(default_factory=list)
+    facts_held: dict[FeatureId, Stood[FactHeld]] = field(default_factory=dict)
 
     @property
     def finished(self) -> bool:
         """Whether every feature has a size and every part a verdict."""
         return self.done is not None
+
+    @property
+    def facts_standing(self) -> dict[FeatureId, Stood[FactTaken]]:
+        """The facts that stand by what was told in the session, without those taken back."""
+        last = {stood.event.at: stood for stood in self.facts}
+        return {at: stood for at, stood in last.items() if stood.event.value}
 
     @property
     def at(self) -> FeatureId | None:

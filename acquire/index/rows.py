@@ -12,12 +12,14 @@ from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.index.tables import (
     DECISIONS,
     ENTRIES,
+    FACTS,
     OVERRIDES,
     PARTS,
     SESSIONS,
     SIZES,
     VERDICTS,
 )
+from barrelfit.acquire.inputs.set_now import setup_now
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.events import (
@@ -29,6 +31,7 @@ from barrelfit.acquire.journal.override_events import Overridden
 from barrelfit.rules.engine.parts import EngineSet, Marks
 from barrelfit.rules.errors import RulesError
 from barrelfit.rules.events import EntryMade, Judged, Sized
+from barrelfit.rules.told import FactTaken
 
 Row = tuple[Table, dict[str, Any]]
 Known = Callable[[str], tuple[int, str] | None]
@@ -111,10 +114,12 @@ class SessionRows:
             "signed_by": self._state.signed_by,
         }
         stand = {stood.seq for stood in self._state.sizes.values()}
+        stand |= {stood.seq for stood in self._state.facts_standing.values()}
         for table, found in self._rows:
-            if table is SIZES:
+            if table in {SIZES, FACTS}:
                 found["stands"] = found["seq"] in stand
-        return [(SESSIONS, row | self._session), *opening_rows(opening), *self._rows]
+        parts = opening_rows(opening, self._state)
+        return [(SESSIONS, row | self._session), *parts, *self._rows]
 
     def _hash(self, seq: int, line_hash: str) -> None:
         """Hear a record's hash, which stands in the record after it."""
@@ -166,16 +171,20 @@ def record_row(session: str, record: Record) -> Row | None:
         row = {"part": event.at.part, "feature": str(event.at).partition("/")[2]}
         entry = {"text": event.text, "unit": event.unit, "who": event.who, "why": event.why}
         return ENTRIES, key | row | entry
+    if isinstance(event, FactTaken):
+        row = {"part": event.at.part, "fact": str(event.at).partition("/")[2] or str(event.at)}
+        told = {"who": event.who, "by": event.by, "why": event.why}
+        return FACTS, key | row | {"value": event.value, "before": event.before} | told
     return None
 
 
-def opening_rows(opening: SessionOpened) -> list[Row]:
-    """Rows of the parts and overrides that the set text names.
+def opening_rows(opening: SessionOpened, state: SessionState) -> list[Row]:
+    """Rows of the parts and overrides that the set has, with what was told of it since.
 
     A set that this version can't read gives none: the session is found by its job all the same.
     """
     try:
-        engine = setup_of(opening).engine
+        engine = setup_now(setup_of(opening), state).engine
     except (UserError, RulesError, KeyError):
         return []
     return [*_parts(opening.session, engine), *_overrides(opening.session, engine)]

@@ -30,6 +30,9 @@ from barrelfit.acquire.journal.session import journals_in
 from barrelfit.acquire.journal.verify import Claim
 
 BUSY_S: Final = 30.0
+WITHOUT_STANDING: Final = 1
+EARLIER: Final = (WITHOUT_STANDING, 2)
+"""The versions of an index that are brought up to this one."""
 
 
 class Store:
@@ -52,12 +55,12 @@ class Store:
         with _saying(self._name), self._writing.begin() as connection:
             METADATA.create_all(connection)
             schema = connection.execute(select(ABOUT.c.schema)).scalar_one_or_none()
-            self._grown = schema == SCHEMA - 1
+            self._grown = schema in EARLIER
             if schema is None:
                 connection.execute(insert(ABOUT).values(schema=SCHEMA))
-            if self._grown:
-                _grow(connection)
-        if schema not in {None, SCHEMA - 1, SCHEMA}:
+            if schema in EARLIER:
+                _grow(connection, schema)
+        if schema not in {None, *EARLIER, SCHEMA}:
             self.close()
             raise UserError([f"{url}: index of version {schema}; rebuild it (find --rebuild)"])
 
@@ -111,9 +114,13 @@ class Store:
         return "\n".join(lines)
 
 
-def _grow(connection: Connection) -> None:
-    """Bring an index of the version before up to this one, keeping what it bears witness to."""
-    connection.exec_driver_sql("ALTER TABLE sizes ADD COLUMN stands BOOLEAN")
+def _grow(connection: Connection, schema: int) -> None:
+    """Bring an index of an earlier version up to this one, keeping what it bears witness to.
+
+    Tables that it did not have are there already.
+    """
+    if schema == WITHOUT_STANDING:
+        connection.exec_driver_sql("ALTER TABLE sizes ADD COLUMN stands BOOLEAN")
     connection.execute(alter(ABOUT).values(schema=SCHEMA))
 
 

@@ -19,7 +19,7 @@ from sqlalchemy import (
     Text,
 )
 
-SCHEMA: Final = 2
+SCHEMA: Final = 3
 
 METADATA: Final = MetaData()
 
@@ -109,6 +109,19 @@ ENTRIES: Final = _records(
     Column("who", Text, nullable=False),
     Column("why", Text, nullable=False),
 )
+
+FACTS: Final = _records(
+    "facts",
+    Column("part", Text, nullable=False, index=True),
+    Column("fact", Text, nullable=False),
+    Column("value", Text, nullable=False),
+    Column("before", Text, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("why", Text, nullable=False),
+    Column("stands", Boolean, nullable=False),  # nothing else was told there since
+)
+"""What was told of parts in a session, one row a fact that was taken."""
 
 PARTS: Final = Table(
     "parts",

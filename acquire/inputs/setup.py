@@ -44,14 +44,15 @@ def setup_of(opened: SessionOpened) -> Setup:
     bench = bench_file(opened.config_text, "bench file")
     sheet = sheet_from(parse_toml(opened.sheet_text, opened.sheet_id), opened.sheet_id)
     materials = materials_from(parse_toml(opened.settings[MATERIALS], MATERIALS), MATERIALS)
-    engine = set_from(parse_toml(opened.set_text, "set"), sheet, "set").engine
+    file = set_from(parse_toml(opened.set_text, "set"), sheet, "set")
     return Setup(
         sheet=sheet,
-        engine=engine,
+        engine=file.engine,
         gauges={table.id: gauge_on_bench(table, materials) for table in bench.gauge},
         materials=materials,
         temperatures=_temperatures(bench),
         guard_factor=opened.guard_factor,
+        keys=file.filled,
     )
 
 

@@ -50,6 +50,7 @@ from barrelfit.rules.events import (
     WentOn,
 )
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
+from barrelfit.rules.told import FactTold
 
 
 class _Document(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -222,6 +223,7 @@ Event = (
     | PedalPressed
     | Wanted
     | EntryMade
+    | FactTold
     | TemperatureTaken
     | BoardAwaited
     | AskShown
@@ -253,6 +255,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     PedalPressed: 2,
     Wanted: 1,
     EntryMade: 2,
+    FactTold: 1,
     TemperatureTaken: 2,
     BoardAwaited: 1,
     AskShown: 1,
@@ -270,6 +273,7 @@ _HEARD: Final = (
     PedalPressed,
     Wanted,
     EntryMade,
+    FactTold,
     TemperatureTaken,
     BoardAwaited,
     AskShown,

@@ -9,7 +9,7 @@ from barrelfit.acquire.journal import record_events as recorded
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.rules import events as said
-from barrelfit.rules import telling
+from barrelfit.rules import telling, told
 
 _DETAIL: Final = (
     kept.ReadingTaken,
@@ -103,6 +103,11 @@ def _far_off(event: said.FarOff) -> str:
     return f"{event.gauge} {words[event.code]}"
 
 
+def _fact_told(event: told.FactTold) -> str:
+    value = f"{event.value} {event.unit}".strip() or "unknown"
+    return f"told by {event.who} by {event.by}: {event.at} = {value}. {event.why}"
+
+
 def _mm(length_nm: int) -> str:
     """A length for people, in mm; the exact one is in the record."""
     return f"{length_nm / 1_000_000:.4f}"
@@ -144,6 +149,12 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     said.PedalPressed: lambda e: f"pedal: {e.action}",
     said.Wanted: lambda e: f"{e.who or 'somebody'} wants to measure {e.at}",
     said.EntryMade: lambda e: f"typed by {e.who}: {e.at} = {e.text} {e.unit}. {e.why}",
+    told.FactTold: _fact_told,
+    told.FactTaken: lambda e: (
+        f"FACT {e.at}: {e.value or 'unknown'}{f', before it was {e.before}' if e.before else ''}"
+    ),
+    told.FactHeld: lambda e: f"NOT TAKEN {e.at} = {e.value}: {e.sentence}; {e.advice}",
+    told.FactSettled: lambda e: f"what was held of {e.at} is settled",
     telling.BoardAwaited: lambda _: "what is asked for counts once the bench's own board shows it",
     telling.AskShown: lambda e: f"the board shows ask {e.ask}",
     said.TemperatureTaken: lambda e: f"temperature of {e.of}: {e.milli_celsius / 1000:.1f} °C",

@@ -84,7 +84,7 @@ class Session:
         return first.event
 
     def frame(self, table: str = "readings") -> "pd.DataFrame":
-        """A table of the session: `readings`, `sizes`, `verdicts` or `events`.
+        """A table of the session: `readings`, `sizes`, `verdicts`, `facts` or `events`.
 
         Units are in the columns' names; a length stands there as exact text in mm and as whole
         nm; `utc` is a UTC timestamp of microseconds.

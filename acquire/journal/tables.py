@@ -17,6 +17,7 @@ from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.events import FaultSeen, ReadingTaken, kind_of
 from barrelfit.acquire.streams import is_standard, write_bytes
 from barrelfit.rules.events import Judged, Sized
+from barrelfit.rules.told import FactHeld, FactTaken
 
 UTC_FORMAT: Final = "%Y-%m-%dT%H:%M:%S.%fZ"
 
@@ -137,6 +138,15 @@ def _verdicts(record: Record) -> Iterator[Row]:
             )
 
 
+def _facts(record: Record) -> Iterator[Row]:
+    event = record.event
+    if isinstance(event, FactTaken | FactHeld):
+        at, taken = event.at, isinstance(event, FactTaken)
+        said = (event.by, event.why) if isinstance(event, FactTaken) else ("", event.sentence)
+        place = (at.part, at.feature, at.depth, at.direction)
+        yield *place, event.value, event.before, event.who, *said, "taken" if taken else "held"
+
+
 def _events(record: Record) -> Iterator[Row]:
     because = "" if record.because is None else str(record.because)
     yield kind_of(type(record.event)), because, msgspec.json.encode(record.event).decode()
@@ -195,6 +205,21 @@ TABLES: Final[dict[str, tuple[Columns, Callable[[Record], Iterator[Any]]]]] = {
             "limit_from": str,
         },
         _verdicts,
+    ),
+    "facts": (
+        {
+            "part": str,
+            "key": str,
+            "ring": str,
+            "leaf_mm": str,
+            "value": str,
+            "before": str,
+            "who": str,
+            "by": str,
+            "why": str,
+            "status": str,
+        },
+        _facts,
     ),
     "events": ({"kind": str, "because": str, "data": str}, _events),
 }

@@ -17,6 +17,7 @@ from barrelfit.acquire.fold.handlers import take
 from barrelfit.acquire.fold.sizes import first_sizes, standing_sizes
 from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.inputs.set_file import sheet_of
+from barrelfit.acquire.inputs.set_now import facts_of, opened_now
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.inputs.shelf import parse_toml
 from barrelfit.acquire.journal.codec import Record
@@ -26,7 +27,7 @@ from barrelfit.rules.bench.sizing import part_material
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.events import Judged
 from barrelfit.rules.judge import judge_pair, judge_set
-from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.evidence import Evidence, Question
 from barrelfit.rules.model import FeatureId, Judgement, Size
 
 _KEYS: Final = ("variant", "group")
@@ -61,13 +62,15 @@ class Changes:
 class AsRecorded:
     """A session's own: what it was opened with, the sizes that stand, the last verdicts given.
 
-    `firsts` are the first sizes of what was measured twice for a verdict's sake.
+    The set in `opening` has the facts that were told since. `firsts` are the first sizes of what
+    was measured twice for a verdict's sake, `questions` what of the facts waits for an answer.
     """
 
     opening: SessionOpened
     sizes: Mapping[FeatureId, Size]
     firsts: Mapping[FeatureId, Size]
     judged: Mapping[str, Judged]
+    questions: tuple[Question, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +100,9 @@ def as_recorded(records: Iterable[Record]) -> AsRecorded:
     if not isinstance(opening, SessionOpened):
         raise UserError(["this journal does not begin with a session's opening"])
     judged = {about: stood.event for about, stood in state.judged.items()}
-    return AsRecorded(opening, standing_sizes(state), first_sizes(state), judged)
+    questions = facts_of(setup_of(opening), state).questions
+    opening = opened_now(opening, state)
+    return AsRecorded(opening, standing_sizes(state), first_sizes(state), judged, questions)
 
 
 def changed_setup(opened: SessionOpened, changes: Changes) -> Setup:
@@ -170,6 +175,7 @@ def _evidence(recorded: AsRecorded, setup: Setup) -> Evidence:
         setup.engine,
         recorded.sizes,
         setup.guard_factor,
+        recorded.questions,
         firsts=recorded.firsts,
     )
 

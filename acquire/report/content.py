@@ -25,6 +25,7 @@ from barrelfit.acquire.report.blocks import (
 from barrelfit.acquire.report.charts import clearance_chart
 from barrelfit.acquire.report.figures import length, with_interval
 from barrelfit.acquire.report.parts import part_pages
+from barrelfit.acquire.report.told import told_facts
 
 Line = Mapping[str, Any]
 
@@ -84,6 +85,7 @@ def _blocks(
     yield from part_pages(lines, photos)
     yield NewPage()
     yield from budgets(lines)
+    yield from told_facts(all_of(lines, "fact"))
     yield from _overrides(all_of(lines, "override"))
     yield from assumptions(lines)
     yield from proof(lines)

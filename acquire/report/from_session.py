@@ -11,6 +11,7 @@ from barrelfit.acquire.fold.handlers import take
 from barrelfit.acquire.fold.sizes import first_sizes, standing_sizes
 from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.inputs.set_file import Loaded, set_of, with_photos
+from barrelfit.acquire.inputs.set_now import facts_of, opened_now
 from barrelfit.acquire.inputs.setup import photos_of, setup_of
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.events import SessionOpened
@@ -21,6 +22,7 @@ from barrelfit.rules.judge import SetJudgement, judge_set
 from barrelfit.rules.judge.evidence import Evidence, Question
 from barrelfit.rules.length import shown
 from barrelfit.rules.model import Judgement
+from barrelfit.rules.told import FactHeld, FactTaken
 
 Given = Mapping[str, Judged]
 """The verdicts that stand in the session, by what they are about."""
@@ -28,11 +30,12 @@ Given = Mapping[str, Judged]
 
 @dataclass(slots=True)
 class _Told:
-    """What a session's records came to, and when the first and the last were made."""
+    """What a session's records came to; when the first, the last and each fact were made (UTC)."""
 
     state: SessionState = field(default_factory=SessionState)
     began: str = ""
     ended: str = ""
+    when: dict[int, str] = field(default_factory=dict)
 
     @property
     def refused(self) -> tuple[Question, ...]:
@@ -76,11 +79,18 @@ def session_lines(name: str) -> list[Line]:
     session = Session.open(name)
     opened = session.opening()
     told = _told(session.records())
-    setup = setup_of(opened)
-    engine = with_photos(set_of(opened.set_text, setup.sheet, name), photos_of(opened))
+    questions = facts_of(setup_of(opened), told.state).questions
+    now = opened_now(opened, told.state)
+    setup = setup_of(now)
+    engine = with_photos(set_of(now.set_text, setup.sheet, name), photos_of(now))
     sizes = standing_sizes(told.state)
     evidence = Evidence(
-        setup.sheet, engine, sizes, opened.guard_factor, told.refused, first_sizes(told.state)
+        setup.sheet,
+        engine,
+        sizes,
+        opened.guard_factor,
+        (*told.refused, *questions),
+        first_sizes(told.state),
     )
     today = judge_set(evidence)
     given = {about: stood.event for about, stood in told.state.judged.items()}
@@ -98,7 +108,49 @@ def session_lines(name: str) -> list[Line]:
         }
         for o in (stood.event for stood in told.state.overridden.values())
     ]
-    return [lines[0], _session_line(session, opened, told), *lines[1:], *overridden]
+    facts = [*_facts(told), *_held(told)]
+    return [lines[0], _session_line(session, opened, told), *lines[1:], *overridden, *facts]
+
+
+def _facts(told: _Told) -> list[Line]:
+    """What was told in the session, each with who said it; the last of a place stands."""
+    stand = {stood.seq for stood in told.state.facts_standing.values()}
+    return [
+        {
+            "kind": "fact",
+            "part": fact.at.part,
+            "at": str(fact.at),
+            "value": fact.value,
+            "before": fact.before,
+            "who": fact.who,
+            "by": fact.by,
+            "why": fact.why,
+            "utc": told.when.get(seq, ""),
+            "stands": seq in stand,
+            "open": "",
+        }
+        for seq, fact in ((stood.seq, stood.event) for stood in told.state.facts)
+    ]
+
+
+def _held(told: _Told) -> list[Line]:
+    """What was told and waits for an answer."""
+    return [
+        {
+            "kind": "fact",
+            "part": held.at.part,
+            "at": str(held.at),
+            "value": held.value,
+            "before": held.before,
+            "who": held.who,
+            "by": "",
+            "why": "",
+            "utc": told.when.get(seq, ""),
+            "stands": False,
+            "open": held.sentence,
+        }
+        for seq, held in ((s.seq, s.event) for s in told.state.facts_held.values())
+    ]
 
 
 def _told(records: Iterable[Record]) -> _Told:
@@ -107,6 +159,8 @@ def _told(records: Iterable[Record]) -> _Told:
         told.began = told.began or record.utc
         told.ended = record.utc
         take(told.state, record)
+        if isinstance(record.event, FactTaken | FactHeld):
+            told.when[record.seq] = record.utc
     return told
 
 

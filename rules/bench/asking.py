@@ -15,6 +15,7 @@ from barrelfit.rules.bench.phases import (
     Watch,
     Why,
 )
+from barrelfit.rules.bench.setup import GaugeOnBench
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.two_parts import put_question, question_due, settle
 from barrelfit.rules.bench.verdicts import judge_all
@@ -82,7 +83,12 @@ def skip(bench: Bench, skipped: Ask) -> list[Output]:
 
 
 def _with_gauge(bench: Bench, planned: PlannedFeature, why: Why) -> Ask:
-    return Ask(planned, bench.setup.gauge_for(planned.gauge_kind, planned.about_nm), why)
+    return Ask(planned, gauge_of(bench, planned), why)
+
+
+def gauge_of(bench: Bench, planned: PlannedFeature) -> GaugeOnBench | None:
+    """The gauge that measures a feature of the plan, None where no gauge of the bench does."""
+    return bench.setup.gauge_for(planned.gauge_kind, planned.about_nm)
 
 
 def ask(bench: Bench, wanted: Ask) -> list[Output]:

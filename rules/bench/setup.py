@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from barrelfit.rules.engine.catalogue.nouns import GaugeKind
+from barrelfit.rules.engine.form import Filled
 from barrelfit.rules.engine.parts import EngineSet
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.sweep import GaugeTraits
@@ -26,7 +27,10 @@ class GaugeOnBench:
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """All that a session depends on, as the journal's first record tells it."""
+    """All that a session depends on, as the journal's first record tells it.
+
+    `keys` are the set's own, from which `engine` is made; without them no fact can be told.
+    """
 
     sheet: Sheet
     engine: EngineSet
@@ -34,6 +38,7 @@ class Setup:
     materials: Mapping[str, Material]
     temperatures: Temperatures = field(default=Temperatures())
     guard_factor: float = GUARD_FACTOR
+    keys: Filled = field(default=Filled(()))
 
     def gauge_for(self, kind: GaugeKind, about_nm: int | None = None) -> GaugeOnBench | None:
         """The first gauge of the bench that measures such a feature and reaches its size.

@@ -1,7 +1,6 @@
 """From a sweep's size as read, or a typed value, to a size at 20 °C with its whole budget."""
 
-from dataclasses import dataclass
-
+from barrelfit.rules.bench.found import AsFound, FoundSize
 from barrelfit.rules.bench.setup import GaugeOnBench
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.engine.catalogue.material import material_of, touched
@@ -26,17 +25,6 @@ from barrelfit.rules.uncertainty.size_budget import (
 ANY_METAL = Material("any-metal", 17_500, 6_500, "between steel and light alloy", "from memory")
 
 
-@dataclass(frozen=True, slots=True)
-class FoundSize:
-    """What a size is made of: how it was read, by which estimator, over which passes."""
-
-    read: AsRead
-    estimator: str
-    rank: str
-    pass_sizes_nm: tuple[int, ...] = ()
-    source: str = "sweep"
-
-
 def of_sweep(swept: SweepSized) -> FoundSize:
     """Take over a sweep's result."""
     read = AsRead(swept.size_nm, swept.u_sweep_nm, swept.dof, swept.u_digit_nm)
@@ -53,14 +41,24 @@ def size_at_20(
 ) -> tuple[Size, Sized]:
     """Correct to 20 °C, assemble the budget, and say both as a size and as an event.
 
+    How it was read is kept: a part may turn out to be made of something else.
+
     Args:
         bench: where temperatures and materials are known.
         at: the feature.
         gauge: the gauge that read it.
         found: what it read.
     """
+    size, event = at_20(bench, at, AsFound(gauge, found, bench.temperatures))
+    bench.read_as[size] = AsFound(gauge, found, bench.temperatures)
+    return size, event
+
+
+def at_20(bench: Bench, at: FeatureId, found_as: AsFound) -> tuple[Size, Sized]:
+    """The size of what was found, with the part's material as it is known now."""
+    gauge, found = found_as.gauge, found_as.found
     part = PartFacts(at.part, part_material(bench, at))
-    result = size_budget(found.read, gauge.facts, part, bench.temperatures)
+    result = size_budget(found.read, gauge.facts, part, found_as.temperatures)
     budget = result.budget
     low_nm, high_nm = budget.interval_nm(result.size_nm)
     size = Size(at, result.size_nm, found.read.read_nm, budget, found.source)

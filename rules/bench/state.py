@@ -3,6 +3,8 @@
 from dataclasses import dataclass, field, replace
 
 from barrelfit.rules.bench.alike import Alike
+from barrelfit.rules.bench.facts import FactsSoFar
+from barrelfit.rules.bench.found import AsFound
 from barrelfit.rules.bench.phases import (
     Armed,
     ByHand,
@@ -15,6 +17,7 @@ from barrelfit.rules.bench.phases import (
     Why,
 )
 from barrelfit.rules.bench.setup import GaugeOnBench, Setup
+from barrelfit.rules.engine.parts import EngineSet
 from barrelfit.rules.events import Judged
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.plan import PlannedFeature, features
@@ -36,6 +39,8 @@ class Bench:
     something happened last, `heard_ns` what that was when an ask came back as a record.
     `awaits_board`: the bench has a board of its own, which must have shown an ask, too. `seen` is
     what stood there to be seen last; `chosen` says that what happens now is a person's choice.
+    `facts` is what was told of the set, of which `setup.engine` is made; `read_as` is how each size
+    was read.
     """
 
     setup: Setup
@@ -59,13 +64,21 @@ class Bench:
     awaits_board: bool = False
     seen: FeatureId | None = None
     chosen: bool = False
+    facts: FactsSoFar = field(init=False)
+    read_as: dict[Size, AsFound] = field(default_factory=dict)
+    _planned: tuple[EngineSet, tuple[PlannedFeature, ...]] | None = None
+
+    def __post_init__(self) -> None:
+        """Begin with the facts that the session was opened with."""
+        self.facts = FactsSoFar.of(self.setup.keys)
 
     @property
     def evidence(self) -> Evidence:
         """What the rules may look at now."""
         setup = self.setup
         places = [planned.at for planned in self.plan] if self.alike else []
-        asked = tuple(q for pair in self.alike for q in pair.questions(places))
+        alike = tuple(q for pair in self.alike for q in pair.questions(places))
+        asked = (*alike, *self.facts.questions)
         return Evidence(
             setup.sheet, setup.engine, self.sizes, setup.guard_factor, asked, self.firsts
         )
@@ -73,7 +86,10 @@ class Bench:
     @property
     def plan(self) -> tuple[PlannedFeature, ...]:
         """Everything gauges must measure on this set, in order."""
-        return features(self.setup.sheet, self.setup.engine)
+        setup = self.setup
+        if self._planned is None or self._planned[0] is not setup.engine:
+            self._planned = (setup.engine, features(setup.sheet, setup.engine))
+        return self._planned[1]
 
     @property
     def asked(self) -> PlannedFeature | None:

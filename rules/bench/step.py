@@ -21,6 +21,7 @@ from barrelfit.rules.bench.asking import (
     telling_changed,
     went_on,
 )
+from barrelfit.rules.bench.fact_told import fact_told
 from barrelfit.rules.bench.hand import entry, pressed, temperature, wanted
 from barrelfit.rules.bench.phases import Armed, ByHand, Done, Leaving, Phase, Waiting
 from barrelfit.rules.bench.setup import Setup
@@ -53,6 +54,7 @@ from barrelfit.rules.events import (
     WentOn,
 )
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
+from barrelfit.rules.told import FactTold
 
 
 def begin(setup: Setup) -> tuple[Bench, Outputs]:
@@ -87,6 +89,7 @@ Cell = Callable[[Bench, Never, Never], Outputs]
 _ALWAYS: Final[Mapping[type[Input], Cell]] = {
     BoardAwaited: board_awaited,
     EntryMade: entry,
+    FactTold: fact_told,
     PedalPressed: pressed,
     TemperatureTaken: temperature,
     TellingChanged: telling_changed,

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 from barrelfit.rules.bench.asking import Outputs, ask_next
 from barrelfit.rules.bench.enough import Stays
+from barrelfit.rules.bench.fact_told import with_keys
+from barrelfit.rules.bench.facts import facts_after
 from barrelfit.rules.bench.phases import Ask, Hold, Leaving
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.state import Bench
@@ -16,6 +18,7 @@ from barrelfit.rules.bench.two_parts import judged, note_alike
 from barrelfit.rules.events import Judged
 from barrelfit.rules.model import FeatureId, Size
 from barrelfit.rules.sweep.movements import entry_of
+from barrelfit.rules.told import FactHeld, FactTaken
 from barrelfit.rules.uncertainty.temperature import Temperatures
 
 
@@ -26,6 +29,7 @@ class Standing:
     `sizes` are in the order in which they were taken; `firsts` stand beside them. `asked_again` are
     features that were measured again already, `settled` parts that are two for sure (feature and
     both parts), `judged` the verdicts as they were said last, `asks` the number of the last ask.
+    `facts` are those that were taken, in order, `facts_held` those that wait for an answer.
     """
 
     sizes: tuple[Size, ...]
@@ -35,6 +39,8 @@ class Standing:
     judged: Mapping[str, Judged]
     asks: int
     temperatures: Temperatures
+    facts: tuple[FactTaken, ...] = ()
+    facts_held: tuple[FactHeld, ...] = ()
 
 
 def take_over(setup: Setup, standing: Standing) -> tuple[Bench, Outputs]:
@@ -43,6 +49,10 @@ def take_over(setup: Setup, standing: Standing) -> tuple[Bench, Outputs]:
     What was measured last may still be in its gauge, and must come away first.
     """
     bench = Bench(setup, {}, standing.temperatures, asks=standing.asks)
+    facts = facts_after(setup.keys, standing.facts, standing.facts_held, setup.sheet)
+    if standing.facts:
+        with_keys(bench, facts.now)
+    bench.facts = facts
     bench.judged = dict(standing.judged)
     bench.settled = set(standing.settled)
     for size in standing.sizes:
@@ -51,7 +61,7 @@ def take_over(setup: Setup, standing: Standing) -> tuple[Bench, Outputs]:
         note_alike(bench, size.at)
     bench.firsts = {at: s for at, s in standing.firsts.items() if at in bench.sizes}
     bench.asked_again = {at for at in standing.asked_again if at in bench.sizes}
-    said = judged(bench, {part.id for part in setup.engine.parts})
+    said = judged(bench, {part.id for part in bench.setup.engine.parts})
     bench.look_beside()
     _hold_last(bench)
     return bench, (*said, *ask_next(bench))

@@ -34,7 +34,7 @@ def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
     if first is not None:
         bench.asked_again.add(size.at)
         bench.firsts[size.at] = first
-        said.append(_measured_twice(first, size))
+        said.append(measured_twice(first, size))
     said.append(event)
     if why == "alike":
         said += measured_once_more(bench, size.at)
@@ -45,7 +45,8 @@ def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
     return said + ask_next(bench)
 
 
-def _measured_twice(first: Size, second: Size) -> MeasuredTwice:
+def measured_twice(first: Size, second: Size) -> MeasuredTwice:
+    """What is said of two sizes of one place, before the second."""
     doubt = doubt_nm(first, second)
     agree = abs(second.size_nm - first.size_nm) <= doubt
     return MeasuredTwice(second.at, first.size_nm, second.size_nm, doubt, agree)

@@ -103,7 +103,16 @@ def asked(path: Path, question: str | None) -> Problem | None:
     """A question with how to answer it in the file; None for none."""
     if question is None:
         return None
-    return Problem(path, f'{question} Write it right, or add "{written(path)}" to confirmed')
+    return Problem(path, f"{question}{_in_file(path)}")
+
+
+def plain_question(problem: Problem) -> str:
+    """A doubt without how it is answered in a file."""
+    return problem.sentence.removesuffix(_in_file(problem.path))
+
+
+def _in_file(path: Path) -> str:
+    return f' Write it right, or add "{written(path)}" to confirmed'
 
 
 def as_written(length_nm: int | Decimal, unit: str) -> str:

@@ -173,6 +173,25 @@ class Filling:
     problems: list[Problem]
 
 
+def read_value(key: Key, value: object, unit: str, path: Path) -> tuple[object, list[Problem]]:
+    """Read the value of one key alone, as `fill` reads it.
+
+    Args:
+        key: the key.
+        value: what a TOML parser would have returned.
+        unit: unit of every length in it, `mm` or `inch`.
+        path: of the key, for the problems.
+
+    Returns:
+        The value, None where it is not of the key's kind, and what is wrong with it.
+    """
+    filling = Filling(Filled(path[:-1]), [])
+    try:
+        return _value(key, value, unit, filling, path), filling.problems
+    except _Wrong as wrong:
+        return None, [*filling.problems, Problem(path, str(wrong))]
+
+
 def _fill_unknown(form: Form, table: Mapping[str, object], filling: Filling) -> None:
     names = [key.name for key in form.keys]
     for name in table:

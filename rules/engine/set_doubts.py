@@ -60,8 +60,12 @@ def set_doubts(table: Mapping[str, object], sheet: Sheet) -> list[Problem]:
     Returns:
         The doubts that its `confirmed` does not answer, and what can't be told apart.
     """
-    unit = str(table["unit"])
-    filled = fill(SET, table, unit).filled
+    return doubts_of(fill(SET, table, str(table["unit"])).filled, sheet)
+
+
+def doubts_of(filled: Filled, sheet: Sheet) -> list[Problem]:
+    """The same of a set whose keys were read already."""
+    unit = filled.text("unit")
     return [
         *_alike(filled),
         *_out_of_reason(filled),

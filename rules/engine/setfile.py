@@ -80,8 +80,9 @@ class Measuring:
 
 @dataclass(frozen=True, slots=True)
 class SetFile:
-    """What a set file holds; `unit` is the unit it is written in."""
+    """What a set file holds; `unit` is the unit it is written in, `filled` all its keys."""
 
+    filled: Filled
     engine: EngineSet
     measuring: Measuring
     measured: tuple[Measured, ...]
@@ -117,7 +118,13 @@ def set_from(table: Mapping[str, object], sheet: Sheet, name: str) -> SetFile:
     problems = [*filling.problems, *(set_problems(filled, sheet) if known_unit else ())]
     if problems:
         raise FormError(name, problems)
+    return set_of_filled(filled)
+
+
+def set_of_filled(filled: Filled) -> SetFile:
+    """Build a set from its keys, which are known to be as they must be."""
     return SetFile(
+        filled=filled,
         engine=_engine(filled),
         measuring=_measuring(filled),
         measured=tuple(_measured(filled)),

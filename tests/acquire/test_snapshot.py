@@ -37,7 +37,7 @@ def test_whoever_joins_by_a_snapshot_at_any_record_comes_to_the_same_state(happe
     chance, made = random.Random(seed), worked(happenings)  # noqa: S311
     made.let()
     at = chance.randint(1, len(made.records))
-    telling = Telling("stand", "s-1", [])
+    telling = Telling("stand", "s-1", lambda _: [])
     for record in made.records[:at]:
         telling.take(record)
     payload = telling.payload(at, "")
@@ -64,7 +64,7 @@ class Teller:
 
     def __init__(self) -> None:
         planned = [Planned(at, "m", 12_000_000) for at in (P1, P2)]
-        self.telling, self.seq = Telling("stand", "s-1", planned), 0
+        self.telling, self.seq = Telling("stand", "s-1", lambda _: planned), 0
 
     def take(self, event, because: int = 0) -> bool:
         self.seq += 1

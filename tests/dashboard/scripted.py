@@ -75,7 +75,7 @@ class ScriptedBench:
     def __post_init__(self) -> None:
         self.rng = random.Random(self.seed)  # noqa: S311
         self.sizes: list[dict[str, Any]] = []
-        self.telling = Telling(self.bench, self.session, [])
+        self.telling = Telling(self.bench, self.session, lambda _: [])
         self.gauge_states = {"outside-1": "answering", "bore-1": "answering"}
 
     def topic(self, leaf: str) -> str:

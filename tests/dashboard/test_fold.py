@@ -25,7 +25,7 @@ def plain(board):
 
 def told(board):
     """What a board knows of its session, whatever way it came: sizes stand without budgets."""
-    telling = Telling("b", "s", [])
+    telling = Telling("b", "s", lambda _: [])
     telling.state = board.state
     return telling.snapshot(board.seq, "")
 

@@ -73,7 +73,7 @@ def of_the_board(lines, snapshot, at, folder):
 
 
 def snapshot_at(records, at):
-    telling = Telling(BENCH, OPENING.session, planned_features(SETUP))
+    telling = Telling(BENCH, OPENING.session, lambda _: planned_features(SETUP))
     for record in records[:at]:
         telling.take(record)
     return telling.payload(at, UTC)

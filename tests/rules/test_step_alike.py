@@ -6,7 +6,8 @@ from statistics import NormalDist
 import pytest
 
 from barrelfit.rules.bench.alike import alike, chi_square_99
-from barrelfit.rules.bench.sizing import FoundSize, size_at_20
+from barrelfit.rules.bench.found import FoundSize
+from barrelfit.rules.bench.sizing import size_at_20
 from barrelfit.rules.bench.taking import take
 from barrelfit.rules.events import (
     Asked,

@@ -28,6 +28,7 @@ from barrelfit.rules.events import (
 )
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
+from barrelfit.rules.told import FactTold
 from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, WHO, Hand, measured, replayed
 
 PHASES = ("waiting", "armed", "sweeping", "leaving", "byhand", "done")
@@ -48,6 +49,9 @@ EVENTS = {
     "entry": lambda t: EntryMade(t, P1, "84.92", "mm", WHO, why="the wire is broken"),
     "bad entry": lambda t: EntryMade(t, P1, "84,9.2", "mm", WHO),
     "temperature": lambda t: TemperatureTaken(t, "room", 21_000),
+    "fact": lambda t: FactTold(t, FeatureId("P3", "looked"), "good", who=WHO),
+    "bad fact": lambda t: FactTold(t, FeatureId("P3", "looked"), "banana", who=WHO),
+    "doubtful fact": lambda t: FactTold(t, FeatureId("P3", "mass_g"), "5120", "g", who=WHO),
     "went on": WentOn,
     "nobody sees": lambda t: TellingChanged(t, "bus", there=False),
     "seen": lambda t: TellingChanged(t, "bus", there=True),
@@ -61,7 +65,7 @@ EVENTS = {
 STAYS = (
     *("reading", "other reading", "fault", "other lost", "answering", "bad entry", "temperature"),
     *("nobody sees", "seen", "wanted, not planned", "went on", "this ask", "an ask of nobody"),
-    *("board awaited", "ask shown"),
+    *("board awaited", "ask shown", "fact", "bad fact", "doubtful fact"),
 )
 EXPECTED = {
     "waiting": {
@@ -184,6 +188,25 @@ def event_lists(draw):
             texts,
             st.sampled_from(["mm", "in", "um", "", "furlong"]),
             st.text(max_size=3),
+            st.booleans(),
+            st.text(max_size=2),
+        ),
+        st.builds(
+            FactTold,
+            st.integers(0, 10**11),
+            st.sampled_from(
+                [
+                    FeatureId("P1", "looked"),
+                    FeatureId("B1", "kind"),
+                    FeatureId("P1", "feeler", "top", "0.05"),
+                    FeatureId("", "group"),
+                    FeatureId("X", "y"),
+                ]
+            ),
+            st.sampled_from(["good", "cracked", "plated", "in, out", "I", "", "banana"]),
+            st.just(""),
+            st.just(WHO),
+            st.just("board"),
             st.booleans(),
             st.text(max_size=2),
         ),

@@ -1,0 +1,141 @@
+"""A fact told at the bench: taken or held, and judged at once, like a size.
+
+What is being swept goes on, unless its part is asked for no more. A part that turns out to be made
+of something else gets its sizes corrected to 20 °C anew.
+"""
+
+from dataclasses import replace
+from typing import Final
+
+from barrelfit.rules.bench.asking import ask_next, gauge_of
+from barrelfit.rules.bench.facts import engine_of
+from barrelfit.rules.bench.phases import Done, Phase
+from barrelfit.rules.bench.sizing import at_20, part_material
+from barrelfit.rules.bench.state import Bench
+from barrelfit.rules.bench.taking import measured_twice
+from barrelfit.rules.bench.two_parts import judged
+from barrelfit.rules.engine.catalogue import feature
+from barrelfit.rules.engine.form import Filled
+from barrelfit.rules.events import Output, Sized, TakenBack
+from barrelfit.rules.judge import still_to_measure
+from barrelfit.rules.judge.fact_entry import FactDoubt, FactStands, check_fact
+from barrelfit.rules.model import FeatureId
+from barrelfit.rules.told import FactHeld, FactSettled, FactTaken, FactTold
+
+Outputs = tuple[Output, ...]
+
+CORRECTED: Final = "corrected to 20 °C anew, as {}, which was told after it was measured"
+
+
+def fact_told(bench: Bench, _phase: Phase, event: FactTold) -> Outputs:
+    """Take a fact, or hold it with a question that leaves its part undecided."""
+    held = bench.facts.held_at(event.at)
+    repeats = held is not None and (held.value, held.who) == (event.value, event.who)
+    insists = bool(event.why) or (event.confirms and repeats)
+    checked = check_fact(bench.facts.now, bench.setup.sheet, event, insists=insists)
+    if isinstance(checked, FactDoubt):
+        return tuple(_not_taken(bench, event, checked))
+    return tuple(_taken(bench, event, checked))
+
+
+def _not_taken(bench: Bench, event: FactTold, doubt: FactDoubt) -> list[Output]:
+    held = FactHeld(
+        at=event.at,
+        reason=doubt.reason,
+        sentence=doubt.sentence,
+        advice=doubt.advice,
+        value=event.value,
+        before=doubt.before,
+        who=event.who,
+        open=doubt.confirmable,
+    )
+    if not doubt.confirmable:
+        return [held]
+    bench.facts = bench.facts.with_held(held)
+    return [held, *_judged_anew(bench), *_asked(bench)]
+
+
+def _taken(bench: Bench, event: FactTold, stands: FactStands) -> list[Output]:
+    taken = FactTaken(
+        at=event.at,
+        value=stands.value,
+        before=stands.before,
+        who=event.who,
+        by=event.by,
+        why=event.why,
+        confirmed=stands.confirmed,
+    )
+    said: list[Output] = [taken]
+    if bench.facts.held_at(event.at) is not None:
+        said.append(FactSettled(event.at))
+    bench.facts = bench.facts.without_held(event.at)
+    said += with_keys(bench, stands.filled)
+    return [*said, *_judged_anew(bench), *_asked(bench)]
+
+
+def with_keys(bench: Bench, keys: Filled) -> list[Output]:
+    """Go on with other keys of the set; gives the sizes that are others by them."""
+    before = {at: part_material(bench, at) for at in bench.sizes}
+    setup = bench.setup
+    bench.setup = replace(setup, engine=engine_of(keys, setup.engine), keys=keys)
+    bench.facts = bench.facts.with_now(keys, setup.sheet)
+    bench.look_beside()
+    other = [at for at, was in before.items() if part_material(bench, at) != was]
+    return [one for at in other for one in _corrected(bench, at)]
+
+
+def _corrected(bench: Bench, at: FeatureId) -> list[Output]:
+    """The sizes of a place, by the part's material as it is known now.
+
+    One of which nobody knows how it was read (another version recorded it) stands no more. What
+    was typed in from a feeler or scale depends on no material.
+    """
+    size, first = bench.sizes[at], bench.firsts.get(at)
+    if not _is_corrected(at):
+        return []
+    found = [bench.read_as.get(one) for one in (first, size) if one is not None]
+    if any(one is None for one in found):
+        bench.forget(at)
+        bench.forget_alike(at)
+        return [TakenBack(at)]
+    anew = [at_20(bench, at, one) for one in found if one is not None]
+    for one, (corrected, _) in zip(found, anew, strict=True):
+        if one is not None:
+            bench.read_as[corrected] = one
+    bench.sizes[at] = anew[-1][0]
+    said: list[Output] = [_noted(bench, anew[0][1])]
+    if first is not None:
+        (earlier, _), (later, event) = anew
+        bench.firsts[at] = earlier
+        said += [measured_twice(earlier, later), _noted(bench, event)]
+    return said
+
+
+def _is_corrected(at: FeatureId) -> bool:
+    """Whether a size depends on what its part is made of: what a gauge measured does."""
+    entry = feature(at.feature)
+    return entry is not None and entry.gauge in {"outside", "bore"}
+
+
+def _noted(bench: Bench, sized: Sized) -> Sized:
+    name = part_material(bench, sized.at).name
+    return replace(sized, notes=(*sized.notes, CORRECTED.format(name)))
+
+
+def _judged_anew(bench: Bench) -> list[Output]:
+    """Every verdict that is another now: a group or a mass bears on other parts, too."""
+    return judged(bench, {part.id for part in bench.setup.engine.parts})
+
+
+def _asked(bench: Bench) -> list[Output]:
+    """What is asked for goes on as it is, unless it is asked for no more, or of another gauge."""
+    phase = bench.phase
+    if isinstance(phase, Done):
+        return ask_next(bench)
+    planned = next((p for p in bench.plan if p.at == phase.ask.at), None)
+    if planned is None or gauge_of(bench, planned) != phase.ask.gauge:
+        return ask_next(bench)
+    still = phase.ask.why != "first" or phase.ask.at in {
+        p.at for p in still_to_measure(bench.evidence)
+    }
+    return [] if still else ask_next(bench)

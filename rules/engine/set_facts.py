@@ -1,0 +1,247 @@
+"""A set's facts one by one: where each stands among a set file's keys, and the set with another.
+
+A fact's place is written as in `rules.told`. What gauges and hands measure is no fact: a size is
+swept or typed in.
+"""
+
+import re
+from dataclasses import replace
+from decimal import Decimal, InvalidOperation
+from typing import Final
+
+from barrelfit.rules.engine.catalogue import KINDS, fact_keys
+from barrelfit.rules.engine.catalogue.looks import LOOKED
+from barrelfit.rules.engine.form import Filled, Form, Key, Path
+from barrelfit.rules.engine.parts import PartKind
+from barrelfit.rules.engine.set_form import PISTON_RING, SET
+from barrelfit.rules.engine.set_writer import plain_number
+from barrelfit.rules.engine.slips import NM_PER_TYPED
+from barrelfit.rules.model import FeatureId
+
+LEAVES: Final = "feeler"
+"""The one key that holds tables: leaves that were tried in a groove, each with its thickness."""
+OF_ENGINE: Final = ("variant", "group", "oversize", "head_seal", "measured_by")
+_OF_ANY: Final = ("serial", *(key.name for key in LOOKED.keys), "unreadable")
+_OF_RING: Final = ("gap_depth",)
+_WORDS: Final = {"in": True, "out": False}
+_SPLIT: Final = re.compile(r"[\s,]+")
+
+
+def keys_for(kind: PartKind | None, *, of_ring: bool = False) -> tuple[Key, ...]:
+    """The keys that may be told of a kind of part, of its rings, or of the engine (None)."""
+    if kind is None:
+        return tuple(k for k in SET.keys if k.name in OF_ENGINE)
+    if of_ring:
+        told = [k for k in PISTON_RING.keys if k.name in _OF_RING]
+        return (*fact_keys(kind, of_ring=True), *told)
+    form = _form_of(kind)
+    return (*(k for k in form.keys if k.name in _OF_ANY), *fact_keys(kind))
+
+
+def kind_of(filled: Filled, part: str) -> PartKind | None:
+    """The kind of the part of that name, None when there is none."""
+    return next((k for k in KINDS if any(p.text("id") == part for p in filled.tables(k))), None)
+
+
+def key_at(filled: Filled, at: FeatureId) -> Key | None:
+    """The key of a fact's place, None where nothing can be told there."""
+    kind = kind_of(filled, at.part)
+    if at.part and kind is None:
+        return None
+    keys = keys_for(kind, of_ring=bool(at.depth)) if not at.depth or kind == "piston" else ()
+    key = next((k for k in keys if k.name == at.feature), None)
+    if key is None or (key.name == LEAVES) != bool(at.direction):
+        return None
+    return key
+
+
+def leaf_at(part: str, ring: str, leaf: Filled) -> FeatureId:
+    """The place of a leaf that was tried: its thickness in mm, and the ring beside it, if told."""
+    words = (plain_number(leaf.number("leaf") or 0, "size"), leaf.text("beside"))
+    return FeatureId(part, LEAVES, ring, " ".join(w for w in words if w))
+
+
+def path_at(filled: Filled, at: FeatureId) -> Path:
+    """The path of a fact's key in the set file that holds it, or would."""
+    table = _table_at(filled, at)
+    path = table.path if table is not None else (at.part, at.depth)
+    if at.feature != LEAVES or table is None:
+        return (*path, at.feature)
+    leaves = table.tables(LEAVES)
+    number = next((n for n, one in enumerate(leaves) if _is_leaf(one, at)), len(leaves))
+    return (*path, LEAVES, number, "leaf")
+
+
+def standing(filled: Filled, at: FeatureId) -> object:
+    """What stands at a fact's place, None where nothing does."""
+    table = _table_at(filled, at)
+    if table is None:
+        return None
+    if at.feature != LEAVES:
+        return table.values.get(at.feature)
+    return next((one for one in table.tables(LEAVES) if _is_leaf(one, at)), None)
+
+
+def with_fact(filled: Filled, at: FeatureId, value: object) -> Filled:
+    """The set with another value at a fact's place; None: without one.
+
+    Args:
+        filled: the set.
+        at: a place that `key_at` knows.
+        value: as the key's kind is read; of a leaf, its table.
+    """
+    kind = kind_of(filled, at.part)
+    if kind is None:
+        return _with(filled, at.feature, value)
+    parts = tuple(
+        _in_part(p, at, value) if p.text("id") == at.part else p for p in filled.tables(kind)
+    )
+    return _with(filled, kind, parts)
+
+
+def confirmed(filled: Filled, name: str) -> Filled:
+    """The set with one more key that is said to be meant so, by its written path."""
+    names = filled.texts("confirmed")
+    return filled if name in names else _with(filled, "confirmed", (*names, name))
+
+
+def unconfirmed(filled: Filled, start: str) -> Filled:
+    """The set without the keys that are said to be meant so and whose paths begin with `start`."""
+    names = filled.texts("confirmed")
+    kept = tuple(name for name in names if not name.replace(" ", "").startswith(start))
+    return filled if kept == names else _with(filled, "confirmed", kept or None)
+
+
+def fact_text(key: Key, value: object) -> str:
+    """A fact's value as it is told: in mm or g, names apart by commas; empty for none.
+
+    `value_told` reads it back.
+    """
+    if value is None:
+        return ""
+    if isinstance(value, Filled):
+        return ", ".join("in" if inside else "out" for inside in value.flags("went_in"))
+    if isinstance(value, tuple):
+        return ", ".join(str(item) for item in value)
+    return plain_number(value, key.kind) if isinstance(value, int) else str(value)
+
+
+def value_told(key: Key, at: FeatureId, text: str, unit: str) -> tuple[object, str]:
+    """What a TOML parser would have read of a fact as told, and the unit of its lengths.
+
+    Args:
+        key: the fact's key.
+        at: its place.
+        text: the value as told, or as `fact_text` writes it.
+        unit: as told; where none is, mm and g.
+
+    Raises:
+        ValueError: it is not told as such a fact is; one sentence.
+    """
+    if key.name == LEAVES:
+        return _leaf_told(at, text), "mm"
+    if key.kind == "texts":
+        return [name for name in _SPLIT.split(text.strip()) if name], "mm"
+    if key.kind == "mass":
+        _must_be(unit, ("g", ""), "weigh it in g")
+        return _number(text), "mm"
+    if key.kind in {"size", "length"}:
+        _must_be(unit, (*NM_PER_TYPED, ""), "in which unit? mm, inch or µm")
+        return _length(text, unit or "mm")
+    return text.strip(), "mm"
+
+
+def _length(text: str, unit: str) -> tuple[Decimal, str]:
+    """A length in mm or inch; µm are written as mm, exactly."""
+    per_mm = NM_PER_TYPED["mm"] // NM_PER_TYPED[unit] if unit not in {"mm", "inch"} else 1
+    return _number(text) / per_mm, unit if unit == "inch" else "mm"
+
+
+def _leaf_told(at: FeatureId, text: str) -> dict[str, object]:
+    thickness, _, beside = at.direction.partition(" ")
+    words = [word for word in _SPLIT.split(text.strip().lower()) if word]
+    if not words or any(word not in _WORDS for word in words):
+        msg = "say in or out for each place that was tried"
+        raise ValueError(msg)
+    told = {"leaf": _number(thickness), "went_in": [_WORDS[word] for word in words]}
+    return {**told, "beside": beside} if beside else told
+
+
+def _must_be(unit: str, units: tuple[str, ...], sentence: str) -> None:
+    if unit not in units:
+        raise ValueError(sentence)
+
+
+def _number(text: str) -> Decimal:
+    plain = text.strip()
+    if not re.fullmatch(r"[0-9]{1,12}(\.[0-9]{1,12})?|\.[0-9]{1,12}", plain, re.ASCII):
+        hint = ": the decimal mark is a point" if "," in plain else ""
+        msg = f"'{plain[:20]}' is not a decimal number{hint}"
+        raise ValueError(msg)
+    try:
+        return Decimal(plain)
+    except InvalidOperation:
+        msg = f"'{plain[:20]}' is not a decimal number"
+        raise ValueError(msg) from None
+
+
+# ---------------------------------------------------------------- tables within tables
+
+
+def _form_of(kind: PartKind) -> Form:
+    key = SET.key(kind)
+    return key.form if key is not None and key.form is not None else Form(())
+
+
+def _table_at(filled: Filled, at: FeatureId) -> Filled | None:
+    if not at.part:
+        return filled
+    kind = kind_of(filled, at.part)
+    tables = filled.tables(kind) if kind is not None else ()
+    part = next((p for p in tables if p.text("id") == at.part), None)
+    if part is None or not at.depth:
+        return part
+    rings = part.tables("ring")
+    new = Filled((*part.path, "ring", len(rings)), {"id": at.depth})
+    return next((r for r in rings if r.text("id") == at.depth), new)
+
+
+def _in_part(part: Filled, at: FeatureId, value: object) -> Filled:
+    if not at.depth:
+        return _with(part, at.feature, value)
+    rings = part.tables("ring")
+    if all(r.text("id") != at.depth for r in rings):
+        rings = (*rings, Filled((*part.path, "ring", len(rings)), {"id": at.depth}))
+    return _with(
+        part,
+        "ring",
+        tuple(_in_ring(r, at, value) if r.text("id") == at.depth else r for r in rings),
+    )
+
+
+def _in_ring(ring: Filled, at: FeatureId, value: object) -> Filled:
+    if at.feature != LEAVES:
+        return _with(ring, at.feature, value)
+    told = (value,) if isinstance(value, Filled) else ()
+    before = ring.tables(LEAVES)
+    place = next((n for n, one in enumerate(before) if _is_leaf(one, at)), len(before))
+    others = [one for one in before if not _is_leaf(one, at)]
+    leaves = [*others[:place], *told, *others[place:]]
+    numbered = (replace(one, path=(*ring.path, LEAVES, n)) for n, one in enumerate(leaves))
+    return _with(ring, LEAVES, tuple(numbered) or None)
+
+
+def _is_leaf(leaf: Filled, at: FeatureId) -> bool:
+    thickness, _, beside = at.direction.partition(" ")
+    try:
+        told_nm = _number(thickness) * NM_PER_TYPED["mm"]
+    except ValueError:
+        return False
+    return leaf.number("leaf") == told_nm and leaf.text("beside") == beside
+
+
+def _with(filled: Filled, key: str, value: object) -> Filled:
+    values = {**filled.values, key: value}
+    if value is None:
+        del values[key]
+    return Filled(filled.path, values)

@@ -1,0 +1,76 @@
+"""Facts told at the bench: what the eye saw, a stamp, a mass, a feeler; see `rules.events`.
+
+A fact's place is a `FeatureId`: the part (empty for the whole engine), the set file's key, of a
+ring's groove the ring, and of a feeler its leaf in mm, with the ring that lay beside it where that
+is told: `P1/looked`, `P1/feeler/top/0.05`, `P1/feeler/top/0.05 used`.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+from barrelfit.rules.model import FeatureId
+
+MEANS: Final = ("board", "pedal", "phone", "gauge")
+"""By which means a fact may be told."""
+
+
+@dataclass(frozen=True, slots=True)
+class FactTold:
+    """`who` says that a fact of a part is `value`, as told; an empty value takes it back.
+
+    `unit` is that of a length (mm, inch, µm), or g; `by` is one of `MEANS`. `confirms` is set when
+    a held fact is told again on purpose, `why` explains it; `device` is which screen or pedal.
+    """
+
+    t_ns: int
+    at: FeatureId
+    value: str
+    unit: str = ""
+    who: str = ""
+    by: str = "board"
+    confirms: bool = False
+    why: str = ""
+    device: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FactTaken:
+    """A fact stands: `value` in mm or g, written as the set file's key reads it; empty: unknown.
+
+    `before` is what stood there; `confirmed` says that its value is unusual and meant so. `who`,
+    `by` and `why` are as told.
+    """
+
+    at: FeatureId
+    value: str
+    before: str = ""
+    who: str = ""
+    by: str = "board"
+    why: str = ""
+    confirmed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class FactHeld:
+    """A fact was told that does not count: `value` as told, `before` what stands there.
+
+    `open` says that it waits for an answer, so that its part is undecided; else it is nothing that
+    could stand there. `reason`: `no-such-fact`, `unreadable`, `not-on-sheet`, `doubt`,
+    `another-value`.
+    """
+
+    at: FeatureId
+    reason: str
+    sentence: str
+    advice: str
+    value: str
+    before: str = ""
+    who: str = ""
+    open: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class FactSettled:
+    """What was held at `at` waits no more: what stood before it stands."""
+
+    at: FeatureId

@@ -1,0 +1,236 @@
+"""Facts told at a running bench: taken or held, judged at once, and the same as in a set file."""
+
+from dataclasses import replace
+
+import pytest
+
+from barrelfit.rules.bench.phases import Armed
+from barrelfit.rules.bench.setup import Setup
+from barrelfit.rules.bench.taken_over import Standing, take_over
+from barrelfit.rules.engine.set_writer import set_file_text
+from barrelfit.rules.engine.setfile import set_from
+from barrelfit.rules.events import Asked, EntryMade, Judged, Matched, SetDone, Sized, TakenBack
+from barrelfit.rules.judge import judge_set
+from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.model import FeatureId, Verdict
+from barrelfit.rules.told import FactHeld, FactSettled, FactTaken
+from tests.rules.fact_sets import (
+    SETS,
+    facts_of,
+    parsed,
+    set_of,
+    shipped_sheet,
+    told,
+    without_facts,
+)
+from tests.rules.step_rig import GOOD_MM, P1, P2, WHO, Hand, measured, replayed
+
+LOOKED, STAMP = FeatureId("P1", "looked"), FeatureId("P1", "size_stamp")
+KIND = FeatureId("B1", "kind")
+
+
+def verdict(hand: Hand, part: str) -> Verdict:
+    return hand.bench.judged[part].verdict
+
+
+def tell(hand: Hand, at: FeatureId, value: str, unit: str = "", **more) -> list:
+    event = replace(told(at, value, unit, **more), t_ns=hand.now_ns())
+    return list(hand.feed(event))
+
+
+def of(found: list, kind: type) -> list:
+    return [one for one in found if isinstance(one, kind)]
+
+
+def test_a_fact_is_judged_at_once_like_a_size():
+    hand = Hand()
+    found = tell(hand, LOOKED, "cracked")
+    (taken,) = of(found, FactTaken)
+    assert (taken.value, taken.before, taken.who) == ("cracked", "", WHO)
+    assert [j.verdict for j in of(found, Judged) if j.about == "P1"] == [Verdict.DISCARD]
+    assert hand.bench.asked.at == P2  # the part that fails by eye costs no more time
+
+
+def test_a_sweep_under_way_goes_on_while_another_part_is_told_of():
+    hand = Hand()
+    hand.rest(1.0)
+    hand.sweep(GOOD_MM, 3)
+    passes = hand.passes
+    assert not of(tell(hand, FeatureId("B2", "looked"), "good"), Asked)
+    assert passes > 0
+    assert hand.passes == passes
+    assert isinstance(hand.bench.phase, Armed)
+
+
+def test_a_contradiction_is_shown_and_leaves_the_part_undecided():
+    hand = measured()
+    assert verdict(hand, "P1") is Verdict.SERVICEABLE
+    tell(hand, LOOKED, "good")
+    found = tell(hand, LOOKED, "cracked", who="B. Jones")
+    (held,) = of(found, FactHeld)
+    assert (held.before, held.value, held.who, held.open) == ("good", "cracked", "B. Jones", True)
+    assert hand.bench.setup.engine.part("P1").looked == ("good",)
+    assert verdict(hand, "P1") is Verdict.UNDECIDED  # nobody knows which is right
+    assert not of(tell(hand, LOOKED, "cracked", who="B. Jones"), FactTaken)  # a double click
+    found = tell(hand, LOOKED, "cracked", who="B. Jones", confirms=True)
+    assert [t.before for t in of(found, FactTaken)] == ["good"]
+    assert of(found, FactSettled)
+    assert verdict(hand, "P1") is Verdict.DISCARD
+
+
+def test_what_was_held_is_settled_by_what_stands_told_again():
+    hand = measured()
+    tell(hand, LOOKED, "good")
+    tell(hand, LOOKED, "cracked")
+    found = tell(hand, LOOKED, "good")
+    assert of(found, FactSettled)
+    assert verdict(hand, "P1") is Verdict.SERVICEABLE
+    assert not hand.bench.facts.held
+
+
+def test_a_barrel_that_was_dropped_after_measuring_is_judged_by_its_score():
+    hand = measured()
+    tell(hand, FeatureId("B1", "looked"), "good")
+    assert verdict(hand, "B1") is Verdict.SERVICEABLE
+    before = len(hand.bench.sizes)
+    found = tell(hand, FeatureId("B1", "looked"), "scored-bore", why="dropped after measuring")
+    assert verdict(hand, "B1") is Verdict.REWORK
+    assert len(hand.bench.sizes) == before  # what was measured stands
+    assert of(found, Matched)
+    assert of(found, SetDone)  # the set is matched anew
+
+
+def test_a_fact_is_taken_back():
+    hand = measured()
+    tell(hand, LOOKED, "cracked")
+    assert verdict(hand, "P1") is Verdict.DISCARD
+    (taken,) = of(tell(hand, LOOKED, "", why="it was oil"), FactTaken)
+    assert (taken.value, taken.before) == ("", "cracked")
+    assert hand.bench.setup.engine.part("P1").looked is None
+    assert verdict(hand, "P1") is not Verdict.DISCARD
+
+
+def test_what_is_no_fact_changes_nothing_and_waits_for_nothing():
+    hand = Hand()
+    for at, value in ((LOOKED, "banana"), (FeatureId("P9", "looked"), "good"), (P1, "84.92")):
+        (held,) = tell(hand, at, value)
+        assert isinstance(held, FactHeld)
+        assert not held.open
+    assert not hand.bench.facts.held
+    assert not hand.bench.facts.questions
+
+
+def test_a_doubtful_value_is_asked_about_and_leaves_the_part_undecided():
+    hand = measured()
+    mass = FeatureId("P1", "mass_g")
+    (held,) = of(tell(hand, mass, "5120", "g"), FactHeld)
+    assert held.reason == "doubt"
+    assert verdict(hand, "P1") is Verdict.UNDECIDED
+    tell(hand, mass, "512", "g")
+    assert verdict(hand, "P1") is Verdict.SERVICEABLE
+    assert hand.bench.setup.engine.part("P1").mass_mg == 512_000
+
+
+# ---------------------------------------------------------------- a part of another material
+
+
+def warm() -> Hand:
+    """A bench at 26 °C, whose barrel B1 was measured as an iron one."""
+    hand = Hand()
+    temperatures = replace(hand.bench.temperatures, part_milli_celsius=26_000)
+    hand.begin(replace(hand.bench.setup, temperatures=temperatures))
+    return hand
+
+
+def typed_through(hand: Hand) -> Hand:
+    for number in range(400):
+        asked = hand.bench.asked
+        if asked is None:
+            break
+        mm = "84.920" if asked.at.feature == "skirt" else "85.010"
+        hand.feed(EntryMade(number, asked.at, mm, "mm", WHO))
+    return hand
+
+
+def two_kinds(setup: Setup) -> Setup:
+    """The same with a kind of barrel of light alloy, and nothing said of the barrels' kinds."""
+    sheet = setup.sheet
+    iron = sheet.barrel.kinds[0]
+    alloy = replace(iron, id="plated", material="light-alloy")
+    barrel = replace(sheet.barrel, kinds=(iron, alloy))
+    table = parsed(set_file_text(setup.keys))
+    for one in table["barrel"]:
+        one.pop("kind")
+    file = set_from(table, replace(sheet, barrel=barrel), "set")
+    return replace(setup, sheet=replace(sheet, barrel=barrel), engine=file.engine, keys=file.filled)
+
+
+def test_sizes_are_the_same_whether_the_kind_is_told_before_or_after_measuring():
+    setup = two_kinds(warm().bench.setup)
+    before, after = Hand(setup=setup), Hand(setup=setup)
+    for one in ("B1", "B2", "B3", "B4"):
+        tell(before, FeatureId(one, "kind"), "plated")
+    typed_through(before)
+    typed_through(after)
+    bores = [at for at in after.bench.sizes if at.feature == "bore"]
+    assert any(before.bench.sizes[at].size_nm != after.bench.sizes[at].size_nm for at in bores)
+    for one in ("B1", "B2", "B3", "B4"):
+        found = tell(after, FeatureId(one, "kind"), "plated")
+        assert {s.at.part for s in of(found, Sized)} == {one}
+    assert after.bench.sizes == before.bench.sizes
+    assert after.bench.judged["B1"].verdict == before.bench.judged["B1"].verdict
+
+
+def test_a_size_of_which_nobody_knows_how_it_was_read_is_measured_again():
+    setup = two_kinds(warm().bench.setup)
+    hand = typed_through(Hand(setup=setup))
+    bench = hand.bench
+    standing = Standing(
+        sizes=tuple(bench.sizes.values()),
+        firsts=dict(bench.firsts),
+        asked_again=frozenset(bench.asked_again),
+        settled=frozenset(bench.settled),
+        judged=dict(bench.judged),
+        asks=bench.asks,
+        temperatures=bench.temperatures,
+    )
+    hand.bench, _ = take_over(setup, standing)
+    found = tell(hand, KIND, "plated")
+    backs = {t.at for t in of(found, TakenBack)}
+    assert backs
+    assert {at.part for at in backs} == {"B1"}
+    assert hand.bench.asked.at in backs
+
+
+# ---------------------------------------------------------------- a session and a set file
+
+
+@pytest.mark.parametrize("name", ["01-all-good", "11-rings-and-pins"])
+def test_a_set_told_at_the_bench_has_the_verdicts_of_the_file(name):
+    """Facts are told one by one at a bench; its set file judges the same, and the file's own."""
+    sheet = shipped_sheet("flat-four-85")
+    text = (SETS / f"{name}.toml").read_text(encoding="utf-8")
+    whole = set_of(text, sheet)
+    bare = set_from(without_facts(parsed(text)), sheet, "set")
+    hand = Hand(setup=replace(Hand().bench.setup, keys=bare.filled, engine=bare.engine))
+    for at, value in facts_of(whole.filled):
+        assert of(tell(hand, at, value), FactTaken), at
+    typed_through(hand)
+    bench = hand.bench
+    assert bench.setup.engine == whole.engine
+    written = set_of(set_file_text(bench.facts.now), sheet)
+    by_file = Evidence(
+        bench.setup.sheet, written.engine, bench.sizes, bench.setup.guard_factor, (), bench.firsts
+    )
+    for judgement in judge_set(by_file).parts:
+        said = bench.judged[judgement.about]
+        assert (said.verdict, said.findings) == (judgement.verdict, judgement.findings)
+
+
+def test_the_same_again():
+    hand = Hand()
+    tell(hand, LOOKED, "good")
+    hand.size(GOOD_MM)
+    tell(hand, LOOKED, "scored-skirt", why="seen under the lens")
+    tell(hand, KIND, "")
+    assert replayed(hand.fed) == hand.said
