@@ -32,8 +32,17 @@ class FactsSoFar:
 
     @property
     def questions(self) -> tuple[Question, ...]:
-        """What waits for an answer: its part is undecided meanwhile."""
-        held = (Question(one.at, f"{one.sentence}: {one.advice}") for one in self.held)
+        """What waits for an answer: its part is undecided meanwhile.
+
+        What is said of the whole engine bears on every part; who measured bears on none.
+        """
+        parts = [p.text("id") for kind in ("piston", "barrel") for p in self.now.tables(kind)]
+        held = (
+            Question(replace(one.at, part=part), f"{one.sentence}: {one.advice}")
+            for one in self.held
+            if one.at.feature != "measured_by"
+            for part in ([one.at.part] if one.at.part else parts)
+        )
         return (*held, *self.doubts)
 
     def held_at(self, at: FeatureId) -> FactHeld | None:

@@ -131,6 +131,17 @@ def test_a_doubtful_value_is_asked_about_and_leaves_the_part_undecided():
     assert hand.bench.setup.engine.part("P1").mass_mg == 512_000
 
 
+def test_a_contradiction_about_the_engine_leaves_every_part_undecided():
+    hand = measured()
+    (held,) = of(tell(hand, FeatureId("", "group"), "I"), FactHeld)
+    assert (held.before, held.value) == ("II", "I")
+    assert {j.verdict for about, j in hand.bench.judged.items() if "+" not in about} == {
+        Verdict.UNDECIDED
+    }
+    tell(hand, FeatureId("", "group"), "II")
+    assert verdict(hand, "P1") is Verdict.SERVICEABLE
+
+
 # ---------------------------------------------------------------- a part of another material
 
 
