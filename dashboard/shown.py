@@ -6,13 +6,13 @@ roundTiesToEven), and so is every inch text, because a nanometre is no finite de
 """
 
 from dataclasses import dataclass
-from decimal import ROUND_HALF_EVEN, Decimal, localcontext
+from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Final
 
 from barrelfit.dashboard.words import say
+from barrelfit.rules.length import NM_PER_UNIT, UNITS
+from barrelfit.rules.manner import Manner
 
-NM_PER: Final = {"mm": Decimal(1_000_000), "inch": Decimal(25_400_000)}  # ISO 31-1: 25.4 mm, exact
-SIGN: Final = {"mm": "mm", "inch": "in"}
 MOST_DIGITS: Final = {"mm": 6, "inch": 8}
 SIZE_DIGITS: Final = {"mm": 4, "inch": 5}
 MINUTES_FROM_S: Final = 120
@@ -20,25 +20,16 @@ MINUS: Final = "\N{MINUS SIGN}"
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
-    """How lengths are written: `unit` is "mm" or "inch", `comma` the decimal mark's choice."""
+class Shown(Manner):
+    """How lengths are written: `unit` is "mm" or "inch", `comma` the decimal mark's choice.
 
-    unit: str = "mm"
-    comma: bool = False
-
-    @property
-    def sign(self) -> str:
-        """The unit as written after a number."""
-        return SIGN[self.unit]
+    A figure of the board stands alone, with a size's decimals and a true minus sign.
+    """
 
     def number(self, nm: int, digits: int | None = None) -> str:
         """Write a length in this unit with so many decimals (a size's), rounded half to even."""
         digits = SIZE_DIGITS[self.unit] if digits is None else digits
-        with localcontext() as context:
-            context.prec = 50
-            step = Decimal(1).scaleb(-digits)
-            value = (Decimal(nm) / NM_PER[self.unit]).quantize(step, ROUND_HALF_EVEN)
-        return self._marked(f"{abs(value):f}", below_zero=value < 0)
+        return self.bare(nm, digits).replace("-", MINUS)
 
     def length(self, nm: int, digits: int | None = None) -> str:
         """Write a length with its unit, as in `84.0123 mm`."""
@@ -60,19 +51,12 @@ class Shown:
         """
         if self.unit == "mm":
             return f"{self._rounded(Decimal(nm) / 1000, 1 + more)} μm"
-        return f"{self._rounded(Decimal(nm) / NM_PER['inch'] * 10_000, 2 + more)} ten-thou"
+        return f"{self._rounded(Decimal(nm) / NM_PER_UNIT['inch'] * 10_000, 2 + more)} ten-thou"
 
     def _rounded(self, value: Decimal, digits: int) -> str:
         rounded = value.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_EVEN)
-        return self._marked(f"{abs(rounded):f}", below_zero=rounded < 0)
-
-    def marked(self, text: str) -> str:
-        """A number's text with this setting's decimal mark."""
-        return text.replace(".", ",") if self.comma else text
-
-    def _marked(self, text: str, *, below_zero: bool) -> str:
-        marked = self.marked(text)
-        return MINUS + marked if below_zero else marked
+        marked = self.marked(f"{abs(rounded):f}")
+        return MINUS + marked if rounded < 0 else marked
 
 
 def decimals_of(value: str) -> int:
@@ -87,7 +71,7 @@ def decimals_of(value: str) -> int:
 
 def shown_from(unit: str, mark: str) -> Shown:
     """Settings as words (`mm`/`inch`, `point`/`comma`) to a `Shown`; other words mean mm, point."""
-    return Shown(unit if unit in NM_PER else "mm", mark == "comma")
+    return Shown(unit if unit in UNITS else "mm", mark == "comma")
 
 
 def settings_query(shown: Shown) -> str:

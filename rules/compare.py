@@ -9,8 +9,8 @@ import math
 from dataclasses import dataclass, replace
 
 from barrelfit.rules.engine.limits import Limit
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import Severity, Size
+from barrelfit.rules.said import NOTHING, Said, length, length_doubted, percent, said
 from barrelfit.rules.uncertainty.budget import CONFIDENCE, Budget
 from barrelfit.rules.uncertainty.decide import GUARD_FACTOR, Decision, Zone, decide, p_conform
 from barrelfit.rules.uncertainty.student import t_quantile
@@ -37,12 +37,9 @@ class Value:
         return math.ceil(t_quantile((1 + CONFIDENCE) / 2, float(whole)) * self.u_nm)
 
     @property
-    def words(self) -> str:
+    def said(self) -> Said:
         """The value with half its 95 % interval: `84.915 ± 0.0016 mm`."""
-        if not self.u_nm:
-            return shown(self.nm)
-        half_nm = -(-self.expanded_nm // 100) * 100  # up to the last decimal shown
-        return f"{shown(self.nm).removesuffix(' mm')} ± {shown(half_nm)}"
+        return length_doubted(self.nm, self.expanded_nm) if self.u_nm else length(self.nm)
 
     @classmethod
     def of_budget(cls, length_nm: int, budget: Budget, guard: float) -> "Value":
@@ -57,18 +54,18 @@ class Value:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """What a rule found: its code, weight and sentence; lengths in nm where it is about one.
+    """What a rule found: its code, weight and what it says; lengths in nm where it is about one.
 
-    `limit_from` is the origin of the limit in words.
+    `limit_from` is the origin of the limit.
     """
 
     code: str
     severity: Severity
-    sentence: str
-    advice: str = ""
+    sentence: Said
+    advice: Said = NOTHING
     value_nm: int | None = None
     limit_nm: int | None = None
-    limit_from: str = ""
+    limit_from: Said = NOTHING
 
 
 def above(value: Value, limit: Limit) -> Zone:
@@ -85,7 +82,7 @@ def _decided(value: Value, lower_nm: int | None, upper_nm: int | None) -> Decisi
     return decide(value.nm, value.u_nm, lower_nm, upper_nm, value.guard, value.dof)
 
 
-def over(code: str, severity: Severity, what: str, value: Value, limit: Limit) -> Found | None:
+def over(code: str, severity: Severity, what: Said, value: Value, limit: Limit) -> Found | None:
     """Found when a value is above its upper limit (`severity`), or too near it to tell."""
     zone = above(value, limit)
     if zone is Zone.INSIDE or limit.upper_nm is None:
@@ -95,7 +92,7 @@ def over(code: str, severity: Severity, what: str, value: Value, limit: Limit) -
     return _with_chance(found, p) if zone is Zone.UNDECIDED else found
 
 
-def under(code: str, severity: Severity, what: str, value: Value, limit: Limit) -> Found | None:
+def under(code: str, severity: Severity, what: Said, value: Value, limit: Limit) -> Found | None:
     """Found when a value is below its lower limit (`severity`), or too near it to tell."""
     zone = below(value, limit)
     if zone is Zone.INSIDE or limit.lower_nm is None:
@@ -105,39 +102,43 @@ def under(code: str, severity: Severity, what: str, value: Value, limit: Limit) 
     return _with_chance(found, p) if zone is Zone.UNDECIDED else found
 
 
-def advised(found: Found | None, advice: str) -> Found | None:
+def advised(found: Found | None, advice: Said) -> Found | None:
     """The same finding with the rule's own advice; an undecided one keeps `measure again`."""
     if found is None or found.severity is Severity.UNDECIDED:
         return found
     return replace(found, advice=advice)
 
 
-def _found(code: str, severity: Severity, zone: Zone, about: tuple[str, Value, int, str]) -> Found:
+def _found(
+    code: str, severity: Severity, zone: Zone, about: tuple[Said, Value, int, Said]
+) -> Found:
     what, value, limit_nm, origin = about
     gap_nm = value.nm - limit_nm
-    side = "above" if gap_nm > 0 else "below" if gap_nm < 0 else "on"
-    sentence = f"{what} {value.words} is {shown(abs(gap_nm))} {side} the limit {shown(limit_nm)}"
-    if gap_nm == 0:
-        sentence = f"{what} {value.words} is on the limit"
+    gap, at = length(abs(gap_nm)), length(limit_nm)
+    if gap_nm > 0:
+        sentence = said("is_above", what=what, value=value.said, gap=gap, limit=at)
+    elif gap_nm < 0:
+        sentence = said("is_below", what=what, value=value.said, gap=gap, limit=at)
+    else:
+        sentence = said("is_on", what=what, value=value.said)
     if zone is Zone.OUTSIDE:
-        return Found(code, severity, sentence, "", value.nm, limit_nm, origin)
-    doubt = f"{sentence}: too near to tell"
-    advice = "measure again, with a better gauge or at 20 °C"
-    return Found(code, Severity.UNDECIDED, doubt, advice, value.nm, limit_nm, origin)
+        return Found(code, severity, sentence, NOTHING, value.nm, limit_nm, origin)
+    advice = said("measure_better")
+    return Found(code, Severity.UNDECIDED, sentence, advice, value.nm, limit_nm, origin)
 
 
 def _with_chance(found: Found, p: float) -> Found:
-    """A finding too near its limit to tell, with JCGM 106's conformance probability in words.
+    """A finding too near its limit to tell, with JCGM 106's conformance probability.
 
     A value that is clearly beyond its limit gets none: it would say no more than the verdict does.
     """
-    return replace(found, sentence=f"{found.sentence}, {chance_words(p)} likely to be within it")
+    return replace(found, sentence=said("too_near", found=found.sentence, chance=chance(p)))
 
 
-def chance_words(p: float) -> str:
+def chance(p: float) -> Said:
     """A probability in whole per cent; its ends as what they are: `less than 1 %`."""
     if p < _LEAST_CHANCE:
-        return "less than 1 %"
+        return said("less_than", share=percent(round(100 * _LEAST_CHANCE)))
     if p > 1 - _LEAST_CHANCE:
-        return "more than 99 %"
-    return f"{round(100 * p)} %"
+        return said("more_than", share=percent(round(100 * (1 - _LEAST_CHANCE))))
+    return percent(round(100 * p))

@@ -7,6 +7,7 @@ monotonic nanoseconds of the session, lengths are whole nm.
 from dataclasses import dataclass, field
 
 from barrelfit.rules.model import FeatureId, Finding, Verdict
+from barrelfit.rules.said import Said
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
 from barrelfit.rules.told import FactHeld, FactSettled, FactTaken, FactTold
 from barrelfit.rules.uncertainty.budget import BudgetLine
@@ -129,7 +130,7 @@ class Asked:
 
     at: FeatureId | None
     gauge: str
-    sentence: str
+    sentence: Said
     done: int
     total: int
     ask: int = 0
@@ -236,7 +237,7 @@ class Sized:
     rank: str  # ISO 14405-1 name of the number, e.g. "minimum of two-point sizes"
     source: str = "sweep"
     budget: tuple[BudgetLine, ...] = field(default=())
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[Said, ...] = field(default=())
 
 
 @dataclass(frozen=True, slots=True)
@@ -289,12 +290,12 @@ class TwoPartsSettled:
 
 @dataclass(frozen=True, slots=True)
 class Refused:
-    """No size came of this sweep: the reason's code, a sentence, and what to do."""
+    """No size came of this sweep: the reason's code, what is said of it, and what to do."""
 
     at: FeatureId
     reason: str
-    sentence: str
-    advice: str
+    sentence: Said
+    advice: Said
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,7 +312,7 @@ class Judged:
     about: str
     verdict: Verdict
     findings: tuple[Finding, ...]
-    todo: str
+    todo: Said
 
 
 @dataclass(frozen=True, slots=True)
@@ -337,7 +338,7 @@ class Matched:
     outcome: str
     pairs: tuple[MatchedPair, ...]
     spread_nm: int | None
-    sentences: tuple[str, ...]
+    sentences: tuple[Said, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ an estimate and never compared for equality. Whatever meets a limit is a whole n
 from dataclasses import dataclass, field
 from enum import IntEnum, StrEnum
 
+from barrelfit.rules.said import NOTHING, Said
 from barrelfit.rules.uncertainty.budget import Budget
 
 
@@ -72,7 +73,7 @@ class Size:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What one rule saw: its code, weight, and a sentence a machinist understands.
+    """What one rule saw: its code, weight, and what it says to a machinist.
 
     `value_nm` and `limit_nm` are in nm, None where the finding is not about a length; `limit_from`
     names the limit's origin (`stamp on P1`, `override by …`, `sheet x rev B, group II`).
@@ -81,11 +82,11 @@ class Finding:
     code: str
     severity: Severity
     about: str
-    sentence: str
+    sentence: Said
     value_nm: int | None = None
     limit_nm: int | None = None
-    limit_from: str = ""
-    advice: str = ""
+    limit_from: Said = NOTHING
+    advice: Said = NOTHING
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,4 +96,4 @@ class Judgement:
     about: str
     verdict: Verdict
     findings: tuple[Finding, ...] = field(default=())
-    todo: str = ""
+    todo: Said = NOTHING

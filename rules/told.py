@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import Said
 
 MEANS: Final = ("board", "pedal", "phone", "gauge")
 """By which means a fact may be told."""
@@ -61,8 +62,8 @@ class FactHeld:
 
     at: FeatureId
     reason: str
-    sentence: str
-    advice: str
+    sentence: Said
+    advice: Said
     value: str
     before: str = ""
     who: str = ""

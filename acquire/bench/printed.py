@@ -19,6 +19,7 @@ from barrelfit.acquire.journal.events import (
 )
 from barrelfit.acquire.journal.record_events import ServiceChanged
 from barrelfit.acquire.journal.sentences import SENTENCES
+from barrelfit.acquire.said_json import said_in, with_parts
 from barrelfit.rules.events import (
     Asked,
     FarOff,
@@ -37,6 +38,7 @@ from barrelfit.rules.events import (
     TwoPartsSettled,
 )
 from barrelfit.rules.length import shown
+from barrelfit.rules.manner import told
 
 AS_RECORDED = (
     FarOff,
@@ -116,7 +118,8 @@ class Teller:
         if self._held is not None:
             self._held.append((seq, event))
         elif self._as_json:
-            self._json({"kind": kind_of(type(event)), "seq": seq, "data": event})
+            data = with_parts(said_in(event), "")
+            self._json({"kind": kind_of(type(event)), "seq": seq, "data": data})
         elif sentence := in_words(event):
             self._line(sentence)
 
@@ -153,13 +156,13 @@ def in_words(event: Event) -> str:
             words = _of_bench(event)
         case Asked():
             gauge = f" (gauge {event.gauge})" if event.gauge else ""
-            words = f"{event.done}/{event.total}  {event.sentence}{gauge}"
+            words = f"{event.done}/{event.total}  {told(event.sentence)}{gauge}"
         case Sized() | StillDoubtful():
             words = _of_size(event)
         case Refused():
-            words = f"{event.at}: no size: {event.sentence}; {event.advice}"
+            words = f"{event.at}: no size: {told(event.sentence)}; {told(event.advice)}"
         case Judged():
-            reasons = "; ".join(f.sentence for f in event.findings[:2])
+            reasons = "; ".join(told(f.sentence) for f in event.findings[:2])
             words = f"{event.about}: {event.verdict.upper()}: {reasons}"
         case SetDone():
             words = (
@@ -167,8 +170,8 @@ def in_words(event: Event) -> str:
                 f"{event.discard} discard, {event.undecided} undecided"
             )
         case _:
-            told = isinstance(event, AS_RECORDED)
-            words = SENTENCES[type(event)](event) if told else ""
+            as_recorded = isinstance(event, AS_RECORDED)
+            words = SENTENCES[type(event)](event) if as_recorded else ""
     return words
 
 

@@ -197,6 +197,8 @@ def _what_if(recorded: Any, changes: "Changes", *, as_json: bool) -> int:  # noq
         changed_setup,
         pairing_of,
     )
+    from barrelfit.acquire.said_json import with_parts
+    from barrelfit.rules.manner import told
 
     own = as_recorded(recorded.records())
     setup = changed_setup(own.opening, changes)
@@ -216,15 +218,16 @@ def _what_if(recorded: Any, changes: "Changes", *, as_json: bool) -> int:  # noq
                 "reasons": [finding.sentence for finding in answer.now.findings],
                 "todo": answer.now.todo,
             }
-            print(json.dumps(fields, ensure_ascii=False))
+            print(json.dumps(with_parts(fields), ensure_ascii=False))
             continue
         mark = "*" if answer.changed else " "
         print(f"{mark} {answer.about}: {answer.was or 'no verdict'} -> {answer.now.verdict.value}")
         if answer.changed:
             for finding in answer.now.findings:
-                print(f"      {finding.sentence}")
+                print(f"      {told(finding.sentence)}")
     pairing = pairing_of(own, setup)
-    print(json.dumps({"what_if": changes.sentence, "pairing": pairing}) if as_json else pairing)
+    fields = {"what_if": changes.sentence, "pairing": pairing}
+    print(json.dumps(with_parts(fields), ensure_ascii=False) if as_json else told(pairing))
     return FINDING if any(answer.changed for answer in found) else FINE
 
 
@@ -254,4 +257,6 @@ def _redo_fields(done: "Redone") -> dict[str, Any]:
 def _record_json(record: Any) -> str:  # noqa: ANN401  a Record
     import msgspec
 
-    return msgspec.json.encode(record).decode()
+    from barrelfit.acquire.said_json import said_in, with_parts
+
+    return msgspec.json.encode(with_parts(said_in(record), "")).decode()

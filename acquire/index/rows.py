@@ -31,6 +31,7 @@ from barrelfit.acquire.journal.override_events import Overridden
 from barrelfit.rules.engine.parts import EngineSet, Marks
 from barrelfit.rules.errors import RulesError
 from barrelfit.rules.events import EntryMade, Judged, Sized
+from barrelfit.rules.manner import told
 from barrelfit.rules.told import FactTaken
 
 Row = tuple[Table, dict[str, Any]]
@@ -161,7 +162,7 @@ def record_row(session: str, record: Record) -> Row | None:
         }
         return SIZES, key | row
     if isinstance(event, Judged):
-        reasons = "; ".join(finding.sentence for finding in event.findings)
+        reasons = "; ".join(told(finding.sentence) for finding in event.findings)
         row = {"about": event.about, "verdict": event.verdict.value, "reasons": reasons}
         return VERDICTS, key | row | {"todo": event.todo}
     if isinstance(event, Overridden):

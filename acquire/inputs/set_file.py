@@ -20,6 +20,7 @@ from barrelfit.rules.engine.sheet import Sheet, sheet_from
 from barrelfit.rules.engine.sheet_doubts import sheet_doubts
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.set_sizes import SizeDesk, sizes_of
+from barrelfit.rules.said import Said
 from barrelfit.rules.uncertainty.materials import Material, materials_from
 
 
@@ -28,7 +29,7 @@ class Loaded:
     """A set, ready to be judged: the evidence, what had to be assumed, and the texts it is from."""
 
     evidence: Evidence
-    notes: tuple[str, ...]
+    notes: tuple[Said, ...]
     sheet_text: str
     set_text: str
 

@@ -9,6 +9,7 @@ from barrelfit.rules.engine.setfile import SetFile, Traced
 from barrelfit.rules.judge.evidence import Question
 from barrelfit.rules.judge.set_sizes import SetSizes, SizeDesk
 from barrelfit.rules.model import FeatureId, Movement, Size
+from barrelfit.rules.said import said
 from barrelfit.rules.sweep import GaugeTraits, SweepRefused, size_trace
 from barrelfit.rules.uncertainty.size_budget import AsRead
 
@@ -48,9 +49,10 @@ def _size(samples: list[Sample], traced: Traced, file: SetFile, desk: SizeDesk) 
     movement = Movement.BORE if traced.by == "bore" else outside
     swept = size_trace(samples, GaugeTraits(movement, file.measuring.digit_nm))
     if isinstance(swept, SweepRefused):
-        return Question(traced.at, f"{traced.file}: {swept.sentence}; {swept.advice}")
+        refused = said("refused_so", what=swept.sentence, do=swept.advice)
+        return Question(traced.at, said("of_trace", file=traced.file, what=refused))
     held = desk.held_sweep(traced.at, swept.size_nm)
     if held is not None:
-        return Question(traced.at, f"{traced.file}: {held.question}")
+        return Question(traced.at, said("of_trace", file=traced.file, what=held.question))
     read = AsRead(swept.size_nm, swept.u_sweep_nm, swept.dof, swept.u_digit_nm)
     return desk.size_as_read(traced.at, traced.by, read, f"trace {traced.file}")

@@ -17,6 +17,7 @@ import msgspec
 
 from barrelfit.acquire.errors import BarrelfitError
 from barrelfit.acquire.journal.events import VERSION_OF, Event, kind_of
+from barrelfit.rules.said import WRITTEN
 
 Data = dict[str, Any]
 
@@ -26,9 +27,47 @@ def _from_nobody(data: Data) -> Data:
     return {"who": "", "device": "", **data}
 
 
+_NOTHING: Final[Data] = {"key": "", "values": {}}
+
+
+def _as_written(text: Any) -> Data:  # noqa: ANN401  plain JSON
+    """A sentence of a version that wrote sentences: it stays as it was written."""
+    return {"key": WRITTEN, "values": {"text": text}} if text else _NOTHING
+
+
+def _sentences(*names: str) -> Callable[[Data], Data]:
+    """The step from sentences to what is said: of texts and lists of texts of those names."""
+
+    def lift(data: Data) -> Data:
+        lifted = dict(data)
+        for name in names:
+            old = data.get(name, "")
+            is_list = isinstance(old, list)
+            lifted[name] = [_as_written(one) for one in old] if is_list else _as_written(old)
+        return lifted
+
+    return lift
+
+
+_JUDGED, _FINDING = _sentences("todo"), _sentences("sentence", "limit_from", "advice")
+
+
+def _judged(data: Data) -> Data:
+    return {**_JUDGED(data), "findings": [_FINDING(one) for one in data["findings"]]}
+
+
+def _sized(data: Data) -> Data:
+    return {**data, "notes": [_as_written(note) for note in data.get("notes", ())]}
+
+
 UPCASTS: Final[Mapping[tuple[str, int], Callable[[Data], Data]]] = {
     ("not_counted", 1): lambda data: {**data, "why": "still-there"},
     ("asked", 1): lambda data: {**data, "ask": 0},  # asks were not counted
+    ("asked", 2): _sentences("sentence"),
+    ("refused", 1): _sentences("sentence", "advice"),
+    ("judged", 1): _judged,
+    ("matched", 1): _sentences("sentences"),
+    ("sized", 1): _sized,
     ("pedal_pressed", 1): _from_nobody,
     ("entry_made", 1): _from_nobody,
     ("temperature_taken", 1): _from_nobody,

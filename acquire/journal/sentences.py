@@ -9,7 +9,9 @@ from barrelfit.acquire.journal import record_events as recorded
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.rules import events as said
-from barrelfit.rules import telling, told
+from barrelfit.rules import telling
+from barrelfit.rules import told as facts
+from barrelfit.rules.manner import told, told_all
 
 _DETAIL: Final = (
     kept.ReadingTaken,
@@ -58,13 +60,13 @@ def _sized(event: said.Sized) -> str:
 
 
 def _judged(event: said.Judged) -> str:
-    reasons = "; ".join(finding.sentence for finding in event.findings)
+    reasons = "; ".join(told(finding.sentence) for finding in event.findings)
     return f"VERDICT {event.about}: {event.verdict.value}. {reasons}"
 
 
 def _matched(event: said.Matched) -> str:
     pairs = [f"{p.piston} in {p.barrel}" for p in event.pairs]
-    return "; ".join([f"pairing {event.outcome}", *pairs, *event.sentences])
+    return "; ".join([f"pairing {event.outcome}", *pairs, *told_all(event.sentences)])
 
 
 def _set_done(event: said.SetDone) -> str:
@@ -103,7 +105,7 @@ def _far_off(event: said.FarOff) -> str:
     return f"{event.gauge} {words[event.code]}"
 
 
-def _fact_told(event: told.FactTold) -> str:
+def _fact_told(event: facts.FactTold) -> str:
     value = f"{event.value} {event.unit}".strip() or "unknown"
     return f"told by {event.who} by {event.by}: {event.at} = {value}. {event.why}"
 
@@ -114,7 +116,7 @@ def _mm(length_nm: int) -> str:
 
 
 SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
-    said.Asked: lambda e: f"asked ({e.done} of {e.total}): {e.sentence}",
+    said.Asked: lambda e: f"asked ({e.done} of {e.total}): {told(e.sentence)}",
     said.Contact: lambda e: f"contact: {e.at}",
     said.Passed: lambda e: f"pass {e.number} of {e.at}: {_mm(e.size_nm)} mm as read",
     said.PassLost: lambda e: f"one pass of {e.at} lost: readings missing",
@@ -132,7 +134,7 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
         else f"not counted for {e.at}: what was measured is still there"
     ),
     said.Sized: _sized,
-    said.Refused: lambda e: f"refused {e.at}: {e.sentence}; {e.advice}",
+    said.Refused: lambda e: f"refused {e.at}: {told(e.sentence)}; {told(e.advice)}",
     said.MeasuredTwice: lambda e: (
         f"{e.at} measured twice: {_mm(e.first_nm)} and {_mm(e.second_nm)} mm, "
         f"{'which agree' if e.agree else 'WHICH DO NOT AGREE'} ({_mm(e.doubt_nm)} mm is open)"
@@ -149,12 +151,12 @@ SENTENCES: Final[dict[type, Callable[[Any], str]]] = {
     said.PedalPressed: lambda e: f"pedal: {e.action}",
     said.Wanted: lambda e: f"{e.who or 'somebody'} wants to measure {e.at}",
     said.EntryMade: lambda e: f"typed by {e.who}: {e.at} = {e.text} {e.unit}. {e.why}",
-    told.FactTold: _fact_told,
-    told.FactTaken: lambda e: (
+    facts.FactTold: _fact_told,
+    facts.FactTaken: lambda e: (
         f"FACT {e.at}: {e.value or 'unknown'}{f', before it was {e.before}' if e.before else ''}"
     ),
-    told.FactHeld: lambda e: f"NOT TAKEN {e.at} = {e.value}: {e.sentence}; {e.advice}",
-    told.FactSettled: lambda e: f"what was held of {e.at} is settled",
+    facts.FactHeld: lambda e: f"NOT TAKEN {e.at} = {e.value}: {told(e.sentence)}; {told(e.advice)}",
+    facts.FactSettled: lambda e: f"what was held of {e.at} is settled",
     telling.BoardAwaited: lambda _: "what is asked for counts once the bench's own board shows it",
     telling.AskShown: lambda e: f"the board shows ask {e.ask}",
     said.TemperatureTaken: lambda e: f"temperature of {e.of}: {e.milli_celsius / 1000:.1f} °C",

@@ -17,6 +17,7 @@ from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.events import FaultSeen, ReadingTaken, kind_of
 from barrelfit.acquire.streams import is_standard, write_bytes
 from barrelfit.rules.events import Judged, Sized
+from barrelfit.rules.manner import told
 from barrelfit.rules.told import FactHeld, FactTaken
 
 UTC_FORMAT: Final = "%Y-%m-%dT%H:%M:%S.%fZ"
@@ -120,7 +121,7 @@ def _verdicts(record: Record) -> Iterator[Row]:
     event = record.event
     if isinstance(event, Judged):
         for finding in event.findings or (None,):
-            about = (event.about, event.verdict.value, event.todo)
+            about = (event.about, event.verdict.value, told(event.todo))
             if finding is None:
                 yield (*about, "", "", "", "", None, "", None, "")
                 continue
@@ -129,12 +130,12 @@ def _verdicts(record: Record) -> Iterator[Row]:
                 *about,
                 finding.code,
                 finding.severity.name.lower(),
-                finding.sentence,
+                told(finding.sentence),
                 "" if value is None else mm_text(value),
                 value,
                 "" if limit is None else mm_text(limit),
                 limit,
-                finding.limit_from,
+                told(finding.limit_from),
             )
 
 

@@ -7,6 +7,7 @@ from typing import Any, Final
 import msgspec
 
 from barrelfit.acquire.journal.events import Event, kind_of
+from barrelfit.acquire.said_json import said_in, texts
 
 FLOAT_TOLERANCE: Final = 1e-9
 WORDS: Final = frozenset({"sentence", "advice", "todo", "hint", "notes", "limit_from", "rank"})
@@ -34,11 +35,23 @@ def difference_of(seq: int, was: Event, now: Event) -> Difference | None:
     kind = kind_of(type(was))
     if type(was) is not type(now):
         return Difference(seq, kind, "kind", text_of(was), text_of(now))
-    place = _first_place(msgspec.to_builtins(was), msgspec.to_builtins(now), "")
+    place = _first_place(_told(was), _told(now), "")
     if place is None:
         return None
     name, old, new = place
     return Difference(seq, kind, name, _shown(old), _shown(new))
+
+
+def is_reworded(was: Event, now: Event) -> bool:
+    """Whether words differ, as they are told: in mm, with a point.
+
+    A sentence of a version that wrote sentences is held against the words that today's parts make.
+    """
+    return was != now and bool(_told(was) != _told(now))
+
+
+def _told(event: Event) -> Any:  # noqa: ANN401  plain JSON
+    return texts(said_in(event), "")
 
 
 def _first_place(was: Any, now: Any, path: str) -> tuple[str, Any, Any] | None:  # noqa: ANN401  plain JSON

@@ -25,6 +25,7 @@ from barrelfit.rules.events import (
     Wanted,
 )
 from barrelfit.rules.length import shown
+from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId, Size
 from barrelfit.rules.telling import BoardAwaited
 
@@ -128,7 +129,7 @@ class Steered:
     def _why(self, at: FeatureId, was: Sized | None, stands: Size | None) -> str:
         if stands is None:
             refused = self._refused.get(at)
-            return UNASKED if refused is None else refused.sentence
+            return UNASKED if refused is None else told(refused.sentence)
         now = self._sized.get(at)
         if was is None or now is None:
             return "it stands in one of them only"
@@ -161,4 +162,4 @@ def _reason(now: Judged | None) -> str:
     """The weightiest of what today's rules say."""
     if now is None or not now.findings:
         return "today's rules say nothing of it"
-    return max(now.findings, key=lambda finding: finding.severity).sentence
+    return told(max(now.findings, key=lambda finding: finding.severity).sentence)

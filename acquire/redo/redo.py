@@ -39,7 +39,7 @@ from barrelfit.acquire.journal.events import (
 )
 from barrelfit.acquire.journal.port_events import GaugeStalled
 from barrelfit.acquire.journal.record_events import VersionChanged
-from barrelfit.acquire.redo.differences import Difference, difference_of, text_of
+from barrelfit.acquire.redo.differences import Difference, difference_of, is_reworded, text_of
 from barrelfit.acquire.redo.other_version import Compared, Steered
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.outcome import Outcome, WireReading
@@ -114,7 +114,7 @@ class _GaugeWire:
                 found = difference_of(seq, was, now)
                 if found is not None:
                     return found, reworded
-                reworded += 1
+                reworded += is_reworded(was, now)
         return None, reworded
 
 
@@ -267,7 +267,7 @@ class Redo:
         if different is not None:
             self._differs(result, different, was, now)
             return
-        result.reworded += was != now
+        result.reworded += is_reworded(was, now)
         self._found.popleft()
 
     def _differs(

@@ -26,9 +26,10 @@ from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.sizing import part_material
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.events import Judged
-from barrelfit.rules.judge import judge_pair, judge_set
+from barrelfit.rules.judge import judge_pair, judge_set, outcome_said
 from barrelfit.rules.judge.evidence import Evidence, Question
 from barrelfit.rules.model import FeatureId, Judgement, Size
+from barrelfit.rules.said import Said, said
 
 _KEYS: Final = ("variant", "group")
 
@@ -147,11 +148,12 @@ def answers(recorded: AsRecorded, setup: Setup) -> list[WhatIfAnswer]:
     ]
 
 
-def pairing_of(recorded: AsRecorded, setup: Setup) -> str:
-    """Which piston would run in which barrel, in words."""
+def pairing_of(recorded: AsRecorded, setup: Setup) -> Said:
+    """Which piston would run in which barrel."""
     pairing = judge_set(_evidence(recorded, setup)).pairing
-    seats = [f"{s.piston or '?'} in {s.barrel or '?'}" for s in pairing.seats]
-    return "; ".join([f"pairing {pairing.outcome}", *seats, *pairing.sentences])
+    seats = [said("seat", piston=s.piston or "?", barrel=s.barrel or "?") for s in pairing.seats]
+    told = (outcome_said(pairing.outcome), *seats, *pairing.sentences)
+    return said("pairing_told", told=told)
 
 
 def cautions(recorded: AsRecorded, setup: Setup) -> list[str]:

@@ -19,9 +19,10 @@ from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.report.set_result import Line, result_lines
 from barrelfit.rules.events import Judged
 from barrelfit.rules.judge import SetJudgement, judge_set
+from barrelfit.rules.judge.docket import verdict_said
 from barrelfit.rules.judge.evidence import Evidence, Question
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import Judgement
+from barrelfit.rules.said import Said, length, said
 from barrelfit.rules.told import FactHeld, FactTaken
 
 Given = Mapping[str, Judged]
@@ -42,31 +43,39 @@ class _Told:
         """The features that have no size, and why."""
         without = {at: r for at, r in self.state.refused.items() if at not in self.state.sizes}
         return tuple(
-            Question(at, f"{refusal.event.sentence}; {refusal.event.advice}")
+            Question(
+                at,
+                said("refused_so", what=refusal.event.sentence, do=refusal.event.advice),
+            )
             for at, refusal in without.items()
         )
 
     @property
-    def notes(self) -> tuple[str, ...]:
+    def notes(self) -> tuple[Said, ...]:
         """What is to be said of the sizes, and of what was decided or pressed in vain."""
         state = self.state
         of_sizes = (note for stood in state.sizes.values() for note in stood.event.notes)
         twice = (
-            f"{at} was measured twice: first {shown(stood.event.size_nm)}, then "
-            f"{shown(state.sizes[at].event.size_nm)}"
+            said(
+                "measured_twice",
+                at=str(at),
+                first=length(stood.event.size_nm),
+                second=length(state.sizes[at].event.size_nm),
+            )
             for at, stood in state.firsts.items()
             if at in state.sizes
         )
         decided = (
-            f"{o.who}'s decision on {o.about} ({o.verdict}) was of the verdict in record "
-            f"{o.judged_seq}; another has been given since, and stands"
+            said(
+                "decision_outdated",
+                who=o.who,
+                about=o.about,
+                verdict=verdict_said(o.verdict),
+                seq=o.judged_seq,
+            )
             for o in (stood.event for stood in state.outdated)
         )
-        unanswered = (
-            f"the undo in record {seq} had not been answered when the record ended: "
-            "the size it meant still stands here"
-            for seq in state.undos
-        )
+        unanswered = (said("undo_unanswered", seq=seq) for seq in state.undos)
         return tuple(dict.fromkeys((*of_sizes, *twice, *decided, *unanswered)))
 
 
@@ -164,15 +173,19 @@ def _told(records: Iterable[Record]) -> _Told:
     return told
 
 
-def _as_it_was(today: SetJudgement, given: Given) -> tuple[SetJudgement, list[str]]:
+def _as_it_was(today: SetJudgement, given: Given) -> tuple[SetJudgement, list[Said]]:
     """The set's judgement with the verdicts as they were given, and where today's would differ."""
     notes = []
     for judgement in (*today.parts, *today.pairs):
         was = given.get(judgement.about)
         if was is not None and was.verdict is not judgement.verdict:
             notes.append(
-                f"{judgement.about}: judged {was.verdict.value} in the session; from the same "
-                f"sizes today's rules say {judgement.verdict.value}"
+                said(
+                    "judged_otherwise_today",
+                    about=judgement.about,
+                    was=verdict_said(was.verdict),
+                    now=verdict_said(judgement.verdict),
+                )
             )
     parts = tuple(_given(j, given) for j in today.parts)
     known = {p.about for p in today.pairs}

@@ -14,6 +14,7 @@ from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.judge import Outcome, SetJudgement
 from barrelfit.rules.judge.docket import PASSED
 from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.model import Finding, Judgement, Size, Verdict
 from barrelfit.rules.uncertainty.size_budget import budget_lines
 
@@ -46,7 +47,7 @@ def result_lines(loaded: Loaded, judged: SetJudgement) -> Iterator[Line]:
     yield {
         "kind": "remaining",
         "measure": [
-            {"at": str(p.at), "gauge": p.gauge_kind, "sentence": p.sentence}
+            {"at": str(p.at), "gauge": p.gauge_kind, "sentence": told(p.sentence)}
             for p in judged.to_measure
         ],
     }
@@ -85,7 +86,7 @@ def _set_line(loaded: Loaded, judged: SetJudgement) -> Line:
         "head_seal": engine.head_seal or None,
         "measured_by": engine.measured_by or None,
         "guard_factor": evidence.guard_factor,
-        "notes": [*judged.notes, *loaded.notes],
+        "notes": list(told_all((*judged.notes, *loaded.notes))),
     }
 
 
@@ -146,7 +147,7 @@ def _marks(marks: Marks) -> Line:
 def _verdict(judgement: Judgement) -> Line:
     return {
         "verdict": judgement.verdict.value,
-        "todo": judgement.todo or None,
+        "todo": told(judgement.todo) or None,
         "findings": [_finding(f) for f in judgement.findings],
     }
 
@@ -155,11 +156,11 @@ def _finding(finding: Finding) -> Line:
     return {
         "code": finding.code,
         "severity": finding.severity.name.lower(),
-        "sentence": finding.sentence,
+        "sentence": told(finding.sentence),
         "value_mm": mm_or_none(finding.value_nm),
         "limit_mm": mm_or_none(finding.limit_nm),
-        "limit_from": finding.limit_from or None,
-        "advice": finding.advice or None,
+        "limit_from": told(finding.limit_from) or None,
+        "advice": told(finding.advice) or None,
     }
 
 
@@ -219,9 +220,9 @@ def _pairing_line(judged: SetJudgement, engine: EngineSet) -> Line:
             }
             for s in pairing.seats
         ],
-        "sentences": list(pairing.sentences),
-        "reasons": [] if trouble is None else list(trouble.reasons),
-        "mend": None if mend is None else {"steps": list(mend.steps), "cost": mend.cost},
+        "sentences": list(told_all(pairing.sentences)),
+        "reasons": [] if trouble is None else list(told_all(trouble.reasons)),
+        "mend": None if mend is None else {"steps": list(told_all(mend.steps)), "cost": mend.cost},
     }
 
 
@@ -242,10 +243,15 @@ def _rework_line(judged: SetJudgement) -> Line:
         "kind": "rework",
         "oversize_mm": mm_or_none(judged.rework.oversize_nm),
         "barrels": [
-            {"part": r.part, "work": r.work.value, "to_mm": mm_or_none(r.to_nm), "how": r.sentence}
+            {
+                "part": r.part,
+                "work": r.work.value,
+                "to_mm": mm_or_none(r.to_nm),
+                "how": told(r.sentence),
+            }
             for r in judged.rework.remedies
         ],
-        "sentences": list(judged.rework.sentences),
+        "sentences": list(told_all(judged.rework.sentences)),
     }
 
 

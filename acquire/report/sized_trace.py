@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from barrelfit.acquire.inputs.size_options import Correction
+from barrelfit.rules.manner import told, told_all
+from barrelfit.rules.said import Said, said
 from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused, SweepSized, sweep_of
 from barrelfit.rules.uncertainty.budget import Budget, Component
 from barrelfit.rules.uncertainty.temperature import (
@@ -12,7 +14,7 @@ from barrelfit.rules.uncertainty.temperature import (
     to_20_nm,
 )
 
-NOT_CORRECTED = "not corrected to 20 °C: no temperatures were given"
+NOT_CORRECTED = said("not_corrected")
 SHOWN_NM = 100  # sizes are shown to 0.1 µm
 DASH = "-"
 
@@ -29,7 +31,7 @@ class SizedTrace:
     high_nm: int = 0
     passes: tuple[PassFound, ...] = ()
     refused: SweepRefused | None = None
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[Said, ...] = field(default=())
 
 
 def size_file(
@@ -90,8 +92,8 @@ def json_fields(trace: SizedTrace) -> dict[str, object]:
         "passes": len(trace.passes),
         "pass_sizes_mm": [mm_text(found.size_nm) for found in trace.passes],
         "reason": refused.reason if refused else None,
-        "advice": f"{refused.sentence}: {refused.advice}" if refused else None,
-        "note": "; ".join(trace.notes) or None,
+        "advice": _refusal(refused) if refused else None,
+        "note": "; ".join(told_all(trace.notes)) or None,
     }
 
 
@@ -104,9 +106,13 @@ def table_text(traces: Sequence[SizedTrace]) -> str:
         "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
         for row in rows
     ]
-    lines += [f"{t.name}: {t.refused.sentence}: {t.refused.advice}" for t in traces if t.refused]
+    lines += [f"{t.name}: {_refusal(t.refused)}" for t in traces if t.refused]
     notes = dict.fromkeys(note for trace in traces for note in trace.notes)
-    return "\n".join([*lines, *(f"note: {note}" for note in notes)])
+    return "\n".join([*lines, *(f"note: {told(note)}" for note in notes)])
+
+
+def _refusal(refused: SweepRefused) -> str:
+    return told(said("refusal", what=refused.sentence, do=refused.advice))
 
 
 def mm_text(length_nm: int) -> str:

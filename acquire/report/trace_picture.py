@@ -11,6 +11,7 @@ from typing import Any
 
 from barrelfit.acquire.report.drawn import made
 from barrelfit.acquire.report.sized_trace import SizedTrace, mm_text
+from barrelfit.rules.manner import told
 
 WIDTH, HEIGHT = 960, 640  # px
 LEFT, RIGHT, TOP, GAP, BOTTOM = 90, 20, 40, 40, 40
@@ -53,7 +54,7 @@ def trace_svg(samples: Sequence[Sample], trace: SizedTrace) -> str:
 
 def _what(trace: SizedTrace) -> str:
     if trace.refused:
-        return f"refused: {trace.refused.sentence}"
+        return f"refused: {told(trace.refused.sentence)}"
     return f"{mm_text(trace.size_nm)} mm, {len(trace.passes)} passes"
 
 

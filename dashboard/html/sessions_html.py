@@ -5,8 +5,8 @@ from typing import Any, Final
 
 from barrelfit.dashboard.html.templates import made
 from barrelfit.dashboard.shown import Shown
-from barrelfit.dashboard.view.sentences import in_words
 from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.rules.manner import told_all
 
 SMALL_NM: Final = 100_000
 """Below this a value in nm is a doubt or a difference, and is written as one."""
@@ -65,7 +65,7 @@ def _row(line: dict[str, Any], shown: Shown) -> dict[str, Any]:
         "about": line["about"],
         "was": say_or_raw(line["was"] or "none"),
         "now": say_or_raw(line["now"]) if changed else say("unchanged"),
-        "why": [in_words(reason, shown) for reason in line["reasons"]] if changed else [],
+        "why": list(told_all(line["reasons"], shown)) if changed else [],
     }
 
 

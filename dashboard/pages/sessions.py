@@ -20,12 +20,17 @@ from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.inputs.shelf import shipped_names
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.session import Session, journals_in
+from barrelfit.acquire.said_json import from_parts
 from barrelfit.dashboard.words import say, say_or_raw
 
 COLUMNS: Final = (
     "opened_utc", "bench", "job", "about", "serial", "verdict", "sheet", "ended", "file",
 )  # fmt: skip
 CHILD_S: Final = 120.0
+
+
+SAID_KEYS: Final = frozenset({"reasons", "todo", "pairing"})
+"""Under which keys of the lines something is said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +134,7 @@ def _child(*arguments: str) -> Rerun:
         done = subprocess.run(command, capture_output=True, timeout=CHILD_S, check=False)  # noqa: S603  our own program
     except subprocess.TimeoutExpired:
         raise UserError([f"{arguments[1]}: no answer within {CHILD_S:g} s"]) from None
-    lines = [json.loads(line) for line in done.stdout.decode().splitlines() if line[:1] == "{"]
+    texts = [line for line in done.stdout.decode().splitlines() if line[:1] == "{"]
+    lines = [from_parts(json.loads(text), SAID_KEYS) for text in texts]
     words = [w.removeprefix("barrelfit: ") for w in done.stderr.decode().splitlines() if w]
     return Rerun(lines, words)

@@ -29,8 +29,8 @@ from barrelfit.dashboard.pages.sessions import (
 )
 from barrelfit.dashboard.pages.shell import plain_page, settings
 from barrelfit.dashboard.view.bench import VERDICTS
-from barrelfit.dashboard.view.sentences import in_words
 from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.rules.manner import told
 
 TABLE_PX: Final = {"choosing": 560, "chosen": 152}
 
@@ -177,7 +177,7 @@ def _what_if_tool(path: Path) -> None:
     st.html(what_if_html(done.lines, shown))
     for line in done.lines:
         if "pairing" in line:
-            st.caption(in_words(line["pairing"], shown))
+            st.caption(told(line["pairing"], shown))
 
 
 def _warn(words: list[str]) -> None:

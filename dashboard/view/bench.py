@@ -8,9 +8,9 @@ from barrelfit.dashboard.board.places import feature_words, place_words
 from barrelfit.dashboard.shown import Shown, age_text
 from barrelfit.dashboard.view.pairing import PairingView, pairing_view
 from barrelfit.dashboard.view.passes import PassMarks, pass_marks
-from barrelfit.dashboard.view.sentences import in_words
 from barrelfit.dashboard.words import say, say_or_raw
 from barrelfit.rules.events import Refused
+from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.model import FeatureId, Finding
 
 STALE_MS: Final = 2_000
@@ -260,7 +260,7 @@ def _ask(board: Board, shown: Shown) -> str:
             discard=done.discard,
             undecided=done.undecided,
         )
-    return say("wait_ask") if state.asked is None else in_words(state.asked.event.sentence, shown)
+    return say("wait_ask") if state.asked is None else told(state.asked.event.sentence, shown)
 
 
 def _result(board: Board, shown: Shown) -> ResultView | None:
@@ -270,10 +270,11 @@ def _result(board: Board, shown: Shown) -> ResultView | None:
     place = place_words(event.at)
     if isinstance(event, Refused):
         head = say("refused_head", at=place)
-        told = [in_words(text, shown) for text in (event.sentence, event.advice)]
-        return ResultView("refused", head, told[0], (told[1],))
+        return ResultView(
+            "refused", head, told(event.sentence, shown), (told(event.advice, shown),)
+        )
     interval = say("interval", low=shown.length(event.low_nm), high=shown.length(event.high_nm))
-    notes = tuple(in_words(note, shown) for note in event.notes)
+    notes = told_all(event.notes, shown)
     return ResultView("sized", place, shown.length(event.size_nm), (interval, *notes))
 
 
@@ -292,14 +293,14 @@ def verdict_view(board: Board, about: str, shown: Shown) -> VerdictView:
         word=say_or_raw(judged.verdict.value),
         about=about,
         reasons=tuple(_reason(finding, shown) for finding in findings),
-        todo=in_words(judged.todo, shown),
+        todo=told(judged.todo, shown),
         overridden=text,
     )
 
 
 def _reason(finding: Finding, shown: Shown) -> ReasonView:
     value_nm, limit_nm = finding.value_nm, finding.limit_nm
-    origin = in_words(finding.limit_from, shown)
+    origin = told(finding.limit_from, shown)
     value = limit = ""
     if value_nm is not None and limit_nm is not None:
         value_text, limit_text = shown.apart(value_nm, limit_nm)
@@ -309,12 +310,7 @@ def _reason(finding: Finding, shown: Shown) -> ReasonView:
         value = say("value_is", value=shown.length(value_nm))
     if not limit and origin:
         limit = say("limit_origin_only", origin=origin)
-    return ReasonView(finding_words(finding, shown), value, limit)
-
-
-def finding_words(finding: Finding, shown: Shown) -> str:
-    """A finding's sentence, its lengths as the board shows them."""
-    return in_words(finding.sentence, shown, finding.value_nm, finding.limit_nm)
+    return ReasonView(told(finding.sentence, shown), value, limit)
 
 
 def part_rows(board: Board) -> tuple[PartRow, ...]:

@@ -10,7 +10,6 @@ from barrelfit.dashboard.shown import Shown, age_text
 from barrelfit.dashboard.view.bench import (
     SILENT_MS,
     bench_state,
-    finding_words,
     gauge_lost_text,
     job_text,
     progress_text,
@@ -18,6 +17,7 @@ from barrelfit.dashboard.view.bench import (
     verdict_key,
 )
 from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.rules.manner import told
 from barrelfit.rules.model import Verdict
 
 
@@ -147,7 +147,7 @@ def waiting(board: Board, shown: Shown) -> list[WaitingLine]:
         if request is not None:
             asked = say("override_asked", who=request.event.who, reason=request.event.reason)
         verdict = judged.verdict.value
-        first = finding_words(judged.findings[0], shown) if judged.findings else say_or_raw(verdict)
+        first = told(judged.findings[0].sentence, shown) if judged.findings else say_or_raw(verdict)
         entries.append(WaitingLine(board.bench, about, verdict, first, asked))
     return entries
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from barrelfit.dashboard.shown import Shown
-from barrelfit.dashboard.view.sentences import in_words
 from barrelfit.rules.events import Matched, MatchedPair
+from barrelfit.rules.manner import told_all
 
 NONE = "\N{EN DASH}"  # a part that is still to be found
 
@@ -26,7 +26,7 @@ def pairing_view(matched: Matched, shown: Shown) -> PairingView:
         matched.outcome,
         tuple(_row(pair, shown) for pair in matched.pairs),
         shown.small(spread) if spread is not None else "",
-        tuple(in_words(sentence, shown) for sentence in matched.sentences),
+        told_all(matched.sentences, shown),
     )
 
 

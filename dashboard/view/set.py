@@ -15,10 +15,11 @@ from barrelfit.dashboard.shown import SIZE_DIGITS, Shown
 from barrelfit.dashboard.view.bench import VerdictView, verdict_key, verdict_view
 from barrelfit.dashboard.view.floor import by_name
 from barrelfit.dashboard.view.pairing import PairingView, pairing_view
-from barrelfit.dashboard.view.sentences import in_words
 from barrelfit.rules.engine.catalogue import MAIN
 from barrelfit.rules.events import Sized
+from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId, Finding
+from barrelfit.rules.said import NOTHING, Said
 
 BORE: Final = MAIN["barrel"].name
 SKIRT: Final = MAIN["piston"].name
@@ -216,18 +217,18 @@ def _clearances(board: Board, shown: Shown) -> list[Clearance]:
         low_limit, low_from = _limit_of(findings, low)
         high_limit, high_from = _limit_of(findings, high)
         text = f"{shown.number(low)} … {shown.length(high)}"
-        origins = dict.fromkeys(in_words(o, shown) for o in (low_from, high_from) if o)
+        origins = dict.fromkeys(told(o, shown) for o in (low_from, high_from) if o)
         origin = " · ".join(origins)
         verdict = verdict_key(board, about)
         found.append(Clearance(about, low, high, low_limit, high_limit, text, origin, verdict))
     return found
 
 
-def _limit_of(findings: Iterable[Finding], value_nm: int) -> tuple[int | None, str]:
+def _limit_of(findings: Iterable[Finding], value_nm: int) -> tuple[int | None, Said]:
     for finding in findings:
         if finding.value_nm == value_nm and finding.limit_nm is not None:
             return finding.limit_nm, finding.limit_from
-    return None, ""
+    return None, NOTHING
 
 
 def _todo(board: Board, shown: Shown) -> tuple[VerdictView, ...]:

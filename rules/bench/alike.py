@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from barrelfit.rules.events import AlikeParts
 from barrelfit.rules.judge.evidence import Question
 from barrelfit.rules.judge.twice import SWEPT, doubt_nm, own_u_nm
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.said import Said, length, said
 
 Z_99 = 2.326  # standard normal, one-sided 99 %
 
@@ -32,14 +32,14 @@ class Alike:
         return self.parts.earlier, self.parts.later
 
     @property
-    def words(self) -> str:
+    def said(self) -> Said:
         """What is asked: `P3 and P4 agree to 0.001 mm`."""
-        return f"{self.parts.earlier} and {self.parts.later} agree to {shown(self.parts.apart_nm)}"
+        return said("agree_to", parts=self.names, apart=length(self.parts.apart_nm))
 
     def questions(self, places: list[FeatureId]) -> list[Question]:
         """What is open of both parts until somebody answers; `places` are theirs."""
         firsts = {at.part: at for at in reversed(places) if at.feature == self.feature}
-        asked = f"{self.words}: two parts, or one measured twice?"
+        asked = said("two_or_twice", what=self.said)
         return [Question(firsts[part], asked) for part in self.names if part in firsts]
 
 

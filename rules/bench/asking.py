@@ -24,6 +24,7 @@ from barrelfit.rules.events import Asked, NotCounted, Output, WentOn
 from barrelfit.rules.judge import second_place, still_to_measure
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import Said, said
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
 
 Outputs = tuple[Output, ...]
@@ -211,19 +212,20 @@ def _phase_of(bench: Bench, wanted: Ask) -> Phase:
     return Waiting(wanted, gauge, bench.asks, watch, chosen=bench.chosen)
 
 
-def _sentence(bench: Bench, wanted: Ask) -> str:
+def _sentence(bench: Bench, wanted: Ask) -> Said:
     sentence = wanted.planned.sentence
     if wanted.why == "undecided":
-        sentence = f"{sentence}: once more, it is too near a limit to tell"
+        sentence = said("ask_undecided", ask=sentence)
     if wanted.why == "discard":
         entry = feature(wanted.at.feature)
-        side = entry.discards if entry is not None else "below"
-        sentence = f"{sentence}: it reads {side} the limit; once more, to be sure"
+        above = entry is not None and entry.discards == "above"
+        what = sentence
+        sentence = said("ask_below", ask=what) if not above else said("ask_above", ask=what)
     if wanted.why == "alike":
-        asked = ", ".join(a.words for a in bench.alike if a.feature == wanted.at.feature)
-        sentence = f"{asked}: two parts? Press next; or measure again: {sentence}"
+        alike = tuple(a.said for a in bench.alike if a.feature == wanted.at.feature)
+        sentence = said("ask_alike", alike=alike, ask=sentence)
     if wanted.gauge is None:
-        sentence = f"{sentence}: no gauge on this bench measures it; type it in"
+        sentence = said("ask_type_in", ask=sentence)
     return sentence
 
 
@@ -250,9 +252,7 @@ def _end(bench: Bench) -> list[Output]:
     bench.put_aside()
     bench.phase = Done()
     bench.asks += 1
-    said, done = judge_all(bench)
+    verdicts, done = judge_all(bench)
     total = len(bench.plan)
-    nothing = Asked(
-        None, "", "the set is measured; nothing is left to do", total, total, bench.asks
-    )
-    return [*said, nothing, done]
+    nothing = Asked(None, "", said("set_is_measured"), total, total, bench.asks)
+    return [*verdicts, nothing, done]

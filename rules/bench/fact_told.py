@@ -5,7 +5,6 @@ of something else gets its sizes corrected to 20 °C anew.
 """
 
 from dataclasses import replace
-from typing import Final
 
 from barrelfit.rules.bench.asking import ask_next, gauge_of
 from barrelfit.rules.bench.facts import engine_of
@@ -20,11 +19,10 @@ from barrelfit.rules.events import Output, Sized, TakenBack
 from barrelfit.rules.judge import still_to_measure
 from barrelfit.rules.judge.fact_entry import FactDoubt, FactStands, check_fact
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import said
 from barrelfit.rules.told import FactHeld, FactSettled, FactTaken, FactTold
 
 Outputs = tuple[Output, ...]
-
-CORRECTED: Final = "corrected to 20 °C anew, as {}, which was told after it was measured"
 
 
 def fact_told(bench: Bench, _phase: Phase, event: FactTold) -> Outputs:
@@ -65,12 +63,12 @@ def _taken(bench: Bench, event: FactTold, stands: FactStands) -> list[Output]:
         why=event.why,
         confirmed=stands.confirmed,
     )
-    said: list[Output] = [taken]
+    outputs: list[Output] = [taken]
     if bench.facts.held_at(event.at) is not None:
-        said.append(FactSettled(event.at))
+        outputs.append(FactSettled(event.at))
     bench.facts = bench.facts.without_held(event.at)
-    said += with_keys(bench, stands.filled)
-    return [*said, *_judged_anew(bench), *_asked(bench)]
+    outputs += with_keys(bench, stands.filled)
+    return [*outputs, *_judged_anew(bench), *_asked(bench)]
 
 
 def with_keys(bench: Bench, keys: Filled) -> list[Output]:
@@ -103,12 +101,12 @@ def _corrected(bench: Bench, at: FeatureId) -> list[Output]:
         if one is not None:
             bench.read_as[corrected] = one
     bench.sizes[at] = anew[-1][0]
-    said: list[Output] = [_noted(bench, anew[0][1])]
+    outputs: list[Output] = [_noted(bench, anew[0][1])]
     if first is not None:
         (earlier, _), (later, event) = anew
         bench.firsts[at] = earlier
-        said += [measured_twice(earlier, later), _noted(bench, event)]
-    return said
+        outputs += [measured_twice(earlier, later), _noted(bench, event)]
+    return outputs
 
 
 def _is_corrected(at: FeatureId) -> bool:
@@ -119,7 +117,7 @@ def _is_corrected(at: FeatureId) -> bool:
 
 def _noted(bench: Bench, sized: Sized) -> Sized:
     name = part_material(bench, sized.at).name
-    return replace(sized, notes=(*sized.notes, CORRECTED.format(name)))
+    return replace(sized, notes=(*sized.notes, said("corrected_anew", material=name)))
 
 
 def _judged_anew(bench: Bench) -> list[Output]:

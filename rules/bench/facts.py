@@ -13,6 +13,7 @@ from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.judge.evidence import Question
 from barrelfit.rules.judge.fact_entry import open_doubts, with_taken
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import said
 from barrelfit.rules.told import FactHeld, FactTaken
 
 
@@ -38,7 +39,7 @@ class FactsSoFar:
         """
         parts = [p.text("id") for kind in ("piston", "barrel") for p in self.now.tables(kind)]
         held = (
-            Question(replace(one.at, part=part), f"{one.sentence}: {one.advice}")
+            Question(replace(one.at, part=part), said("lacking", what=one.sentence, do=one.advice))
             for one in self.held
             if one.at.feature != "measured_by"
             for part in ([one.at.part] if one.at.part else parts)

@@ -22,8 +22,8 @@ from barrelfit.rules.judge.entry import Accepted, Typed, check_entry, last_digit
 from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.judge.twice import SWEPT
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.said import Said, length, said
 from barrelfit.rules.uncertainty.temperature import check_temperature
 
 Outputs = tuple[Output, ...]
@@ -57,8 +57,7 @@ def _was_read(bench: Bench, phase: Phase, event: PedalPressed) -> bool:
 
 
 def _too_soon(at: FeatureId) -> Refused:
-    sentence = "the press came before the question could be read"
-    return Refused(at, "too-soon", sentence, "read it, then press again")
+    return Refused(at, "too-soon", said("pressed_too_soon"), said("do_read_then_press"))
 
 
 def _undo(bench: Bench) -> list[Output]:
@@ -80,7 +79,7 @@ def _back(bench: Bench, phase: Phase) -> list[Output]:
 def wanted(bench: Bench, _phase: Phase, event: Wanted) -> Outputs:
     """A person takes up a feature: an open one, or one that has a size, which stands till then."""
     if all(p.at != event.at for p in bench.plan):
-        sentence, advice = "nothing of this plan is called so", "choose a feature of the plan"
+        sentence, advice = said("not_of_this_plan"), said("do_choose_of_plan")
         return (Refused(event.at, "not-planned", sentence, advice),)
     return tuple(ask_for(bench, event.at))
 
@@ -89,14 +88,14 @@ def entry(bench: Bench, _phase: Phase, event: EntryMade) -> Outputs:
     """Take a typed value for a planned feature, or hold it with a question."""
     planned = next((p for p in bench.plan if p.at == event.at), None)
     if planned is None:
-        return (_held(event, "nothing of this plan is called so", "choose a feature of the plan"),)
+        return (_held(event, said("not_of_this_plan"), said("do_choose_of_plan")),)
     key = (event.at, event.who)
     repeated = bench.held.get(key) == event.text or bool(event.why)
     typed = Typed(event.text, event.unit, confirms=event.confirms and repeated)
     checked = check_entry(typed, expected_at(bench.evidence, event.at))
     if not isinstance(checked, Accepted):
         bench.held[key] = event.text
-        return (_held(event, checked.question, "type it again as read, or give a reason"),)
+        return (_held(event, checked.question, said("do_type_again")),)
     swept = bench.sizes.get(event.at)
     if swept is not None and swept.source == SWEPT and not event.why:
         bench.held[key] = event.text
@@ -104,8 +103,9 @@ def entry(bench: Bench, _phase: Phase, event: EntryMade) -> Outputs:
     bench.held.pop(key, None)
     size, sized = _sized(bench, planned, event, checked.length_nm)
     if swept is not None and swept.source == SWEPT:
-        note = f"{event.who} typed {event.at} in place of the gauge's {shown(swept.size_nm)}"
-        sized = replace(sized, notes=(*sized.notes, f"{note}: {event.why}"))
+        size_nm, at = length(swept.size_nm), str(event.at)
+        note = said("typed_in_place", who=event.who, at=at, size=size_nm, why=event.why)
+        sized = replace(sized, notes=(*sized.notes, note))
     return tuple(take(bench, size, sized))
 
 
@@ -121,12 +121,13 @@ def _sized(
 
 def _of_gauge(event: EntryMade, swept: Size) -> Refused:
     """A typed size never takes the place of a gauge's by itself: both numbers are told."""
-    sentence = f"the gauge found {shown(swept.size_nm)} there, as read {shown(swept.read_nm)}"
-    return _held(event, sentence, "measure it again, or give the reason why the typed value counts")
+    found = said("gauge_found", size=length(swept.size_nm), read=length(swept.read_nm))
+    return _held(event, found, said("do_measure_or_say_why"))
 
 
-def _held(event: EntryMade, sentence: str, advice: str) -> Refused:
-    return Refused(event.at, "entry-held", f"'{event.text}' {event.unit}: {sentence}", advice)
+def _held(event: EntryMade, why: Said, advice: Said) -> Refused:
+    sentence = said("entry_held", text=event.text, unit=event.unit, why=why)
+    return Refused(event.at, "entry-held", sentence, advice)
 
 
 def temperature(bench: Bench, _phase: Phase, event: TemperatureTaken) -> Outputs:

@@ -23,6 +23,7 @@ from barrelfit.rules.events import (
     StartedAnew,
     StillDoubtful,
 )
+from barrelfit.rules.said import said
 from barrelfit.rules.sweep import Left, PassFound, SweepContact, SweepNote, SweepRefused, SweepSized
 from barrelfit.rules.sweep import PassLost as LostInSweep
 from barrelfit.rules.sweep.movements import entry_of
@@ -102,11 +103,10 @@ def gauge_armed(bench: Bench, armed: Armed, event: GaugeChanged) -> Outputs:
     bench.phase = Armed.fresh(armed.ask, armed.gauge, bench.hold)
     if not armed.passes:
         return ()
-    sentence = f"gauge {event.gauge} went away during the sweep"
+    sentence = said("gauge_went_away", gauge=event.gauge)
     if event.state != "lost" and event.reason:
-        sentence = f"gauge {event.gauge}, during the sweep: {event.reason}"
-    advice = "look at the gauge and its cable, then sweep again"
-    return (Refused(armed.ask.at, "gauge-lost", sentence, advice),)
+        sentence = said("gauge_during_sweep", gauge=event.gauge, reason=event.reason)
+    return (Refused(armed.ask.at, "gauge-lost", sentence, said("do_look_at_gauge")),)
 
 
 def gauge_waiting(_bench: Bench, waiting: Waiting, event: GaugeChanged) -> Outputs:
@@ -128,8 +128,8 @@ def interrupted_armed(bench: Bench, armed: Armed, event: RecordBroken) -> Output
     bench.phase = Armed.fresh(armed.ask, armed.gauge, bench.hold)
     if not armed.passes:
         return ()
-    sentence = f"the record was interrupted during the sweep: {event.reason}"
-    return (Refused(armed.ask.at, "record-gone", sentence, "sweep again"),)
+    sentence = said("record_interrupted", reason=event.reason)
+    return (Refused(armed.ask.at, "record-gone", sentence, said("do_sweep_again")),)
 
 
 def interrupted_waiting(_bench: Bench, waiting: Waiting, _event: RecordBroken) -> Outputs:

@@ -10,6 +10,7 @@ from barrelfit.rules.judge.entry import check_gauge_size
 from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.judge.twice import doubt_nm
 from barrelfit.rules.model import Size
+from barrelfit.rules.said import said
 from barrelfit.rules.sweep import SweepRefused, SweepSized
 
 
@@ -18,7 +19,7 @@ def take_sweep(bench: Bench, armed: Armed, swept: SweepSized) -> list[Output]:
     held = check_gauge_size(swept.size_nm, expected_at(bench.evidence, armed.ask.at))
     if held is None:
         return take(bench, *size_at_20(bench, armed.ask.at, armed.gauge, of_sweep(swept)))
-    advice = "check the gauge's unit and which feature it is on, then sweep again"
+    advice = said("do_check_unit_and_feature")
     return refuse(bench, armed, SweepRefused(held.reason, held.question, advice))
 
 

@@ -6,6 +6,7 @@ from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.events import Judged, Matched, MatchedPair, Output, SetDone
 from barrelfit.rules.judge import SetJudgement, judge_pair, judge_part, judge_set
 from barrelfit.rules.model import Judgement, Verdict
+from barrelfit.rules.said import Said
 
 
 def judge_parts(bench: Bench, parts: Iterable[str]) -> list[Output]:
@@ -32,7 +33,7 @@ def judge_all(bench: Bench) -> tuple[list[Output], SetDone]:
         MatchedPair(s.cylinder, s.bank, s.piston, s.barrel, s.tight_nm, s.loose_nm)
         for s in whole.pairing.seats
     )
-    match = Matched(str(whole.pairing.outcome), pairs, whole.pairing.spread_nm, _words_of(whole))
+    match = Matched(str(whole.pairing.outcome), pairs, whole.pairing.spread_nm, _said_of(whole))
     done = SetDone(
         serviceable=verdicts.count(Verdict.SERVICEABLE),
         rework=verdicts.count(Verdict.REWORK),
@@ -43,7 +44,7 @@ def judge_all(bench: Bench) -> tuple[list[Output], SetDone]:
     return [*news, match], done
 
 
-def _words_of(whole: SetJudgement) -> tuple[str, ...]:
+def _said_of(whole: SetJudgement) -> tuple[Said, ...]:
     """What is to be said of the pairing: its own sentences, and why there is none."""
     trouble = whole.pairing.trouble
     if trouble is None:

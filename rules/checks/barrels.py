@@ -2,6 +2,7 @@
 
 from barrelfit.rules.compare import Found
 from barrelfit.rules.model import Severity
+from barrelfit.rules.said import said
 
 
 def kind_unknown(kind: str, kinds: tuple[str, ...]) -> Found | None:
@@ -13,9 +14,9 @@ def kind_unknown(kind: str, kinds: tuple[str, ...]) -> Found | None:
     """
     if kind in kinds:
         return None
-    seen = f"'{kind}' is no kind of barrel" if kind else "the kind of barrel is not given"
-    sentence = f"{seen}; this engine was built with: {', '.join(kinds)}"
-    advice = "find out how the bore is made (a magnet tells iron) before any work on it"
+    seen = said("no_kind", kind=kind) if kind else said("kind_not_given")
+    sentence = said("kind_unknown", seen=seen, kinds=kinds)
+    advice = said("do_find_kind")
     return Found("H101", Severity.UNDECIDED, sentence, advice)
 
 
@@ -28,11 +29,9 @@ def seal_unsuited(seal: str, head_seal: str) -> Found | None:
     """
     if seal and seal == head_seal:
         return None
-    seen = (
-        f"the barrel is made for a {seal} seal" if seal else "the barrel's head seal is not given"
-    )
-    sentence = f"{seen}, the engine's heads have {head_seal or 'a seal nobody named'}"
-    return Found("H102", Severity.UNDECIDED, sentence, "do not fit it to these heads")
+    seen = said("made_for_seal", seal=seal) if seal else said("seal_not_given")
+    sentence = said("seal_unsuited", seen=seen, heads=head_seal or said("seal_not_named"))
+    return Found("H102", Severity.UNDECIDED, sentence, said("do_not_fit"))
 
 
 def seal_not_of_kind(seal: str, seals: tuple[str, ...]) -> Found | None:
@@ -44,8 +43,8 @@ def seal_not_of_kind(seal: str, seals: tuple[str, ...]) -> Found | None:
     """
     if not seal or seal in seals:
         return None
-    sentence = f"a barrel of this kind has {' or '.join(seals)}, not a {seal} seal"
-    return Found("H103", Severity.UNDECIDED, sentence, "look at kind and seal again")
+    sentence = said("seal_not_of_kind", seals=seals, seal=seal)
+    return Found("H103", Severity.UNDECIDED, sentence, said("do_look_at_kind_and_seal"))
 
 
 def height_unknown(mark: str, groups: tuple[str, ...]) -> Found | None:
@@ -57,9 +56,9 @@ def height_unknown(mark: str, groups: tuple[str, ...]) -> Found | None:
     """
     if mark in groups:
         return None
-    seen = f"height group '{mark}'" if mark else "no height group"
-    sentence = f"{seen} is marked; the sheet has {', '.join(groups)}"
-    advice = "measure the height and give its group; one bank needs one group"
+    seen = said("height_group_marked", mark=mark) if mark else said("no_height_group")
+    sentence = said("height_unknown", seen=seen, groups=groups)
+    advice = said("do_measure_height")
     return Found("H104", Severity.UNDECIDED, sentence, advice)
 
 
@@ -72,8 +71,8 @@ def look_not_of_kind(code: str, kind: str, *, belongs: bool) -> Found | None:
     """
     if belongs:
         return None
-    sentence = f"'{code}' was seen, which a barrel of kind {kind} can't have"
-    advice = "find out how the bore is made (a magnet tells iron), and look again"
+    sentence = said("look_not_of_kind", code=code, kind=kind)
+    advice = said("do_find_kind_and_look")
     return Found("H105", Severity.UNDECIDED, sentence, advice)
 
 

@@ -11,6 +11,7 @@ from dataclasses import replace
 from barrelfit.rules.compare import Found, Value, over, under
 from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.model import Severity
+from barrelfit.rules.said import said
 
 
 def bore_worn(largest: Value, where: str, limit: Limit) -> Found | None:
@@ -20,7 +21,7 @@ def bore_worn(largest: Value, where: str, limit: Limit) -> Found | None:
     Found rework: largest 85.110±0.001 where top/thrust limit ..85.100
     Found undecided: largest 85.101±0.001 where top/thrust limit ..85.100
     """
-    return over("B101", Severity.REWORK, f"largest bore ({where})", largest, limit)
+    return over("B101", Severity.REWORK, said("largest_bore", where=where), largest, limit)
 
 
 def bore_under_size(smallest: Value, where: str, limit: Limit) -> Found | None:
@@ -29,13 +30,11 @@ def bore_under_size(smallest: Value, where: str, limit: Limit) -> Found | None:
     Okay: smallest 85.000±0.001 where bottom/pin limit 84.988..
     Found undecided: smallest 84.970±0.001 where bottom/pin limit 84.988..
     """
-    found = under("B102", Severity.UNDECIDED, f"smallest bore ({where})", smallest, limit)
+    found = under("B102", Severity.UNDECIDED, said("smallest_bore", where=where), smallest, limit)
     if found is None:
         return None
-    advice = "check the stamp and the gauge's setting, and measure again at 20 °C"
-    return replace(
-        found, sentence=f"{found.sentence}; a used bore is not smaller than new", advice=advice
-    )
+    sentence = said("bore_under_size", found=found.sentence)
+    return replace(found, sentence=sentence, advice=said("do_check_stamp_and_setting"))
 
 
 def bore_tapered(taper: Value, where: str, limit: Limit) -> Found | None:
@@ -45,7 +44,7 @@ def bore_tapered(taper: Value, where: str, limit: Limit) -> Found | None:
     Found rework: taper 0.055±0.001 where thrust limit ..0.040
     Found undecided: taper 0.040±0.001 where thrust limit ..0.040
     """
-    return over("B103", Severity.REWORK, f"taper ({where})", taper, limit)
+    return over("B103", Severity.REWORK, said("taper", where=where), taper, limit)
 
 
 def bore_out_of_round(out_of_round: Value, where: str, limit: Limit) -> Found | None:
@@ -55,7 +54,7 @@ def bore_out_of_round(out_of_round: Value, where: str, limit: Limit) -> Found | 
     Found rework: out_of_round 0.045±0.001 where top limit ..0.030
     Found undecided: out_of_round 0.031±0.001 where top limit ..0.030
     """
-    return over("B104", Severity.REWORK, f"out-of-round ({where})", out_of_round, limit)
+    return over("B104", Severity.REWORK, said("out_of_round", where=where), out_of_round, limit)
 
 
 def bore_unmeasured(missing: tuple[str, ...]) -> Found | None:
@@ -66,8 +65,8 @@ def bore_unmeasured(missing: tuple[str, ...]) -> Found | None:
     """
     if not missing:
         return None
-    sentence = f"the bore has no size yet at {', '.join(missing)}"
-    return Found("B105", Severity.UNDECIDED, sentence, "measure the bore there")
+    sentence = said("bore_unmeasured", missing=missing)
+    return Found("B105", Severity.UNDECIDED, sentence, said("do_measure_bore_there"))
 
 
 def wall_thin(wall: Value, limit: Limit) -> Found | None:
@@ -77,7 +76,7 @@ def wall_thin(wall: Value, limit: Limit) -> Found | None:
     Found discard: wall 3.900±0.005 limit 4.000..
     Found undecided: wall 4.000±0.005 limit 4.000..
     """
-    return under("B106", Severity.DISCARD, "thinnest wall", wall, limit)
+    return under("B106", Severity.DISCARD, said("thinnest_wall"), wall, limit)
 
 
 RULES = (bore_worn, bore_under_size, bore_tapered, bore_out_of_round, bore_unmeasured, wall_thin)

@@ -6,8 +6,8 @@ the largest place (there it knocks).
 
 from barrelfit.rules.compare import Found, Value, advised, over, under
 from barrelfit.rules.engine.limits import Limit
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import Severity
+from barrelfit.rules.said import length, said
 
 
 def clearance_small(clearance: Value, limit: Limit) -> Found | None:
@@ -18,9 +18,8 @@ def clearance_small(clearance: Value, limit: Limit) -> Found | None:
     Found rework: clearance 0.040±0.001 limit 0.050..
     Found undecided: clearance 0.051±0.001 limit 0.050..
     """
-    found = under("C101", Severity.REWORK, "smallest clearance", clearance, limit)
-    advice = "not this pair: it can seize; take another barrel, or hone an iron one"
-    return advised(found, advice)
+    found = under("C101", Severity.REWORK, said("smallest_clearance"), clearance, limit)
+    return advised(found, said("do_not_pair_seizes"))
 
 
 def clearance_large(clearance: Value, limit: Limit) -> Found | None:
@@ -30,8 +29,8 @@ def clearance_large(clearance: Value, limit: Limit) -> Found | None:
     Found rework: clearance 0.200±0.001 limit ..0.180
     Found undecided: clearance 0.179±0.001 limit ..0.180
     """
-    found = over("C102", Severity.REWORK, "largest clearance", clearance, limit)
-    return advised(found, "not this pair: take another barrel, or a larger piston")
+    found = over("C102", Severity.REWORK, said("largest_clearance"), clearance, limit)
+    return advised(found, said("do_not_pair_loose"))
 
 
 def limits_contradict(limit: Limit) -> Found | None:
@@ -43,11 +42,14 @@ def limits_contradict(limit: Limit) -> Found | None:
     low_nm, high_nm = limit.lower_nm, limit.upper_nm
     if low_nm is None or high_nm is None or low_nm <= high_nm:
         return None
-    sentence = (
-        f"the smallest clearance {shown(low_nm)} ({limit.lower_from}) is above "
-        f"the largest {shown(high_nm)} ({limit.upper_from})"
+    sentence = said(
+        "limits_contradict",
+        least=length(low_nm),
+        least_from=limit.lower_from,
+        most=length(high_nm),
+        most_from=limit.upper_from,
     )
-    return Found("C103", Severity.UNDECIDED, sentence, "read the stamp again, or have it decided")
+    return Found("C103", Severity.UNDECIDED, sentence, said("do_read_stamp_or_decide"))
 
 
 def sizes_missing(missing: tuple[str, ...]) -> Found | None:
@@ -58,8 +60,8 @@ def sizes_missing(missing: tuple[str, ...]) -> Found | None:
     """
     if not missing:
         return None
-    sentence = f"no clearance yet: {', '.join(missing)} has no size"
-    return Found("C104", Severity.UNDECIDED, sentence, "measure it first")
+    sentence = said("no_clearance_yet", missing=missing)
+    return Found("C104", Severity.UNDECIDED, sentence, said("do_measure_first"))
 
 
 def gap_in_bore_large(ring: str, gap: Value, limit: Limit) -> Found | None:
@@ -68,8 +70,8 @@ def gap_in_bore_large(ring: str, gap: Value, limit: Limit) -> Found | None:
     Okay: ring top gap 0.50±0.01 limit ..0.90
     Found rework: ring top gap 0.95±0.01 limit ..0.90
     """
-    found = over("C105", Severity.REWORK, f"{ring} ring: closed gap in this bore", gap, limit)
-    return advised(found, "renew the ring")
+    found = over("C105", Severity.REWORK, said("gap_in_bore", ring=ring), gap, limit)
+    return advised(found, said("do_renew_ring"))
 
 
 def gap_in_bore_small(ring: str, gap: Value, limit: Limit) -> Found | None:
@@ -78,8 +80,8 @@ def gap_in_bore_small(ring: str, gap: Value, limit: Limit) -> Found | None:
     Okay: ring top gap 0.50±0.01 limit 0.30..
     Found rework: ring top gap 0.20±0.01 limit 0.30..
     """
-    found = under("C106", Severity.REWORK, f"{ring} ring: closed gap in this bore", gap, limit)
-    return advised(found, "file the ends square, or take another ring")
+    found = under("C106", Severity.REWORK, said("gap_in_bore", ring=ring), gap, limit)
+    return advised(found, said("do_file_ends"))
 
 
 def gap_bore_unknown(ring: str, *, known: bool) -> Found | None:
@@ -90,8 +92,8 @@ def gap_bore_unknown(ring: str, *, known: bool) -> Found | None:
     """
     if known:
         return None
-    sentence = f"{ring} ring: the closed gap is given without the bore it was measured in"
-    advice = "measure the bore where the ring was; 0.01 mm of bore is 0.03 mm of gap"
+    sentence = said("gap_without_bore", ring=ring)
+    advice = said("do_measure_gap_bore", bore=length(10_000), gap=length(30_000))
     return Found("C108", Severity.UNDECIDED, sentence, advice)
 
 
@@ -103,7 +105,7 @@ def part_out(out: tuple[str, ...]) -> Found | None:
     """
     if not out:
         return None
-    return Found("C107", Severity.DISCARD, f"no pair: {' and '.join(out)} failed by eye")
+    return Found("C107", Severity.DISCARD, said("pair_failed_by_eye", out=out))
 
 
 RULES = (

@@ -1,11 +1,18 @@
 """Entries and sweeps that gave no size: the question stays with the part until it is answered."""
 
 from barrelfit.rules.compare import Found
-from barrelfit.rules.length import shown
-from barrelfit.rules.model import Severity
+from barrelfit.rules.model import Severity, Verdict
+from barrelfit.rules.said import Said, length, said
+
+_VERDICTS = {
+    Verdict.SERVICEABLE: said("verdict_serviceable"),
+    Verdict.REWORK: said("verdict_rework"),
+    Verdict.DISCARD: said("verdict_discard"),
+    Verdict.UNDECIDED: said("verdict_undecided"),
+}
 
 
-def left_open(at: str, question: str) -> Found | None:
+def left_open(at: str, question: Said) -> Found | None:
     """T101: something was measured or typed, but it does not count yet.
 
     Okay: at P1/gap/top question -
@@ -13,8 +20,8 @@ def left_open(at: str, question: str) -> Found | None:
     """
     if not question:
         return None
-    advice = "answer the question, or measure again"
-    return Found("T101", Severity.UNDECIDED, f"{at}: {question}", advice)
+    sentence = said("of_place", at=at, what=question)
+    return Found("T101", Severity.UNDECIDED, sentence, said("do_answer"))
 
 
 def once_more(place: str, *, twice: bool) -> Found | None:
@@ -25,8 +32,8 @@ def once_more(place: str, *, twice: bool) -> Found | None:
     """
     if twice:
         return None
-    advice = f"take it away and measure {place} once more, to be sure"
-    return Found("T102", Severity.UNDECIDED, "one sweep alone says that it is worn out", advice)
+    advice = said("do_measure_once_more", place=place)
+    return Found("T102", Severity.UNDECIDED, said("one_sweep_alone"), advice)
 
 
 def measured_apart(first_nm: int, second_nm: int, doubt_nm: int) -> Found | None:
@@ -40,14 +47,17 @@ def measured_apart(first_nm: int, second_nm: int, doubt_nm: int) -> Found | None
     apart_nm = abs(second_nm - first_nm)
     if apart_nm <= doubt_nm:
         return None
-    sentence = (
-        f"two sweeps of it do not agree: first {shown(first_nm)}, then {shown(second_nm)}, "
-        f"{shown(apart_nm)} apart where {shown(doubt_nm)} would be"
+    sentence = said(
+        "measured_apart",
+        first=length(first_nm),
+        second=length(second_nm),
+        apart=length(apart_nm),
+        doubt=length(doubt_nm),
     )
-    return Found("T103", Severity.UNDECIDED, sentence, "find out why: dirt, warmth, the hand")
+    return Found("T103", Severity.UNDECIDED, sentence, said("do_find_out_why"))
 
 
-def on_both_sides(before: str, after: str) -> Found | None:
+def on_both_sides(before: Verdict, after: Verdict) -> Found | None:
     """T104: of two sweeps one discards the part and the other does not.
 
     Okay: before discard after discard
@@ -57,12 +67,12 @@ def on_both_sides(before: str, after: str) -> Found | None:
     Found undecided: before serviceable after discard
     Found undecided: before discard after rework
     """
-    if before == after or {before, after} <= {"undecided", "discard"}:
+    if before is after or {before, after} <= {Verdict.UNDECIDED, Verdict.DISCARD}:
         return None
-    if "discard" not in {before, after}:
+    if Verdict.DISCARD not in {before, after}:
         return None
-    sentence = f"{before} by the first of two sweeps, {after} by the second"
-    return Found("T104", Severity.UNDECIDED, sentence, "find out why: dirt, warmth, the hand")
+    sentence = said("on_both_sides", before=_VERDICTS[before], after=_VERDICTS[after])
+    return Found("T104", Severity.UNDECIDED, sentence, said("do_find_out_why"))
 
 
 RULES = (left_open, once_more, measured_apart, on_both_sides)

@@ -3,6 +3,7 @@
 from barrelfit.rules.compare import Found
 from barrelfit.rules.engine.gate import reason
 from barrelfit.rules.model import Severity
+from barrelfit.rules.said import said
 
 
 def not_looked_at(*, looked: bool) -> Found | None:
@@ -13,8 +14,8 @@ def not_looked_at(*, looked: bool) -> Found | None:
     """
     if looked:
         return None
-    advice = "look at it before cleaning: scoring, cracks, ring lands, pin area, threads and faces"
-    return Found("E101", Severity.UNDECIDED, "the part was not looked at yet", advice)
+    advice = said("do_look_before_cleaning")
+    return Found("E101", Severity.UNDECIDED, said("not_looked_at"), advice)
 
 
 def failed_by_eye(code: str) -> Found | None:
@@ -28,7 +29,7 @@ def failed_by_eye(code: str) -> Found | None:
     seen = reason(code)
     if seen is None or seen.severity is not Severity.DISCARD:
         return None
-    return Found("E102", seen.severity, seen.sentence, "no further work on this part")
+    return Found("E102", seen.severity, seen.sentence, said("do_no_further_work"))
 
 
 def doubtful_by_eye(code: str) -> Found | None:

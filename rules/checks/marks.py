@@ -1,32 +1,45 @@
 """Marks: what is stamped on a part against the sheet, against other marks, and legible or not."""
 
 from barrelfit.rules.compare import Found
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import Severity
+from barrelfit.rules.said import Said, length, said
+
+_MARKS = {
+    "size": said("mark_size"),
+    "group": said("mark_group"),
+    "clearance": said("mark_clearance"),
+    "pin-class": said("mark_pin_class"),
+    "weight-class": said("mark_weight_class"),
+    "direction": said("mark_direction"),
+    "height-group": said("mark_height_group"),
+}
 
 
 def stamp_of_another_group(
-    stamp_nm: int, said_size_nm: int, said: str, fits: tuple[str, ...]
+    stamp_nm: int, said_size_nm: int, group: Said, fits: tuple[Said, ...]
 ) -> Found | None:
     """K101: the stamped size is not the one of the group the engine is said to have.
 
     The stamp is what the part is judged against; where it comes from is named.
 
-    Okay: stamp 84.93 said_size 84.93 said variant_early,_group_I fits variant_early,_group_I
-    Found note: stamp 84.945 said_size 84.93 said variant_early,_group_I fits variant_late,_group_I
-    Okay: stamp 84.945 said_size 84.93 said variant_early,_group_I fits -
+    Okay: stamp 84.93 said_size 84.93 group variant_early,_group_I fits variant_early,_group_I
+    Found note: stamp 84.945 said_size 84.93 group variant_early,_group_I fits variant_late,_group_I
+    Okay: stamp 84.945 said_size 84.93 group variant_early,_group_I fits -
     """
     if stamp_nm == said_size_nm or not fits:
         return None
-    sentence = (
-        f"stamped {shown(stamp_nm)}, where {said} has {shown(said_size_nm)}: the stamp fits "
-        f"{' or '.join(fits)}, and the part is judged against its stamp"
+    sentence = said(
+        "stamp_of_another_group",
+        stamp=length(stamp_nm),
+        group=group,
+        size=length(said_size_nm),
+        fits=fits,
     )
-    advice = "find out where this part comes from before it is mixed with the others"
+    advice = said("do_find_where_from")
     return Found("K101", Severity.NOTE, sentence, advice, stamp_nm, said_size_nm)
 
 
-def stamp_fits_nothing(stamp_nm: int, fits: tuple[str, ...]) -> Found | None:
+def stamp_fits_nothing(stamp_nm: int, fits: tuple[Said, ...]) -> Found | None:
     """K102: no size group of the sheet has the stamped size.
 
     Okay: stamp 84.94 fits variant_early,_group_II
@@ -34,8 +47,8 @@ def stamp_fits_nothing(stamp_nm: int, fits: tuple[str, ...]) -> Found | None:
     """
     if fits:
         return None
-    sentence = f"stamped {shown(stamp_nm)}, which fits no size group of the sheet"
-    advice = "read the stamp again; if it stands, find this part's own sheet"
+    sentence = said("stamp_fits_nothing", stamp=length(stamp_nm))
+    advice = said("do_read_stamp_or_find_sheet")
     return Found("K102", Severity.UNDECIDED, sentence, advice, stamp_nm)
 
 
@@ -47,10 +60,8 @@ def mark_unreadable(mark: str) -> Found | None:
     """
     if not mark:
         return None
-    sentence = f"the {mark} mark can't be read; the next source that knows is used"
-    return Found(
-        "K103", Severity.NOTE, sentence, "clean the mark and look again under slanting light"
-    )
+    sentence = said("mark_unreadable", mark=_MARKS[mark])
+    return Found("K103", Severity.NOTE, sentence, said("do_clean_mark"))
 
 
 def marks_contradict(stamp_nm: int, mark: str, mark_sizes_nm: tuple[int, ...]) -> Found | None:
@@ -61,10 +72,9 @@ def marks_contradict(stamp_nm: int, mark: str, mark_sizes_nm: tuple[int, ...]) -
     """
     if stamp_nm in mark_sizes_nm:
         return None
-    sizes = " or ".join(shown(s) for s in mark_sizes_nm)
-    sentence = f"stamped {shown(stamp_nm)} and group {mark}, but group {mark} has {sizes}"
-    advice = "read both marks again; one of them is wrong or the part was restamped"
-    return Found("K104", Severity.UNDECIDED, sentence, advice, stamp_nm)
+    sizes = tuple(length(nm) for nm in mark_sizes_nm)
+    sentence = said("marks_contradict", stamp=length(stamp_nm), mark=mark, sizes=sizes)
+    return Found("K104", Severity.UNDECIDED, sentence, said("do_read_both_marks"), stamp_nm)
 
 
 def size_unknown(*, known: bool) -> Found | None:
@@ -75,9 +85,7 @@ def size_unknown(*, known: bool) -> Found | None:
     """
     if known:
         return None
-    sentence = "the original size is not known: no legible stamp, and no size group is given"
-    advice = "read the stamp, or give the engine's group"
-    return Found("K105", Severity.UNDECIDED, sentence, advice)
+    return Found("K105", Severity.UNDECIDED, said("size_unknown"), said("do_read_stamp_or_group"))
 
 
 def override_beaten(quantity: str, signed_by: str, *, stamped: bool) -> Found | None:
@@ -88,43 +96,36 @@ def override_beaten(quantity: str, signed_by: str, *, stamped: bool) -> Found | 
     """
     if not stamped:
         return None
-    sentence = f"the override of {quantity} by {signed_by} gives way to the stamp on the part"
+    sentence = said("override_beaten", quantity=quantity, by=signed_by)
     return Found("K106", Severity.NOTE, sentence)
 
 
-def stamp_of_another_variant(stamp_nm: int, variant: str, fits: tuple[str, ...]) -> Found | None:
+def stamp_of_another_variant(stamp_nm: int, variant: str, fits: tuple[Said, ...]) -> Found | None:
     """K107: the stamped size belongs to another variant than the engine is said to be.
 
     Okay: stamp 84.94 variant early fits variant_early,_group_II
     Okay: stamp 84.94 variant early fits variant_late,_group_III;variant_early,_group_II
     Found note: stamp 84.955 variant early fits variant_late,_group_II
     """
-    if not fits or any(f.startswith(f"variant {variant}, ") for f in fits):
+    if not fits or any(f.values["variant"] == variant for f in fits):
         return None
-    sentence = (
-        f"stamped {shown(stamp_nm)}, and the engine is said to be variant {variant}: "
-        f"the stamp fits {' or '.join(fits)}, and the part is judged against its stamp"
-    )
-    advice = "find out where this part comes from before it is mixed with the others"
-    return Found("K107", Severity.NOTE, sentence, advice, stamp_nm)
+    stamp = length(stamp_nm)
+    sentence = said("stamp_of_another_variant", stamp=stamp, variant=variant, fits=fits)
+    return Found("K107", Severity.NOTE, sentence, said("do_find_where_from"), stamp_nm)
 
 
-def group_mark_of_another(mark: str, said: str) -> Found | None:
+def group_mark_of_another(mark: str, group: str) -> Found | None:
     """K108: the group stamped on the part is not the one the engine is said to have.
 
-    Okay: mark II said II
-    Okay: mark - said II
-    Okay: mark II said -
-    Found note: mark III said II
+    Okay: mark II group II
+    Okay: mark - group II
+    Okay: mark II group -
+    Found note: mark III group II
     """
-    if not mark or not said or mark == said:
+    if not mark or not group or mark == group:
         return None
-    sentence = (
-        f"stamped group {mark}, where the engine is said to be group {said}: "
-        "the part is judged against its stamp"
-    )
-    advice = "find out where this part comes from before it is mixed with the others"
-    return Found("K108", Severity.NOTE, sentence, advice)
+    sentence = said("group_mark_of_another", mark=mark, group=group)
+    return Found("K108", Severity.NOTE, sentence, said("do_find_where_from"))
 
 
 def read_and_unreadable(mark: str, *, given: bool) -> Found | None:
@@ -135,8 +136,8 @@ def read_and_unreadable(mark: str, *, given: bool) -> Found | None:
     """
     if not given:
         return None
-    sentence = f"the {mark} mark is said to be unreadable, and yet it is given"
-    return Found("K109", Severity.UNDECIDED, sentence, "look at the mark again, and put down one")
+    sentence = said("read_and_unreadable", mark=_MARKS[mark])
+    return Found("K109", Severity.UNDECIDED, sentence, said("do_look_at_mark"))
 
 
 def override_beyond_sheet(quantity: str, value_nm: int, sheet_nm: int, by: str) -> Found | None:
@@ -150,12 +151,10 @@ def override_beyond_sheet(quantity: str, value_nm: int, sheet_nm: int, by: str) 
     looser = value_nm < sheet_nm if quantity == "clearance.min" else value_nm > sheet_nm
     if not looser:
         return None
-    sentence = (
-        f"the override of {quantity} by {by} allows {shown(value_nm)}, "
-        f"the sheet {shown(sheet_nm)}: the override holds"
-    )
-    advice = "the maker's limit is exceeded on somebody's word: see that it is meant so"
-    return Found("K110", Severity.NOTE, sentence, advice, value_nm, sheet_nm, f"override by {by}")
+    allowed, sheet = length(value_nm), length(sheet_nm)
+    sentence = said("override_beyond_sheet", quantity=quantity, by=by, allowed=allowed, sheet=sheet)
+    advice, origin = said("do_see_override_is_meant"), said("override_by", by=by)
+    return Found("K110", Severity.NOTE, sentence, advice, value_nm, sheet_nm, origin)
 
 
 RULES = (

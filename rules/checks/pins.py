@@ -3,6 +3,7 @@
 from barrelfit.rules.compare import Found, Value, under
 from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.model import Severity
+from barrelfit.rules.said import said
 
 
 def class_unknown(pin_class: str, classes: tuple[str, ...]) -> Found | None:
@@ -14,9 +15,9 @@ def class_unknown(pin_class: str, classes: tuple[str, ...]) -> Found | None:
     """
     if pin_class in classes:
         return None
-    seen = f"the class mark '{pin_class}'" if pin_class else "no class mark"
-    sentence = f"{seen} is not one of {', '.join(classes)}"
-    return Found("W101", Severity.UNDECIDED, sentence, "read the mark again, or measure the pin")
+    seen = said("class_mark", mark=pin_class) if pin_class else said("no_class_mark")
+    sentence = said("class_unknown", seen=seen, classes=classes)
+    return Found("W101", Severity.UNDECIDED, sentence, said("do_read_class"))
 
 
 def class_of_another(pin_class: str, piston_class: str, piston: str) -> Found | None:
@@ -28,8 +29,8 @@ def class_of_another(pin_class: str, piston_class: str, piston: str) -> Found | 
     """
     if not piston_class or not pin_class or pin_class == piston_class:
         return None
-    sentence = f"the pin is marked {pin_class} and its piston {piston} is marked {piston_class}"
-    advice = "find each piston's own pin; pins stay with their pistons"
+    sentence = said("class_of_another", pin=pin_class, piston=piston, other=piston_class)
+    advice = said("do_find_own_pins")
     return Found("W102", Severity.UNDECIDED, sentence, advice)
 
 
@@ -42,9 +43,7 @@ def play_untried(play: str) -> Found | None:
     """
     if play:
         return None
-    return Found(
-        "W103", Severity.UNDECIDED, "the pin's fit was not tried", "try it, oiled, by hand"
-    )
+    return Found("W103", Severity.UNDECIDED, said("pin_fit_untried"), said("do_try_fit"))
 
 
 def play_perceptible(play: str, *, pin_sound: bool) -> Found | None:
@@ -57,15 +56,9 @@ def play_perceptible(play: str, *, pin_sound: bool) -> Found | None:
     if play != "perceptible":
         return None
     if pin_sound:
-        sentence = "the pin has perceptible play and is itself within limits: its piston is worn"
-        return Found(
-            "W104",
-            Severity.DISCARD,
-            sentence,
-            "another piston, of the pin's class or with a pin of its own",
-        )
-    sentence = "the pin has perceptible play: pin or piston is worn"
-    return Found("W104", Severity.UNDECIDED, sentence, "measure the pin, or try a new one")
+        sentence = said("play_of_sound_pin")
+        return Found("W104", Severity.DISCARD, sentence, said("do_another_piston_of_class"))
+    return Found("W104", Severity.UNDECIDED, said("pin_play"), said("do_measure_pin_or_new"))
 
 
 def pin_worn(diameter: Value, limit: Limit) -> Found | None:
@@ -75,7 +68,7 @@ def pin_worn(diameter: Value, limit: Limit) -> Found | None:
     Found discard: diameter 22.990±0.0005 limit 22.992..
     Found undecided: diameter 22.9925±0.0005 limit 22.992..
     """
-    return under("W105", Severity.DISCARD, "pin diameter", diameter, limit)
+    return under("W105", Severity.DISCARD, said("pin_diameter"), diameter, limit)
 
 
 def pin_unmeasured(*, measured: bool) -> Found | None:
@@ -86,9 +79,7 @@ def pin_unmeasured(*, measured: bool) -> Found | None:
     """
     if measured:
         return None
-    return Found(
-        "W106", Severity.UNDECIDED, "the pin has no size yet", "measure it where it is worn most"
-    )
+    return Found("W106", Severity.UNDECIDED, said("pin_unmeasured"), said("do_measure_pin"))
 
 
 def pin_missing(*, has_pin: bool) -> Found | None:
@@ -99,9 +90,7 @@ def pin_missing(*, has_pin: bool) -> Found | None:
     """
     if has_pin:
         return None
-    return Found(
-        "W107", Severity.UNDECIDED, "the piston's pin is not in the set", "find its own pin"
-    )
+    return Found("W107", Severity.UNDECIDED, said("pin_missing"), said("do_find_pin"))
 
 
 RULES = (

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 from barrelfit.rules.compare import Found, Value, advised, over, under
 from barrelfit.rules.engine.limits import Limit
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import Severity
+from barrelfit.rules.said import length, said
 
 
 def skirt_worn(skirt: Value, limit: Limit) -> Found | None:
@@ -16,8 +16,8 @@ def skirt_worn(skirt: Value, limit: Limit) -> Found | None:
     Found discard: skirt 84.850±0.001 limit 84.860..
     Found undecided: skirt 84.861±0.001 limit 84.860..
     """
-    advice = "another piston; its pin goes with it"
-    return advised(under("S101", Severity.DISCARD, "skirt", skirt, limit), advice)
+    found = under("S101", Severity.DISCARD, said("skirt"), skirt, limit)
+    return advised(found, said("do_another_piston"))
 
 
 def skirt_over_size(skirt: Value, limit: Limit) -> Found | None:
@@ -27,13 +27,11 @@ def skirt_over_size(skirt: Value, limit: Limit) -> Found | None:
     Found undecided: skirt 84.965±0.001 limit ..84.950
     Found undecided: skirt 84.949±0.001 limit ..84.950
     """
-    found = over("S102", Severity.UNDECIDED, "skirt", skirt, limit)
+    found = over("S102", Severity.UNDECIDED, said("skirt"), skirt, limit)
     if found is None:
         return None
-    advice = "check the stamp and the gauge's setting, let the part come to 20 °C, measure again"
-    return replace(
-        found, sentence=f"{found.sentence}; a used skirt is not larger than new", advice=advice
-    )
+    sentence = said("skirt_over_size", found=found.sentence)
+    return replace(found, sentence=sentence, advice=said("do_check_stamp_setting_warmth"))
 
 
 def mass_missing(*, weighed: bool) -> Found | None:
@@ -44,7 +42,7 @@ def mass_missing(*, weighed: bool) -> Found | None:
     """
     if weighed:
         return None
-    return Found("S103", Severity.UNDECIDED, "the piston was not weighed", "weigh it")
+    return Found("S103", Severity.UNDECIDED, said("not_weighed"), said("do_weigh"))
 
 
 def skirt_unmeasured(height_nm: int, *, measured: bool) -> Found | None:
@@ -55,8 +53,8 @@ def skirt_unmeasured(height_nm: int, *, measured: bool) -> Found | None:
     """
     if measured:
         return None
-    advice = f"measure it across the thrust faces, {shown(height_nm)} above the skirt's lower edge"
-    return Found("S104", Severity.UNDECIDED, "the skirt has no size yet", advice)
+    advice = said("do_measure_skirt", height=length(height_nm))
+    return Found("S104", Severity.UNDECIDED, said("skirt_unmeasured"), advice)
 
 
 def weight_class_apart(weight_class: str, others: tuple[str, ...]) -> Found | None:
@@ -66,11 +64,11 @@ def weight_class_apart(weight_class: str, others: tuple[str, ...]) -> Found | No
     Okay: weight_class - others +
     Found note: weight_class x others +
     """
-    apart = sorted(set(others) - {weight_class, ""})
+    apart = tuple(sorted(set(others) - {weight_class, ""}))
     if not weight_class or not apart:
         return None
-    sentence = f"weight class {weight_class}, where others of the set have {', '.join(apart)}"
-    return Found("S105", Severity.NOTE, sentence, "weigh them; the masses decide")
+    sentence = said("weight_class_apart", mark=weight_class, others=apart)
+    return Found("S105", Severity.NOTE, sentence, said("do_weigh_them"))
 
 
 def direction_apart(direction: str, others: tuple[str, ...]) -> Found | None:
@@ -81,13 +79,11 @@ def direction_apart(direction: str, others: tuple[str, ...]) -> Found | None:
     Found note: direction notch others arrow
     """
     mine = direction.strip().casefold()
-    apart = sorted({o for o in others if o and o.strip().casefold() != mine})
+    apart = tuple(sorted({o for o in others if o and o.strip().casefold() != mine}))
     if not direction or not apart:
         return None
-    names = "', '".join(apart)
-    sentence = f"direction mark '{direction}', where others of the set have '{names}'"
-    advice = "look at the marks again; a piston the wrong way round knocks, or is of another engine"
-    return Found("S106", Severity.NOTE, sentence, advice)
+    sentence = said("direction_apart", mark=direction, others=apart)
+    return Found("S106", Severity.NOTE, sentence, said("do_look_at_direction"))
 
 
 RULES = (

@@ -2,8 +2,8 @@
 
 from barrelfit.rules.compare import Found, Value, above, advised, below, over, under
 from barrelfit.rules.engine.limits import Limit
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import Severity
+from barrelfit.rules.said import Said, length, said
 from barrelfit.rules.uncertainty.decide import Zone
 
 PLACES_LEAST = 3  # a groove is tried in three or four places around the piston
@@ -21,11 +21,17 @@ def side_feeler_goes_in(
     Found discard: ring top leaf 0.12 limit ..0.12 went_in 1 said_new no
     Okay: ring top leaf 0.08 limit ..0.12 went_in 4 said_new yes
     """
-    advice = "another piston: its groove is worn out"
-    if not said_new:
-        advice += "; if a used ring lay in it, try a new one first"
-    beside = "beside a new ring " if said_new else ""
-    return _goes_in("R101", Severity.DISCARD, (ring, beside, advice), (leaf_nm, limit, went_in))
+    if _stays_allowed(leaf_nm, limit, went_in):
+        return None
+    leaf, places = length(leaf_nm), _times(went_in)
+    if said_new:
+        sentence = said("leaf_in_beside_new", ring=ring, leaf=leaf, places=places)
+        advice = said("do_another_piston_groove")
+    else:
+        sentence = said("leaf_in", ring=ring, leaf=leaf, places=places)
+        advice = said("do_another_piston_or_new_ring")
+    terms = leaf_nm, limit.upper_nm, limit.upper_from
+    return Found("R101", Severity.DISCARD, sentence, advice, *terms)
 
 
 def side_feeler_beside_used(ring: str, leaf_nm: int, limit: Limit, went_in: int) -> Found | None:
@@ -35,23 +41,17 @@ def side_feeler_beside_used(ring: str, leaf_nm: int, limit: Limit, went_in: int)
     Found rework: ring top leaf 0.12 limit ..0.12 went_in 4
     Okay: ring top leaf 0.08 limit ..0.12 went_in 4
     """
-    advice = (
-        "try a new ring first; the piston's groove is worn out only if the leaf goes in beside "
-        "that too"
-    )
-    terms = ring, "beside a used ring ", advice
-    return _goes_in("R114", Severity.REWORK, terms, (leaf_nm, limit, went_in))
-
-
-def _goes_in(
-    code: str, severity: Severity, terms: tuple[str, str, str], tried: tuple[int, Limit, int]
-) -> Found | None:
-    (ring, beside, advice), (leaf_nm, limit, went_in) = terms, tried
-    if not went_in or limit.upper_nm is None or leaf_nm < limit.upper_nm:
+    if _stays_allowed(leaf_nm, limit, went_in):
         return None
-    where = f"into the groove {beside}in {_times(went_in)}"
-    sentence = f"{ring} ring: the {shown(leaf_nm)} leaf goes {where}"
-    return Found(code, severity, sentence, advice, leaf_nm, limit.upper_nm, limit.upper_from)
+    leaf, places = length(leaf_nm), _times(went_in)
+    sentence = said("leaf_in_beside_used", ring=ring, leaf=leaf, places=places)
+    terms = leaf_nm, limit.upper_nm, limit.upper_from
+    return Found("R114", Severity.REWORK, sentence, said("do_try_new_ring_leaf"), *terms)
+
+
+def _stays_allowed(leaf_nm: int, limit: Limit, went_in: int) -> bool:
+    """Whether a leaf went in nowhere, or is thinner than the largest side clearance."""
+    return not went_in or limit.upper_nm is None or leaf_nm < limit.upper_nm
 
 
 def side_feeler_stays_out(ring: str, leaf_nm: int, limit: Limit, stayed_out: int) -> Found | None:
@@ -63,17 +63,10 @@ def side_feeler_stays_out(ring: str, leaf_nm: int, limit: Limit, stayed_out: int
     """
     if not stayed_out or limit.lower_nm is None or leaf_nm > limit.lower_nm:
         return None
-    sentence = f"{ring} ring: the {shown(leaf_nm)} leaf stays out in {_times(stayed_out)}"
-    advice = "clean the groove, check that the ring is the right one, and try again"
-    return Found(
-        "R102",
-        Severity.UNDECIDED,
-        sentence,
-        advice,
-        leaf_nm,
-        limit.lower_nm,
-        limit.lower_from,
-    )
+    leaf, places = length(leaf_nm), _times(stayed_out)
+    sentence = said("leaf_stays_out", ring=ring, leaf=leaf, places=places)
+    terms = leaf_nm, limit.lower_nm, limit.lower_from
+    return Found("R102", Severity.UNDECIDED, sentence, said("do_clean_groove"), *terms)
 
 
 def side_untried(ring: str, places: int) -> Found | None:
@@ -85,9 +78,10 @@ def side_untried(ring: str, places: int) -> Found | None:
     """
     if places >= PLACES_LEAST:
         return None
-    tried = f"in {_times(places)} only" if places else "not at all"
-    sentence = f"{ring} ring: side clearance against its largest was tried {tried}"
-    return Found("R103", Severity.UNDECIDED, sentence, "try it in three or four places")
+    sentence = said("side_untried", ring=ring)
+    if places:
+        sentence = said("side_tried_only", ring=ring, places=_times(places))
+    return Found("R103", Severity.UNDECIDED, sentence, said("do_try_places"))
 
 
 def side_least_untried(ring: str, least_nm: int, *, tried: bool) -> Found | None:
@@ -99,8 +93,8 @@ def side_least_untried(ring: str, least_nm: int, *, tried: bool) -> Found | None
     """
     if tried or not least_nm:
         return None
-    sentence = f"{ring} ring: nothing shows that the side clearance is at least {shown(least_nm)}"
-    return Found("R109", Severity.UNDECIDED, sentence, "try the leaf of that thickness all round")
+    sentence = said("side_least_untried", ring=ring, least=length(least_nm))
+    return Found("R109", Severity.UNDECIDED, sentence, said("do_try_leaf_all_round"))
 
 
 def side_too_large(ring: str, side: Value, limit: Limit) -> Found | None:
@@ -110,9 +104,8 @@ def side_too_large(ring: str, side: Value, limit: Limit) -> Found | None:
     Found discard: ring top side 0.13±0.002 limit ..0.12
     Found undecided: ring top side 0.119±0.002 limit ..0.12
     """
-    what = f"{ring} ring: side clearance of a new ring in this groove"
-    found = over("R104", Severity.DISCARD, what, side, limit)
-    return advised(found, "another piston: its groove is worn out")
+    found = over("R104", Severity.DISCARD, said("side_of_new_here", ring=ring), side, limit)
+    return advised(found, said("do_another_piston_groove"))
 
 
 def ring_thin(ring: str, side: Value, limit: Limit) -> Found | None:
@@ -124,9 +117,8 @@ def ring_thin(ring: str, side: Value, limit: Limit) -> Found | None:
     Found rework: ring top side 0.13±0.002 limit ..0.12
     Found undecided: ring top side 0.119±0.002 limit ..0.12
     """
-    found = over("R110", Severity.REWORK, f"{ring} ring: side clearance", side, limit)
-    advice = "try a new ring first; the piston's groove is worn out only if that has too much too"
-    return advised(found, advice)
+    found = over("R110", Severity.REWORK, said("side", ring=ring), side, limit)
+    return advised(found, said("do_try_new_ring"))
 
 
 def ring_wide(ring: str, width: Value, limit: Limit) -> Found | None:
@@ -138,11 +130,10 @@ def ring_wide(ring: str, width: Value, limit: Limit) -> Found | None:
     """
     if above(width, limit) is not Zone.OUTSIDE or limit.upper_nm is None:
         return None
-    new = shown(limit.upper_nm)
-    sentence = f"{ring} ring: width {width.words}, and a new one has {new} ({limit.upper_from})"
-    advice = "measure it again, and see that it is this engine's ring: none grows"
+    new, origin = length(limit.upper_nm), limit.upper_from
+    sentence = said("ring_wide", ring=ring, width=width.said, new=new, origin=origin)
     terms = width.nm, limit.upper_nm, limit.upper_from
-    return Found("R115", Severity.UNDECIDED, sentence, advice, *terms)
+    return Found("R115", Severity.UNDECIDED, sentence, said("do_measure_ring"), *terms)
 
 
 def side_contradicts(ring: str, thin_nm: int, thick_nm: int) -> Found | None:
@@ -153,9 +144,8 @@ def side_contradicts(ring: str, thin_nm: int, thick_nm: int) -> Found | None:
     """
     if not thick_nm:
         return None
-    sentence = f"{ring} ring: the {shown(thick_nm)} leaf goes in where {shown(thin_nm)} stays out"
-    advice = "one of the two was put down wrongly: try both leaves again, in the same places"
-    return Found("R111", Severity.UNDECIDED, sentence, advice, thick_nm)
+    sentence = said("leaves_contradict", ring=ring, thick=length(thick_nm), thin=length(thin_nm))
+    return Found("R111", Severity.UNDECIDED, sentence, said("do_try_both_leaves"), thick_nm)
 
 
 def widths_contradict(ring: str, side: Value, leaf_nm: int) -> Found | None:
@@ -168,12 +158,8 @@ def widths_contradict(ring: str, side: Value, leaf_nm: int) -> Found | None:
     """
     if not leaf_nm or above(side, Limit(upper_nm=leaf_nm)) is not Zone.OUTSIDE:
         return None
-    sentence = (
-        f"{ring} ring: side clearance {side.words} by its widths, "
-        f"and yet the {shown(leaf_nm)} leaf stays out everywhere"
-    )
-    advice = "measure groove and ring again, and try the leaf again"
-    return Found("R112", Severity.UNDECIDED, sentence, advice, leaf_nm)
+    sentence = said("widths_contradict", ring=ring, side=side.said, leaf=length(leaf_nm))
+    return Found("R112", Severity.UNDECIDED, sentence, said("do_measure_widths"), leaf_nm)
 
 
 def widths_too_tight(ring: str, side: Value, leaf_nm: int) -> Found | None:
@@ -186,12 +172,8 @@ def widths_too_tight(ring: str, side: Value, leaf_nm: int) -> Found | None:
     """
     if not leaf_nm or below(side, Limit(lower_nm=leaf_nm)) is not Zone.OUTSIDE:
         return None
-    sentence = (
-        f"{ring} ring: side clearance {side.words} by its widths, "
-        f"and yet the {shown(leaf_nm)} leaf goes in everywhere"
-    )
-    advice = "measure groove and ring again, and try the leaf again"
-    return Found("R113", Severity.UNDECIDED, sentence, advice, leaf_nm)
+    sentence = said("widths_too_tight", ring=ring, side=side.said, leaf=length(leaf_nm))
+    return Found("R113", Severity.UNDECIDED, sentence, said("do_measure_widths"), leaf_nm)
 
 
 def side_too_small(ring: str, side: Value, limit: Limit) -> Found | None:
@@ -200,7 +182,7 @@ def side_too_small(ring: str, side: Value, limit: Limit) -> Found | None:
     Okay: ring top side 0.06±0.002 limit 0.04..
     Found undecided: ring top side 0.03±0.002 limit 0.04..
     """
-    return under("R105", Severity.UNDECIDED, f"{ring} ring: side clearance", side, limit)
+    return under("R105", Severity.UNDECIDED, said("side", ring=ring), side, limit)
 
 
 def gap_too_large(ring: str, gap: Value, limit: Limit) -> Found | None:
@@ -210,9 +192,8 @@ def gap_too_large(ring: str, gap: Value, limit: Limit) -> Found | None:
     Found rework: ring top gap 0.95±0.01 limit ..0.90
     Found undecided: ring top gap 0.905±0.01 limit ..0.90
     """
-    return advised(
-        over("R106", Severity.REWORK, f"{ring} ring: closed gap", gap, limit), "renew the ring"
-    )
+    found = over("R106", Severity.REWORK, said("gap", ring=ring), gap, limit)
+    return advised(found, said("do_renew_ring"))
 
 
 def gap_too_small(ring: str, gap: Value, limit: Limit) -> Found | None:
@@ -222,8 +203,8 @@ def gap_too_small(ring: str, gap: Value, limit: Limit) -> Found | None:
     Found rework: ring top gap 0.20±0.01 limit 0.30..
     Found undecided: ring top gap 0.30±0.01 limit 0.30..
     """
-    advice = "file the ends square, or take another ring; ring edges are sharp"
-    return advised(under("R107", Severity.REWORK, f"{ring} ring: closed gap", gap, limit), advice)
+    found = under("R107", Severity.REWORK, said("gap", ring=ring), gap, limit)
+    return advised(found, said("do_file_ends_sharp"))
 
 
 def gap_unmeasured(ring: str, *, measured: bool) -> Found | None:
@@ -234,13 +215,12 @@ def gap_unmeasured(ring: str, *, measured: bool) -> Found | None:
     """
     if measured:
         return None
-    sentence = f"{ring} ring: the closed gap has no size yet"
-    advice = "push the ring square into its bore with the piston and measure the gap"
-    return Found("R108", Severity.UNDECIDED, sentence, advice)
+    sentence = said("gap_unmeasured", ring=ring)
+    return Found("R108", Severity.UNDECIDED, sentence, said("do_measure_gap"))
 
 
-def _times(places: int) -> str:
-    return "1 place" if places == 1 else f"{places} places"
+def _times(places: int) -> Said:
+    return said("one_place") if places == 1 else said("places", count=places)
 
 
 RULES = (

@@ -22,6 +22,7 @@ from barrelfit.rules.engine.slips import (
     temperature_slip,
 )
 from barrelfit.rules.length import shown
+from barrelfit.rules.manner import told
 from barrelfit.rules.uncertainty.temperature import LEAST_MILLI_CELSIUS, MOST_MILLI_CELSIUS
 
 UM = 1_000
@@ -121,7 +122,7 @@ def as_written(length_nm: int | Decimal, unit: str) -> str:
 
 
 def _question(text: str, usually: str, slip: Slip | None) -> str:
-    question = slip.words if slip is not None else "Is it meant so?"
+    question = told(slip.question) if slip is not None else "Is it meant so?"
     return f"is {text}, which is unusual ({usually}). {question}"
 
 
@@ -184,6 +185,6 @@ def temperature_out_of_reason(path: Path, milli_celsius: int) -> Problem | None:
         return None
     least, most = LEAST_MILLI_CELSIUS // 1000, MOST_MILLI_CELSIUS // 1000
     slip = temperature_slip(milli_celsius, MEASURED_TEMPERATURE.holds)
-    question = f"; {slip.words}" if slip is not None else ""
+    question = f"; {told(slip.question)}" if slip is not None else ""
     sentence = f"is {milli_celsius / 1000:g} °C, not between {least} and {most} °C{question}"
     return Problem(path, sentence)

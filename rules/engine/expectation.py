@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from barrelfit.rules.said import Said, said
+
 FAR_NM: Final = 2_000_000
 """The greatest oversize and all wear are less: what is further away is another part or gauge."""
 
@@ -28,7 +30,7 @@ class Expected:
 
     low_nm: int | None
     high_nm: int | None
-    by: str
+    by: Said
     near_nm: int | None = None
     most_nm: int | None = None
     least_nm: int | None = None
@@ -83,4 +85,4 @@ class Expected:
         return max(min(edges) - value_nm, value_nm - max(edges), 0)
 
 
-ANYTHING: Final = Expected(None, None, "no limit")
+ANYTHING: Final = Expected(None, None, said("no_limit"))

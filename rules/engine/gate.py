@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from barrelfit.rules.engine.parts import Part, PartKind
 from barrelfit.rules.model import Severity
+from barrelfit.rules.said import NOTHING, Said, said
 
 GOOD = "good"
 
@@ -18,37 +19,37 @@ class Reason:
     code: str
     kinds: tuple[PartKind, ...]
     severity: Severity
-    sentence: str
-    advice: str = ""
+    sentence: Said
+    advice: Said = NOTHING
     only_on: str = ""
 
 
 _ANY: tuple[PartKind, ...] = ("piston", "barrel", "pin")
-_LOOK_AGAIN = "clean it, look again under a lens, and put down what is seen then"
+_LOOK_AGAIN = said("do_clean_and_look")
 
 REASONS = (
-    Reason("cracked", _ANY, Severity.DISCARD, "a crack is seen"),
-    Reason("overheated", _ANY, Severity.DISCARD, "colour or softening shows that it was too hot"),
-    Reason("scored-skirt", ("piston",), Severity.DISCARD, "the skirt is scored"),
-    Reason("broken-ring-land", ("piston",), Severity.DISCARD, "a ring land is broken or loose"),
-    Reason("damaged-crown", ("piston",), Severity.DISCARD, "the crown is burnt or struck"),
-    Reason("damaged-pin-area", ("piston",), Severity.DISCARD, "the pin area is torn or beaten out"),
-    Reason("light-scuffing", ("piston",), Severity.UNDECIDED, "the skirt is lightly scuffed",
+    Reason("cracked", _ANY, Severity.DISCARD, said("seen_cracked")),
+    Reason("overheated", _ANY, Severity.DISCARD, said("seen_overheated")),
+    Reason("scored-skirt", ("piston",), Severity.DISCARD, said("seen_scored_skirt")),
+    Reason("broken-ring-land", ("piston",), Severity.DISCARD, said("seen_broken_ring_land")),
+    Reason("damaged-crown", ("piston",), Severity.DISCARD, said("seen_damaged_crown")),
+    Reason("damaged-pin-area", ("piston",), Severity.DISCARD, said("seen_damaged_pin_area")),
+    Reason("light-scuffing", ("piston",), Severity.UNDECIDED, said("seen_light_scuffing"),
            _LOOK_AGAIN),
-    Reason("scored-bore", ("barrel",), Severity.REWORK, "the bore is scored",
-           "measure it; only rework that reaches the bottom of the score can save it"),
-    Reason("peeling-plating", ("barrel",), Severity.REWORK, "the plating peels or is through",
-           "replate or replace", only_on="plated"),
-    Reason("broken-fins", ("barrel",), Severity.DISCARD, "cooling fins are broken off"),
-    Reason("cracked-fin-root", ("barrel",), Severity.DISCARD, "a fin is cracked at its root"),
-    Reason("loose-liner", ("barrel",), Severity.DISCARD, "the liner has moved in its jacket",
+    Reason("scored-bore", ("barrel",), Severity.REWORK, said("seen_scored_bore"),
+           said("do_reach_score")),
+    Reason("peeling-plating", ("barrel",), Severity.REWORK, said("seen_peeling_plating"),
+           said("do_replate_or_replace"), only_on="plated"),
+    Reason("broken-fins", ("barrel",), Severity.DISCARD, said("seen_broken_fins")),
+    Reason("cracked-fin-root", ("barrel",), Severity.DISCARD, said("seen_cracked_fin_root")),
+    Reason("loose-liner", ("barrel",), Severity.DISCARD, said("seen_loose_liner"),
            only_on="iron-liner"),
     Reason("damaged-sealing-face", ("barrel",), Severity.REWORK,
-           "the sealing face to the head is damaged", "dress all barrels of the bank alike"),
-    Reason("damaged-foot", ("barrel",), Severity.REWORK, "the foot or its face is damaged",
-           "dress the face; all barrels of the bank to one height"),
-    Reason("pitted", ("pin",), Severity.DISCARD, "the pin's surface is pitted or flaking"),
-    Reason("stained", _ANY, Severity.UNDECIDED, "stains hide the surface", _LOOK_AGAIN),
+           said("seen_damaged_sealing_face"), said("do_dress_bank")),
+    Reason("damaged-foot", ("barrel",), Severity.REWORK, said("seen_damaged_foot"),
+           said("do_dress_face")),
+    Reason("pitted", ("pin",), Severity.DISCARD, said("seen_pitted")),
+    Reason("stained", _ANY, Severity.UNDECIDED, said("seen_stained"), _LOOK_AGAIN),
 )  # fmt: skip
 _BY_CODE = {r.code: r for r in REASONS}
 

@@ -1,6 +1,6 @@
 """Which limit applies: a legible stamp on the part, then a signed override, then the sheet.
 
-Every limit carries its origin in words. Diameters of original parts follow from the stamp or from
+Every limit carries its origin. Diameters of original parts follow from the stamp or from
 the size group; limits of wear follow from the original size.
 """
 
@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from barrelfit.rules.engine.parts import EngineSet, Part
 from barrelfit.rules.engine.sheet import Group, Sheet, Variant
 from barrelfit.rules.engine.tables.allowance import Allowance
-from barrelfit.rules.length import shown
+from barrelfit.rules.said import NOTHING, Said, length, said
 
 QUANTITIES = (
     "skirt.size",
@@ -28,17 +28,17 @@ class Sourced:
     """A length in nm with its origin: `stamp on P1`, `override by …`, `sheet … rev A`."""
 
     nm: int
-    origin: str
+    origin: Said
 
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """A lower and an upper limit in nm, either may be absent; each with its origin in words."""
+    """A lower and an upper limit in nm, either may be absent; each with its origin."""
 
     lower_nm: int | None = None
     upper_nm: int | None = None
-    lower_from: str = ""
-    upper_from: str = ""
+    lower_from: Said = NOTHING
+    upper_from: Said = NOTHING
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,7 @@ class Identity:
     """What a piston or barrel is taken for: its original size, and the groups that size fits."""
 
     size: Sourced | None
-    fits: tuple[str, ...] = ()
+    fits: tuple[Said, ...] = ()
 
 
 def said_group(sheet: Sheet, engine: EngineSet) -> Group | None:
@@ -55,15 +55,15 @@ def said_group(sheet: Sheet, engine: EngineSet) -> Group | None:
     return variant.group(engine.group) if variant else None
 
 
-def groups_of_size(sheet: Sheet, part: Part, size_nm: int) -> tuple[str, ...]:
-    """All variants, groups and oversizes of the sheet whose original size is `size_nm`, in words.
+def groups_of_size(sheet: Sheet, part: Part, size_nm: int) -> tuple[Said, ...]:
+    """All variants, groups and oversizes of the sheet whose original size is `size_nm`.
 
     A piston is compared with piston sizes, a barrel with bores.
     """
     over_nm = (0, *sheet.rework.oversizes_nm)
     every = ((v, g, o) for v in sheet.variants for g in v.groups for o in over_nm)
     return tuple(
-        group_words(variant, group, oversize_nm)
+        group_said(variant, group, oversize_nm)
         for variant, group, oversize_nm in every
         if _original_nm(group, part) + oversize_nm == size_nm
     )
@@ -73,10 +73,12 @@ def _original_nm(group: Group, part: Part) -> int:
     return group.piston_nm if part.kind == "piston" else group.bore_nm
 
 
-def group_words(variant: Variant, group: Group, oversize_nm: int = 0) -> str:
+def group_said(variant: Variant, group: Group, oversize_nm: int = 0) -> Said:
     """Name a size group: `variant late, group II`, with its oversize where it has one."""
-    words = f"variant {variant.id}, group {group.id}"
-    return f"{words}, oversize {shown(oversize_nm)}" if oversize_nm else words
+    if not oversize_nm:
+        return said("size_group", variant=variant.id, group=group.id)
+    oversize = length(oversize_nm)
+    return said("size_group_over", variant=variant.id, group=group.id, oversize=oversize)
 
 
 def original_size(sheet: Sheet, engine: EngineSet, part: Part) -> Identity:
@@ -84,7 +86,7 @@ def original_size(sheet: Sheet, engine: EngineSet, part: Part) -> Identity:
     quantity = "skirt.size" if part.kind == "piston" else "bore.size"
     marks = part.marks
     if marks.size_nm is not None:
-        size = Sourced(marks.size_nm, f"stamp on {part.id}")
+        size = Sourced(marks.size_nm, said("stamp_on", part=part.id))
         return Identity(size, groups_of_size(sheet, part, marks.size_nm))
     override = _override(engine, quantity, part.id)
     if override is not None:
@@ -99,10 +101,11 @@ def _by_group(sheet: Sheet, engine: EngineSet, part: Part) -> Identity:
     if variant is None or group is None:
         return Identity(None)
     original_nm = _original_nm(group, part)
-    words = group_words(variant, group, engine.oversize_nm)
-    where = f"group stamp on {part.id}: " if part.marks.group else ""
-    size = Sourced(original_nm + engine.oversize_nm, f"{where}{sheet.name}, {words}")
-    return Identity(size, (words,))
+    fits = group_said(variant, group, engine.oversize_nm)
+    origin = said("sheet_and", sheet=sheet.said, what=fits)
+    if part.marks.group:
+        origin = said("group_stamp_on", part=part.id, origin=origin)
+    return Identity(Sourced(original_nm + engine.oversize_nm, origin), (fits,))
 
 
 def skirt_limit(sheet: Sheet, engine: EngineSet, piston: Part) -> Limit | None:
@@ -112,11 +115,14 @@ def skirt_limit(sheet: Sheet, engine: EngineSet, piston: Part) -> Limit | None:
         return None
     wear = _wear(sheet, engine, piston, "skirt.wear_max", sheet.piston.wear, size)
     lower_nm = max(0, size.nm - wear.nm)
-    lower_from = f"{size.origin} ({shown(size.nm)}) less wear of {shown(wear.nm)} ({wear.origin})"
-    upper_from = (
-        f"{size.origin} ({shown(size.nm)}) plus {shown(sheet.piston.over_nm)} ({sheet.name})"
-    )
-    return Limit(lower_nm, size.nm + sheet.piston.over_nm, lower_from, upper_from)
+    over_nm, original = sheet.piston.over_nm, _original(size)
+    lower_from = said("less_wear", original=original, wear=length(wear.nm), origin=wear.origin)
+    upper_from = said("plus", original=original, more=length(over_nm), origin=sheet.said)
+    return Limit(lower_nm, size.nm + over_nm, lower_from, upper_from)
+
+
+def _original(size: Sourced) -> Said:
+    return said("original", origin=size.origin, size=length(size.nm))
 
 
 def bore_limit(sheet: Sheet, engine: EngineSet, barrel: Part) -> Limit | None:
@@ -126,8 +132,9 @@ def bore_limit(sheet: Sheet, engine: EngineSet, barrel: Part) -> Limit | None:
         return None
     wear = _wear(sheet, engine, barrel, "bore.wear_max", sheet.barrel.wear, size)
     under_nm = sheet.barrel.under_nm
-    lower_from = f"{size.origin} ({shown(size.nm)}) less {shown(under_nm)} ({sheet.name})"
-    upper_from = f"{size.origin} ({shown(size.nm)}) plus wear of {shown(wear.nm)} ({wear.origin})"
+    original = _original(size)
+    lower_from = said("less", original=original, less=length(under_nm), origin=sheet.said)
+    upper_from = said("plus_wear", original=original, wear=length(wear.nm), origin=wear.origin)
     return Limit(max(0, size.nm - under_nm), size.nm + wear.nm, lower_from, upper_from)
 
 
@@ -136,13 +143,13 @@ def pin_limit(sheet: Sheet) -> Limit | None:
     pin = sheet.pin
     if pin.diameter_nm is None or pin.wear_nm is None:
         return None
-    return Limit(lower_nm=pin.diameter_nm - pin.wear_nm, lower_from=sheet.name)
+    return Limit(lower_nm=pin.diameter_nm - pin.wear_nm, lower_from=sheet.said)
 
 
 def clearance_limit(sheet: Sheet, engine: EngineSet, piston: Part) -> Limit:
     """Smallest and largest clearance of a piston in any barrel."""
     upper = _override(engine, "clearance.max", piston.id)
-    upper = upper or Sourced(sheet.clearance_max_nm, sheet.name)
+    upper = upper or Sourced(sheet.clearance_max_nm, sheet.said)
     lower = _clearance_min(sheet, engine, piston)
     return Limit(lower.nm, upper.nm, lower.origin, upper.origin)
 
@@ -150,14 +157,15 @@ def clearance_limit(sheet: Sheet, engine: EngineSet, piston: Part) -> Limit:
 def _clearance_min(sheet: Sheet, engine: EngineSet, piston: Part) -> Sourced:
     stamped_nm = piston.marks.clearance_min_nm
     if stamped_nm is not None:
-        return Sourced(stamped_nm, f"stamp on {piston.id}")
+        return Sourced(stamped_nm, said("stamp_on", part=piston.id))
     override = _override(engine, "clearance.min", piston.id)
     if override is not None:
         return override
     variant = sheet.variant(engine.variant)
     if variant is not None and variant.clearance_min_nm is not None:
-        return Sourced(variant.clearance_min_nm, f"{sheet.name}, variant {variant.id}")
-    return Sourced(sheet.clearance_min_nm, sheet.name)
+        origin = said("sheet_variant", sheet=sheet.said, variant=variant.id)
+        return Sourced(variant.clearance_min_nm, origin)
+    return Sourced(sheet.clearance_min_nm, sheet.said)
 
 
 def sheet_value(sheet: Sheet, engine: EngineSet, part: Part, quantity: str) -> int | None:
@@ -186,9 +194,9 @@ def form_limit(sheet: Sheet, engine: EngineSet, barrel: Part, quantity: str) -> 
     if override is not None:
         return Limit(upper_nm=override.nm, upper_from=override.origin)
     if quantity == "taper.max":
-        rule = f", {sheet.barrel.taper_rule}" if sheet.barrel.taper_rule else ""
-        return Limit(upper_nm=sheet.barrel.taper_max_nm, upper_from=f"{sheet.name}{rule}")
-    return Limit(upper_nm=sheet.barrel.out_of_round_max_nm, upper_from=sheet.name)
+        origin = _by_rule(sheet, sheet.barrel.taper_rule)
+        return Limit(upper_nm=sheet.barrel.taper_max_nm, upper_from=origin)
+    return Limit(upper_nm=sheet.barrel.out_of_round_max_nm, upper_from=sheet.said)
 
 
 def _wear(
@@ -202,8 +210,11 @@ def _wear(
     override = _override(engine, quantity, part.id)
     if override is not None:
         return override
-    rule = f", {allowance.rule}" if allowance.rule else ""
-    return Sourced(allowance.of(size.nm), f"{sheet.name}{rule}")
+    return Sourced(allowance.of(size.nm), _by_rule(sheet, allowance.rule))
+
+
+def _by_rule(sheet: Sheet, rule: Said) -> Said:
+    return said("sheet_and", sheet=sheet.said, what=rule) if rule else sheet.said
 
 
 def _override(engine: EngineSet, quantity: str, part_id: str) -> Sourced | None:
@@ -213,5 +224,5 @@ def _override(engine: EngineSet, quantity: str, part_id: str) -> Sourced | None:
     for found in (own, common):
         if found:
             last = found[-1]
-            return Sourced(last.value_nm, f"override by {last.signed_by}: {last.why}")
+            return Sourced(last.value_nm, said("override_because", by=last.signed_by, why=last.why))
     return None

@@ -11,6 +11,7 @@ from barrelfit.rules.engine.parts import PartKind
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.engine.slips import length_slip
 from barrelfit.rules.length import NM_PER_UNIT, shown
+from barrelfit.rules.manner import told
 
 FAR_OFF = 20  # a diameter further than 1/20 from every size of the sheet is no such part's
 LIKE = 100  # what a slip is thought of for lies within 1/100: all oversizes and all wear
@@ -232,7 +233,7 @@ def _size(path: Path, size_nm: int, known_nm: Sequence[int], unit: str) -> Itera
     else:
         text = as_written(size_nm, unit)
         slip = length_slip(text, unit, lambda nm: _near(nm, known_nm, LIKE), far=True)
-        hint = f"; {slip.words}" if slip is not None else ""
+        hint = f"; {told(slip.question)}" if slip is not None else ""
     span = f"{shown(min(known_nm))} to {shown(max(known_nm))}"
     sentence = f"is {shown(size_nm)}, far from every size of the sheet ({span}){hint}"
     yield Problem(path, sentence)

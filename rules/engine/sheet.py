@@ -10,6 +10,8 @@ from barrelfit.rules.engine.tables.barrels import BarrelLimits, barrel_limits
 from barrelfit.rules.engine.tables.pins import PinLimits, pin_limits
 from barrelfit.rules.engine.tables.pistons import PistonLimits, piston_limits
 from barrelfit.rules.engine.tables.rings import RingLimits, ring_limits
+from barrelfit.rules.manner import told
+from barrelfit.rules.said import Said, said
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,8 +91,13 @@ class Sheet:
 
     @property
     def name(self) -> str:
-        """Name of the sheet as an origin of a limit: `sheet flat-four-85 rev A`."""
-        return f"sheet {self.id} rev {self.revision}"
+        """Name of the sheet: `sheet flat-four-85 rev A`."""
+        return told(self.said)
+
+    @property
+    def said(self) -> Said:
+        """The sheet as the origin of a limit."""
+        return said("sheet", id=self.id, revision=self.revision)
 
     def variant(self, variant_id: str) -> Variant | None:
         """Find a variant by its id."""

@@ -13,7 +13,8 @@ from decimal import Decimal
 from fractions import Fraction
 from itertools import combinations
 
-from barrelfit.rules.length import NM_PER_UNIT, shown
+from barrelfit.rules.length import NM_PER_UNIT
+from barrelfit.rules.said import Said, decimal, length, said
 
 NM_PER_TYPED = {**NM_PER_UNIT, "µm": 1_000, "um": 1_000}
 _LEADING_NOUGHT = re.compile("0[0-9]")
@@ -25,11 +26,11 @@ Fits = Callable[[Fraction], bool]
 class Slip:
     """A slip that would make a number usual: `decimal-slip`, `unit-slip` or `digits-swapped`.
 
-    `words` say what the number would be, and ask: `0.080 mm would be: decimal slip?`.
+    `question` says what the number would be, and asks: `0.080 mm would be: decimal slip?`.
     """
 
     reason: str
-    words: str
+    question: Said
 
 
 def length_slip(text: str, unit: str, fits: Fits, *, far: bool) -> Slip | None:
@@ -51,8 +52,8 @@ def _near_slips(text: str, unit: str) -> Iterator[tuple[Slip, Fraction]]:
     yield from (_decimal(length_nm, power) for power in (-1, 1))
     for other, there_nm in NM_PER_TYPED.items():
         if there_nm != NM_PER_TYPED[unit]:
-            slip = Slip("unit-slip", f"{text} {other} would be: which unit?")
-            yield slip, Fraction(Decimal(text)) * there_nm
+            question = said("slip_unit", number=decimal(text), unit=other)
+            yield Slip("unit-slip", question), Fraction(Decimal(text)) * there_nm
     yield from (_decimal(length_nm, power) for power in (-2, 2))
 
 
@@ -63,16 +64,28 @@ def _far_slips(text: str, unit: str) -> Iterator[tuple[Slip, Fraction]]:
         for power in (-1, 1, -2, 2):
             if there_nm != here_nm:
                 moved = format(Decimal(text).scaleb(power).normalize(), "f")
-                words = f"{moved} {other} would be: which unit, and where is the decimal mark?"
-                yield Slip("unit-slip", words), number * there_nm * Fraction(10) ** power
+                question = said("slip_unit_and_mark", number=decimal(moved), unit=other)
+                yield Slip("unit-slip", question), number * there_nm * Fraction(10) ** power
     for swapped in swaps(text, unit):
-        slip = Slip("digits-swapped", f"{swapped} {unit} would be: two digits swapped?")
-        yield slip, Fraction(Decimal(swapped)) * here_nm
+        yield _swapped(swapped, unit), Fraction(Decimal(swapped)) * here_nm
 
 
 def _decimal(length_nm: Fraction, power: int) -> tuple[Slip, Fraction]:
     moved_nm = length_nm * Fraction(10) ** power
-    return Slip("decimal-slip", f"{shown(round(moved_nm))} would be: decimal slip?"), moved_nm
+    return _slipped(length(round(moved_nm))), moved_nm
+
+
+def _slipped(moved: Said) -> Slip:
+    return Slip("decimal-slip", said("slip_decimal", number=moved))
+
+
+def _swapped(text: str, unit: str) -> Slip:
+    return Slip("digits-swapped", said("slip_digits", number=_with_unit(text, unit)))
+
+
+def _with_unit(text: str, unit: str) -> Said:
+    number = decimal(text)
+    return said("number_in", number=number, unit=unit) if unit else number
 
 
 def swaps(text: str, unit: str = "") -> Iterator[str]:
@@ -107,18 +120,16 @@ def number_slip(text: str, fits: Fits, unit: str) -> Slip | None:
     Args:
         text: the number as written.
         fits: whether a number is as it should be.
-        unit: its unit for the words, "" where it has none.
+        unit: its unit, "" where it has none.
     """
     number = Decimal(text)
     for power in (-1, 1, -2, 2, -3, 3):
         moved = number.scaleb(power)
         if fits(Fraction(moved)):
-            written = f"{format(moved.normalize(), 'f')} {unit}".strip()
-            return Slip("decimal-slip", f"{written} would be: decimal slip?")
+            return _slipped(_with_unit(format(moved.normalize(), "f"), unit))
     for swapped in swaps(text):
         if fits(Fraction(Decimal(swapped))):
-            words = f"{swapped} {unit}".strip()
-            return Slip("digits-swapped", f"{words} would be: two digits swapped?")
+            return _swapped(swapped, unit)
     return None
 
 
@@ -131,19 +142,18 @@ def temperature_slip(milli_celsius: int, fits: Fits) -> Slip | None:
     """
     as_fahrenheit = Fraction(milli_celsius - 32_000) * 5 / 9
     as_kelvin = Fraction(milli_celsius) - 273_150
-    degrees = f"{milli_celsius / 1000:g}"
-    for moved, words in (
-        (as_fahrenheit, f"{degrees} °F would be {_celsius(as_fahrenheit)}: which scale?"),
-        (as_kelvin, f"{degrees} K would be {_celsius(as_kelvin)}: which scale?"),
-    ):
+    degrees = decimal(f"{milli_celsius / 1000:g}")
+    for moved, scale in ((as_fahrenheit, "°F"), (as_kelvin, "K")):
         if fits(moved):
-            return Slip("unit-slip", words)
+            there = _celsius(moved)
+            question = said("slip_scale", degrees=degrees, scale=scale, celsius=there)
+            return Slip("unit-slip", question)
     for power in (-1, 1):
         moved = Fraction(milli_celsius) * Fraction(10) ** power
         if fits(moved):
-            return Slip("decimal-slip", f"{_celsius(moved)} would be: decimal slip?")
+            return _slipped(_celsius(moved))
     return None
 
 
-def _celsius(milli: Fraction) -> str:
-    return f"{float(milli) / 1000:.3g} °C"
+def _celsius(milli: Fraction) -> Said:
+    return said("number_in", number=decimal(f"{float(milli) / 1000:.3g}"), unit="°C")

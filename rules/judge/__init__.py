@@ -7,7 +7,7 @@ after each size.
 from barrelfit.rules.judge.pair import judge_pair
 from barrelfit.rules.judge.part import judge_part, second_place
 from barrelfit.rules.judge.remaining import still_to_measure
-from barrelfit.rules.judge.whole import Outcome, Pairing, SetJudgement, judge_set
+from barrelfit.rules.judge.whole import Outcome, Pairing, SetJudgement, judge_set, outcome_said
 
 __all__ = [
     "Outcome",
@@ -16,6 +16,7 @@ __all__ = [
     "judge_pair",
     "judge_part",
     "judge_set",
+    "outcome_said",
     "second_place",
     "still_to_measure",
 ]

@@ -16,14 +16,12 @@ from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.marks import add_identity
 from barrelfit.rules.judge.rework import ReworkPlan, WornBore, remedy, remedy_found, untold_found
 from barrelfit.rules.model import Severity
+from barrelfit.rules.said import said
 from barrelfit.rules.uncertainty.decide import Zone, guard_band_nm
 
 SCORED = "scored-bore"
 HONED_AWAY = frozenset({SCORED, "peeling-plating"})  # seen by eye, and mended by rework of the bore
-_SMALLEST = (
-    "a smallest bore",
-    "check the stamp and the gauge's setting, and measure again at 20 °C",
-)
+_SMALLEST = (said("a_smallest_bore"), said("do_check_stamp_and_setting"))
 _IN_DOUBT = {"B102", "H101", "H103", "H105"}  # what makes a bore's size or kind uncertain
 
 
@@ -61,10 +59,11 @@ def _add_bore(
     smallest = Value.of_size(bore.smallest, evidence.guard_factor)
     worn = bores.bore_worn(largest, place(bore.largest.at), _upper(limit))
     worn = doubted(worn, doubtful=doubtful)
-    what = f"largest bore ({place(bore.largest.at)})"
+    what = said("largest_bore", where=place(bore.largest.at))
     docket.check(what, largest, _upper(limit), worn)
     under = bores.bore_under_size(smallest, place(bore.smallest.at), _lower(limit))
-    docket.check(f"smallest bore ({place(bore.smallest.at)})", smallest, _lower(limit), under)
+    what = said("smallest_bore", where=place(bore.smallest.at))
+    docket.check(what, smallest, _lower(limit), under)
     return worn is not None and worn.severity is Severity.REWORK
 
 
@@ -82,7 +81,7 @@ def _add_wall(docket: Docket, evidence: Evidence, barrel: Part) -> None:
     wall = evidence.value(wall_at(barrel.id))
     least = WALL.limit(evidence.sheet, evidence.engine, barrel)
     if wall is not None and least is not None:
-        docket.check("thinnest wall", wall, least, bores.wall_thin(wall, least))
+        docket.check(said("thinnest_wall"), wall, least, bores.wall_thin(wall, least))
 
 
 def _upper(limit: Limit) -> Limit:
@@ -102,14 +101,14 @@ def _add_form(docket: Docket, evidence: Evidence, barrel: Part, bore: BoreSizes)
         limit = form_limit(evidence.sheet, evidence.engine, barrel, "taper.max")
         found = bores.bore_tapered(tapered.value, tapered.where, limit)
         sure = doubted(found, doubtful=doubtful, by=_SMALLEST)
-        docket.check(f"taper ({tapered.where})", tapered.value, limit, sure)
+        docket.check(said("taper", where=tapered.where), tapered.value, limit, sure)
         founds.append(found)
     oval = out_of_round(evidence, bore)
     if oval is not None:
         limit = form_limit(evidence.sheet, evidence.engine, barrel, "out_of_round.max")
         found = bores.bore_out_of_round(oval.value, oval.where, limit)
         sure = doubted(found, doubtful=doubtful, by=_SMALLEST)
-        docket.check(f"out-of-round ({oval.where})", oval.value, limit, sure)
+        docket.check(said("out_of_round", where=oval.where), oval.value, limit, sure)
         founds.append(found)
     return any(f is not None and f.severity is Severity.REWORK for f in founds)
 
@@ -120,16 +119,15 @@ def _add_remedy(docket: Docket, evidence: Evidence, barrel: Part, bore: BoreSize
         return
     asked = any(q.at.part == barrel.id for q in evidence.questions)
     if asked or docket.undecided & _IN_DOUBT:
-        docket.add(untold_found("its size or its kind is in doubt", "settle that first"))
+        docket.add(untold_found(said("size_or_kind_in_doubt"), said("do_settle_first")))
         return
     chosen = remedy(worn, evidence.sheet.rework)
     if chosen.work in {ReworkPlan.REPLATE, ReworkPlan.REPLACE, ReworkPlan.MEASURE}:
         docket.add(remedy_found(chosen, whole=worn.whole))
     elif not worn.whole:
-        docket.add(untold_found("the bore is not measured everywhere", "measure the whole bore"))
+        docket.add(untold_found(said("not_measured_everywhere"), said("do_measure_whole")))
     elif SCORED in seen_on(barrel):
-        advice = "have the depth gauged; only rework that reaches the bottom can save it"
-        docket.add(untold_found("nobody knows how deep the score is", advice))
+        docket.add(untold_found(said("score_depth_unknown"), said("do_gauge_depth")))
     else:
         docket.add(remedy_found(chosen, whole=True))
 

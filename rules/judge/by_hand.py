@@ -4,12 +4,12 @@ A feeler, a scale or a caliper is good to ± 0.01 mm where nobody says better (t
 figure), and is not corrected for temperature.
 """
 
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.said import length, said
 from barrelfit.rules.uncertainty.budget import Budget, Component, rectangular
 
 HALF_WIDTH_NM = 10_000
-ASSUMED = f"feelers, scales and calipers: ± {shown(HALF_WIDTH_NM)} assumed"
+ASSUMED = said("hand_assumed", half=length(HALF_WIDTH_NM))
 
 
 def size_by_hand(at: FeatureId, length_nm: int, u_nm: int | None = None) -> Size:

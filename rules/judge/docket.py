@@ -5,8 +5,8 @@ from dataclasses import replace
 
 from barrelfit.rules.compare import Found, Value
 from barrelfit.rules.engine.limits import Limit
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import Finding, Judgement, Severity, Verdict
+from barrelfit.rules.said import NOTHING, Said, length, said
 
 _VERDICTS = {
     Severity.NOTE: Verdict.SERVICEABLE,
@@ -14,6 +14,19 @@ _VERDICTS = {
     Severity.REWORK: Verdict.REWORK,
     Severity.DISCARD: Verdict.DISCARD,
 }
+
+
+_SAID = {
+    Verdict.SERVICEABLE: said("verdict_serviceable"),
+    Verdict.REWORK: said("verdict_rework"),
+    Verdict.DISCARD: said("verdict_discard"),
+    Verdict.UNDECIDED: said("verdict_undecided"),
+}
+
+
+def verdict_said(verdict: str) -> Said:
+    """A verdict's word; `verdict` is one of `Verdict`, or its name in a record."""
+    return _SAID[Verdict(verdict)]
 
 
 PASSED = "V100"  # code of the note that a measured value is within its limits
@@ -32,7 +45,7 @@ class Docket:
         self._findings.extend(finding_of(self.about, f) for f in found)
         return any(f.severity > Severity.NOTE for f in found)
 
-    def check(self, what: str, value: Value, limit: Limit, *founds: Found | None) -> None:
+    def check(self, what: Said, value: Value, limit: Limit, *founds: Found | None) -> None:
         """Add what the rules about a measured value found; a note of what it met when nothing.
 
         A value that passes is put down with its limits and their origin, so that a verdict of
@@ -61,7 +74,7 @@ class Docket:
 def drawn(about: str, findings: Sequence[Finding]) -> Judgement:
     """The verdict that findings make: the worst one's, with its advice as what to do."""
     worst = max((f.severity for f in findings), default=Severity.NOTE)
-    todo = next((f.advice for f in findings if f.severity is worst and f.advice), "")
+    todo = next((f.advice for f in findings if f.severity is worst and f.advice), NOTHING)
     ordered = sorted(findings, key=lambda f: -f.severity)
     return Judgement(about, _VERDICTS[worst], tuple(ordered), todo)
 
@@ -80,10 +93,12 @@ def finding_of(about: str, found: Found) -> Finding:
     )
 
 
-ORIGINAL = ("an original size", "find out the original size first")
+ORIGINAL = (said("an_original_size"), said("do_find_original_size"))
 
 
-def doubted(found: Found | None, *, doubtful: bool, by: tuple[str, str] = ORIGINAL) -> Found | None:
+def doubted(
+    found: Found | None, *, doubtful: bool, by: tuple[Said, Said] = ORIGINAL
+) -> Found | None:
     """A finding by a size or limit that is itself in doubt decides nothing yet.
 
     Args:
@@ -94,27 +109,27 @@ def doubted(found: Found | None, *, doubtful: bool, by: tuple[str, str] = ORIGIN
     if found is None or not doubtful or found.severity <= Severity.UNDECIDED:
         return found
     what, advice = by
-    sentence = f"{found.sentence}, by {what} that is in doubt"
+    sentence = said("by_doubtful", found=found.sentence, what=what)
     return replace(found, severity=Severity.UNDECIDED, sentence=sentence, advice=advice)
 
 
-def passed(what: str, value: Value, limit: Limit) -> Found:
+def passed(what: Said, value: Value, limit: Limit) -> Found:
     """V100: the note that a measured value is within its limits, with the nearer limit."""
     nearer_nm, origin = _nearer(value.nm, limit)
-    room = shown(abs(value.nm - nearer_nm))
-    sentence = f"{what} {value.words}; {_range(limit)} allowed, {room} left"
-    return Found(PASSED, Severity.NOTE, sentence, "", value.nm, nearer_nm, origin)
+    room = length(abs(value.nm - nearer_nm))
+    sentence = said("passed", what=what, value=value.said, allowed=_range(limit), room=room)
+    return Found(PASSED, Severity.NOTE, sentence, NOTHING, value.nm, nearer_nm, origin)
 
 
-def _nearer(value_nm: int, limit: Limit) -> tuple[int, str]:
+def _nearer(value_nm: int, limit: Limit) -> tuple[int, Said]:
     sides = [(limit.lower_nm, limit.lower_from), (limit.upper_nm, limit.upper_from)]
     given = [(nm, origin) for nm, origin in sides if nm is not None]
     return min(given, key=lambda side: abs(value_nm - side[0]))
 
 
-def _range(limit: Limit) -> str:
+def _range(limit: Limit) -> Said:
     if limit.lower_nm is None:
-        return f"at most {shown(limit.upper_nm or 0)}"
+        return said("at_most", most=length(limit.upper_nm or 0))
     if limit.upper_nm is None:
-        return f"at least {shown(limit.lower_nm)}"
-    return f"{shown(limit.lower_nm)} to {shown(limit.upper_nm)}"
+        return said("at_least", least=length(limit.lower_nm))
+    return said("span", low=length(limit.lower_nm), high=length(limit.upper_nm))

@@ -12,7 +12,9 @@ from decimal import Decimal
 
 from barrelfit.rules.engine.expectation import Expected
 from barrelfit.rules.engine.slips import NM_PER_TYPED, length_slip
-from barrelfit.rules.length import NM_PER_UNIT, shown, to_nm
+from barrelfit.rules.length import NM_PER_UNIT, to_nm
+from barrelfit.rules.length import number as length_number
+from barrelfit.rules.said import Said, decimal, length, said
 
 POINT, COMMA = ".", ","
 CHARACTERS_MAX = 20
@@ -45,12 +47,12 @@ class Held:
     Attributes:
         reason: `unreadable`, `decimal-mark`, `unit`, `too-fine`, `decimal-slip`, `unit-slip`,
             `digits-swapped`, or `unlike` (nothing like the feature, and no slip explains it).
-        question: one sentence.
+        question: what is asked of whoever typed it.
         confirmable: whether typing it again, or a reason, makes it count.
     """
 
     reason: str
-    question: str
+    question: Said
     confirmable: bool
 
 
@@ -68,10 +70,10 @@ def check_entry(typed: Typed, expected: Expected, decimal_mark: str = POINT) -> 
         decimal_mark: the shop's, "." or ","; the other one is asked about, never read as a
             thousands mark.
     """
-    length = read_length(typed.text, typed.unit, decimal_mark)
-    if isinstance(length, Held) or typed.confirms or expected.holds(length):
-        return length if isinstance(length, Held) else Accepted(length)
-    return _doubt(length, typed, expected, by_hand=True) or Accepted(length)
+    found = read_length(typed.text, typed.unit, decimal_mark)
+    if isinstance(found, Held) or typed.confirms or expected.holds(found):
+        return found if isinstance(found, Held) else Accepted(found)
+    return _doubt(found, typed, expected, by_hand=True) or Accepted(found)
 
 
 def check_gauge_size(size_nm: int, expected: Expected) -> Held | None:
@@ -87,7 +89,7 @@ def check_gauge_size(size_nm: int, expected: Expected) -> Held | None:
     if expected.holds(size_nm):
         return None
     in_inch = (Decimal(size_nm) / NM_PER_UNIT["inch"]).quantize(Decimal("0.0001"))
-    in_mm = shown(size_nm).removesuffix(" mm")
+    in_mm = length_number(size_nm, "mm")
     for as_shown in (Typed(in_mm, "mm"), Typed(str(in_inch), "inch")):
         slip = _slip(size_nm, as_shown, expected, by_hand=False)
         if slip is not None:
@@ -105,17 +107,14 @@ def read_length(text: str, unit: str, decimal_mark: str = POINT) -> int | Held:
     """
     number = text.strip()
     if unit not in NM_PER_TYPED:
-        choices = ", ".join(NM_PER_UNIT)
-        return Held("unit", f"'{text}': in which unit? {choices} or µm", confirmable=False)
+        question = said("which_unit", text=text, units=tuple(NM_PER_UNIT))
+        return Held("unit", question, confirmable=False)
     other = COMMA if decimal_mark == POINT else POINT
     if len(number) > CHARACTERS_MAX or not _NUMBER[decimal_mark].fullmatch(number):
         if _NUMBER[other].fullmatch(number) and len(number) <= CHARACTERS_MAX:
-            question = (
-                f"'{number}' has a '{other}', but the decimal mark here is '{decimal_mark}':"
-                " please type it again"
-            )
+            question = said("other_mark", number=number, other=other, mark=decimal_mark)
             return Held("decimal-mark", question, confirmable=False)
-        question = f"'{number[:CHARACTERS_MAX]}' is not a decimal number: please type it again"
+        question = said("no_number", text=number[:CHARACTERS_MAX])
         return Held("unreadable", question, confirmable=False)
     return _exact_nm(Decimal(number.replace(COMMA, POINT)), number, unit)
 
@@ -136,23 +135,21 @@ def _exact_nm(value: Decimal, number: str, unit: str) -> int | Held:
     if unit in NM_PER_UNIT:
         try:
             return to_nm(value, unit)
-        except ValueError as error:
-            return Held("too-fine", f"'{number}': {error}", confirmable=False)
-    length = value * NM_PER_TYPED[unit]
-    if length != length.to_integral_value():
-        question = f"'{number}': finer than a nanometre; write fewer decimals"
-        return Held("too-fine", question, confirmable=False)
-    return int(length)
+        except ValueError:
+            question = said("finer_than_nm", number=number, value=decimal(value), unit=unit)
+            return Held("too-fine", question, confirmable=False)
+    exact_nm = value * NM_PER_TYPED[unit]
+    if exact_nm != exact_nm.to_integral_value():
+        return Held("too-fine", said("too_fine", number=number), confirmable=False)
+    return int(exact_nm)
 
 
 def _doubt(length_nm: int, typed: Typed, expected: Expected, *, by_hand: bool) -> Held | None:
     slip = _slip(length_nm, typed, expected, by_hand=by_hand)
     if slip is not None or expected.resembles(length_nm):
         return slip
-    question = (
-        f"{typed.text.strip()} {typed.unit} is nothing like this feature ({expected.by}):"
-        " which feature, which gauge? measure again, or say why"
-    )
+    given = _as_given(length_nm, typed, by_hand=by_hand)
+    question = said("unlike", given=given, by=expected.by)
     return Held("unlike", question, confirmable=True)
 
 
@@ -163,6 +160,15 @@ def _slip(length_nm: int, typed: Typed, expected: Expected, *, by_hand: bool) ->
     slip = length_slip(text.replace(COMMA, POINT), typed.unit, expected.welcomes, far=far)
     if slip is None:
         return None
-    start = f"{text} {typed.unit} is not as expected ({expected.by})"
-    question = f"{start}, {slip.words} type it again, or say why"
+    given = _as_given(length_nm, typed, by_hand=by_hand)
+    question = said("not_as_expected", given=given, by=expected.by, slip=slip.question)
     return Held(slip.reason, question, confirmable=True)
+
+
+def _as_given(length_nm: int, typed: Typed, *, by_hand: bool) -> Said:
+    """What was typed stands as it was typed; what a gauge found is a length like any other."""
+    if by_hand:
+        return said("as_typed", text=typed.text.strip(), unit=typed.unit)
+    if typed.unit == "mm":
+        return length(length_nm)
+    return said("number_in", number=decimal(typed.text), unit=typed.unit)

@@ -7,6 +7,7 @@ from barrelfit.rules.compare import Value
 from barrelfit.rules.engine.parts import EngineSet
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.said import Said
 from barrelfit.rules.uncertainty.budget import difference
 from barrelfit.rules.uncertainty.decide import GUARD_FACTOR
 
@@ -16,7 +17,7 @@ class Question:
     """Why a feature has no size although something was measured: a held entry, a refused sweep."""
 
     at: FeatureId
-    sentence: str
+    sentence: Said
 
 
 @dataclass(frozen=True, slots=True)

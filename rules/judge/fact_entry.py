@@ -26,6 +26,8 @@ from barrelfit.rules.engine.set_facts import (
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.judge.evidence import Question
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import Said, said
+from barrelfit.rules.said import written as as_written
 from barrelfit.rules.told import FactTaken, FactTold
 
 
@@ -44,8 +46,8 @@ class FactDoubt:
     """The fact does not count: see `rules.told.FactHeld`; `confirmable` by telling it again."""
 
     reason: str
-    sentence: str
-    advice: str
+    sentence: Said
+    advice: Said
     before: str
     confirmable: bool = False
 
@@ -63,30 +65,26 @@ def check_fact(
     """
     key = key_at(filled, told.at)
     if key is None:
-        return FactDoubt("no-such-fact", "nothing of this set is told so", "see its keys", "")
+        return FactDoubt("no-such-fact", said("no_such_fact"), said("do_see_keys"), "")
     stood = standing(filled, told.at)
     before = fact_text(key, stood)
     value, problems = _read(filled, key, told)
     if problems:
-        advice = f"tell it as it is; {key.meaning}"
-        return FactDoubt("unreadable", problems[0].sentence, advice, before)
+        advice = said("do_tell_as_it_is", meaning=as_written(key.meaning))
+        return FactDoubt("unreadable", as_written(problems[0].sentence), advice, before)
     now = _with(filled, told.at, value)
     problems = _new(set_problems(now, sheet), set_problems(filled, sheet))
     if problems:
-        sentence = problems[0].sentence
-        return FactDoubt("not-on-sheet", sentence, "look again", before)
+        sentence = as_written(problems[0].sentence)
+        return FactDoubt("not-on-sheet", sentence, said("do_look_again"), before)
     path = path_at(now, told.at)
     doubts = [p for p in doubts_of(now, sheet) if p.path == path]
     if doubts and not insists:
-        sentence = plain_question(doubts[0])
-        return FactDoubt(
-            "doubt", sentence, "tell it again if it is so, or say why", before, confirmable=True
-        )
+        sentence = as_written(plain_question(doubts[0]))
+        return FactDoubt("doubt", sentence, said("do_tell_again"), before, confirmable=True)
     if _differs(stood, value) and not insists:
-        sentence = f"'{before}' stands there, now '{told.value}' is told"
-        return FactDoubt(
-            "another-value", sentence, "which is right? tell it, with why", before, confirmable=True
-        )
+        sentence = said("another_value", before=before, value=told.value)
+        return FactDoubt("another-value", sentence, said("do_tell_which"), before, confirmable=True)
     if doubts:
         now = confirmed(now, written(path))
     return FactStands(now, fact_text(key, value), before, bool(doubts))
@@ -109,7 +107,7 @@ def open_doubts(before: Filled, now: Filled, sheet: Sheet) -> tuple[Question, ..
     """What has become doubtful of a set since it was `before`, by what was told since."""
     found = _new(doubts_of(now, sheet), doubts_of(before, sheet))
     return tuple(
-        Question(at, plain_question(problem))
+        Question(at, as_written(plain_question(problem)))
         for problem in found
         for at in [_place_of(now, problem)]
         if at is not None

@@ -14,9 +14,10 @@ from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.judge.rework import Remedy, ReworkPlan
 from barrelfit.rules.model import FeatureId, Finding, Judgement, Severity, Verdict
+from barrelfit.rules.said import Said, said
 
 _LACKS = lacks()
-_WALL = "measure its thinnest wall before it is bored: so far it is taken as a new barrel's"
+_WALL = said("do_measure_wall")
 
 
 def facts_to_find(
@@ -34,7 +35,7 @@ def facts_to_find(
         planned: what gauges are still to measure, which is not named again.
     """
     bored = {r.part for r in remedies if r.work is ReworkPlan.OVERSIZE}
-    found: dict[tuple[str, str], PlannedFeature] = {}
+    found: dict[tuple[str, Said], PlannedFeature] = {}
     for judgement in judgements:
         if judgement.verdict is Verdict.DISCARD:
             continue
@@ -65,15 +66,17 @@ def _facts(
             yield _to_find(part, name, lack, finding)
     asked = (q for q in evidence.questions if q.at.part == part.id and q.at not in planned)
     for question in asked:
-        yield PlannedFeature(question.at, "hand", f"{question.at}: {question.sentence}")
+        asked_there = said("of_place", at=str(question.at), what=question.sentence)
+        yield PlannedFeature(question.at, "hand", asked_there)
     if to_bore and wall_at(part.id) not in evidence.sizes:
-        yield PlannedFeature(wall_at(part.id), "hand", f"{part.id}: {_WALL}")
+        yield PlannedFeature(wall_at(part.id), "hand", said("of_place", at=part.id, what=_WALL))
 
 
 def _is_planned(name: str, lack: Lack, finding: Finding, planned: Sequence[FeatureId]) -> bool:
     """Whether the gauges' plan names it: a groove that nobody has tried, a pin without a size."""
     return lack.by == "hand" and any(
-        at.feature.startswith(name) and (not at.depth or finding.sentence.startswith(at.depth))
+        at.feature.startswith(name)
+        and (not at.depth or finding.sentence.mentions("ring", at.depth))
         for at in planned
     )
 
@@ -87,6 +90,9 @@ def _is_measured(evidence: Evidence, finding: Finding, planned: Sequence[Feature
 
 
 def _to_find(part: Part, name: str, lack: Lack, finding: Finding) -> PlannedFeature:
-    how = lack.sentence or finding.advice or finding.sentence
-    what = "" if lack.sentence else f"{finding.sentence}: "
-    return PlannedFeature(FeatureId(part.id, name), lack.by or "hand", f"{part.id}: {what}{how}")
+    how = lack.how
+    if not how:
+        do = finding.advice or finding.sentence
+        how = said("lacking", what=finding.sentence, do=do)
+    at = FeatureId(part.id, name)
+    return PlannedFeature(at, lack.by or "hand", said("of_place", at=part.id, what=how))

@@ -9,7 +9,7 @@ from barrelfit.rules.compare import Found
 from barrelfit.rules.engine.limits import (
     Identity,
     Sourced,
-    group_words,
+    group_said,
     original_size,
     said_group,
     sheet_value,
@@ -19,6 +19,7 @@ from barrelfit.rules.engine.slips import length_slip
 from barrelfit.rules.judge.docket import Docket
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.length import NM_PER_UNIT
+from barrelfit.rules.said import said
 
 _OF_KIND = {
     "piston": ("skirt.wear_max", "clearance.min", "clearance.max"),
@@ -97,21 +98,21 @@ def _with_slip(evidence: Evidence, part: Part, found: Found | None) -> Found | N
     known_nm = {nm + over_nm for nm in new_nm for over_nm in overs_nm}
     text = format(Decimal(found.value_nm) / NM_PER_UNIT["mm"], "f")
     slip = length_slip(text, "mm", lambda nm: nm in known_nm, far=True)
-    return found if slip is None else replace(found, sentence=f"{found.sentence}; {slip.words}")
+    if slip is None:
+        return found
+    sentence = said("with_slip", what=found.sentence, slip=slip.question)
+    return replace(found, sentence=sentence)
 
 
 def _add_stamp(docket: Docket, evidence: Evidence, part: Part, identity: Identity) -> None:
     stamp_nm = part.marks.size_nm or 0
-    said, engine = said_group(evidence.sheet, evidence.engine), evidence.engine
+    group, engine = said_group(evidence.sheet, evidence.engine), evidence.engine
     variant = evidence.sheet.variant(engine.variant)
-    if said is not None and variant is not None:
-        said_nm = said.piston_nm if part.kind == "piston" else said.bore_nm
-        words = group_words(variant, said, engine.oversize_nm)
-        docket.add(
-            marks.stamp_of_another_group(
-                stamp_nm, said_nm + engine.oversize_nm, words, identity.fits
-            )
-        )
+    if group is not None and variant is not None:
+        new_nm = group.piston_nm if part.kind == "piston" else group.bore_nm
+        named = group_said(variant, group, engine.oversize_nm)
+        size_nm = new_nm + engine.oversize_nm
+        docket.add(marks.stamp_of_another_group(stamp_nm, size_nm, named, identity.fits))
     else:
         docket.add(marks.stamp_of_another_variant(stamp_nm, engine.variant, identity.fits))
 

@@ -1,4 +1,4 @@
-"""When no match keeps every limit: the fewest that must break, in words, and the cheapest mend.
+"""When no match keeps every limit: the fewest that must break, and the cheapest mend.
 
 A mend is looked for in each pair alone (hone an iron barrel, take a piston of another size group,
 another barrel), and the assignment of least total cost is exact over these; mends of the side
@@ -29,7 +29,7 @@ from barrelfit.rules.judge.side_trouble import (
     mass_trouble,
     sort_trouble,
 )
-from barrelfit.rules.length import shown
+from barrelfit.rules.said import NOTHING, Said, length, said
 from barrelfit.rules.uncertainty.decide import Zone, guard_band_nm
 
 _PAIR_BREAKS = 10**6  # one more broken pair outweighs any distance in µm
@@ -39,9 +39,9 @@ _OPEN = {PartState.DOUBTFUL, PartState.UNSIZED, PartState.REWORK}
 
 @dataclass(frozen=True, slots=True)
 class Mend:
-    """What would make a match possible: the steps in words and their cost together."""
+    """What would make a match possible: the steps and their cost together."""
 
-    steps: tuple[str, ...]
+    steps: tuple[Said, ...]
     cost: int
 
 
@@ -49,8 +49,8 @@ class Mend:
 class MatchTrouble:
     """Why no match exists: the smallest set of limits that must break, and what hems them in."""
 
-    broken: tuple[str, ...]
-    reasons: tuple[str, ...]
+    broken: tuple[Said, ...]
+    reasons: tuple[Said, ...]
     mend: Mend | None
 
 
@@ -58,7 +58,7 @@ def trouble_of(field: Field, task: Task) -> MatchTrouble:
     """Explain why a task has no match, and how it could have one at the least cost."""
     sides = _sides(field, task)
     pairs = _fewest_broken(field, task)
-    broken = [field.fits[p].words for p in pairs if _breaking(field, p)]
+    broken = [field.fits[p].said for p in pairs if _breaking(field, p)]
     broken += [sentence for side in sides for sentence in side.sentences]
     return MatchTrouble(tuple(broken), tuple(_lonely(field, task)), _mend(field, task))
 
@@ -103,12 +103,13 @@ def _breaking(field: Field, pair: Pair) -> int:
     return _PAIR_BREAKS + (fit.short_nm + fit.long_nm) // 1000
 
 
-def _lonely(field: Field, task: Task) -> list[str]:
-    """Pistons that fit no barrel, and barrels that no piston fits, in words."""
+def _lonely(field: Field, task: Task) -> list[Said]:
+    """Pistons that fit no barrel, and barrels that no piston fits."""
     some_pistons, some_barrels = {p for p, _ in field.costs}, {b for _, b in field.costs}
-    out = [f"{p.id} fits no barrel of the set" for p in task.pistons if p.id not in some_pistons]
-    out += [f"no piston of the set fits {b.id}" for b in task.barrels if b.id not in some_barrels]
-    return out
+    pistons = (p.id for p in task.pistons if p.id not in some_pistons)
+    barrels = (b.id for b in task.barrels if b.id not in some_barrels)
+    lonely = [said("fits_no_barrel", piston=name) for name in pistons]
+    return lonely + [said("fits_no_piston", barrel=name) for name in barrels]
 
 
 # ---------------------------------------------------------------- the cheapest mend
@@ -117,7 +118,7 @@ def _lonely(field: Field, task: Task) -> list[str]:
 @dataclass(frozen=True, slots=True)
 class _Option:
     cost: int
-    step: str
+    step: Said
 
 
 def _mend(field: Field, task: Task) -> Mend | None:
@@ -125,7 +126,7 @@ def _mend(field: Field, task: Task) -> Mend | None:
     odd = frozenset[str]().union(*(side.odd for side in sides))
     # A part that is exchanged for its kind or oversize is not mended beside.
     options = {
-        pair: _Option(0, "") if odd & set(pair) else _option(field, pair)
+        pair: _Option(0, NOTHING) if odd & set(pair) else _option(field, pair)
         for pair in _pairs(field, task)
     }
     # Costs are doubled so that a pair that only needs measuring again costs less than any mend.
@@ -142,40 +143,39 @@ def _mend(field: Field, task: Task) -> Mend | None:
     return Mend(tuple(dict.fromkeys(steps)), (cost + 1) // 2) if steps else None
 
 
-def _rival(field: Field) -> str | None:
-    """Boring the whole set, in words, where enough barrels can go to one oversize."""
+def _rival(field: Field) -> Said | None:
+    """Boring the whole set, where enough barrels can go to one oversize."""
     oversize_nm = common_oversize(field)
     if oversize_nm is None:
         return None
-    return f"bore the whole set to oversize {shown(oversize_nm)}, with new pistons and rings"
+    return said("bore_whole_set", oversize=length(oversize_nm))
 
 
 def _option(field: Field, pair: Pair) -> _Option:
     """The cheapest way to make one pair fit; nothing but measuring while a part is in doubt."""
     fit = field.fits.get(pair)
     if fit is not None and fit.zone is Zone.INSIDE:
-        return _Option(0, "")
-    doubtful = [name for name in pair if _is_open(field, name)]
+        return _Option(0, NOTHING)
+    doubtful = tuple(name for name in pair if _is_open(field, name))
     if doubtful or fit is None:
-        names = " and ".join(doubtful or pair)
-        return _Option(1, f"settle first what is undecided about {names}")
+        return _Option(1, said("settle_first_both", parts=doubtful or pair))
     if fit.zone is Zone.UNDECIDED:
-        return _Option(1, f"measure {fit.piston} and {fit.barrel} again, with a better gauge")
+        return _Option(1, said("measure_both", piston=fit.piston, barrel=fit.barrel))
     rates, evidence = field.evidence.sheet.costs, field.evidence
     barrel = evidence.engine.part(fit.barrel)
     used = [evidence.engine.part(c) for c in field.by_id if field.state(c) is not PartState.OUT]
     variants = common_variants(evidence, used)
     piston = evidence.engine.part(fit.piston)
-    both = f"another piston and another barrel in place of {fit.piston} and {fit.barrel}"
+    both = said("another_pair", piston=fit.piston, barrel=fit.barrel)
     offers = [
         _Option(2 * (rates.barrel + rates.piston), both),
         *_honing(field, fit, barrel),
         *(
-            _Option(2 * rates.piston, f"another piston for {fit.barrel}: {offer.words}")
+            _Option(2 * rates.piston, said("another_piston", barrel=fit.barrel, offer=offer.said))
             for offer in pistons_for(evidence, barrel, variants)[:1]
         ),
         *(
-            _Option(2 * rates.barrel, f"another barrel for {fit.piston}: {offer.words}")
+            _Option(2 * rates.barrel, said("another_barrel", piston=fit.piston, offer=offer.said))
             for offer in barrels_for(evidence, piston, variants)[:1]
         ),
     ]
@@ -199,19 +199,19 @@ def _honing(field: Field, fit: Fit, barrel: Part) -> Iterable[_Option]:
     never = SCORED in seen_on(barrel) or field.state(barrel.id) is PartState.HONE
     if wide or much or never or not may_be_honed_to(bore, bore.largest_nm + growth_nm):
         return ()
-    step = f"hone {barrel.id} by {shown(growth_nm)} for {fit.piston}"
-    step += _gap_warning(field, fit, growth_nm)
+    gaps, by = _gap_warning(field, fit, growth_nm), length(growth_nm)
+    step = said("hone_for", barrel=barrel.id, by=by, piston=fit.piston, gaps=gaps)
     return (_Option(2 * evidence.sheet.costs.hone, step),)
 
 
-def _gap_warning(field: Field, fit: Fit, growth_nm: int) -> str:
+def _gap_warning(field: Field, fit: Fit, growth_nm: int) -> Said:
     """What honing does to the rings' gaps, where it takes one out of its limits or nobody knows."""
     evidence = field.evidence
     bore = bore_of(evidence, fit.barrel)
     if not evidence.engine.asks("rings") or bore.smallest is None or bore.largest is None:
-        return ""
+        return NOTHING
     piston = evidence.engine.part(fit.piston)
     ends = (replace(s, size_nm=s.size_nm + growth_nm) for s in (bore.smallest, bore.largest))
     founds = [f for gap in gaps_in_bore(evidence, piston, *ends) for f in gap.founds]
-    words = "".join(f"; {f.sentence}, {f.advice}" for f in founds)
-    return f"; in the honed bore{words[1:]}" if words else ""
+    gaps = tuple(said("what_and_do", what=f.sentence, do=f.advice) for f in founds)
+    return said("in_honed_bore", gaps=gaps) if gaps else NOTHING

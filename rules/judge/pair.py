@@ -13,6 +13,7 @@ from barrelfit.rules.judge.rings import add_gaps_in_bore
 from barrelfit.rules.judge.size_doubts import size_doubts
 from barrelfit.rules.judge.twice import softened
 from barrelfit.rules.model import Judgement, Size
+from barrelfit.rules.said import said
 
 
 def judge_pair(evidence: Evidence, piston_id: str, barrel_id: str) -> Judgement:
@@ -68,7 +69,7 @@ def _add_clearance(
     tight, loose = evidence.less(bore.smallest, skirt), evidence.less(bore.largest, skirt)
     low = Limit(lower_nm=limit.lower_nm, lower_from=limit.lower_from)
     high = Limit(upper_nm=limit.upper_nm, upper_from=limit.upper_from)
-    what = f"smallest clearance ({place(bore.smallest.at)})"
+    what = said("smallest_clearance_at", where=place(bore.smallest.at))
     docket.check(what, tight, low, clearances.clearance_small(tight, low))
-    what = f"largest clearance ({place(bore.largest.at)})"
+    what = said("largest_clearance_at", where=place(bore.largest.at))
     docket.check(what, loose, high, clearances.clearance_large(loose, high))

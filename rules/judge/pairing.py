@@ -15,8 +15,8 @@ from barrelfit.rules.judge.matching import MatchBarrel, MatchPiston, Task
 from barrelfit.rules.judge.pair import clearances_of
 from barrelfit.rules.judge.rings import gaps_in_bore
 from barrelfit.rules.judge.size_doubts import size_doubts
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import Severity, Size
+from barrelfit.rules.said import NOTHING, Said, length, said
 from barrelfit.rules.uncertainty.budget import Budget, difference
 from barrelfit.rules.uncertainty.decide import Zone
 
@@ -29,7 +29,7 @@ class Fit:
 
     `skirt_nm` is the piston's skirt. `short_nm` is how far the smallest clearance is below its
     limit, `long_nm` how far the largest is above its limit; 0 where it is not. `ring_zone` is where
-    the rings' closed gaps would lie in this barrel, with what the rules found of them in words.
+    the rings' closed gaps would lie in this barrel, with what the rules found of them.
     `in_doubt` are the parts whose size is in doubt: nothing rests on it.
     """
 
@@ -41,7 +41,7 @@ class Fit:
     zone: Zone
     skirt_nm: int
     ring_zone: Zone = Zone.INSIDE
-    ring_words: tuple[str, ...] = ()
+    rings_said: tuple[Said, ...] = ()
     in_doubt: tuple[str, ...] = ()
 
     @property
@@ -60,23 +60,23 @@ class Fit:
         return 0 if self.limit.upper_nm is None else max(0, self.loose.nm - self.limit.upper_nm)
 
     @property
-    def words(self) -> str:
-        """What is wrong with the pair, in words."""
-        name = f"{self.piston} in {self.barrel}"
-        doubt = f": the size of {' and '.join(self.in_doubt)} is in doubt" if self.in_doubt else ""
-        near = doubt or (": too near to tell" if self.zone is Zone.UNDECIDED else "")
+    def said(self) -> Said:
+        """What is wrong with the pair."""
+        doubt = said("size_in_doubt", parts=self.in_doubt) if self.in_doubt else NOTHING
+        near = said("is_too_near") if self.zone is Zone.UNDECIDED else NOTHING
+        tight, loose = length(self.tight.nm), length(self.loose.nm)
         if self.short_nm:
-            return (
-                f"{name}: smallest clearance {shown(self.tight.nm)}, "
-                f"{shown(self.short_nm)} below {shown(self.limit.lower_nm or 0)}{near}"
+            short, limit = length(self.short_nm), length(self.limit.lower_nm or 0)
+            wrong = said("fit_tight", clearance=tight, by=short, limit=limit, near=doubt or near)
+        elif self.long_nm:
+            long, limit = length(self.long_nm), length(self.limit.upper_nm or 0)
+            wrong = said("fit_loose", clearance=loose, by=long, limit=limit, near=doubt or near)
+        else:
+            near = said("near_a_limit")
+            wrong = said(
+                "fit_unsure", clearance=said("span", low=tight, high=loose), near=doubt or near
             )
-        if self.long_nm:
-            return (
-                f"{name}: largest clearance {shown(self.loose.nm)}, "
-                f"{shown(self.long_nm)} above {shown(self.limit.upper_nm or 0)}{near}"
-            )
-        span = f"{shown(self.tight.nm)} to {shown(self.loose.nm)}"
-        return f"{name}: clearance {span}{doubt or ', too near a limit to tell'}"
+        return said("in_barrel", piston=self.piston, barrel=self.barrel, what=wrong)
 
 
 def fits_of(
@@ -102,18 +102,20 @@ def _fit(evidence: Evidence, piston: Part, barrel: Part, doubted: set[str]) -> F
     return Fit(piston.id, barrel.id, tight, loose, limit, zone, skirt_nm, *rings, in_doubt)
 
 
-def _rings(evidence: Evidence, piston: Part, barrel: Part) -> tuple[Zone, tuple[str, ...]]:
+def _rings(evidence: Evidence, piston: Part, barrel: Part) -> tuple[Zone, tuple[Said, ...]]:
     """Where the closed gaps lie in a barrel; outside means that a ring must be filed or renewed."""
     bore = bore_of(evidence, barrel.id)
     if not evidence.engine.asks("rings") or bore.smallest is None or bore.largest is None:
         return Zone.INSIDE, ()
     gaps = gaps_in_bore(evidence, piston, bore.smallest, bore.largest)
     founds = [found for gap in gaps for found in gap.founds]
-    words = tuple(f"{piston.id} in {barrel.id}: {f.sentence}" for f in founds)
+    told = tuple(
+        said("in_barrel", piston=piston.id, barrel=barrel.id, what=f.sentence) for f in founds
+    )
     worst = max((f.severity for f in founds), default=Severity.NOTE)
     if worst <= Severity.NOTE:
-        return Zone.INSIDE, words
-    return Zone.UNDECIDED if worst is Severity.UNDECIDED else Zone.OUTSIDE, words
+        return Zone.INSIDE, told
+    return Zone.UNDECIDED if worst is Severity.UNDECIDED else Zone.OUTSIDE, told
 
 
 def task_of(

@@ -15,7 +15,7 @@ from barrelfit.rules.judge.docket import Docket, doubted
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.marks import add_identity, add_unreadable
 from barrelfit.rules.judge.rings import add_rings
-from barrelfit.rules.length import shown
+from barrelfit.rules.said import Said, length, said
 
 
 def add_piston(docket: Docket, evidence: Evidence, piston: Part) -> None:
@@ -27,9 +27,9 @@ def add_piston(docket: Docket, evidence: Evidence, piston: Part) -> None:
     docket.add(pistons.skirt_unmeasured(height_nm, measured=skirt is not None))
     if skirt is not None and limit is not None:
         least = Limit(lower_nm=limit.lower_nm, lower_from=limit.lower_from)
-        words = _skirt_words(evidence, piston, skirt)
+        what = _skirt_said(evidence, piston, skirt)
         worn = doubted(pistons.skirt_worn(skirt, least), doubtful=known.doubtful)
-        docket.check(words, skirt, least, worn)
+        docket.check(what, skirt, least, worn)
         docket.add(pistons.skirt_over_size(skirt, limit))
     limit = clearance_limit(evidence.sheet, evidence.engine, piston)
     docket.add(clearances.limits_contradict(limit))
@@ -45,12 +45,14 @@ def add_piston(docket: Docket, evidence: Evidence, piston: Part) -> None:
         _add_fit(docket, evidence, piston)
 
 
-def _skirt_words(evidence: Evidence, piston: Part, skirt: Value) -> str:
+def _skirt_said(evidence: Evidence, piston: Part, skirt: Value) -> Said:
     size = original_size(evidence.sheet, evidence.engine, piston).size
     if size is None:
-        return "skirt"
-    side = "below" if skirt.nm <= size.nm else "above"
-    return f"skirt, {shown(abs(size.nm - skirt.nm))} {side} its original {shown(size.nm)}:"
+        return said("skirt")
+    apart, original = length(abs(size.nm - skirt.nm)), length(size.nm)
+    if skirt.nm <= size.nm:
+        return said("skirt_below_original", apart=apart, original=original)
+    return said("skirt_above_original", apart=apart, original=original)
 
 
 def _add_fit(docket: Docket, evidence: Evidence, piston: Part) -> None:
@@ -86,4 +88,4 @@ def add_pin(docket: Docket, evidence: Evidence, pin: Part) -> None:
         return
     docket.add(pins.pin_unmeasured(measured=value is not None))
     if value is not None:
-        docket.check("pin diameter", value, limit, pins.pin_worn(value, limit))
+        docket.check(said("pin_diameter"), value, limit, pins.pin_worn(value, limit))

@@ -17,6 +17,7 @@ from barrelfit.rules.engine.gate import stopped_at_gate
 from barrelfit.rules.engine.parts import EngineSet, Part, PartKind
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import Said
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +31,7 @@ class PlannedFeature:
 
     at: FeatureId
     gauge_kind: GaugeKind
-    sentence: str
+    sentence: Said
     about_nm: int | None = None
 
 

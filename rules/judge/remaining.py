@@ -17,6 +17,7 @@ from barrelfit.rules.judge.plan import PlannedFeature, features
 from barrelfit.rules.judge.rework import Remedy
 from barrelfit.rules.judge.rings import gap_bore
 from barrelfit.rules.model import FeatureId, Finding, Judgement, Severity, Verdict
+from barrelfit.rules.said import said
 
 # Findings about a pair, and the end of the bore that each is about.
 _ENDS = {"C101": "smallest", "C102": "largest", "C105": "largest", "C106": "smallest"}
@@ -34,7 +35,9 @@ def still_to_do(
     """
     asked = {q.at: q.sentence for q in evidence.questions}
     measured = [
-        replace(p, sentence=f"{p.sentence}: {asked[p.at]}") if p.at in asked else p
+        replace(p, sentence=said("with_question", what=p.sentence, question=asked[p.at]))
+        if p.at in asked
+        else p
         for p in still_to_measure(evidence)
     ]
     facts = facts_to_find(evidence, judgements, remedies, measured)
@@ -58,7 +61,8 @@ def pairs_to_settle(
             if finding.severity is not Severity.UNDECIDED or finding.code not in _ENDS:
                 continue
             for at, by in _ends(evidence, piston, barrel, finding):
-                sentence = f"{at} once more, as well as can be: {barrel}: {finding.sentence}"
+                why = finding.sentence
+                sentence = said("as_well_as_can_be", at=str(at), barrel=barrel, why=why)
                 found.setdefault(at, PlannedFeature(at, by, sentence))
     return tuple(p for at, p in found.items() if at not in planned)
 
@@ -71,7 +75,7 @@ def _ends(
     end = bore.smallest if _ENDS[finding.code] == "smallest" else bore.largest
     if finding.code in {"C105", "C106"}:
         rings = (ring.id for ring in evidence.sheet.rings)
-        ours = (r for r in rings if finding.sentence.startswith(f"{r} ring:"))
+        ours = (r for r in rings if finding.sentence.mentions("ring", r))
         yield from ((ring_at(piston, GAP.name, r), GAP.gauge) for r in ours)
     else:
         yield skirt_at(piston), SKIRT.gauge

@@ -12,8 +12,8 @@ from barrelfit.rules.compare import Found
 from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.engine.sheet import ReworkLimits
 from barrelfit.rules.engine.tables.barrels import BarrelKind
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import Severity
+from barrelfit.rules.said import NOTHING, Said, length, said
 
 
 class ReworkPlan(StrEnum):
@@ -68,7 +68,7 @@ class Remedy:
 
     part: str
     work: ReworkPlan
-    sentence: str
+    sentence: Said
     to_nm: int | None = None
     oversize_nm: int | None = None
     again_nm: int | None = None
@@ -82,13 +82,14 @@ def remedy(bore: WornBore, rework: ReworkLimits) -> Remedy:
     may_be_trued = _may_be_trued(bore, rework, honed_nm)
     thinned = _hone_thins(bore, honed_nm, bore.wall_guard_nm)
     if bore.limit.upper_nm is not None and may_be_trued and not thinned:
-        sentence = f"hone true to {shown(honed_nm)}, still within {shown(bore.limit.upper_nm)}"
+        limit = length(bore.limit.upper_nm)
+        sentence = said("hone_true", to=length(honed_nm), limit=limit)
         return Remedy(bore.part, ReworkPlan.HONE, sentence, honed_nm)
     for oversize_nm in rework.oversizes_nm:
         if may_go_to(bore, rework, oversize_nm):
             return to_oversize(bore, rework, oversize_nm)
     if may_be_trued and not _hone_thins(bore, honed_nm, -bore.wall_guard_nm):
-        return _measure_wall(bore, "honing it true")
+        return _measure_wall(bore, said("honing_true"))
     return Remedy(bore.part, ReworkPlan.REPLACE, _why_none(bore, rework))
 
 
@@ -100,24 +101,19 @@ def may_go_to(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> bool:
 def to_oversize(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> Remedy:
     """Boring to an oversize to which a bore may go; first measuring what is too near to tell."""
     if not cleans_up(bore, rework, oversize_nm):
-        sentence = (
-            "measure the bore again, as well as can be: whether boring to oversize "
-            f"{shown(oversize_nm)} cleans it up is too near to tell"
-        )
+        sentence = said("measure_bore_first", oversize=length(oversize_nm))
         again_nm = bore.largest_nm
         return Remedy(bore.part, ReworkPlan.MEASURE_BORE, sentence, again_nm=again_nm)
     if not wall_left(bore, oversize_nm):
-        return _measure_wall(bore, f"oversize {shown(oversize_nm)}")
+        return _measure_wall(bore, said("oversize", oversize=length(oversize_nm)))
     to_nm = bore.standard_nm + oversize_nm
-    sentence = f"bore and hone to oversize {shown(oversize_nm)}, that is {shown(to_nm)}"
+    sentence = said("bore_to_oversize", oversize=length(oversize_nm), to=length(to_nm))
     return Remedy(bore.part, ReworkPlan.OVERSIZE, sentence, to_nm, oversize_nm)
 
 
-def _measure_wall(bore: WornBore, work: str) -> Remedy:
-    sentence = (
-        f"measure the wall with a better tool: whether {work} leaves "
-        f"{shown(bore.kind.wall_min_nm or 0)} of it is too near to tell"
-    )
+def _measure_wall(bore: WornBore, work: Said) -> Remedy:
+    least = length(bore.kind.wall_min_nm or 0)
+    sentence = said("measure_wall_first", work=work, least=least)
     return Remedy(bore.part, ReworkPlan.MEASURE, sentence)
 
 
@@ -157,10 +153,8 @@ def _may_be_trued(bore: WornBore, rework: ReworkLimits, honed_nm: int) -> bool:
 
 def _plated(bore: WornBore) -> Remedy:
     if bore.kind.replate:
-        sentence = "replate or replace; a plated bore is never honed to a size"
-        return Remedy(bore.part, ReworkPlan.REPLATE, sentence)
-    sentence = "replace; a plated bore is never honed to a size, and this one can't be replated"
-    return Remedy(bore.part, ReworkPlan.REPLACE, sentence)
+        return Remedy(bore.part, ReworkPlan.REPLATE, said("replate"))
+    return Remedy(bore.part, ReworkPlan.REPLACE, said("replace_plated"))
 
 
 def cleans_up(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> bool:
@@ -200,16 +194,15 @@ def _wall_left(bore: WornBore, to_nm: int, guard_nm: int) -> bool:
     return 2 * (bore.wall_nm - guard_nm - bore.kind.wall_min_nm) >= growth_nm
 
 
-def _why_none(bore: WornBore, rework: ReworkLimits) -> str:
+def _why_none(bore: WornBore, rework: ReworkLimits) -> Said:
     if not rework.oversizes_nm:
-        return "replace; it can't be honed within its limit, and the sheet has no oversize"
+        return said("replace_no_oversize")
     deep = [o for o in rework.oversizes_nm if may_clean_up(bore, rework, o)]
     if not deep:
         largest_nm = bore.standard_nm + rework.oversizes_nm[-1]
-        need_nm = bore.largest_nm + rework.boring_nm
-        most = f"the largest oversize is {shown(largest_nm)}"
-        return f"replace; it needs {shown(need_nm)} to clean up, and {most}"
-    return f"replace; oversize {shown(deep[0])} would clean it up but leaves too little wall"
+        need = length(bore.largest_nm + rework.boring_nm)
+        return said("replace_too_deep", need=need, most=length(largest_nm))
+    return said("replace_thin_wall", oversize=length(deep[0]))
 
 
 _TO_MEASURE = {ReworkPlan.MEASURE: "Q103", ReworkPlan.MEASURE_BORE: "Q105"}
@@ -220,18 +213,16 @@ def remedy_found(chosen: Remedy, *, whole: bool) -> Found:
 
     Q103: the wall must be known before, Q105: the bore itself must.
     """
-    doubt = "" if whole else " (provisional: the bore is not measured everywhere)"
+    how, doubt = chosen.sentence, NOTHING if whole else said("provisional")
     if chosen.work is ReworkPlan.REPLACE:
-        return Found("Q102", Severity.DISCARD, f"no rework can save it: {chosen.sentence}{doubt}")
+        return Found("Q102", Severity.DISCARD, said("no_rework", how=how, doubt=doubt))
     if chosen.work in _TO_MEASURE:
-        sentence = f"the bore must be reworked{doubt}; {chosen.sentence}"
-        code = _TO_MEASURE[chosen.work]
-        return Found(code, Severity.REWORK, sentence, chosen.sentence, chosen.again_nm)
-    sentence = f"rework: {chosen.sentence}{doubt}"
-    return Found("Q101", Severity.REWORK, sentence, chosen.sentence, chosen.to_nm)
+        sentence = said("rework_unsure", how=how, doubt=doubt)
+        return Found(_TO_MEASURE[chosen.work], Severity.REWORK, sentence, how, chosen.again_nm)
+    sentence = said("rework_so", how=how, doubt=doubt)
+    return Found("Q101", Severity.REWORK, sentence, how, chosen.to_nm)
 
 
-def untold_found(why: str, advice: str) -> Found:
+def untold_found(why: Said, advice: Said) -> Found:
     """Q104: the bore needs rework, but which can't be told yet."""
-    sentence = f"which rework it takes can't be told: {why}"
-    return Found("Q104", Severity.UNDECIDED, sentence, advice)
+    return Found("Q104", Severity.UNDECIDED, said("rework_untold", why=why), advice)

@@ -21,6 +21,7 @@ from barrelfit.rules.judge.leaves import (
     tried_least,
 )
 from barrelfit.rules.model import Severity, Size
+from barrelfit.rules.said import Said, said
 from barrelfit.rules.uncertainty.budget import Budget, Component, rectangular
 
 
@@ -35,7 +36,7 @@ def _add_side(docket: Docket, evidence: Evidence, piston: Part, ring: RingLimits
     limit = _side_limit(evidence, ring)
     width = evidence.value(ring_at(piston.id, "ring", ring.id))
     if width is not None:
-        new = Limit(upper_nm=ring.width_nm, upper_from=evidence.sheet.name)
+        new = Limit(upper_nm=ring.width_nm, upper_from=evidence.sheet.said)
         docket.add(rings.ring_wide(ring.id, width, new))
     put_down = leaves_tried(evidence, piston, ring)
     thin_nm, thick_nm = contradicting(put_down)
@@ -97,12 +98,12 @@ def _add_widths(docket: Docket, ring: RingLimits, limit: Limit, sides: _Sides) -
         if sides.with_new is not None:
             large = rings.side_too_large(ring.id, sides.with_new, limit)
             small = rings.side_too_small(ring.id, sides.with_new, limit)
-            what = f"{ring.id} ring: side clearance of a new ring"
+            what = said("side_of_new", ring=ring.id)
             docket.check(what, sides.with_new, limit, large, small)
         return
     thin = rings.ring_thin(ring.id, sides.now, limit)
     small = rings.side_too_small(ring.id, sides.now, limit)
-    docket.check(f"{ring.id} ring: side clearance", sides.now, limit, thin, small)
+    docket.check(said("side", ring=ring.id), sides.now, limit, thin, small)
     if thin is not None and sides.with_new is not None:
         docket.add(rings.side_too_large(ring.id, sides.with_new, limit))
 
@@ -126,13 +127,17 @@ def _add_contradictions(
 
 
 def _side_limit(evidence: Evidence, ring: RingLimits) -> Limit:
-    name = f"{evidence.sheet.name}, {ring.id} ring"
-    return Limit(ring.side_min_nm or None, ring.side_max_nm, name, name)
+    origin = _origin(evidence, ring)
+    return Limit(ring.side_min_nm or None, ring.side_max_nm, origin, origin)
 
 
 def _gap_limit(evidence: Evidence, ring: RingLimits) -> Limit:
-    name = f"{evidence.sheet.name}, {ring.id} ring"
-    return Limit(ring.gap_min_nm, ring.gap_max_nm, name, name)
+    origin = _origin(evidence, ring)
+    return Limit(ring.gap_min_nm, ring.gap_max_nm, origin, origin)
+
+
+def _origin(evidence: Evidence, ring: RingLimits) -> Said:
+    return said("sheet_ring", sheet=evidence.sheet.said, ring=ring.id)
 
 
 def _add_gap(docket: Docket, evidence: Evidence, piston: Part, ring: RingLimits) -> None:
@@ -145,7 +150,7 @@ def _add_gap(docket: Docket, evidence: Evidence, piston: Part, ring: RingLimits)
         rings.gap_too_large(ring.id, gap, limit),
         rings.gap_too_small(ring.id, gap, limit),
     )
-    docket.check(f"{ring.id} ring: closed gap", gap, limit, large, small)
+    docket.check(said("gap", ring=ring.id), gap, limit, large, small)
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,11 +205,10 @@ def add_gaps_in_bore(
         if gap.widest is None or gap.narrowest is None or gap.founds:
             docket.add(*gap.founds)
             continue
-        for what, value in (("widest", gap.widest), ("narrowest", gap.narrowest)):
-            side = Limit(upper_nm=gap.limit.upper_nm, upper_from=gap.limit.upper_from)
-            if what == "narrowest":
-                side = Limit(lower_nm=gap.limit.lower_nm, lower_from=gap.limit.lower_from)
-            docket.check(f"{gap.ring} ring: {what} closed gap in this bore", value, side)
+        upper = Limit(upper_nm=gap.limit.upper_nm, upper_from=gap.limit.upper_from)
+        docket.check(said("widest_gap_in_bore", ring=gap.ring), gap.widest, upper)
+        lower = Limit(lower_nm=gap.limit.lower_nm, lower_from=gap.limit.lower_from)
+        docket.check(said("narrowest_gap_in_bore", ring=gap.ring), gap.narrowest, lower)
 
 
 def gap_bore(evidence: Evidence, piston: Part, ring: str) -> Size | None:

@@ -22,7 +22,7 @@ from barrelfit.rules.judge.rework import (
     may_go_to,
     to_oversize,
 )
-from barrelfit.rules.length import shown
+from barrelfit.rules.said import Said, length, said
 
 _BORABLE = {PartState.SOUND, PartState.DOUBTFUL, PartState.WORK, PartState.HONE, PartState.OVERSIZE}
 
@@ -36,7 +36,7 @@ class SetRework:
 
     remedies: tuple[Remedy, ...]
     oversize_nm: int | None
-    sentences: tuple[str, ...]
+    sentences: tuple[Said, ...]
 
 
 def rework_of(field: Field, used: Sequence[str]) -> SetRework:
@@ -53,16 +53,21 @@ def rework_of(field: Field, used: Sequence[str]) -> SetRework:
     needed = [c for c in known if c.part.id in used or (short and c.state is PartState.OUT)]
     idle = [c for c in known if c not in needed]
     remedies = tuple(c.remedy for c in needed if c.remedy is not None)
-    sentences = [f"{r.part}: {r.sentence}" for r in remedies]
+    sentences = [_of(r) for r in remedies]
     sentences += [_left_alone(c, c.remedy, short=short) for c in idle if c.remedy is not None]
     return SetRework(remedies, None, tuple(sentences))
 
 
-def _left_alone(candidate: Candidate, own: Remedy, *, short: bool) -> str:
-    """Why a barrel's own rework is not planned, in words."""
+def _left_alone(candidate: Candidate, own: Remedy, *, short: bool) -> Said:
+    """Why a barrel's own rework is not planned."""
+    why = said("not_needed", else_=own.sentence)
     if short and candidate.state is PartState.OVERSIZE:
-        return f"{candidate.part.id}: an oversize is for the whole set, and too few can go to one"
-    return f"{candidate.part.id}: not needed; else {own.sentence}"
+        why = said("too_few_for_oversize")
+    return said("of_place", at=candidate.part.id, what=why)
+
+
+def _of(one: Remedy) -> Said:
+    return said("of_place", at=one.part, what=one.sentence)
 
 
 # ---------------------------------------------------------------- one oversize for the set
@@ -91,17 +96,15 @@ def oversize_rework(field: Field, runs: int) -> SetRework | None:
     if len(chosen) < cylinders:
         remedies += [_replaced(c.bore, rework, oversize_nm) for c in others if c.bore is not None]
     remedies += [c.remedy for c in field.in_state(PartState.OUT) if c.remedy is not None]
-    head = (
-        f"one oversize for the whole set: {shown(oversize_nm)}, with new pistons and rings of that "
-        "size; match again by the stamps of the new pistons"
-    )
-    sentences = [head, *(f"{r.part}: {r.sentence}" for r in remedies)]
-    doubtful = [c.part.id for c in chosen if c.state is PartState.DOUBTFUL]
+    head = said("one_oversize", oversize=length(oversize_nm))
+    sentences = [head, *(_of(r) for r in remedies)]
+    doubtful = tuple(c.part.id for c in chosen if c.state is PartState.DOUBTFUL)
     if doubtful:
-        sentences.append(f"settle first what is undecided about {', '.join(doubtful)}")
+        sentences.append(said("settle_first", parts=doubtful))
     if len(chosen) < cylinders:
         short = cylinders - len(chosen)
-        sentences.append(f"{short} other barrel{'s' if short > 1 else ''} of that size")
+        more = said("barrels_of_that_size", count=short)
+        sentences.append(more if short > 1 else said("one_barrel_of_that_size"))
     return SetRework(tuple(remedies), oversize_nm, tuple(sentences))
 
 
@@ -163,13 +166,15 @@ def _chosen(
 def _at_oversize(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> Remedy:
     if oversize_nm != bore.oversize_now_nm:
         return to_oversize(bore, rework, oversize_nm)
-    sentence = f"stays at oversize {shown(oversize_nm)}, with a new piston"
+    sentence = said("stays_at_oversize", oversize=length(oversize_nm))
     to_nm = bore.standard_nm + oversize_nm
     return Remedy(bore.part, ReworkPlan.OVERSIZE, sentence, to_nm, oversize_nm)
 
 
 def _replaced(bore: WornBore, rework: ReworkLimits, oversize_nm: int) -> Remedy:
     cleaned = may_clean_up(bore, rework, oversize_nm)
-    why = "leaves too little wall" if cleaned else "does not clean it up"
-    sentence = f"replace; the set's oversize {shown(oversize_nm)} {why}"
+    oversize = length(oversize_nm)
+    sentence = said("replace_not_cleaned", oversize=oversize)
+    if cleaned:
+        sentence = said("replace_too_thin", oversize=oversize)
     return Remedy(bore.part, ReworkPlan.REPLACE, sentence)

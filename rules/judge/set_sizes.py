@@ -18,6 +18,7 @@ from barrelfit.rules.judge.evidence import Evidence, Question
 from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.length import NM_PER_UNIT
 from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.said import Said
 from barrelfit.rules.uncertainty.budget import Budget, Component
 from barrelfit.rules.uncertainty.materials import Material
 from barrelfit.rules.uncertainty.size_budget import (
@@ -43,11 +44,11 @@ from barrelfit.rules.uncertainty.temperature import (
 
 @dataclass(frozen=True, slots=True)
 class SetSizes:
-    """The sizes of a set file, what was held, and what had to be assumed (in sentences)."""
+    """The sizes of a set file, what was held, and what had to be assumed."""
 
     sizes: dict[FeatureId, Size]
     questions: tuple[Question, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Said, ...]
 
 
 def sizes_of(file: SetFile, sheet: Sheet, materials: Mapping[str, Material]) -> SetSizes:
@@ -81,7 +82,7 @@ class SizeDesk:
         self._evidence = Evidence(sheet, file.engine, {})
         self._unit, self._confirmed = file.unit, file.confirmed
         self._materials = materials
-        self.notes: list[str] = []
+        self.notes: list[Said] = []
 
     def held(self, measured: Measured, beside: Evidence) -> Held | None:
         """Why a length typed into the file does not count yet, None when it does.
@@ -171,7 +172,7 @@ class SizeDesk:
             own, self._measuring.gauge_milli_celsius, self._measuring.room_milli_celsius
         )
 
-    def _note(self, *notes: str) -> None:
+    def _note(self, *notes: Said) -> None:
         self.notes.extend(n for n in dict.fromkeys(notes) if n not in self.notes)
 
 

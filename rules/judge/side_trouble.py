@@ -6,21 +6,20 @@ from dataclasses import dataclass
 
 from barrelfit.rules.engine.origins import origins
 from barrelfit.rules.engine.sheet import Costs
-from barrelfit.rules.judge.buying import grams
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.matching import MatchBarrel, MatchPiston, Task
-from barrelfit.rules.length import shown
+from barrelfit.rules.said import NOTHING, Said, length, mass, said
 
 
 @dataclass(frozen=True, slots=True)
 class SideTrouble:
-    """A side condition that can't be met: in words, how to mend it, and at what cost.
+    """A side condition that can't be met: what is said of it, how to mend it, and at what cost.
 
     `odd` are the parts that are exchanged by it.
     """
 
-    sentences: tuple[str, ...] = ()
-    steps: tuple[str, ...] = ()
+    sentences: tuple[Said, ...] = ()
+    steps: tuple[Said, ...] = ()
     cost: int = 0
     odd: frozenset[str] = frozenset()
 
@@ -37,9 +36,13 @@ def height_trouble(task: Task, rates: Costs) -> SideTrouble:
     short = _least_short(have, task, len(task.barrels) - len(known))
     if not short:
         return SideTrouble()
-    counts = ", ".join(f"{n} of group {g or 'unknown'}" for g, n in sorted(have.items()))
-    sentence = f"one height group for each bank can't be had from {counts}"
-    step = f"{short} other barrel{'s' if short > 1 else ''}, so that each bank has one height group"
+    counts = tuple(
+        said("of_group", count=n, group=g or said("unknown")) for g, n in sorted(have.items())
+    )
+    sentence = said("heights_apart", counts=counts)
+    step = said("one_barrel_for_heights")
+    if short > 1:
+        step = said("barrels_for_heights", count=short)
     return SideTrouble((sentence,), (step,), short * rates.barrel)
 
 
@@ -69,7 +72,7 @@ class _Balance:
 
     cost: int
     off_mg: int
-    steps: tuple[str, ...]
+    steps: tuple[Said, ...]
 
 
 def mass_trouble(
@@ -93,9 +96,14 @@ def mass_trouble(
     spread_mg = chosen[-1][0] - chosen[0][0]
     if spread_mg <= limit_mg:
         return SideTrouble()
-    sentence = (
-        f"masses spread {grams(spread_mg)} ({chosen[0][1]} {grams(chosen[0][0])}, "
-        f"{chosen[-1][1]} {grams(chosen[-1][0])}), {grams(limit_mg)} is allowed"
+    sentence = said(
+        "masses_apart",
+        spread=mass(spread_mg),
+        light=chosen[0][1],
+        light_mass=mass(chosen[0][0]),
+        heavy=chosen[-1][1],
+        heavy_mass=mass(chosen[-1][0]),
+        allowed=mass(limit_mg),
     )
     terms = rates, off_most_mg, doubtful
     ways = [_balance(masses, needed, (low_mg, limit_mg), terms) for low_mg, _ in masses]
@@ -112,24 +120,23 @@ def _balance(
     """The cheapest way to have the needed pistons within a window of masses."""
     (low_mg, spread_mg), (rates, off_most_mg, doubtful) = window, terms
     high_mg = low_mg + spread_mg
-    priced: list[tuple[int, int, str]] = []
+    kept_mg = [m for m, _ in masses if low_mg <= m <= high_mg]
+    least, most = mass(max(kept_mg) - spread_mg), mass(min(kept_mg) + spread_mg)
+    priced: list[tuple[int, int, Said]] = []
     for mass_mg, name in masses:
         over_mg = max(0, mass_mg - high_mg)
         if low_mg <= mass_mg <= high_mg:
-            priced.append((0, 0, ""))
+            priced.append((0, 0, NOTHING))
         elif 0 < over_mg <= off_most_mg:
-            step = f"take {grams(over_mg)} off {name}"
+            step = said("take_off", mass=mass(over_mg), part=name)
             if name in doubtful:
-                step = f"settle first what is undecided about {name}, which is too heavy"
+                step = said("settle_first_heavy", part=name)
             priced.append((rates.lighten, over_mg, step))
         else:
-            priced.append((rates.piston, 0, f"another piston for {name}"))
+            step = said("another_piston_of_mass", part=name, least=least, most=most)
+            priced.append((rates.piston, 0, step))
     taken = sorted(priced, key=lambda p: p[:2])[:needed]
-    kept_mg = [m for m, _ in masses if low_mg <= m <= high_mg]
-    span = f", of {grams(max(kept_mg) - spread_mg)} to {grams(min(kept_mg) + spread_mg)}"
-    steps = tuple(
-        step + span if step.startswith("another") else step for _, _, step in taken if step
-    )
+    steps = tuple(step for _, _, step in taken if step)
     return _Balance(sum(c for c, _, _ in taken), sum(off for _, off, _ in taken), steps)
 
 
@@ -146,15 +153,18 @@ def sort_trouble(evidence: Evidence, task: Task, rates: Costs) -> SideTrouble:
     if not pistons and not barrels:
         return SideTrouble()
     odd = [p for p in task.parts if p.sorts and sort not in p.sorts]
-    named = "; ".join(f"{p.id} is {_sort_words(evidence, p)}" for p in odd)
+    named = tuple(said("part_is", part=p.id, what=_sort_said(evidence, p)) for p in odd)
     kind, _, oversize = sort.rpartition("+")
-    wanted = f"{kind}, {_oversize_words(int(oversize))}"
-    sentence = f"not all of one kind and one oversize ({wanted}): {named}"
+    size = _oversize_said(int(oversize))
+    wanted = said("kind_and_size", kind=kind, size=size)
+    sentence = said("sorts_apart", wanted=wanted, odd=named)
     steps = []
-    size = _oversize_words(int(oversize))
-    for count, what, like in ((pistons, "piston", size), (barrels, "barrel", wanted)):
-        if count:
-            steps.append(f"{count} other {what}{'s' if count > 1 else ''}: {like}")
+    if pistons:
+        more = said("other_pistons", count=pistons, like=size)
+        steps.append(more if pistons > 1 else said("one_other_piston", like=size))
+    if barrels:
+        more = said("other_barrels", count=barrels, like=wanted)
+        steps.append(more if barrels > 1 else said("one_other_barrel", like=wanted))
     cost = pistons * rates.piston + barrels * rates.barrel
     return SideTrouble((sentence,), tuple(steps), cost, frozenset(p.id for p in odd))
 
@@ -169,12 +179,14 @@ def _short(task: Task, parts: Sequence[MatchPiston] | Sequence[MatchBarrel], sor
     return max(0, min(task.cylinders, len(parts)) - alike)
 
 
-def _sort_words(evidence: Evidence, part: MatchPiston | MatchBarrel) -> str:
+def _sort_said(evidence: Evidence, part: MatchPiston | MatchBarrel) -> Said:
     own = evidence.engine.part(part.id)
     over_nm = sorted({o.oversize_nm for o in origins(evidence.sheet, evidence.engine, own)})
-    words = " or ".join(_oversize_words(nm) for nm in over_nm) or "of unknown size"
-    return f"{own.barrel_kind}, {words}" if own.barrel_kind else words
+    size = said("of_unknown_size")
+    if over_nm:
+        size = said("any_of", some=tuple(_oversize_said(nm) for nm in over_nm))
+    return said("kind_and_size", kind=own.barrel_kind, size=size) if own.barrel_kind else size
 
 
-def _oversize_words(oversize_nm: int) -> str:
-    return f"oversize {shown(oversize_nm)}" if oversize_nm else "standard"
+def _oversize_said(oversize_nm: int) -> Said:
+    return said("oversize", oversize=length(oversize_nm)) if oversize_nm else said("standard")

@@ -8,6 +8,7 @@ from barrelfit.rules.compare import Found
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.part import second_place
 from barrelfit.rules.judge.twice import doubt_nm
+from barrelfit.rules.said import said
 
 FITS: Final = frozenset({"skirt", "bore"})
 
@@ -30,7 +31,9 @@ def size_doubts(evidence: Evidence, part_id: str) -> tuple[Found, ...]:
     asked = (q for q in evidence.questions if q.at in places)
     found += [entries.left_open(str(q.at), q.sentence) for q in asked]
     return tuple(
-        f if f.code == "T101" else replace(f, sentence=f"{part_id}: {f.sentence}")
+        f
+        if f.code == "T101"
+        else replace(f, sentence=said("of_place", at=part_id, what=f.sentence))
         for f in found
         if f is not None
     )

@@ -82,7 +82,7 @@ def _apart(
     before = _by_firsts(evidence, firsts, judge).verdict
     return [
         *(entries.measured_apart(a.size_nm, b.size_nm, doubt_nm(a, b)) for a, b in pairs),
-        entries.on_both_sides(before.value, judged.verdict.value),
+        entries.on_both_sides(before, judged.verdict),
     ]
 
 

@@ -19,8 +19,8 @@ from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.judge.remaining import pairs_to_settle, still_to_do
 from barrelfit.rules.judge.seating import Seat, seats_of
 from barrelfit.rules.judge.set_rework import SetRework, oversize_rework, rework_of
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import Judgement, Verdict
+from barrelfit.rules.said import Said, length, said
 from barrelfit.rules.uncertainty.decide import Zone
 
 
@@ -34,6 +34,20 @@ class Outcome(StrEnum):
     AFTER_REWORK = "after rework"  # work comes first; seats, if any, are a plan
 
 
+_OUTCOMES = {
+    Outcome.MATCHED: said("pairing_matched"),
+    Outcome.PROVISIONAL: said("pairing_provisional"),
+    Outcome.IMPOSSIBLE: said("pairing_impossible"),
+    Outcome.WAITING: said("pairing_waiting"),
+    Outcome.AFTER_REWORK: said("pairing_after_rework"),
+}
+
+
+def outcome_said(outcome: str) -> Said:
+    """What came of the pairing; `outcome` is one of `Outcome`, or its name in a record."""
+    return _OUTCOMES[Outcome(outcome)]
+
+
 @dataclass(frozen=True, slots=True)
 class Pairing:
     """The pairing of a set: its outcome, the seats, the spread of the smallest clearances in nm."""
@@ -41,7 +55,7 @@ class Pairing:
     outcome: Outcome
     seats: tuple[Seat, ...] = ()
     spread_nm: int | None = None
-    sentences: tuple[str, ...] = ()
+    sentences: tuple[Said, ...] = ()
     trouble: MatchTrouble | None = None
 
 
@@ -54,7 +68,7 @@ class SetJudgement:
     pairing: Pairing
     rework: SetRework
     to_measure: tuple[PlannedFeature, ...]
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[Said, ...] = field(default=())
 
     def count(self, verdict: Verdict) -> int:
         """How many parts have a verdict."""
@@ -70,7 +84,7 @@ def judge_set(evidence: Evidence) -> SetJudgement:
     planned = any(s.barrel in honed for s in pairing.seats)
     seats = [s for s in pairing.seats if s.piston and s.barrel and not planned]
     pairs = tuple(judge_pair(evidence, s.piston, s.barrel) for s in seats)
-    left_out = tuple(f"not asked for in this job: {t}" for t in evidence.engine.left_out)
+    left_out = tuple(said("left_out", topic=t) for t in evidence.engine.left_out)
     to_do = still_to_do(evidence, parts, rework.remedies)
     made = [(s.piston, s.barrel, j) for s, j in zip(seats, pairs, strict=True)]
     to_do = (*to_do, *pairs_to_settle(evidence, made, [p.at for p in to_do]))
@@ -82,13 +96,13 @@ def _with_pins(evidence: Evidence, parts: Sequence[Judgement], pairing: Pairing)
     verdicts = {j.about: j.verdict for j in parts}
     seated = [(s, pin) for s in pairing.seats if (pin := evidence.engine.pin_of(s.piston))]
     wanted = pins_to_buy(evidence, [s for s, p in seated if verdicts[p.id] is Verdict.DISCARD])
-    doubtful = [pin.id for _, pin in seated if verdicts[pin.id] is Verdict.UNDECIDED]
-    said = ([f"undecided: {', '.join(doubtful)}"] if doubtful else []) + wanted
-    if not said or not evidence.engine.asks("pins"):
+    doubtful = tuple(pin.id for _, pin in seated if verdicts[pin.id] is Verdict.UNDECIDED)
+    more = ([said("are_undecided", parts=doubtful)] if doubtful else []) + wanted
+    if not more or not evidence.engine.asks("pins"):
         return pairing
     matched = pairing.outcome is Outcome.MATCHED
     outcome = Outcome.PROVISIONAL if matched else pairing.outcome
-    return replace(pairing, outcome=outcome, sentences=(*pairing.sentences, *said))
+    return replace(pairing, outcome=outcome, sentences=(*pairing.sentences, *more))
 
 
 def _pairing(chosen_from: Field) -> tuple[Pairing, SetRework]:
@@ -103,7 +117,7 @@ def _pairing(chosen_from: Field) -> tuple[Pairing, SetRework]:
     for some in chosen_from.spares_to_leave_out():
         pairing, rework = _paired(chosen_from.without(some))
         if pairing.outcome is not Outcome.IMPOSSIBLE:
-            left_out = f"left out, since it can't run with the others: {', '.join(some)}"
+            left_out = said("left_out_of_match", parts=tuple(some))
             return replace(pairing, sentences=(*pairing.sentences, left_out)), rework
     return whole
 
@@ -142,29 +156,31 @@ def _impossible(chosen_from: Field, task: Task) -> tuple[Pairing, SetRework]:
     trouble = trouble_of(chosen_from, task)
     rework = rework_of(chosen_from, list(chosen_from.by_id))
     aims = _aims(chosen_from, list(chosen_from.by_id))
-    sentences = (f"no pairing even with {aims}", *trouble.broken) if aims else trouble.broken
-    short = {
-        "piston": task.cylinders - len(task.pistons),
-        "barrel": task.cylinders - len(task.barrels),
-    }
-    sentences = (*sentences, *_bought_anyway(short))
+    sentences = trouble.broken
+    if aims:
+        sentences = (said("no_pairing_with", aims=aims), *trouble.broken)
+    short = task.cylinders - len(task.pistons), task.cylinders - len(task.barrels)
+    sentences = (*sentences, *_bought_anyway(*short))
     return Pairing(Outcome.IMPOSSIBLE, sentences=sentences, trouble=trouble), rework
 
 
-def _bought_anyway(lacking: Mapping[str, int]) -> list[str]:
-    """How many parts are to be bought whatever is measured or mended, in words."""
-    return [
-        f"{n} {what}{'s' if n > 1 else ''} to buy in any case"
-        for what, n in lacking.items()
-        if n > 0
-    ]
+def _bought_anyway(pistons: int, barrels: int) -> list[Said]:
+    """How many parts are to be bought whatever is measured or mended."""
+    bought = []
+    if pistons > 0:
+        more = said("pistons_to_buy", count=pistons)
+        bought.append(more if pistons > 1 else said("one_piston_to_buy"))
+    if barrels > 0:
+        more = said("barrels_to_buy", count=barrels)
+        bought.append(more if barrels > 1 else said("one_barrel_to_buy"))
+    return bought
 
 
-def _aims(chosen_from: Field, used: Sequence[str]) -> str:
-    """The bores that are to be honed first, in words."""
+def _aims(chosen_from: Field, used: Sequence[str]) -> tuple[Said, ...]:
+    """The bores that are to be honed first."""
     honed = [c for c in chosen_from.in_state(PartState.HONE) if c.part.id in used]
     aims = [(c.part.id, c.remedy.to_nm) for c in honed if c.remedy is not None]
-    return ", ".join(f"{name} honed to {shown(nm)}" for name, nm in aims if nm is not None)
+    return tuple(said("honed_to", part=n, to=length(nm)) for n, nm in aims if nm is not None)
 
 
 # ---------------------------------------------------------------- outcome in words
@@ -180,10 +196,10 @@ def _outcome(chosen_from: Field, match: Match, seats: tuple[Seat, ...]) -> Pairi
     reworked = any(s in {PartState.HONE, PartState.REWORK} for s in states.values())
     sized = _sized(chosen_from, {p: f.tight.nm for p, f in chosen_from.fits.items()})
     pairs = [chosen_from.fits[p] for p in match.pairs if p in sized]
-    doubts = [f.words for f in pairs if f.zone is Zone.UNDECIDED]
-    doubts += [w for f in pairs for w in f.ring_words]
-    doubtful = [name for name, state in states.items() if state is PartState.DOUBTFUL]
-    doubts += [f"undecided: {', '.join(doubtful)}"] if doubtful else []
+    doubts = [f.said for f in pairs if f.zone is Zone.UNDECIDED]
+    doubts += [one for f in pairs for one in f.rings_said]
+    doubtful = tuple(name for name, state in states.items() if state is PartState.DOUBTFUL)
+    doubts += [said("are_undecided", parts=doubtful)] if doubtful else []
     strange = _strangers(chosen_from, used)
     unknown = [
         name for name, state in states.items() if state in {PartState.DOUBTFUL, PartState.REWORK}
@@ -206,17 +222,15 @@ def _waiting(chosen_from: Field, unsized: Sequence[str], seats: Sequence[Seat]) 
     """Sizes are missing: any part of the same kind that has none yet may be the one that fits."""
     kinds = {chosen_from.by_id[name].part.kind for name in unsized}
     names = [c.part.id for c in chosen_from.in_state(PartState.UNSIZED) if c.part.kind in kinds]
-    measured = [name for name in names if _is_measured(chosen_from, name)]
-    missing = [name for name in names if name not in measured]
-    told = [f"{', '.join(missing)} has its sizes"] if missing else []
-    told += [f"it is known what becomes of {', '.join(measured)}"] if measured else []
-    sentence = f"pair when {' and '.join(told)}"
+    measured = tuple(name for name in names if _is_measured(chosen_from, name))
+    missing = tuple(name for name in names if name not in measured)
+    told = [said("has_its_sizes", parts=missing)] if missing else []
+    told += [said("becomes_known", parts=measured)] if measured else []
+    sentence = said("pair_when", what=tuple(told))
     borable = len(chosen_from.in_state(PartState.OVERSIZE))  # boring the whole set may save these
-    lacking = {
-        "piston": 0 if borable else sum(not s.piston for s in seats),
-        "barrel": max(0, sum(not s.barrel for s in seats) - borable),
-    }
-    return Pairing(Outcome.WAITING, sentences=(sentence, *_bought_anyway(lacking)))
+    pistons = 0 if borable else sum(not s.piston for s in seats)
+    barrels = max(0, sum(not s.barrel for s in seats) - borable)
+    return Pairing(Outcome.WAITING, sentences=(sentence, *_bought_anyway(pistons, barrels)))
 
 
 def _is_measured(chosen_from: Field, name: str) -> bool:
@@ -225,27 +239,27 @@ def _is_measured(chosen_from: Field, name: str) -> bool:
     return barrel and not bore_of(chosen_from.evidence, name).missing
 
 
-def _work_sentences(chosen_from: Field, states: Mapping[str, PartState]) -> list[str]:
-    """What is to be done before the engine runs, in words."""
-    said = []
+def _work_sentences(chosen_from: Field, states: Mapping[str, PartState]) -> list[Said]:
+    """What is to be done before the engine runs."""
+    work = []
     aims = _aims(chosen_from, list(states))
     if aims:
-        said.append(f"planned with {aims}; measure again after honing")
-    unplanned = [name for name, state in states.items() if state is PartState.REWORK]
+        work.append(said("planned_with", aims=aims))
+    unplanned = tuple(name for name, state in states.items() if state is PartState.REWORK)
     if unplanned:
-        said.append(f"pair when {', '.join(unplanned)} has been reworked and measured again")
-    worked = [name for name, state in states.items() if state is PartState.WORK]
+        work.append(said("pair_when_reworked", parts=unplanned))
+    worked = tuple(name for name, state in states.items() if state is PartState.WORK)
     if worked:
-        said.append(f"rework first: {', '.join(worked)}")
+        work.append(said("rework_first", parts=worked))
     if aims or unplanned:
-        unsized = [c.part.id for c in chosen_from.in_state(PartState.UNSIZED)]
+        unsized = tuple(c.part.id for c in chosen_from.in_state(PartState.UNSIZED))
         if unsized:
-            said.append(f"measure {', '.join(unsized)} before any work: it may do without")
-    return said
+            work.append(said("measure_before_work", parts=unsized))
+    return work
 
 
-def _strangers(chosen_from: Field, used: Sequence[str]) -> list[str]:
-    """Parts of a variant that the others are not of, in words."""
+def _strangers(chosen_from: Field, used: Sequence[str]) -> list[Said]:
+    """Parts of a variant that the others are not of."""
     evidence = chosen_from.evidence
     engine, sheet = evidence.engine, evidence.sheet
     known = {name: variants_of(sheet, engine, engine.part(name)) for name in used}
@@ -256,5 +270,7 @@ def _strangers(chosen_from: Field, used: Sequence[str]) -> list[str]:
     if not fewest:
         return []
     variant = every[odd.index(fewest)]
-    named = ", ".join(f"{name} of variant {' or '.join(sorted(stated[name]))}" for name in fewest)
-    return [f"mixed variants: {named}, the others of variant {variant}; have it decided first"]
+    named = tuple(
+        said("part_of_variant", part=name, variants=tuple(sorted(stated[name]))) for name in fewest
+    )
+    return [said("mixed_variants", odd=named, variant=variant)]

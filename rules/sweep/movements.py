@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from barrelfit.rules.model import Movement
+from barrelfit.rules.said import Said, said
 from barrelfit.rules.sweep.crest import crest_zone
 from barrelfit.rules.sweep.finder import AWAY_NS, HillShape, Sample
 from barrelfit.rules.sweep.held import held_readings
@@ -60,7 +61,7 @@ class Entry:
 
     movement: Movement
     measures: tuple[Literal["outside", "bore"], ...]
-    passes: str
+    passes: Said
     estimator: str
     rank: str
     crest_sign: Literal[1, -1]
@@ -97,7 +98,7 @@ MOVEMENTS: Final = (
     Entry(
         movement=Movement.FOLLOWING,
         measures=("outside",),
-        passes="passes over the crest",
+        passes=said("passes_over_crest"),
         estimator="floor-likelihood",
         rank=TWO_POINT,
         crest_sign=1,
@@ -111,7 +112,7 @@ MOVEMENTS: Final = (
     Entry(
         movement=Movement.SCREW,
         measures=("outside",),
-        passes="closings that were held",
+        passes=said("closings_held"),
         estimator="last-plateau",
         rank=TWO_POINT,
         crest_sign=-1,
@@ -127,7 +128,7 @@ MOVEMENTS: Final = (
     Entry(
         movement=Movement.BORE,
         measures=("bore",),
-        passes="rocks through the upright",
+        passes=said("rocks"),
         estimator="rock-fit-windowed",
         rank=TWO_POINT,
         crest_sign=-1,
@@ -142,7 +143,7 @@ MOVEMENTS: Final = (
     Entry(
         movement=Movement.HELD,
         measures=("outside", "bore"),
-        passes="presses",
+        passes=said("presses"),
         estimator="average-of-presses",
         rank="average of two-point sizes",
         crest_sign=-1,

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from barrelfit.rules.model import Movement
+from barrelfit.rules.said import Said
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +88,8 @@ class SweepSized:
 
 @dataclass(frozen=True, slots=True)
 class SweepRefused:
-    """No size comes of this sweep: the reason's code, a sentence, and what to do."""
+    """No size comes of this sweep: the reason's code, what is said of it, and what to do."""
 
     reason: str
-    sentence: str
-    advice: str
+    sentence: Said
+    advice: Said

@@ -16,6 +16,7 @@ import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from barrelfit.rules.said import Said, said, small
 from barrelfit.rules.uncertainty.budget import (
     Budget,
     BudgetLine,
@@ -113,11 +114,11 @@ class PartFacts:
 
 
 class SizeAt20(NamedTuple):
-    """A size at 20 °C in whole nm, its budget, and sentences on what had to be assumed."""
+    """A size at 20 °C in whole nm, its budget, and notes on what had to be assumed."""
 
     size_nm: int
     budget: Budget
-    notes: tuple[str, ...]
+    notes: tuple[Said, ...]
 
 
 def size_budget(
@@ -137,7 +138,7 @@ def size_budget(
         contact_component(gauge, part.name),
         *temperature_components(read.read_nm, gauge_at, part_at),
     )
-    typed = ("typed in once: repeatability of one digit assumed",) if read.by_hand else ()
+    typed = (said("typed_in_once"),) if read.by_hand else ()
     notes = (*typed, *_setting_notes(gauge), *temperature_notes(gauge_at, part_at))
     return SizeAt20(to_20_nm(read.read_nm, gauge_at, part_at), Budget(components), notes)
 
@@ -224,8 +225,7 @@ def _setting_components(gauge: GaugeFacts) -> tuple[Component, ...]:
     return (standard, repeat)
 
 
-def _setting_notes(gauge: GaugeFacts) -> tuple[str, ...]:
+def _setting_notes(gauge: GaugeFacts) -> tuple[Said, ...]:
     if gauge.setting is not None:
         return ()
-    half_um = UNKNOWN_SETTING_NM // 1000
-    return (f"how gauge {gauge.name} was set is not given: ± {half_um} µm assumed",)
+    return (said("setting_not_given", gauge=gauge.name, half=small(UNKNOWN_SETTING_NM)),)

@@ -25,6 +25,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from barrelfit.rules.errors import RulesError
+from barrelfit.rules.said import Said, celsius, said
 from barrelfit.rules.uncertainty.budget import Component, rectangular, second_order_nm
 from barrelfit.rules.uncertainty.materials import Material
 
@@ -138,18 +139,17 @@ def temperature_components(read_nm: int, gauge: Body, part: Body) -> tuple[Compo
     )
 
 
-def temperature_notes(gauge: Body, part: Body) -> tuple[str, ...]:
-    """Sentences that say which temperatures were not measured, empty when both were."""
-    sentences = {
-        Known.ASSUMED: "temperature of the {} not measured: taken as 20 °C ± {:g} °C",
-        Known.ROOM: "temperature of the {} not measured: taken as the room's ± {:g} °C",
-    }
-    notes = []
-    for what, body in (("gauge", gauge), ("part", part)):
-        if body.known in sentences:
-            half_milli = body.own_milli + body.common_milli
-            notes.append(sentences[body.known].format(what, half_milli / 1000))
-    return tuple(notes)
+def temperature_notes(gauge: Body, part: Body) -> tuple[Said, ...]:
+    """Notes that say which temperatures were not measured, none when both were."""
+    both = ((said("the_gauge"), gauge), (said("the_part"), part))
+    return tuple(_unmeasured(what, body) for what, body in both if body.known is not Known.MEASURED)
+
+
+def _unmeasured(what: Said, body: Body) -> Said:
+    half = celsius(body.own_milli + body.common_milli)
+    if body.known is Known.ROOM:
+        return said("taken_as_rooms", what=what, half=half)
+    return said("taken_as_20", what=what, half=half)
 
 
 def check_temperature(milli_celsius: int, of: str) -> None:

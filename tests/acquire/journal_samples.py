@@ -11,6 +11,7 @@ from barrelfit.acquire.journal.events import (
 from barrelfit.acquire.journal.lines import Head, Stamp, after, seal
 from barrelfit.rules.events import Asked, Contact, EntryMade, GaugeChanged, Judged, Passed, Sized
 from barrelfit.rules.model import FeatureId, Finding, Severity, Verdict
+from barrelfit.rules.said import written
 
 SKIRT = FeatureId("P1", "skirt")
 
@@ -52,9 +53,14 @@ EVENTS = [
     reading("12.346"),
     Passed(SKIRT, 1, 12_345_000, 1, 2),
     Sized(SKIRT, 12_345_000, 12_346_000, 410.5, 1, 2, (1, 2), "e", "minimum of two-point sizes"),
-    Judged("P1", Verdict.UNDECIDED, (Finding("S1", Severity.NOTE, "P1", 'a "b" \n ü'),), "again"),
+    Judged(
+        "P1",
+        Verdict.UNDECIDED,
+        (Finding("S1", Severity.NOTE, "P1", written('a "b" \n ü')),),
+        written("again"),
+    ),
     EntryMade(1, FeatureId("B1", "bore", "top", "thrust"), "0,021", "mm", "A. Smith"),
-    Asked(None, "micrometer", "done", 1, 2),
+    Asked(None, "micrometer", written("done"), 1, 2),
     SessionClosed("done"),
 ]
 

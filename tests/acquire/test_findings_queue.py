@@ -13,6 +13,7 @@ from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.journal.events import OUTPUT_TYPES
 from barrelfit.rules.events import Asked, EntryMade, Sized
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import written
 from tests.acquire.journal_samples import reading
 from tests.acquire.recorded import opening
 
@@ -107,7 +108,7 @@ def test_findings_are_numbered_and_count_as_said_when_they_come_back():
     message = SAID.decode(payload)
     assert (message.first, len(message.results)) == (0, after)
     assert queue.unsent(after) is None or after < before
-    queue.take(2, Asked(None, "", "", 0, 0), 2, because=1)
+    queue.take(2, Asked(None, "", written(""), 0, 0), 2, because=1)
     assert (queue.waiting, queue.first) == (before - 1, 1)
 
 
@@ -147,7 +148,7 @@ def test_what_another_version_said_is_neither_repeated_nor_taken_for_something_l
     journal.fed(older)
     today = older.waiting
     for _ in range(told):
-        journal.record(Asked(None, "", "", 0, 0), cause)
+        journal.record(Asked(None, "", written(""), 0, 0), cause)
     journal.record(ENTRIES[1])
     queue = fresh()
     journal.fed(queue)

@@ -23,6 +23,7 @@ from barrelfit.acquire.redo.redo_journal import wire_of
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.events import Asked, PedalPressed, Sized, TakenBack
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import written
 
 OLD = Path(__file__).parents[1] / "journals" / "set-0.4.0.jsonl"
 SKIRT = FeatureId("P2", "skirt")
@@ -159,7 +160,7 @@ def test_an_undo_that_nobody_had_answered_takes_its_size_back(records):
     for record in [*kept, pressed, change]:
         take(state, record)
     answer = msgspec.structs.replace(change, seq=change.seq + 1, because=change.seq)
-    take(state, msgspec.structs.replace(answer, event=Asked(None, "", "", 0, 0)))
+    take(state, msgspec.structs.replace(answer, event=Asked(None, "", written(""), 0, 0)))
     assert set(state.sizes) == set(queue.bench.sizes)
 
 

@@ -35,6 +35,7 @@ from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.rules.events import Judged
 from barrelfit.rules.model import Finding, Severity, Verdict
+from barrelfit.rules.said import written
 
 QUICK = HashCosts(time_cost=1, memory_kib=8_192, lanes=1)
 SALT = bytes(range(16))
@@ -43,7 +44,12 @@ LEAD = enrol("R. Lead", WORDS, SALT, QUICK)
 KIM = enrol("Kim", WORDS, SALT, QUICK)  # a lead who measures at this bench
 SECOND = 1_000_000_000
 UTC_S = 1_800_000_000.0
-UNDECIDED = Judged("P1", Verdict.UNDECIDED, (Finding("L1", Severity.UNDECIDED, "P1", "…", 1),), "")
+UNDECIDED = Judged(
+    "P1",
+    Verdict.UNDECIDED,
+    (Finding("L1", Severity.UNDECIDED, "P1", written("…"), 1),),
+    written(""),
+)
 
 
 def opened(who="Kim"):
@@ -107,7 +113,7 @@ def test_a_lead_with_the_passphrase_overrides_and_the_verdict_stays_named(desk):
         ("own-bench", {"who": "Kim"}),
         ("no-right", {"who": "Mallory"}),
         ("unknown", {"about": "P9"}),
-        ("changed", {"judged": fingerprint(Judged("P1", Verdict.UNDECIDED, (), ""))}),
+        ("changed", {"judged": fingerprint(Judged("P1", Verdict.UNDECIDED, (), written("")))}),
         ("stale", {"session": "s0"}),
         ("stale", {"nonce": "nonce-77"}),
         ("reason", {"reason": "  "}),
@@ -123,7 +129,7 @@ def test_refused_and_journaled(desk, code, change):
 
 
 def test_the_same_verdict_is_no_override(desk):
-    fine = Judged("P1", Verdict.SERVICEABLE, (), "")
+    fine = Judged("P1", Verdict.SERVICEABLE, (), written(""))
     desk.hear(9, fine)
     answer, _ = send(desk, request_of(ask_challenge(desk), judged=fingerprint(fine)))
     assert answer["code"] == "same"
@@ -132,7 +138,7 @@ def test_the_same_verdict_is_no_override(desk):
 def test_replayed_by_a_third_client_it_is_refused(desk):
     request = request_of(ask_challenge(desk))
     assert send(desk, request)[0]["ok"] is True
-    desk.hear(12, Judged("P1", Verdict.UNDECIDED, (), ""))
+    desk.hear(12, Judged("P1", Verdict.UNDECIDED, (), written("")))
     answer, event = send(desk, request)
     assert answer["code"] == "stale"
     assert isinstance(event, OverrideRefused)
@@ -147,7 +153,7 @@ def test_a_request_changed_on_its_way_is_refused(desk, key):
 
 def test_a_verdict_that_changed_while_the_lead_was_typing(desk):
     challenge = ask_challenge(desk)
-    desk.hear(9, Judged("P1", Verdict.REWORK, (), ""))
+    desk.hear(9, Judged("P1", Verdict.REWORK, (), written("")))
     assert send(desk, request_of(challenge))[0]["code"] == "changed"
 
 

@@ -10,12 +10,13 @@ from barrelfit.acquire.bench.results_gate import ResultsGate
 from barrelfit.acquire.bench.rules_pipe import ENCODE, Result, Results
 from barrelfit.acquire.journal.events import VERSION_OF, kind_of
 from barrelfit.rules.events import Asked, PedalPressed
+from barrelfit.rules.said import written
 
 SESSION = "s-1"
 
 
 def finding(number: int) -> Result:
-    event = Asked(None, "", f"finding {number}", number, 9)
+    event = Asked(None, "", written(f"finding {number}"), number, 9)
     data = msgspec.Raw(ENCODE(event))
     return Result(number, kind_of(Asked), VERSION_OF[Asked], data)
 

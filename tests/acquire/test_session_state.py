@@ -29,6 +29,7 @@ from barrelfit.rules.events import (
     Wanted,
 )
 from barrelfit.rules.model import Verdict
+from barrelfit.rules.said import written
 from tests.acquire.answered_late import BORE, SKIRTS, AnsweredLate
 from tests.acquire.journal_samples import opened
 
@@ -116,7 +117,7 @@ class BeforeTakenBack:
     def happens(self, what, at):
         event = EntryMade(1, at, "84.9", "mm", "Kim") if what == "typed" else PedalPressed(1, what)
         seq = self.record(event, None)
-        found = [Asked(at, "m", "next", 1, 3)]
+        found = [Asked(at, "m", written("next"), 1, 3)]
         if what == "typed":
             self.sizes[at] = 84_000_000 + seq
             self.history.append(at)
@@ -124,7 +125,7 @@ class BeforeTakenBack:
         elif what == "undo" and self.history:
             last = self.history.pop()
             self.sizes.pop(last, None)
-            found = [Judged(last.part, Verdict.UNDECIDED, (), ""), *found]
+            found = [Judged(last.part, Verdict.UNDECIDED, (), written("")), *found]
         self.standing[seq] = dict(self.sizes)
         self.on_their_way.extend((event, seq) for event in found)
 
@@ -208,12 +209,12 @@ def sized(at, size_nm):
 
 def test_a_finished_set_that_is_opened_again_is_neither_finished_nor_paired():
     pairing, done = Matched("matched", (), 0, ()), SetDone(1, 0, 0, 0)
-    records = numbered(sized(P1, 1), pairing, Asked(None, "", "done", 1, 1), done)
+    records = numbered(sized(P1, 1), pairing, Asked(None, "", written("done"), 1, 1), done)
     assert folded(records).finished
     assert folded(records).matched is not None
     records += [
         JustRecorded(5, None, PedalPressed(1, "undo")),
-        JustRecorded(6, 5, Asked(P1, "m", "again", 0, 1)),
+        JustRecorded(6, 5, Asked(P1, "m", written("again"), 0, 1)),
     ]
     assert not folded(records).finished
     assert folded(records).matched is None
@@ -221,20 +222,24 @@ def test_a_finished_set_that_is_opened_again_is_neither_finished_nor_paired():
 
 
 def test_the_latest_result_is_a_size_or_a_refusal_until_its_size_is_taken_back():
-    records = numbered(Refused(P2, "r", "s", "a"), sized(P1, 1), Refused(P2, "r", "t", "a"))
-    assert folded(records[:1]).latest.event.sentence == "s"
+    records = numbered(
+        Refused(P2, "r", written("s"), written("a")),
+        sized(P1, 1),
+        Refused(P2, "r", written("t"), written("a")),
+    )
+    assert folded(records[:1]).latest.event.sentence.values["text"] == "s"
     assert folded(records[:2]).latest.event == sized(P1, 1)
-    assert folded(records).latest.event.sentence == "t"
+    assert folded(records).latest.event.sentence.values["text"] == "t"
     assert folded(records).latest.times == 2
     records += [
         JustRecorded(4, None, PedalPressed(1, "undo")),
-        JustRecorded(5, 4, Asked(P1, "m", "again", 0, 1)),
+        JustRecorded(5, 4, Asked(P1, "m", written("again"), 0, 1)),
     ]
     assert folded(records).latest is None
 
 
 def test_an_override_is_of_one_verdict_and_so_is_the_wish_for_one():
-    verdict = Judged("P1", Verdict.DISCARD, (), "")
+    verdict = Judged("P1", Verdict.DISCARD, (), written(""))
     wish = OverrideAsked("P1", "Kim", "look")
     override = Overridden("P1", "serviceable", "discard", 1, "a lead", "a reason", "request")
     state = folded(numbered(verdict, wish))

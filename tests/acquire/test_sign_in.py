@@ -22,6 +22,7 @@ from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.acquire.journal.override_events import Overridden, OverrideRefused
 from barrelfit.rules.events import Judged
 from barrelfit.rules.model import Finding, Severity, Verdict
+from barrelfit.rules.said import written
 
 NOW_S = 1_795_000_000
 BOARD = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
@@ -33,7 +34,12 @@ LEADS = {
     "M. Mail": Lead("M. Mail", email="M.Mail@shop.example"),
     "Kim": Lead("Kim", subject="sub-kim"),
 }
-UNDECIDED = Judged("P1", Verdict.UNDECIDED, (Finding("L1", Severity.UNDECIDED, "P1", "…", 1),), "")
+UNDECIDED = Judged(
+    "P1",
+    Verdict.UNDECIDED,
+    (Finding("L1", Severity.UNDECIDED, "P1", written("…"), 1),),
+    written(""),
+)
 
 
 def claims(**other):

@@ -24,6 +24,7 @@ from barrelfit.rules.events import (
     Sized,
 )
 from barrelfit.rules.model import FeatureId, Verdict
+from barrelfit.rules.said import written
 from tests.acquire.journal_samples import opened, reading
 from tests.acquire.test_session_state import HAPPENINGS, folded, worked
 
@@ -90,13 +91,13 @@ def test_an_empty_one_says_what_will_be_measured():
 
 def test_the_latest_size_and_verdict_of_each_stand_and_a_refusal_goes_with_the_next_size():
     made = Teller()
-    made.take(Refused(P1, "r", "s", "a"))
+    made.take(Refused(P1, "r", written("s"), written("a")))
     assert told(made)["refused"][0]["event"]["reason"] == "r"
     made.take(sized(P1, 1))
     made.take(sized(P2, 2))
     made.take(sized(P1, 3))
-    made.take(Judged("P1", Verdict.UNDECIDED, (), ""))
-    made.take(Judged("P1", Verdict.SERVICEABLE, (), ""))
+    made.take(Judged("P1", Verdict.UNDECIDED, (), written("")))
+    made.take(Judged("P1", Verdict.SERVICEABLE, (), written("")))
     message = told(made)
     assert [(s["event"]["at"]["part"], s["event"]["size_nm"]) for s in message["sizes"]] == [
         ("P1", 3),
@@ -125,11 +126,11 @@ def test_gauges_stand_with_their_state_and_the_job_with_the_opening():
 
 def test_a_set_that_is_opened_again_is_not_finished():
     made = Teller()
-    made.take(Asked(None, "", "done", 2, 2))
+    made.take(Asked(None, "", written("done"), 2, 2))
     made.take(SetDone(1, 0, 0, 0))
     assert made.telling.finished
     made.take(PedalPressed(1, "undo"))
-    made.take(Asked(P1, "m", "again", 1, 2))
+    made.take(Asked(P1, "m", written("again"), 1, 2))
     assert not made.telling.finished
     assert "done" not in told(made)
 
@@ -141,7 +142,7 @@ def test_a_size_taken_back_is_listed_until_the_rules_have_answered_and_then_no_m
     made.take(PedalPressed(1, "undo"))
     made.take(PedalPressed(1, "undo"))
     assert [size["event"]["at"]["part"] for size in told(made)["sizes"]] == ["P1", "P2"]
-    made.take(Asked(P2, "m", "again", 1, 2), because=3)
+    made.take(Asked(P2, "m", written("again"), 1, 2), because=3)
     assert [size["event"]["at"]["part"] for size in told(made)["sizes"]] == ["P1"]
-    made.take(Asked(P1, "m", "again", 1, 2), because=4)
+    made.take(Asked(P1, "m", written("again"), 1, 2), because=4)
     assert "sizes" not in told(made)

@@ -10,6 +10,7 @@ from barrelfit.acquire.bus.broker import BrokerAddress
 from barrelfit.acquire.journal.events import UnitChanged
 from barrelfit.rules.events import Asked, GaugeChanged, Judged, Refused, SetDone, Sized
 from barrelfit.rules.model import FeatureId, Finding, Severity, Verdict
+from barrelfit.rules.said import written
 from tests.acquire.journal_samples import EVENTS, reading
 
 P1 = FeatureId("P1", "skirt")
@@ -27,15 +28,18 @@ class Opened:
 
 
 def test_sentences():
-    finding = Finding("S1", Severity.DISCARD, "P1", "worn out by 0.020 mm")
+    finding = Finding("S1", Severity.DISCARD, "P1", written("worn out by 0.020 mm"))
     size = Sized(P1, 84_920_400, 84_921_000, 600.0, 84_919_200, 84_921_600, (1, 2, 3), "e", "r")
     assert in_words(GaugeChanged("m", 1, "lost", "cable gone")) == "gauge m lost: cable gone"
     unit = in_words(UnitChanged("m", "mm", "in"))
     assert unit == "gauge m changed its unit from mm to in: look at it"
-    assert in_words(Asked(P1, "m", "P1 skirt", 2, 28)) == "2/28  P1 skirt (gauge m)"
+    assert in_words(Asked(P1, "m", written("P1 skirt"), 2, 28)) == "2/28  P1 skirt (gauge m)"
     assert in_words(size).startswith("P1/skirt: 84.9204 mm ± 1.2 µm (95 %) at 20 °C, 3 passes")
-    assert in_words(Refused(P1, "r", "too short", "again")) == "P1/skirt: no size: too short; again"
-    assert in_words(Judged("P1", Verdict.DISCARD, (finding,), "")) == (
+    assert (
+        in_words(Refused(P1, "r", written("too short"), written("again")))
+        == "P1/skirt: no size: too short; again"
+    )
+    assert in_words(Judged("P1", Verdict.DISCARD, (finding,), written(""))) == (
         "P1: DISCARD: worn out by 0.020 mm"
     )
     assert "1 serviceable, 2 rework, 3 discard, 4 undecided" in in_words(SetDone(1, 2, 3, 4))

@@ -21,6 +21,7 @@ from barrelfit.acquire.journal.recorder import JustRecorded
 from barrelfit.dashboard.board.fold import fold_message
 from barrelfit.dashboard.board.model import Board
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import written
 
 DEPTHS = ("top", "middle", "bottom")
 DIRECTIONS = ("thrust", "pin")
@@ -42,6 +43,24 @@ def plan(cylinders: int) -> list[dict[str, Any]]:
 
 def place(part: str, feature: str, depth: str = "", direction: str = "") -> dict[str, str]:
     return {"part": part, "feature": feature, "depth": depth, "direction": direction}
+
+
+SAID = {"sentence", "advice", "todo", "limit_from", "sentences", "notes"}
+
+
+def saying(data: Any) -> Any:
+    """What a test gives as text, as the records hold it: a text that somebody wrote."""
+    if isinstance(data, list):
+        return [saying(one) for one in data]
+    if not isinstance(data, dict):
+        return data
+    return {key: _said(one) if key in SAID else saying(one) for key, one in data.items()}
+
+
+def _said(value: Any) -> Any:
+    if isinstance(value, list):
+        return [_said(one) for one in value]
+    return msgspec.to_builtins(written(value) if isinstance(value, str) else value)
 
 
 def finding(code: str, severity: int, about: str, sentence: str, **more: Any) -> dict[str, Any]:
@@ -89,7 +108,7 @@ class ScriptedBench:
         if self.clock is not None:
             self.t_ns = self.clock()
         cause = self.seq - 1 if because is None else because
-        data = filled(kind, data)
+        data = saying(filled(kind, data))
         version = VERSION_OF[TYPE_OF[kind]] if kind in TYPE_OF else 1
         if kind in TYPE_OF and kind != "reading_taken":
             document = decode(kind, version, json.dumps(data).encode())

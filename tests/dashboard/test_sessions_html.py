@@ -4,6 +4,7 @@ import pytest
 
 from barrelfit.dashboard.html.sessions_html import difference_text, what_if_html
 from barrelfit.dashboard.shown import Shown
+from barrelfit.rules.said import length, said, written
 
 INCH = Shown("inch", comma=True)
 
@@ -41,7 +42,8 @@ def test_a_difference_at_the_end_says_so_and_why():
 
 def judged(*, changed, **more):
     line = {"about": "P1", "was": "undecided", "now": "serviceable", "changed": changed}
-    return line | {"reasons": ["skirt <b> is 0.021 mm above", "second reason"]} | more
+    worn = said("of_place", at="skirt <b>", what=said("honed_to", part="P1", to=length(21_000)))
+    return line | {"reasons": [worn, written("second reason")]} | more
 
 
 def test_what_would_change_stands_out_with_its_reasons_and_the_rest_is_the_same():
@@ -50,7 +52,7 @@ def test_what_would_change_stands_out_with_its_reasons_and_the_rest_is_the_same(
     )
     assert html.count("<tr") == 3  # heads, and two parts
     assert html.count('class="changed"') == 1
-    assert "skirt &lt;b&gt; is 0,00083 in above<br>second reason" in html
+    assert "skirt &lt;b&gt;: P1 honed to 0,00083 in<br>second reason" in html
     assert "<td>P2</td><td>UNDECIDED</td><td>the same</td><td></td>" in html
 
 

@@ -12,6 +12,7 @@ from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.bench import bench_view, figure, verdict_view
 from barrelfit.dashboard.view.passes import pass_marks, window_nm
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import length, said
 from tests.dashboard.scripted import ScriptedBench, finding, heard, place
 
 UP, DOWN = Link(up=True), Link(up=False)
@@ -247,14 +248,22 @@ def test_when_nothing_is_left_to_measure_the_pairing_takes_the_pictures_place():
 def test_every_sentence_of_the_page_follows_the_unit():
     script = ScriptedBench()
     found = finding(
-        "W", 2, "P1", "skirt 84.000 mm is 0.021 mm below the limit 84.021 mm",
-        value_nm=84_000_000, limit_nm=84_021_000, limit_from="size 84.050 mm less wear",
+        "W", 2, "P1",
+        said("is_below", what=said("skirt"), value=length(84_000_000), gap=length(21_000),
+             limit=length(84_021_000)),
+        value_nm=84_000_000, limit_nm=84_021_000,
+        limit_from=said("original", origin=said("stamp_on", part="P1"), size=length(84_050_000)),
     )  # fmt: skip
     at = place("P1", "skirt")
-    asked = {"at": at, "gauge": "", "sentence": "12.000 mm above the edge", "done": 0, "total": 1}
-    refused = {"at": at, "reason": "r", "sentence": "passes differ by 0.050 mm", "advice": "again"}
+    asked = {"at": at, "gauge": "", "done": 0, "total": 1,
+             "sentence": said("ask_skirt", part="P1", height=length(12_000_000))}  # fmt: skip
+    apart = said("gauge_found", size=length(50_000), read=length(50_000))
+    refused = {"at": at, "reason": "r", "sentence": apart, "advice": "again"}
+    hone = said("honed_to", part="B1", to=length(85_500_000))
+    tight = said("fit_unsure", clearance=length(5_000), near=said("near_a_limit"))
+    pair = said("in_barrel", piston="P1", barrel="B1", what=tight)
     matched = {"outcome": "impossible", "pairs": [], "spread_nm": None,
-               "sentences": ["P1 in B1: 0.005 mm below 0.040 mm"]}  # fmt: skip
+               "sentences": [pair]}  # fmt: skip
     board = board_after(
         [
             script.heartbeat(),
@@ -262,7 +271,7 @@ def test_every_sentence_of_the_page_follows_the_unit():
                 script.event("asked", asked),
                 script.event("refused", refused),
                 script.event("matched", matched),
-                script.judged("P1", "rework", [found], "hone to 85.500 mm"),
+                script.judged("P1", "rework", [found], hone),
             ),
         ]
     )
@@ -271,10 +280,18 @@ def test_every_sentence_of_the_page_follows_the_unit():
     assert " mm" not in blocks
     assert " mm" not in " ".join(view.pairing.sentences)
     assert "skirt 3,30709 in is 0,00083 in below the limit 3,30791 in" in blocks
-    assert "hone to 3,36614 in" in blocks
-    assert (
-        board.state.judged["P1"].event.todo == "hone to 85.500 mm"
-    )  # what is kept stays as it came
+    assert "B1 honed to 3,36614 in" in blocks
+    assert board.state.judged["P1"].event.todo == hone  # what is kept stays as it came
+
+
+def test_a_sentence_of_an_older_version_is_shown_as_it_was_written():
+    script = ScriptedBench()
+    found = finding("W", 2, "P1", "skirt 84.000 mm is too small", limit_from="sheet 84.050 mm")
+    board = board_after([script.heartbeat(), script.batch(script.judged("P1", "rework", [found]))])
+    (reason,) = verdict_view(board, "P1", INCH).reasons
+    assert (reason.sentence, reason.limit) == (
+        "skirt 84.000 mm is too small", "limit: sheet 84.050 mm",
+    )  # fmt: skip
 
 
 def planned(*places):

@@ -20,6 +20,7 @@ from barrelfit.rules.engine.parts import LEAVABLE, EngineSet, Part
 from barrelfit.rules.engine.set_form import BARREL, PIN, PISTON, PISTON_RING
 from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.judge.plan import features
+from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId
 from tests.rules.set_bench import SHEET, D, bench_sheet, evidence
 
@@ -129,7 +130,7 @@ def test_the_plan_asks_for_every_feature_that_is_asked_for(entry):
     engine = EngineSet("job", "early", "II", parts=tuple(PARTS.values()))
     planned = [p for p in features(whole_sheet(), engine) if p.at.feature == entry.name]
     assert planned
-    assert all(p.sentence.startswith(PARTS[entry.kind].id) for p in planned)
+    assert all(told(p.sentence).startswith(PARTS[entry.kind].id) for p in planned)
     assert {p.gauge_kind for p in planned} == {entry.gauge}
     if entry.gauge in {"outside", "bore"}:
         assert all(p.about_nm for p in planned)

@@ -12,6 +12,9 @@ from barrelfit.rules import checks
 from barrelfit.rules.compare import Found, Value
 from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.length import to_nm
+from barrelfit.rules.manner import told
+from barrelfit.rules.model import Verdict
+from barrelfit.rules.said import Said, said, written
 
 ALL = [rule for family in checks.FAMILIES for rule in family]
 CASE = re.compile(r"(Okay|Found (?:note|undecided|rework|discard)): (.+)")
@@ -23,7 +26,9 @@ def _mm(text: str) -> int:
 
 def _limit(text: str) -> Limit:
     low, high = text.split("..")
-    return Limit(_mm(low) if low else None, _mm(high) if high else None, "sheet", "sheet")
+    return Limit(
+        _mm(low) if low else None, _mm(high) if high else None, written("sheet"), written("sheet")
+    )
 
 
 def _value(text: str) -> Value:
@@ -35,12 +40,20 @@ def _texts(text: str) -> tuple[str, ...]:
     return () if text == "-" else tuple(t.replace("_", " ") for t in re.split("[;]", text))
 
 
+def _groups(text: str) -> tuple[Said, ...]:
+    found = re.findall(r"variant_(\w+?),_group_(\w+)", text)
+    return tuple(said("size_group", variant=variant, group=group) for variant, group in found)
+
+
 def _argument(name: str, annotation: object, text: str) -> object:
     readers: dict[object, Callable[[str], object]] = {
         Value: _value,
         Limit: _limit,
         bool: {"yes": True, "no": False}.__getitem__,
         str: lambda t: "" if t == "-" else t.replace("_", " "),
+        Said: lambda t: written("" if t == "-" else t.replace("_", " ")),
+        Verdict: Verdict,
+        tuple[Said, ...]: _groups,
         tuple[str, ...]: lambda t: _texts(
             t.replace(",_", "\0").replace(",", ";").replace("\0", ",_")
         ),
@@ -74,7 +87,7 @@ def test_case_of_a_docstring(rule, outcome, text):
     assert found is not None
     assert found.severity.name.lower() == outcome.removeprefix("Found ")
     assert found.code == rule.__doc__[:4]
-    assert found.sentence
+    assert told(found.sentence)
 
 
 def test_the_list_is_whole():

@@ -2,11 +2,13 @@
 
 import pytest
 
-from barrelfit.rules.compare import Value, chance_words, over, under
+from barrelfit.rules.compare import Value, chance, over, under
 from barrelfit.rules.engine.limits import Limit
+from barrelfit.rules.manner import told
 from barrelfit.rules.model import Severity
+from barrelfit.rules.said import written
 
-LIMIT = Limit(0, 0, "sheet", "sheet")
+LIMIT = Limit(0, 0, written("sheet"), written("sheet"))
 
 
 def test_a_value_far_beyond_its_limit_is_given_no_chance():
@@ -20,7 +22,7 @@ def test_a_value_far_beyond_its_limit_is_given_no_chance():
             under("X101", severity, "skirt", Value(-468_000, 1_400.0), LIMIT),
         ):
             assert found is not None
-            assert "likely" not in found.sentence
+            assert "likely" not in told(found.sentence)
 
 
 @pytest.mark.parametrize(
@@ -40,11 +42,11 @@ def test_a_chance_near_its_ends_is_said_as_what_it_is(z, words):
     value = Value(round(z * 1000), 1_000.0, guard=10)
     found = over("X101", Severity.DISCARD, "skirt", value, LIMIT)
     assert found is not None
-    assert found.sentence.endswith(f", {words} likely to be within it")
+    assert told(found.sentence).endswith(f", {words} likely to be within it")
 
 
 def test_chance_in_words_at_its_edges():
-    assert [chance_words(p) for p in (0.0, 0.0099, 0.01, 0.5, 0.99, 0.991, 1.0)] == [
+    assert [told(chance(p)) for p in (0.0, 0.0099, 0.01, 0.5, 0.99, 0.991, 1.0)] == [
         "less than 1 %",
         "less than 1 %",
         "1 %",

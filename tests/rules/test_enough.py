@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from barrelfit.rules.bench.enough import Looks
 from barrelfit.rules.events import NotCounted, Passed, Refused, Sized, StillDoubtful
 from barrelfit.rules.model import Movement
+from barrelfit.rules.said import written
 from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused, size_trace
 from tests.rules.step_rig import GOOD_MM, P1, P2, Hand
 from tests.rules.sweep_physics import World, make, varied
@@ -39,19 +40,19 @@ def doubtful_hand() -> Hand:
 )
 def test_a_sweep_without_a_size_goes_on_where_more_passes_can_mend_it(reason, passes, ends):
     looks = Looks(LEAST, TRAITS)
-    assert looks.is_refused(SweepRefused(reason, "no", "again"), passes) is ends
+    assert looks.is_refused(SweepRefused(reason, written("no"), written("again")), passes) is ends
 
 
 def test_passes_that_agreed_are_asked_twice_whether_they_still_do():
     found = size_trace(make("following", World(), 3), GaugeTraits(Movement.FOLLOWING, DIGIT_NM))
-    odd = SweepRefused("part-exchanged", "no", "again")
+    odd = SweepRefused("part-exchanged", written("no"), written("again"))
     looks = Looks(LEAST, TRAITS)
     looks.is_enough(found, LEAST, found.u_nm)
     assert [looks.is_refused(odd, LEAST + n) for n in (1, 2)] == [False, True]
     looks.is_enough(found, LEAST + 3, found.u_nm)
     assert looks.is_refused(odd, 2 * LEAST)
     looks.is_enough(found, LEAST + 3, found.u_nm)
-    assert looks.is_refused(SweepRefused("frozen", "no", "again"), LEAST + 4)
+    assert looks.is_refused(SweepRefused("frozen", written("no"), written("again")), LEAST + 4)
 
 
 def test_another_part_after_a_doubtful_size_is_refused():

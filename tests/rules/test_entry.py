@@ -15,9 +15,11 @@ from barrelfit.rules.judge.entry import (
     check_gauge_size,
     read_length,
 )
+from barrelfit.rules.manner import told
+from barrelfit.rules.said import written
 
 # Nominal 0.021 mm, tolerance 0.005 mm.
-CLEARANCE = Expected(16_000, 26_000, "0.016 to 0.026 mm")
+CLEARANCE = Expected(16_000, 26_000, written("0.016 to 0.026 mm"))
 
 
 def held(text, unit="mm", expected=CLEARANCE, mark="."):
@@ -30,7 +32,7 @@ def test_ten_times_too_much_is_held():
     one = held("0.21")
     assert one.reason == "decimal-slip"
     assert one.confirmable
-    assert "0.021 mm would be: decimal slip?" in one.question
+    assert "0.021 mm would be: decimal slip?" in told(one.question)
 
 
 def test_ten_times_too_little_is_held():
@@ -40,7 +42,7 @@ def test_ten_times_too_little_is_held():
 def test_twenty_one_asks_for_the_unit():
     one = held("21")
     assert one.reason == "unit-slip"
-    assert "21 µm would be: which unit?" in one.question
+    assert "21 µm would be: which unit?" in told(one.question)
 
 
 def test_a_comma_counts_only_where_it_is_the_decimal_mark():
@@ -57,7 +59,7 @@ def test_a_number_may_start_with_its_decimal_mark():
 def test_an_inch_typed_as_millimetre_asks_for_the_unit():
     one = held("0.00083")
     assert one.reason == "unit-slip"
-    assert "0.00083 inch would be" in one.question
+    assert "0.00083 inch would be" in told(one.question)
 
 
 def test_a_hundred_times_too_much_is_held():
@@ -71,7 +73,9 @@ def test_out_and_fitting_nowhere_is_a_measurement():
 def test_the_difference_of_a_worn_piston_typed_ten_times_too_large_is_held():
     """Stamped 84.94 mm, measured 84.917 mm: 0.023 mm below; 0.23 is a slip."""
     worn_nm = 84_940_000 - 84_917_000
-    computed = Expected(worn_nm - 3_000, worn_nm + 3_000, "0.023 mm below its original size")
+    computed = Expected(
+        worn_nm - 3_000, worn_nm + 3_000, written("0.023 mm below its original size")
+    )
     assert check_entry(Typed("0.023", "mm"), computed) == Accepted(23_000)
     assert held("0.23", expected=computed).reason == "decimal-slip"
 
@@ -123,7 +127,7 @@ def test_any_text_gives_a_length_or_a_question(text, unit):
     result = check_entry(Typed(text, unit), CLEARANCE)
     assert isinstance(result, Accepted | Held)
     if isinstance(result, Held):
-        assert result.question
+        assert told(result.question)
 
 
 @given(st.integers(16_000, 26_000), st.sampled_from([-2, -1, 1, 2]))
@@ -141,16 +145,16 @@ def test_what_is_as_expected_is_never_held(nm):
 
 
 def test_one_sided_expectations():
-    most = Expected(None, 100_000, "at most 0.1 mm")
+    most = Expected(None, 100_000, written("at most 0.1 mm"))
     assert check_entry(Typed("0.1", "mm"), most) == Accepted(100_000)
     assert held("0.13", expected=most).reason == "decimal-slip"
-    least = Expected(50_000, None, "at least 0.05 mm")
+    least = Expected(50_000, None, written("at least 0.05 mm"))
     assert check_entry(Typed("9", "mm"), least) == Accepted(9_000_000)
     assert held("0.006", expected=least).reason == "decimal-slip"
 
 
 # Worn by at most 0.08 mm, no upper limit: the nominal size closes the open side.
-SKIRT = Expected(84_860_000, None, "wear limit 84.860 mm", near_nm=84_940_000)
+SKIRT = Expected(84_860_000, None, written("wear limit 84.860 mm"), near_nm=84_940_000)
 
 
 def test_ten_times_a_size_is_held_though_no_limit_is_above_it():
@@ -186,7 +190,7 @@ def test_a_gauge_in_the_wrong_unit_gives_no_verdict(size_nm, reason):
     assert (question and question.reason) == reason
 
 
-BORED = Expected(84_988_000, 85_100_000, "the limits that apply", near_nm=85_000_000)
+BORED = Expected(84_988_000, 85_100_000, written("the limits that apply"), near_nm=85_000_000)
 
 
 @given(
@@ -217,14 +221,18 @@ def test_swapped_digits_are_held_or_as_ordinary_as_any_bad_bore(um, place):
 
 def test_what_was_measured_beside_it_tells_a_swap_within_the_limits():
     """85.090 is within 85.100; where all other places are 85.000 to 85.020, 85.009 was meant."""
-    beside = Expected(84_988_000, 85_100_000, "limits", 85_000_000, beside=(84_950_000, 85_070_000))
+    beside = Expected(
+        84_988_000, 85_100_000, written("limits"), 85_000_000, beside=(84_950_000, 85_070_000)
+    )
     assert held("85.090", expected=beside).reason == "digits-swapped"
     assert check_entry(Typed("85.060", "mm"), beside) == Accepted(85_060_000)
     assert check_entry(Typed("85.077", "mm"), beside) == Accepted(85_077_000)  # no slip explains it
 
 
 def test_a_length_that_can_not_be_more_is_asked_about():
-    pin = Expected(22_992_000, None, "the limits that apply", 23_000_000, most_nm=23_008_000)
+    pin = Expected(
+        22_992_000, None, written("the limits that apply"), 23_000_000, most_nm=23_008_000
+    )
     assert held("23.47", expected=pin).reason == "unlike"
     assert held("23.5", expected=pin).reason == "digits-swapped"  # 23.005
     assert check_entry(Typed("23.005", "mm"), pin) == Accepted(23_005_000)

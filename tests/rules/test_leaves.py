@@ -11,6 +11,7 @@ import pytest
 from barrelfit.rules.engine.form import FormError
 from barrelfit.rules.engine.sheet import Sheet, sheet_from
 from barrelfit.rules.judge import Outcome, SetJudgement
+from barrelfit.rules.manner import told
 from barrelfit.rules.model import Verdict
 from tests.rules.shipped import shipped_table
 from tests.rules.whole_set import FOUR, HOME, Whole, seated
@@ -54,7 +55,7 @@ def test_a_leaf_beside_a_used_ring_asks_for_a_new_one(went_in):
     judged = tried(leaf("0.12", went_in, "used")).judge()
     assert of_p1(judged) == (Verdict.REWORK, {"R114"})
     ours = next(j for j in judged.parts if j.about == "P1")
-    assert ours.todo.startswith("try a new ring first")
+    assert told(ours.todo).startswith("try a new ring first")
     assert judged.pairing.outcome is Outcome.AFTER_REWORK
     assert seated(judged) == HOME
 
@@ -64,7 +65,7 @@ def test_a_leaf_beside_a_new_ring_as_is_asked_discards_the_piston(beside, hint):
     judged = tried(leaf("0.12", IN1, beside)).judge()
     assert of_p1(judged) == (Verdict.DISCARD, {"R101"})
     ours = next(j for j in judged.parts if j.about == "P1")
-    assert ("if a used ring lay in it, try a new one first" in ours.todo) is hint
+    assert ("if a used ring lay in it, try a new one first" in told(ours.todo)) is hint
 
 
 def test_the_used_ring_fails_and_the_new_one_does_not():

@@ -13,6 +13,7 @@ from barrelfit.rules.engine.limits import (
 )
 from barrelfit.rules.engine.parts import EngineSet, Marks, Override, Part
 from barrelfit.rules.judge import judge_pair, judge_part
+from barrelfit.rules.manner import told, told_all
 from tests.rules.set_bench import bench_sheet, evidence
 
 SHEET = bench_sheet()
@@ -34,20 +35,22 @@ def override(quantity, value_nm, part="", who="R. Lead"):
 def test_the_sheet_speaks_when_nobody_else_does():
     limit = skirt_limit(SHEET, engine(), piston())
     assert (limit.lower_nm, limit.upper_nm) == (84_850_000, 84_970_000)
-    assert limit.lower_from.startswith("sheet test-two rev 1, variant early, group II (84.960 mm)")
+    assert told(limit.lower_from).startswith(
+        "sheet test-two rev 1, variant early, group II (84.960 mm)"
+    )
 
 
 def test_an_override_comes_before_the_sheet_and_names_who_signed():
     limit = skirt_limit(SHEET, engine(override("skirt.size", 84_955_000)), piston())
     assert limit.lower_nm == 84_845_000
-    assert "override by R. Lead: maker's bulletin" in limit.lower_from
+    assert "override by R. Lead: maker's bulletin" in told(limit.lower_from)
 
 
 def test_a_stamp_comes_before_an_override_which_is_told():
     said = (override("skirt.size", 84_955_000),)
     limit = skirt_limit(SHEET, engine(*said), piston(size_nm=84_950_000))
     assert limit.lower_nm == 84_840_000
-    assert limit.lower_from.startswith("stamp on P1")
+    assert told(limit.lower_from).startswith("stamp on P1")
     seen = evidence((piston(size_nm=84_950_000),), {"P1/skirt": "84.94"}, overrides=said)
     assert "K106" in {f.code for f in judge_part(seen, "P1").findings}
 
@@ -65,7 +68,7 @@ def test_an_override_for_one_part_comes_before_one_for_all_and_the_last_counts()
     )
     limit = clearance_limit(SHEET, said, piston())
     assert limit.upper_nm == 160_000
-    assert "S. Lead" in limit.upper_from
+    assert "S. Lead" in told(limit.upper_from)
     other = Part("P2", "piston", looked=GOOD)
     assert clearance_limit(SHEET, said, other).upper_nm == 180_000
 
@@ -97,9 +100,9 @@ def test_an_oversize_moves_the_group_sizes_and_is_named():
     said = engine(oversize_nm=250_000)
     identity = original_size(SHEET, said, piston())
     assert identity.size.nm == 85_210_000
-    assert "oversize 0.250 mm" in identity.size.origin
+    assert "oversize 0.250 mm" in told(identity.size.origin)
     stamped = original_size(SHEET, said, piston(size_nm=85_200_000))
-    assert stamped.fits == ("variant late, group II, oversize 0.250 mm",)
+    assert told_all(stamped.fits) == ("variant late, group II, oversize 0.250 mm",)
 
 
 def test_a_size_nobody_knows_has_no_limit_and_is_undecided():

@@ -9,12 +9,13 @@ import pytest
 from barrelfit.rules.engine.parts import Marks, Part
 from barrelfit.rules.engine.sheet import Costs
 from barrelfit.rules.judge import Outcome, judge_part, judge_set
-from barrelfit.rules.judge.buying import grams
 from barrelfit.rules.judge.candidates import field_of
 from barrelfit.rules.judge.matching import MatchBarrel, MatchPiston, Task, best_match
 from barrelfit.rules.judge.mending import _option, trouble_of
 from barrelfit.rules.judge.pairing import task_of
 from barrelfit.rules.judge.side_trouble import mass_trouble
+from barrelfit.rules.manner import told, told_all
+from barrelfit.rules.said import mass
 from barrelfit.rules.uncertainty.decide import Zone
 from tests.rules.set_bench import bench_sheet, evidence
 
@@ -84,7 +85,7 @@ def test_a_tight_pair_is_honed_in_iron_and_gets_another_piston_in_a_plated_barre
         assert judged.pairing.outcome is Outcome.IMPOSSIBLE
         mend = judged.pairing.trouble.mend
         assert mend.cost == cost
-        assert mend.steps[0].startswith(words)
+        assert told_all(mend.steps)[0].startswith(words)
 
 
 def test_many_mends_cost_more_than_one_oversize_for_the_set():
@@ -95,7 +96,9 @@ def test_many_mends_cost_more_than_one_oversize_for_the_set():
     judged = judge_set(four([90, 90, 90, 90], [0, 0, 0, 0], "iron-liner", sheet))
     mend = judged.pairing.trouble.mend
     assert mend.cost == 5
-    assert mend.steps == ("bore the whole set to oversize 0.250 mm, with new pistons and rings",)
+    assert told_all(mend.steps) == (
+        "bore the whole set to oversize 0.250 mm, with new pistons and rings",
+    )
 
 
 def test_an_undecided_pair_makes_the_match_provisional_not_impossible():
@@ -103,7 +106,7 @@ def test_an_undecided_pair_makes_the_match_provisional_not_impossible():
     judged = judge_set(four([75, 75, 75, 75], [75, 75, 75, 75]))
     assert judged.pairing.outcome is Outcome.PROVISIONAL
     assert len(judged.pairing.seats) == 4
-    assert all("too near a limit to tell" in s for s in judged.pairing.sentences)
+    assert all("too near a limit to tell" in s for s in told_all(judged.pairing.sentences))
 
 
 def test_masses_that_fit_leave_no_trouble_and_the_fewest_are_lightened():
@@ -114,7 +117,7 @@ def test_masses_that_fit_leave_no_trouble_and_the_fewest_are_lightened():
     def trouble(*masses_g, **about):
         return mass_trouble(task(*masses_g, **about), Costs(), 5_000)
 
-    assert trouble(500, 503, 505).sentences == ()
-    assert trouble(500, 503, 508, 509).steps == ("take 1 g off P4",)
-    assert trouble(500, 506, 507).steps == ("take 1 g off P2", "take 2 g off P3")
-    assert grams(511_400) == "511.4 g"
+    assert told_all(trouble(500, 503, 505).sentences) == ()
+    assert told_all(trouble(500, 503, 508, 509).steps) == ("take 1 g off P4",)
+    assert told_all(trouble(500, 506, 507).steps) == ("take 1 g off P2", "take 2 g off P3")
+    assert told(mass(511_400)) == "511.4 g"

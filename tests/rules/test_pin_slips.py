@@ -10,6 +10,7 @@ from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.engine.features import pin_at
 from barrelfit.rules.engine.parts import Marks, Part
 from barrelfit.rules.events import EntryMade, Judged, Refused, Sized
+from barrelfit.rules.manner import told
 from barrelfit.rules.model import Verdict
 from tests.acquire.recorded import opening
 from tests.rules.step_rig import GOOD_MM, P1, WHO, Hand
@@ -50,7 +51,7 @@ def test_a_pin_typed_with_a_slip_is_held(text, unit, asks):
     hand = Hand(setup=with_pins())
     (held,) = typed(hand, text, unit)
     assert (held.at, held.reason) == (W1, "entry-held")
-    assert asks in held.sentence
+    assert asks in told(held.sentence)
     assert W1 not in hand.bench.sizes
 
 

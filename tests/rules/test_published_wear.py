@@ -12,6 +12,7 @@ from pathlib import Path
 
 from barrelfit import rules
 from barrelfit.rules.engine.sheet import sheet_from
+from barrelfit.rules.manner import told
 
 FILE = Path(rules.__file__).parent / "sheets" / "per-inch-wear.toml"
 SHEET = sheet_from(tomllib.loads(FILE.read_text(), parse_float=Decimal), FILE.name)
@@ -43,8 +44,8 @@ def test_pin_wear_is_a_thousandth_of_an_inch():
 
 
 def test_the_rule_is_shown_with_the_limit():
-    assert SHEET.barrel.taper_rule == "0.0005 for each unit of length"
-    assert SHEET.barrel.wear.rule == "0.001 for each unit of length"
+    assert told(SHEET.barrel.taper_rule) == "0.0005 for each unit of length"
+    assert told(SHEET.barrel.wear.rule) == "0.001 for each unit of length"
     assert "TM 10-3930-647-14&P" in SHEET.source
 
 

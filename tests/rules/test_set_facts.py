@@ -9,6 +9,7 @@ from barrelfit.rules.engine.parts import Feeler, Marks, Part
 from barrelfit.rules.judge import judge_pair, judge_part
 from barrelfit.rules.judge.rework import ReworkPlan, WornBore, remedy
 from barrelfit.rules.length import to_nm
+from barrelfit.rules.manner import told
 from barrelfit.rules.model import Verdict
 from tests.rules import set_bench
 from tests.rules.set_bench import bench_sheet
@@ -47,10 +48,10 @@ def test_a_stamp_beats_the_group_the_engine_is_said_to_have():
     piston = Part("P1", "piston", looked=GOOD, marks=Marks(size_nm=83_950_000))
     judged = judge_part(evidence((piston,), {"P1/skirt": "83.937"}), "P1")
     named = next(f for f in judged.findings if f.code == "K101")
-    assert "the stamp fits variant B, group 0" in named.sentence
+    assert "the stamp fits variant B, group 0" in told(named.sentence)
     wear = next(f for f in judged.findings if f.code == "V100")
     assert wear.limit_nm == 83_850_000  # 83.95 less 0.1, not 83.96 less 0.1
-    assert "0.013 mm below its original 83.950 mm" in wear.sentence
+    assert "0.013 mm below its original 83.950 mm" in told(wear.sentence)
     assert judged.verdict is Verdict.SERVICEABLE
 
 
@@ -58,7 +59,7 @@ def test_the_measuring_height_is_the_same_for_both_variants():
     """Common practice, no source: 2.5 mm above the skirt's lower edge for both."""
     piston = Part("P1", "piston", looked=GOOD)
     judged = judge_part(evidence((piston,), {}), "P1")
-    assert "2.500 mm above the skirt's lower edge" in judged.todo
+    assert "2.500 mm above the skirt's lower edge" in told(judged.todo)
 
 
 @pytest.mark.parametrize(
@@ -81,7 +82,7 @@ def _ring_codes(feelers: tuple[Feeler, ...]) -> set[str]:
     piston = Part("P1", "piston", looked=GOOD, feelers=feelers)
     left_out = ("pins", "mass", "height-groups", "head-seal")
     judged = judge_part(evidence((piston,), {"P1/skirt": "83.95"}, left_out=left_out), "P1")
-    return {f"{f.code} {f.sentence.split()[0]}" for f in judged.findings if f.code[0] == "R"}
+    return {f"{f.code} {told(f.sentence).split()[0]}" for f in judged.findings if f.code[0] == "R"}
 
 
 def test_three_or_four_places_are_enough_two_are_not():

@@ -10,6 +10,7 @@ from barrelfit.rules.judge import judge_part
 from barrelfit.rules.judge.by_hand import HALF_WIDTH_NM
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.set_sizes import SetSizes, sizes_of
+from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.model import FeatureId, Verdict
 from barrelfit.rules.uncertainty.budget import difference
 from tests.rules.set_bench import bench_sheet
@@ -80,15 +81,15 @@ def test_no_temperature_widens_and_says_so():
     known = found({"outside_u": D("0.001"), "gauge_temp_c": 20, "part_temp_c": 20})
     unknown = found({"outside_u": D("0.001")})
     assert unknown.sizes[SKIRT].budget.u_nm > 2 * known.sizes[SKIRT].budget.u_nm
-    assert any("temperature of the part not measured" in n for n in unknown.notes)
-    assert known.notes == () or not any("temperature" in n for n in known.notes)
+    assert any("temperature of the part not measured" in n for n in told_all(unknown.notes))
+    assert told_all(known.notes) == () or not any("temperature" in n for n in told_all(known.notes))
 
 
 def test_a_gauge_of_unknown_uncertainty_widens_and_says_so():
     stated = found({"outside_u": D("0.001"), "gauge_temp_c": 20, "part_temp_c": 20})
     silent = found({"gauge_temp_c": 20, "part_temp_c": 20})
     assert silent.sizes[SKIRT].budget.u_nm > 2 * stated.sizes[SKIRT].budget.u_nm
-    assert any("how gauge outside was set is not given" in n for n in silent.notes)
+    assert any("how gauge outside was set is not given" in n for n in told_all(silent.notes))
 
 
 def test_a_common_standard_cancels_in_the_clearance():
@@ -103,7 +104,7 @@ def test_hand_tools_are_good_to_a_hundredth_where_nothing_is_said():
     sizes = found({"at_20": True}, [{"id": "top", "gap": D("0.5")}])
     gap = sizes.sizes[FeatureId("P1", "gap", "top")]
     assert gap.budget.u_nm == pytest.approx(HALF_WIDTH_NM / 3**0.5)
-    assert any("feelers" in n for n in sizes.notes)
+    assert any("feelers" in n for n in told_all(sizes.notes))
 
 
 @pytest.mark.parametrize(
@@ -118,7 +119,7 @@ def test_a_ten_fold_slip_is_held_and_never_becomes_a_size(ring, at):
     sizes = found({"at_20": True}, [ring])
     held = [q for q in sizes.questions if str(q.at) == at]
     assert len(held) == 1
-    assert "decimal slip?" in held[0].sentence
+    assert "decimal slip?" in told(held[0].sentence)
     assert at not in {str(a) for a in sizes.sizes}
 
 
@@ -147,7 +148,7 @@ def test_a_held_value_leaves_the_part_undecided_with_the_question():
     sizes = sizes_of(file, sheet, shipped_materials())
     judged = judge_part(Evidence(sheet, file.engine, sizes.sizes, 1.65, sizes.questions), "P1")
     assert judged.verdict is Verdict.UNDECIDED
-    assert any(f.code == "T101" and "decimal slip?" in f.sentence for f in judged.findings)
+    assert any(f.code == "T101" and "decimal slip?" in told(f.sentence) for f in judged.findings)
 
 
 def test_a_value_that_is_confirmed_counts_as_typed():

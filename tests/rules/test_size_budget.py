@@ -6,6 +6,7 @@ import sys
 
 import pytest
 
+from barrelfit.rules.manner import told_all
 from barrelfit.rules.uncertainty.budget import Budget, difference, rectangular
 from barrelfit.rules.uncertainty.decide import Zone, decide
 from barrelfit.rules.uncertainty.size_budget import (
@@ -102,7 +103,7 @@ def test_nothing_known_is_wider_and_says_so():
     known = size_budget(read(84_917_000), OUTSIDE, PISTON, AT_20)
     unknown = size_budget(read(84_917_000), bare, PISTON, Temperatures())
     assert unknown.budget.u_nm > 3 * known.budget.u_nm
-    assert unknown.notes == (
+    assert told_all(unknown.notes) == (
         "how gauge m1 was set is not given: ± 5 µm assumed",
         "temperature of the gauge not measured: taken as 20 °C ± 6 °C",
         "temperature of the part not measured: taken as 20 °C ± 7 °C",
@@ -131,7 +132,7 @@ def test_one_typed_value_says_its_repeatability_is_assumed():
     size = size_budget(typed_in(84_920_000, 10_000), OUTSIDE, PISTON, AT_20)
     assert names(size.budget)[0] == "repeatability, assumed"
     assert size.budget.components[0].dof == pytest.approx(8.0)
-    assert size.notes[0] == "typed in once: repeatability of one digit assumed"
+    assert told_all(size.notes)[0] == "typed in once: repeatability of one digit assumed"
     assert size.budget.u_nm > 10_000.0
 
 

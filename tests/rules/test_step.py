@@ -22,6 +22,7 @@ from barrelfit.rules.events import (
     TemperatureTaken,
     Wanted,
 )
+from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.model import FeatureId
 from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, P3, WHO, Hand, measured
 
@@ -133,7 +134,7 @@ def test_passes_before_a_stall_never_count_and_its_reason_is_told():
     why = "barrelfit stood still for 60.0 s and did not read it"
     (said,) = hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "present", why))
     assert (said.at, said.reason) == (P1, "gauge-lost")
-    assert said.sentence == f"gauge {OUTSIDE}, during the sweep: {why}"
+    assert told(said.sentence) == f"gauge {OUTSIDE}, during the sweep: {why}"
     hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "answering"))
     assert sized_at(hand.sweep(GOOD_MM, 4)) == []
 
@@ -144,7 +145,7 @@ def test_passes_before_a_hole_in_the_record_never_count_and_its_reason_is_told()
     hand.sweep(GOOD_MM, 3)
     (said,) = hand.feed(RecordBroken(hand.now_ns(), "its file was cut by somebody else"))
     assert (said.at, said.reason) == (P1, "record-gone")
-    assert "its file was cut" in said.sentence
+    assert "its file was cut" in told(said.sentence)
     assert sized_at(hand.sweep(GOOD_MM, 4)) == []
 
 
@@ -251,8 +252,8 @@ def test_a_typed_value_never_takes_the_place_of_a_gauge_s_by_itself():
     for _ in range(2):  # the same again is no reason
         (held,) = hand.feed(EntryMade(1, P1, "84.88", "mm", WHO, confirms=True))
         assert held.reason == "entry-held"
-        assert "84.88" in held.sentence
-        assert "the gauge found 84.9" in held.sentence
+        assert "84.88" in told(held.sentence)
+        assert "the gauge found 84.9" in told(held.sentence)
     assert hand.bench.sizes[P1].source == "sweep"
     why = "the gauge had been dropped"
     (size,) = [
@@ -261,7 +262,7 @@ def test_a_typed_value_never_takes_the_place_of_a_gauge_s_by_itself():
         if isinstance(one, Sized)
     ]
     assert (size.read_nm, size.source) == (84_880_000, "hand")
-    assert any(why in note and WHO in note and "84.9" in note for note in size.notes)
+    assert any(why in note and WHO in note and "84.9" in note for note in told_all(size.notes))
 
 
 def test_a_typed_value_for_another_feature_leaves_the_asked_one_asked():
@@ -274,7 +275,7 @@ def test_a_typed_value_for_another_feature_leaves_the_asked_one_asked():
 def test_a_feature_that_is_not_on_the_plan_is_refused():
     (held,) = Hand().feed(EntryMade(1, FeatureId("P9", "skirt"), "84.92", "mm", WHO))
     assert held.reason == "entry-held"
-    assert "plan" in held.sentence
+    assert "plan" in told(held.sentence)
 
 
 def test_a_warm_part_is_corrected_from_the_next_size_on():

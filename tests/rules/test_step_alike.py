@@ -19,6 +19,7 @@ from barrelfit.rules.events import (
     TwoPartsAsked,
     TwoPartsSettled,
 )
+from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId, Size
 from barrelfit.rules.telling import TellingChanged
 from barrelfit.rules.uncertainty.budget import Budget, Component
@@ -56,7 +57,7 @@ def test_a_part_put_in_again_is_asked_about_when_its_kind_is_measured():
     assert (pair.earlier, pair.later) == ("P3", "P4")
     assert pair.apart_nm <= pair.doubt_nm
     assert asked(hand).at == P3
-    assert "two parts? Press next" in asked(hand).sentence
+    assert "two parts? Press next" in told(asked(hand).sentence)
     assert verdict(hand, "P3") == verdict(hand, "P4") == "undecided"
     assert verdict(hand, "P1") == "serviceable"
 

@@ -15,6 +15,7 @@ from barrelfit.rules.events import (
     Wanted,
     WentOn,
 )
+from barrelfit.rules.said import written
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
 from tests.rules.step_rig import GOOD_MM, OUTSIDE, P1, P2, P3, WHO, Hand
 
@@ -122,7 +123,7 @@ def test_a_session_that_goes_on_asks_anew_where_its_ask_never_came():
     hand = cut_off(Hand())
     hand.lost.clear()
     hand.link = True
-    hand.feed(Asked(P3, OUTSIDE, "P3", 1, 8))  # what the other version had said
+    hand.feed(Asked(P3, OUTSIDE, written("P3"), 1, 8))  # what the other version had said
     assert hand.phase == "waiting"
     (asked,) = hand.feed(WentOn(hand.now_ns()))
     assert asked.at == P2

@@ -6,6 +6,7 @@ from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.rules.bench.step import begin, step
 from barrelfit.rules.events import Asked, EntryMade, Judged, Refused, SetDone, Sized
 from barrelfit.rules.judge import judge_pair
+from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.model import FeatureId, Size, Verdict
 from tests.acquire.recorded import opening
 from tests.rules.set_bench import size
@@ -45,14 +46,14 @@ def test_a_gap_typed_in_is_a_size_by_hand_and_judged():
     assert kinds(found, Judged)[0].about == "P1"
     asked = kinds(found, Asked)[0]
     assert asked.at == FeatureId("P1", "side", "top")
-    assert "type it in" in asked.sentence
+    assert "type it in" in told(asked.sentence)
     assert isinstance(bench.sizes[GAP], Size)
 
 
 def test_a_ten_fold_slip_is_held_and_counts_only_when_explained():
     bench, found = typed(ringed(), GAP, "4.5")
     assert found[0].reason == "entry-held"
-    assert "decimal slip?" in found[0].sentence
+    assert "decimal slip?" in told(found[0].sentence)
     assert GAP not in bench.sizes
     bench, found = typed(bench, GAP, "4.5", confirms=True)
     assert kinds(found, Sized)[0].size_nm == 4_500_000
@@ -77,7 +78,10 @@ def test_a_size_of_a_gauge_that_is_not_on_the_bench_is_typed_in_with_wider_doubt
         _, found = typed(bench, at, text)
         sized = kinds(found, Sized)[0]
         assert sized.size_nm == 85_020_000
-        assert any("how gauge off the bench (bore) was set is not given" in n for n in sized.notes)
+        assert any(
+            "how gauge off the bench (bore) was set is not given" in n
+            for n in told_all(sized.notes)
+        )
         u_nm[text] = sized.u_nm
     assert u_nm["85.02"] > 2 * u_nm["85.020"] > 2 * 2_000
 
@@ -108,10 +112,12 @@ def test_the_bore_of_a_gap_is_asked_for_and_may_be_typed_in():
     at = FeatureId("P1", "gap-bore", "top")
     planned = next(p for p in bench.plan if p.at == at)
     assert planned.gauge_kind == "bore"
-    assert "the bore its gap was measured in" in planned.sentence
+    assert "the bore its gap was measured in" in told(planned.sentence)
     bench, found = typed(bench, at, "85.000", why="read with a lever gauge")
     assert kinds(found, Sized)[0].at == at
     bench, _ = typed(bench, GAP, "0.45")
     judged = judge_pair(bench.evidence, "P1", "B1")
-    narrowest = next(f for f in judged.findings if f.sentence.startswith("top ring: narrowest"))
+    narrowest = next(
+        f for f in judged.findings if told(f.sentence).startswith("top ring: narrowest")
+    )
     assert abs(narrowest.value_nm - 465_708) < 2_000  # off the bench, at 20 °C as assumed

@@ -27,6 +27,7 @@ from barrelfit.rules.events import (
     WentOn,
 )
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import written
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
 from barrelfit.rules.told import FactTold
 from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, WHO, Hand, measured, replayed
@@ -58,8 +59,8 @@ EVENTS = {
     "board awaited": BoardAwaited,
     "ask shown": lambda t: AskShown(t, 1),
     "interrupted": lambda t: RecordBroken(t, "its file was cut by somebody else"),
-    "this ask": lambda _t: Asked(P1, OUTSIDE, "P1", 0, 0),
-    "an ask of nobody": lambda _t: Asked(FeatureId("X", "skirt"), OUTSIDE, "X", 0, 0),
+    "this ask": lambda _t: Asked(P1, OUTSIDE, written("P1"), 0, 0),
+    "an ask of nobody": lambda _t: Asked(FeatureId(written("X"), "skirt"), OUTSIDE, "X", 0, 0),
 }
 # After the event and the asks that followed from it: the phase, and whether passes are kept.
 STAYS = (

@@ -11,6 +11,7 @@ from barrelfit.rules.events import (
     PedalPressed,
     Sized,
 )
+from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.model import FeatureId, Verdict
 from tests.rules.step_rig import GOOD_MM, P1, P2, WHO, Hand
 
@@ -39,7 +40,7 @@ def test_one_sweep_discards_nothing_and_a_second_one_bears_it_out():
     hand.size(WORN)
     assert verdicts(hand)[-1] == "undecided"
     assert asked(hand).at == P1
-    assert "reads below the limit; once more, to be sure" in asked(hand).sentence
+    assert "reads below the limit; once more, to be sure" in told(asked(hand).sentence)
     hand.sweep(WORN, 8)  # it was not taken away: no second sweep
     assert sized(hand) == [P1]
     hand.size(WORN)
@@ -152,10 +153,10 @@ def test_no_pair_is_decided_by_a_part_whose_two_sweeps_do_not_agree():
     assert verdicts(hand)[-1] == "undecided"
     assert set(verdicts(hand, "P1+B1")) == {"undecided"}
     (findings,) = (one.findings for one in hand.of(Judged) if one.about == "P1+B1")
-    assert findings[0].sentence.startswith("P1: two sweeps of it do not agree")
+    assert told(findings[0].sentence).startswith("P1: two sweeps of it do not agree")
     (match,) = hand.of(Matched)
     assert match.outcome != "impossible"
-    assert "the size of P1 is in doubt" in " ".join(match.sentences)
+    assert "the size of P1 is in doubt" in " ".join(told_all(match.sentences))
     assert verdicts(hand, "P2+B2")[-1] == "serviceable"
 
 

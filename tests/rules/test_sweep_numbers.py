@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
+from barrelfit.rules.manner import told_all
 from barrelfit.rules.model import Movement
+from barrelfit.rules.sweep import GaugeTraits
 from barrelfit.rules.sweep.agreement import APART, DRIFT, disagreement, odds_of
 from barrelfit.rules.sweep.crest import crest_zone
 from barrelfit.rules.sweep.dome import plateau_mm
@@ -32,7 +34,7 @@ from barrelfit.rules.sweep.held import held_posterior, last_stairs
 from barrelfit.rules.sweep.lines import fit_polynomial, value_at
 from barrelfit.rules.sweep.movements import hills_of
 from barrelfit.rules.sweep.posterior import moments, widened
-from barrelfit.rules.sweep.refusals import REFUSALS
+from barrelfit.rules.sweep.refusals import REFUSALS, refuse, too_few
 from barrelfit.rules.sweep.rock import fit_rocks, rock_window
 from tests.rules.sweep_physics import World, make, outside_mm
 
@@ -288,7 +290,9 @@ def test_one_pass_leant_between_others_is_the_hands_a_lower_or_an_outer_one_is_n
 
 
 def test_every_refusal_says_what_is_wrong_and_what_to_do() -> None:
-    for sentence, advice in REFUSALS.values():
+    few = too_few(GaugeTraits(Movement.FOLLOWING), 2)
+    refused = [few if r == few.reason else refuse(r, Movement.FOLLOWING) for r in REFUSALS]
+    for sentence, advice in (told_all([r.sentence, r.advice]) for r in refused):
         assert sentence[0].islower()
         assert advice[0].islower()
         assert not sentence.endswith(".")

@@ -4,6 +4,7 @@ from collections import Counter
 
 import pytest
 
+from barrelfit.rules.manner import told
 from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep import GaugeTraits, Sweep, SweepRefused, SweepSized, size_trace
 from barrelfit.rules.sweep.refusals import REFUSALS
@@ -21,8 +22,8 @@ def refused_reasons(trouble: str, movement: str, seeds: range) -> Counter[str]:
         bad = bad_sweep(trouble, movement, seed)
         result = size_trace(bad.samples, bad.traits)
         assert isinstance(result, SweepRefused), f"{trouble}, {movement}, seed {seed}: {result}"
-        assert result.sentence
-        assert result.advice
+        assert told(result.sentence)
+        assert told(result.advice)
         reasons[result.reason] += 1
     return reasons
 
@@ -71,7 +72,7 @@ def test_too_few_passes_counts_them() -> None:
     samples = make("screw", World(passes=2), 1)
     result = size_trace(samples, GaugeTraits(Movement.SCREW, 1_000))
     assert isinstance(result, SweepRefused)
-    assert result.sentence == "only 2 of at least 3 closings that were held"
+    assert told(result.sentence) == "only 2 of at least 3 closings that were held"
 
 
 @pytest.mark.slow

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from uncertainties import ufloat
 
 from barrelfit.rules.errors import RulesError
+from barrelfit.rules.manner import told_all
 from barrelfit.rules.uncertainty.budget import Budget, difference, rectangular
 from barrelfit.rules.uncertainty.temperature import (
     Body,
@@ -130,7 +131,7 @@ def test_a_temperature_not_measured_widens_and_says_so():
     notes = temperature_notes(
         gauge_body("g", STEEL, Temperatures()), part_body("p", PISTON, Temperatures())
     )
-    assert notes == (
+    assert told_all(notes) == (
         "temperature of the gauge not measured: taken as 20 °C ± 6 °C",
         "temperature of the part not measured: taken as 20 °C ± 7 °C",
     )

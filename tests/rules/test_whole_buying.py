@@ -6,13 +6,14 @@ The sets are those of `tests.rules.whole_set`. New pairs of the sheet have 0.060
 from decimal import Decimal
 
 from barrelfit.rules.judge import Outcome
+from barrelfit.rules.manner import told_all
 from tests.rules.whole_set import FOUR, Whole, sheet_with
 
 D = Decimal
 
 
 def said(judged) -> str:
-    return "\n".join(judged.pairing.sentences)
+    return "\n".join(told_all(judged.pairing.sentences))
 
 
 def bought(whole: Whole, **sheet) -> str:

@@ -10,6 +10,7 @@ import pytest
 
 from barrelfit.rules.judge import Outcome
 from barrelfit.rules.judge.rework import ReworkPlan
+from barrelfit.rules.manner import told, told_all
 from tests.rules.whole_set import Whole
 
 D = Decimal
@@ -47,7 +48,7 @@ def test_a_bore_at_the_edge_of_an_oversize_is_measured_again(bore, work, oversiz
         assert "B2/bore/top/thrust" in {str(p.at) for p in judged.to_measure}
         ours = next(j for j in judged.parts if j.about == "B2")
         assert "Q105" in {f.code for f in ours.findings}
-        assert "whether boring to oversize" in ours.todo
+        assert "whether boring to oversize" in told(ours.todo)
 
 
 def test_a_bore_known_exactly_is_cleaned_up_at_the_edge():
@@ -63,7 +64,7 @@ def test_nothing_is_bored_while_a_barrel_of_the_engine_is_not_known():
     judged = whole.judge()
     assert judged.pairing.outcome is Outcome.WAITING
     assert judged.rework.oversize_nm is None
-    assert "buy" not in " ".join(judged.pairing.sentences)
+    assert "buy" not in " ".join(told_all(judged.pairing.sentences))
 
 
 def test_a_spare_that_nobody_has_measured_is_not_waited_for():

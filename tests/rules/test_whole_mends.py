@@ -6,6 +6,7 @@ import pytest
 
 from barrelfit.rules.judge import Outcome
 from barrelfit.rules.judge.rework import ReworkPlan
+from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.model import Verdict
 from tests.rules.whole_set import FOUR, Whole, sheet_with
 
@@ -17,7 +18,7 @@ MM_AND_INCH = pytest.mark.parametrize("unit", ["mm", "inch"])
 def steps(judged) -> tuple[str, ...]:
     trouble = judged.pairing.trouble
     assert judged.pairing.outcome is Outcome.IMPOSSIBLE
-    return () if trouble.mend is None else trouble.mend.steps
+    return () if trouble.mend is None else told_all(trouble.mend.steps)
 
 
 def works(judged) -> dict[str, tuple[ReworkPlan, int | None]]:
@@ -73,10 +74,10 @@ def test_a_scored_bore_is_given_no_size_to_hone_to(bore):
     findings = {f.code: f for f in part(judged, "B2").findings}
     assert part(judged, "B2").verdict is Verdict.REWORK
     assert "Q101" not in findings
-    assert "how deep the score is" in findings["Q104"].sentence
+    assert "how deep the score is" in told(findings["Q104"].sentence)
     assert "B2" not in works(judged)
     assert judged.pairing.outcome is Outcome.AFTER_REWORK
-    assert "pair when B2 has been reworked" in judged.pairing.sentences[0]
+    assert "pair when B2 has been reworked" in told_all(judged.pairing.sentences)[0]
 
 
 # ---------------------------------------------------------------- limits of work

@@ -10,6 +10,7 @@ import pytest
 from barrelfit.rules.engine.set_doubts import set_doubts
 from barrelfit.rules.judge import Outcome
 from barrelfit.rules.judge.rework import ReworkPlan
+from barrelfit.rules.manner import told_all
 from barrelfit.rules.model import Verdict
 from tests.rules.whole_set import FOUR, Whole
 
@@ -22,7 +23,7 @@ WITH_HEIGHTS = ["rings", "pins", "mass", "head-seal"]
 
 
 def said(judged) -> str:
-    return "\n".join(judged.pairing.sentences)
+    return "\n".join(told_all(judged.pairing.sentences))
 
 
 def verdict(judged, part: str) -> Verdict:
@@ -136,8 +137,8 @@ def test_a_leaf_that_goes_in_all_round_where_the_widths_leave_no_room_is_a_quest
 def test_no_mass_is_taken_off_a_piston_about_which_something_is_undecided(doubt):
     """520 g is 2 g more than 512 + 6."""
     whole = Whole(WEIGHED).piston("P4", mass_g=520)
-    assert whole.judge().pairing.trouble.mend.steps == ("take 2 g off P4",)
-    steps = whole.piston("P4", **doubt).judge().pairing.trouble.mend.steps
+    assert told_all(whole.judge().pairing.trouble.mend.steps) == ("take 2 g off P4",)
+    steps = told_all(whole.piston("P4", **doubt).judge().pairing.trouble.mend.steps)
     assert steps == ("settle first what is undecided about P4, which is too heavy",)
 
 
@@ -238,7 +239,9 @@ def test_a_pair_of_sound_parts_too_near_its_limit_is_measured_again():
         whole.piston(f"P{number}", "84.895").barrel(f"B{number}", "85.077")
     judged = whole.judge()
     assert judged.pairing.outcome is Outcome.PROVISIONAL
-    assert judged.pairing.sentences[0].endswith("0.002 mm above 0.180 mm: too near to tell")
+    assert told_all(judged.pairing.sentences)[0].endswith(
+        "0.002 mm above 0.180 mm: too near to tell"
+    )
     asked = {str(p.at): p.gauge_kind for p in judged.to_measure}
     assert asked["P1/skirt"] == "outside"
     assert asked["B4/bore/top/thrust"] == "bore"
@@ -283,8 +286,8 @@ def test_honing_to_a_clearance_leaves_the_wall():
     for number in range(1, 5):
         whole.piston(f"P{number}", "84.948", size_stamp=D("84.950"))
         whole.barrel(f"B{number}", "84.990")
-    assert "hone B1 by 0.006 mm for P1" in whole.judge().pairing.trouble.mend.steps
-    steps = whole.barrel("B1", wall=D("4.006")).judge().pairing.trouble.mend.steps
+    assert "hone B1 by 0.006 mm for P1" in told_all(whole.judge().pairing.trouble.mend.steps)
+    steps = told_all(whole.barrel("B1", wall=D("4.006")).judge().pairing.trouble.mend.steps)
     assert not any(step.startswith("hone B1") for step in steps)
 
 
@@ -331,7 +334,7 @@ def test_a_part_of_another_oversize_is_exchanged_and_nothing_is_bought_to_go_wit
     else:
         whole.barrel("B1", "85.010", size_stamp=D("85.000"))
         steps = ("1 other barrel: iron-liner, oversize 0.250 mm",)
-    assert whole.judge().pairing.trouble.mend.steps == steps
+    assert told_all(whole.judge().pairing.trouble.mend.steps) == steps
 
 
 def test_a_gap_at_a_depth_of_a_lost_barrel_that_nobody_measured_asks_for_its_bore():

@@ -16,6 +16,7 @@ from itertools import combinations, permutations, product
 import pytest
 
 from barrelfit.rules.judge import Outcome, SetJudgement
+from barrelfit.rules.manner import told_all
 from tests.rules.whole_set import Whole, seated
 
 LOW_NM, HIGH_NM = 45_000, 180_000
@@ -271,7 +272,7 @@ RANK = {Outcome.MATCHED: 0, Outcome.PROVISIONAL: 1, Outcome.AFTER_REWORK: 2, Out
 
 def rank(judged: SetJudgement) -> int:
     """Nothing to do, decide, work, measure; then come those that need parts which are not there."""
-    said = judged.pairing.sentences
+    said = told_all(judged.pairing.sentences)
     bought = any(s.startswith("cylinder ") or "to buy" in s for s in said)
     bored = judged.rework.oversize_nm is not None
     return 4 if bought or bored else RANK[judged.pairing.outcome]
@@ -332,8 +333,8 @@ def test_no_mend_and_no_rework_rests_on_an_undecided_size(seed):
         judged = whole_of(case, sides=True).judge()
         open_now = {t.name for some in case for t in some if t.cost[0] or t.cost[3]}
         trouble = judged.pairing.trouble
-        said = [] if trouble is None or trouble.mend is None else list(trouble.mend.steps)
-        said += [s for s in judged.pairing.sentences if s.startswith("cylinder ")]
+        said = [] if trouble is None or trouble.mend is None else list(told_all(trouble.mend.steps))
+        said += [s for s in told_all(judged.pairing.sentences) if s.startswith("cylinder ")]
         for sentence in said:
             words = sentence.replace(",", " ").replace(":", " ").split()
             chosen = "hone" in words or "clearance" in words

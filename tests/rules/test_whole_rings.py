@@ -9,6 +9,7 @@ from decimal import Decimal
 import pytest
 
 from barrelfit.rules.judge import Outcome
+from barrelfit.rules.manner import told_all
 from barrelfit.rules.model import Verdict
 from tests.rules.whole_set import HOME, Whole, seated
 
@@ -30,7 +31,7 @@ def codes(judged, about: str) -> set[str]:
 
 
 def said(judged) -> str:
-    return "\n".join(judged.pairing.sentences)
+    return "\n".join(told_all(judged.pairing.sentences))
 
 
 @MM_AND_INCH
@@ -118,10 +119,10 @@ def test_honing_to_a_clearance_tells_what_it_does_to_the_gaps():
     """P1 is stamped 0.120; 0.095 + 0.028 by honing B1. Its gap of 0.820 opens by 0.088 to 0.908."""
     whole = ringed(P1="0.820").piston("P1", clearance_stamp=D("0.120"))
     mend = whole.judge().pairing.trouble.mend
-    assert mend.steps[0].startswith("hone B1 by 0.028 mm for P1; in the honed bore")
-    assert "top ring: closed gap in this bore 0.908" in mend.steps[0]
+    assert told_all(mend.steps)[0].startswith("hone B1 by 0.028 mm for P1; in the honed bore")
+    assert "top ring: closed gap in this bore 0.908" in told_all(mend.steps)[0]
     whole = ringed(P1="0.500").piston("P1", clearance_stamp=D("0.120"))
-    assert whole.judge().pairing.trouble.mend.steps == ("hone B1 by 0.028 mm for P1",)
+    assert told_all(whole.judge().pairing.trouble.mend.steps) == ("hone B1 by 0.028 mm for P1",)
 
 
 def test_a_ring_to_be_renewed_is_work_before_the_match():

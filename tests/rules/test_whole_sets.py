@@ -11,6 +11,7 @@ import pytest
 
 from barrelfit.rules.judge import Outcome
 from barrelfit.rules.judge.rework import ReworkPlan
+from barrelfit.rules.manner import told_all
 from barrelfit.rules.model import Verdict
 from tests.rules.whole_set import HOME, Whole, seated
 
@@ -24,7 +25,7 @@ def works(judged) -> dict[str, ReworkPlan]:
 
 
 def said(judged) -> str:
-    return "\n".join(judged.pairing.sentences)
+    return "\n".join(told_all(judged.pairing.sentences))
 
 
 # ---------------------------------------------------------------- a spare changes nothing
@@ -77,7 +78,7 @@ def test_a_good_spare_takes_the_place_of_a_barrel_that_is_lost(lost, unit):
     assert judged.pairing.outcome is Outcome.MATCHED
     assert seated(judged) == HOME - {("P2", "B2")} | {("P2", "B5")}
     assert judged.rework.oversize_nm is None
-    assert not judged.pairing.sentences
+    assert not told_all(judged.pairing.sentences)
     assert judged.count(Verdict.SERVICEABLE) == 8
 
 
@@ -119,7 +120,7 @@ def test_boring_that_leaves_no_more_barrels_than_there_are_is_no_plan():
     assert judged.rework.oversize_nm is None
     assert judged.pairing.outcome is Outcome.PROVISIONAL
     assert "a barrel for P2" in said(judged)
-    assert judged.rework.sentences == (
+    assert told_all(judged.rework.sentences) == (
         "B2: an oversize is for the whole set, and too few can go to one",
     )
 
@@ -129,7 +130,7 @@ def test_honing_is_planned_only_for_the_barrel_that_is_needed():
     tapered = {"top": "85.060"}
     judged = Whole().barrel("B5", tapered).judge()
     assert judged.rework.remedies == ()
-    assert "B5: not needed" in judged.rework.sentences[0]
+    assert "B5: not needed" in told_all(judged.rework.sentences)[0]
     judged = Whole().barrel("B5", tapered).barrel("B2", looked=["cracked"]).judge()
     assert judged.pairing.outcome is Outcome.AFTER_REWORK
     assert works(judged) == {"B5": ReworkPlan.HONE}
@@ -285,7 +286,7 @@ def test_a_doubt_that_is_none_about_the_bore_does_not_keep_the_set_from_its_over
     for doubt in ({"looked": ["stained"]}, {"looked": None}, {"bore": "85.0995"}):
         judged = Whole().barrel("B1", "85.120").barrel("B2", **doubt).judge()
         assert bored(judged) == {"B1", "B2", "B3", "B4"}
-        assert "settle first what is undecided about B2" in judged.rework.sentences
+        assert "settle first what is undecided about B2" in told_all(judged.rework.sentences)
 
 
 def test_a_bore_not_measured_is_measured_before_the_set_is_bored():

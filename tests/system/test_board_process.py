@@ -16,6 +16,7 @@ from barrelfit.acquire.inputs.leads import HashCosts, enrol
 from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.rules.events import Judged
 from barrelfit.rules.model import Finding, Severity, Verdict
+from barrelfit.rules.said import written
 from tests.system.board_browser import (
     bench,  # noqa: F401
     open_bench,
@@ -85,8 +86,12 @@ class Desk:
         rig.publisher.client.subscribe(topic, 1)
 
     def judge(self, about):
-        found = Finding("X1", Severity.UNDECIDED, about, "too near its limit", 1, 2, "sheet", "")
-        self.desk.hear(self.bench.seq, Judged(about, Verdict.UNDECIDED, (found,), "measure again"))
+        found = Finding(
+            "X1", Severity.UNDECIDED, about, written("too near its limit"), 1, 2, written("sheet")
+        )
+        self.desk.hear(
+            self.bench.seq, Judged(about, Verdict.UNDECIDED, (found,), written("measure again"))
+        )
         plain = {
             "code": "X1", "severity": 1, "about": about, "sentence": "too near its limit",
             "value_nm": 1, "limit_nm": 2, "limit_from": "sheet", "advice": "",

@@ -13,6 +13,7 @@ from barrelfit.acquire.inputs.sign_in import sign_in_from
 from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.rules.events import Judged
 from barrelfit.rules.model import Finding, Severity, Verdict
+from barrelfit.rules.said import written
 from tests.dashboard.scripted import ScriptedBench
 from tests.system.board_rig import (
     BoardProcess,
@@ -45,8 +46,10 @@ class Bench:
         leads = {"R. Lead": Lead("R. Lead", subject="sub-1")}
         self.desk = OverrideDesk("s1", leads, lambda: f"n{next(numbers)}", sign_in)
         self.desk.hear(1, SessionOpened("s1", name, "Kim", "", "", "", "", "", "", "", {}, 1.65))
-        found = Finding("X1", Severity.UNDECIDED, "P1", "too near its limit", 1, 2, "sheet", "")
-        self.desk.hear(2, Judged("P1", Verdict.UNDECIDED, (found,), ""))
+        found = Finding(
+            "X1", Severity.UNDECIDED, "P1", written("too near its limit"), 1, 2, written("sheet")
+        )
+        self.desk.hear(2, Judged("P1", Verdict.UNDECIDED, (found,), written("")))
         plain = {
             "code": "X1", "severity": 1, "about": "P1", "sentence": "too near its limit",
             "value_nm": 1, "limit_nm": 2, "limit_from": "sheet", "advice": "",

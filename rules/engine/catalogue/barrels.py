@@ -10,8 +10,8 @@ from barrelfit.rules.engine.form import Key
 from barrelfit.rules.engine.limits import Limit, bore_limit
 from barrelfit.rules.engine.parts import EngineSet, Part
 from barrelfit.rules.engine.sheet import Sheet
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import Said, length, said
 
 _OTHERS_LEAST = 3
 
@@ -46,9 +46,9 @@ def _beside(known: Known, at: FeatureId) -> tuple[int, int] | None:
     return low_nm, high_nm
 
 
-def _bore_asked(sheet: Sheet, _engine: EngineSet, barrel: Part, at: FeatureId) -> str:
-    below = shown(_below_top_nm(sheet, at) or 0)
-    return f"{barrel.id} bore, {at.depth}, {below} below the top, {at.direction} direction"
+def _bore_asked(sheet: Sheet, _engine: EngineSet, barrel: Part, at: FeatureId) -> Said:
+    below, direction = length(_below_top_nm(sheet, at) or 0), at.direction
+    return said("ask_bore", part=barrel.id, depth=at.depth, below=below, direction=direction)
 
 
 def _below_top_nm(sheet: Sheet, at: FeatureId) -> int | None:
@@ -64,7 +64,7 @@ def _wall_expected(known: Known, _at: FeatureId, barrel: Part) -> Expected:
     kind = known.sheet.barrel.kind(barrel.barrel_kind)
     if kind is None or kind.wall_nm is None:
         return ANYTHING
-    by = f"wall of a new barrel {shown(kind.wall_nm)}"
+    by = said("by_new_wall", wall=length(kind.wall_nm))
     most_nm = kind.wall_nm + kind.wall_nm // 10
     return Expected(kind.wall_min_nm, kind.wall_nm, by, most_nm=most_nm)
 
@@ -73,7 +73,9 @@ def _wall_limit(sheet: Sheet, _engine: EngineSet, barrel: Part) -> Limit | None:
     kind = sheet.barrel.kind(barrel.barrel_kind)
     if kind is None or kind.wall_min_nm is None:
         return None
-    return Limit(lower_nm=kind.wall_min_nm, lower_from=f"{sheet.name}, {kind.id}")
+    return Limit(
+        lower_nm=kind.wall_min_nm, lower_from=said("sheet_kind", sheet=sheet.said, kind=kind.id)
+    )
 
 
 BORE = Feature(
@@ -133,7 +135,7 @@ SEAL = Fact(
         Lack(
             "H102",
             "eye",
-            "say which seal to the head it is made for, and the heads' own",
+            said("do_say_seal"),
             merely=True,
         ),
         Lack("H103", "eye"),
@@ -147,7 +149,7 @@ HEIGHT_GROUP = Fact(
     keys=(Key("height_group", "text", "marked height group", required=False),),
     unreadable=("height-group",),
     words=(("height_group", "height group {}"),),
-    lacks=(Lack("H104", "eye", "read its height group, or measure the height", merely=True),),
+    lacks=(Lack("H104", "eye", said("do_read_height_group"), merely=True),),
 )
 BARREL_MATE = Fact(
     name="mate",

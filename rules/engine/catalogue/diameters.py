@@ -4,8 +4,9 @@ from barrelfit.rules.engine.expectation import Expected
 from barrelfit.rules.engine.limits import Limit, original_size
 from barrelfit.rules.engine.parts import EngineSet, Part
 from barrelfit.rules.engine.sheet import Sheet
+from barrelfit.rules.said import said
 
-_BY = "the limits that apply"
+_BY = said("limits_that_apply")
 
 
 def about(limit: Limit | None, near_nm: int | None) -> Expected:

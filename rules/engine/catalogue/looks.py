@@ -2,8 +2,9 @@
 
 from barrelfit.rules.engine.catalogue.nouns import Fact, Lack
 from barrelfit.rules.engine.form import Key
+from barrelfit.rules.said import said
 
-_LOOK = "look at it before cleaning: cracks, scoring, ring lands, pin area, fins and faces"
+_LOOK = said("do_look_at_it")
 
 LOOKED = Fact(
     name="looked",

@@ -15,6 +15,7 @@ from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.engine.parts import EngineSet, Part, PartKind
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.said import NOTHING, Said
 
 GaugeKind = Literal["outside", "bore", "hand", "eye", "scale"]
 """What measures: two kinds of gauge; what no gauge measures is tried by `hand`, seen by `eye`, or
@@ -60,14 +61,14 @@ class Lack:
     Attributes:
         code: the finding's code.
         by: with what it is found; None where the plan of the gauges names it already.
-        sentence: one line on how; empty where the finding's own advice says so.
+        how: one line on how; nothing where the finding's own advice says so.
         merely: it says nothing but that nobody has done it yet, so that of a discarded part it is
             left out.
     """
 
     code: str
     by: GaugeKind | None
-    sentence: str = ""
+    how: Said = NOTHING
     merely: bool = False
 
 
@@ -77,13 +78,13 @@ class Asking:
 
     Attributes:
         round: in which round.
-        sentence: one line on how, of a part and a place; empty where it is not asked of them.
+        sentence: one line on how, of a part and a place; nothing where it is not asked of them.
         about_nm: roughly its size, for choosing a gauge by its range; None: not known.
         topic: the topic of `LEAVABLE` it belongs to, empty for what is never left out.
     """
 
     round: Round
-    sentence: Callable[[Sheet, EngineSet, Part, FeatureId], str]
+    sentence: Callable[[Sheet, EngineSet, Part, FeatureId], Said]
     about_nm: Callable[[Sheet, Part], int | None]
     topic: str = ""
 

@@ -10,6 +10,7 @@ from barrelfit.rules.engine.limits import Limit, pin_limit
 from barrelfit.rules.engine.parts import EngineSet, Part
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import NOTHING, Said, said
 
 
 def _expected(known: Known, _at: FeatureId, _pin: Part) -> Expected:
@@ -19,8 +20,8 @@ def _expected(known: Known, _at: FeatureId, _pin: Part) -> Expected:
     return replace(about(pin_limit(known.sheet), new_nm), most_nm=most_nm)
 
 
-def _asked(sheet: Sheet, _engine: EngineSet, pin: Part, _at: FeatureId) -> str:
-    return "" if sheet.pin.diameter_nm is None else f"{pin.id} wrist pin, where it is worn most"
+def _asked(sheet: Sheet, _engine: EngineSet, pin: Part, _at: FeatureId) -> Said:
+    return NOTHING if sheet.pin.diameter_nm is None else said("ask_pin", part=pin.id)
 
 
 def _limit(sheet: Sheet, _engine: EngineSet, _pin: Part) -> Limit | None:
@@ -62,7 +63,7 @@ PIN_CLASS = Fact(
     keys=(Key("class", "text", "marked class", required=False),),
     unreadable=("pin-class",),
     words=(("pin_class", "pin class {}"),),
-    lacks=(Lack("W101", "eye", "read its class mark, one of the sheet's"), Lack("W102", "eye")),
+    lacks=(Lack("W101", "eye", said("do_read_its_class")), Lack("W102", "eye")),
 )
 PLAY = Fact(
     name="play",
@@ -78,7 +79,7 @@ PLAY = Fact(
             choices=("none", "perceptible"),
         ),
     ),
-    lacks=(Lack("W103", "hand", "try its fit in the piston, oiled, by hand", merely=True),),
+    lacks=(Lack("W103", "hand", said("do_try_its_fit"), merely=True),),
 )
 FEATURES = (DIAMETER,)
 FACTS = (PIN_MATE, PIN_CLASS, PLAY)

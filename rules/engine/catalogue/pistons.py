@@ -14,10 +14,10 @@ from barrelfit.rules.engine.form import Key
 from barrelfit.rules.engine.limits import skirt_limit
 from barrelfit.rules.engine.parts import EngineSet, Part
 from barrelfit.rules.engine.sheet import Sheet
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import Said, length, said
 
-_READ_STAMP = "read its size or group stamp, or give the engine's group"
+_READ_STAMP = said("do_read_its_stamp")
 STAMP_LACKS = (
     Lack("K102", "eye"),
     Lack("K104", "eye"),
@@ -32,9 +32,8 @@ def _skirt_expected(known: Known, _at: FeatureId, piston: Part) -> Expected:
     return about(skirt_limit(sheet, engine, piston), original_nm(sheet, engine, piston))
 
 
-def _skirt_asked(sheet: Sheet, _engine: EngineSet, piston: Part, _at: FeatureId) -> str:
-    height = shown(sheet.piston.skirt_height_nm)
-    return f"{piston.id} skirt, across the thrust faces, {height} above the lower edge"
+def _skirt_asked(sheet: Sheet, _engine: EngineSet, piston: Part, _at: FeatureId) -> Said:
+    return said("ask_skirt", part=piston.id, height=length(sheet.piston.skirt_height_nm))
 
 
 def _skirt_about_nm(sheet: Sheet, piston: Part) -> int | None:
@@ -117,7 +116,7 @@ MASS = Fact(
     gauge="scale",
     keys=(Key("mass_g", "mass", "mass without rings and pin, in grams", required=False),),
     words=(("mass_g", "mass {:g} g"),),
-    lacks=(Lack("S103", "scale", "weigh it without rings and pin", merely=True),),
+    lacks=(Lack("S103", "scale", said("do_weigh_bare"), merely=True),),
 )
 OWN_PIN = Fact(  # the set file's [[pin]] tells it
     name="pin",

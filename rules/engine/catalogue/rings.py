@@ -10,8 +10,8 @@ from barrelfit.rules.engine.gate import stopped_at_gate
 from barrelfit.rules.engine.parts import EngineSet, Part
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.engine.tables.rings import RingLimits
-from barrelfit.rules.length import shown
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import NOTHING, Said, length, said
 
 _WIDTHS_NM = (500_000, 8_000_000)
 _BORE_ROOM_NM = 100_000  # how far beside all bores of this engine a ring may lie for its gap
@@ -44,11 +44,11 @@ def _of_ring(
 
 
 def _side(_known: Known, ring: RingLimits, _at: FeatureId) -> Expected:
-    return Expected(ring.side_min_nm, ring.side_max_nm, f"side clearance of the {ring.id} ring")
+    return Expected(ring.side_min_nm, ring.side_max_nm, said("by_side", ring=ring.id))
 
 
 def _gap(_known: Known, ring: RingLimits, _at: FeatureId) -> Expected:
-    return Expected(ring.gap_min_nm, ring.gap_max_nm, f"closed gap of the {ring.id} ring")
+    return Expected(ring.gap_min_nm, ring.gap_max_nm, said("by_gap", ring=ring.id))
 
 
 def _groove(known: Known, ring: RingLimits, at: FeatureId) -> Expected:
@@ -56,7 +56,7 @@ def _groove(known: Known, ring: RingLimits, at: FeatureId) -> Expected:
     width = known.sizes.get(FeatureId(at.part, RING.name, ring.id))
     if width is None:
         return _any_width()
-    by = f"ring width {shown(width.size_nm)} and its side clearance"
+    by = said("by_ring_width", width=length(width.size_nm))
     return Expected(width.size_nm, width.size_nm + ring.side_max_nm, by)
 
 
@@ -64,12 +64,12 @@ def _ring(known: Known, ring: RingLimits, at: FeatureId) -> Expected:
     groove = known.sizes.get(FeatureId(at.part, GROOVE.name, ring.id))
     if groove is None:
         return _any_width()
-    by = f"groove width {shown(groove.size_nm)} and its side clearance"
+    by = said("by_groove_width", width=length(groove.size_nm))
     return Expected(groove.size_nm - ring.side_max_nm, groove.size_nm, by)
 
 
 def _any_width() -> Expected:
-    return Expected(*_WIDTHS_NM, "the width of a ring or its groove")
+    return Expected(*_WIDTHS_NM, said("by_any_width"))
 
 
 def _gap_bore(known: Known, _ring: RingLimits, _at: FeatureId) -> Expected:
@@ -80,17 +80,9 @@ def _gap_bore(known: Known, _ring: RingLimits, _at: FeatureId) -> Expected:
     sizes_nm += [p.marks.size_nm for p in engine.of_kind("barrel") if p.marks.size_nm is not None]
     low_nm, most_nm = min(sizes_nm) - sheet.barrel.under_nm, max(sizes_nm)
     high_nm = most_nm + sheet.barrel.wear.of(most_nm)
-    by = f"a bore of about {shown(new_nm)}"
+    by = said("by_bore_about", bore=length(new_nm))
     least_nm, greatest_nm = low_nm - _BORE_ROOM_NM, high_nm + _BORE_ROOM_NM
     return Expected(low_nm, high_nm, by, new_nm, greatest_nm, least_nm)
-
-
-def _name(piston: Part, at: FeatureId) -> str:
-    return f"{piston.id} {at.depth} ring"
-
-
-def _tried(piston: Part, at: FeatureId) -> str:
-    return f"{_name(piston, at)}, a new one in the groove"
 
 
 def _is_tried(piston: Part, at: FeatureId) -> bool:
@@ -98,26 +90,25 @@ def _is_tried(piston: Part, at: FeatureId) -> bool:
     return at.depth in {feeler.ring for feeler in piston.feelers}
 
 
-def _side_asked(sheet: Sheet, _engine: EngineSet, piston: Part, at: FeatureId) -> str:
+def _side_asked(sheet: Sheet, _engine: EngineSet, piston: Part, at: FeatureId) -> Said:
     ring = sheet.ring(at.depth)
     if ring is None or _is_tried(piston, at):
-        return ""
-    where = f"{shown(ring.side_max_nm)} leaf too, in 3 or 4 places"
-    return f"{_tried(piston, at)}: thickest leaf that goes in anywhere; try the {where}"
+        return NOTHING
+    return said("ask_side", part=piston.id, ring=ring.id, leaf=length(ring.side_max_nm))
 
 
-def _side_all_asked(sheet: Sheet, _engine: EngineSet, piston: Part, at: FeatureId) -> str:
+def _side_all_asked(sheet: Sheet, _engine: EngineSet, piston: Part, at: FeatureId) -> Said:
     ring = sheet.ring(at.depth)
     if ring is None or not ring.side_min_nm or _is_tried(piston, at):
-        return ""
-    return f"{_tried(piston, at)}: thickest leaf that goes in all round"
+        return NOTHING
+    return said("ask_side_all", part=piston.id, ring=ring.id)
 
 
-def _gap_asked(_sheet: Sheet, _engine: EngineSet, piston: Part, at: FeatureId) -> str:
-    return f"{_name(piston, at)}: closed gap, the ring pushed square into its bore"
+def _gap_asked(_sheet: Sheet, _engine: EngineSet, piston: Part, at: FeatureId) -> Said:
+    return said("ask_gap", part=piston.id, ring=at.depth)
 
 
-def _gap_bore_asked(_sheet: Sheet, engine: EngineSet, piston: Part, at: FeatureId) -> str:
+def _gap_bore_asked(_sheet: Sheet, engine: EngineSet, piston: Part, at: FeatureId) -> Said:
     """The bore of each closed gap: without it nobody knows the gap in any other bore.
 
     A depth of its own barrel will do, unless that failed by eye and is not measured.
@@ -125,8 +116,8 @@ def _gap_bore_asked(_sheet: Sheet, engine: EngineSet, piston: Part, at: FeatureI
     home = engine.home_of(piston.id)
     told = {} if home is None or stopped_at_gate(home) else dict(piston.gap_depths)
     if at.depth in told:
-        return ""
-    return f"{_name(piston, at)}: the bore its gap was measured in, at that place"
+        return NOTHING
+    return said("ask_gap_bore", part=piston.id, ring=at.depth)
 
 
 def _widths(sheet: Sheet, at: FeatureId) -> tuple[str, ...]:

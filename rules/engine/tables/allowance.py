@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from decimal import ROUND_FLOOR, Decimal
 
+from barrelfit.rules.said import NOTHING, Said, decimal, said
+
 
 @dataclass(frozen=True, slots=True)
 class Allowance:
@@ -19,6 +21,6 @@ class Allowance:
         return int((ratio * size_nm).to_integral_value(rounding=ROUND_FLOOR))
 
     @property
-    def rule(self) -> str:
-        """The rule behind a ratio in words, empty for a plain length."""
-        return "" if self.ratio is None else f"{self.ratio} for each unit of length"
+    def rule(self) -> Said:
+        """The rule behind a ratio, nothing for a plain length."""
+        return NOTHING if self.ratio is None else said("for_each_unit", ratio=decimal(self.ratio))

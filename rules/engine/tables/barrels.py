@@ -5,6 +5,7 @@ from typing import Final
 
 from barrelfit.rules.engine.form import Filled, Form, Key
 from barrelfit.rules.engine.tables.allowance import Allowance
+from barrelfit.rules.said import Said
 
 KINDS = ("all-iron", "iron-liner", "plated")
 
@@ -84,7 +85,7 @@ class BarrelLimits:
     wear: Allowance
     under_nm: int
     taper_max_nm: int
-    taper_rule: str
+    taper_rule: Said
     out_of_round_max_nm: int
     directions: tuple[str, ...]
     height_groups: tuple[str, ...]

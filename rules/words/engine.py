@@ -1,0 +1,80 @@
+"""What `rules.engine` says: of sheets and limits, of marks and looks, and what it asks for."""
+
+from typing import Final
+
+ENGINE: Final[dict[str, str]] = {
+    # what the eye sees
+    "seen_cracked": "a crack is seen",
+    "seen_overheated": "colour or softening shows that it was too hot",
+    "seen_scored_skirt": "the skirt is scored",
+    "seen_broken_ring_land": "a ring land is broken or loose",
+    "seen_damaged_crown": "the crown is burnt or struck",
+    "seen_damaged_pin_area": "the pin area is torn or beaten out",
+    "seen_light_scuffing": "the skirt is lightly scuffed",
+    "seen_scored_bore": "the bore is scored",
+    "seen_peeling_plating": "the plating peels or is through",
+    "seen_broken_fins": "cooling fins are broken off",
+    "seen_cracked_fin_root": "a fin is cracked at its root",
+    "seen_loose_liner": "the liner has moved in its jacket",
+    "seen_damaged_sealing_face": "the sealing face to the head is damaged",
+    "seen_damaged_foot": "the foot or its face is damaged",
+    "seen_pitted": "the pin's surface is pitted or flaking",
+    "seen_stained": "stains hide the surface",
+    "do_reach_score": "measure it; only rework that reaches the bottom of the score can save it",
+    "do_replate_or_replace": "replate or replace",
+    "do_dress_bank": "dress all barrels of the bank alike",
+    "do_dress_face": "dress the face; all barrels of the bank to one height",
+    "do_clean_and_look": "clean it, look again under a lens, and put down what is seen then",
+    # where a limit comes from
+    "sheet": "sheet {id} rev {revision}",
+    "sheet_and": "{sheet}, {what}",
+    "sheet_variant": "{sheet}, variant {variant}",
+    "sheet_kind": "{sheet}, {kind}",
+    "stamp_on": "stamp on {part}",
+    "group_stamp_on": "group stamp on {part}: {origin}",
+    "override_because": "override by {by}: {why}",
+    "size_group": "variant {variant}, group {group}",
+    "size_group_over": "variant {variant}, group {group}, oversize {oversize}",
+    "original": "{origin} ({size})",
+    "less_wear": "{original} less wear of {wear} ({origin})",
+    "plus_wear": "{original} plus wear of {wear} ({origin})",
+    "less": "{original} less {less} ({origin})",
+    "plus": "{original} plus {more} ({origin})",
+    "for_each_unit": "{ratio} for each unit of length",
+    # what a length should be like
+    "no_limit": "no limit",
+    "limits_that_apply": "the limits that apply",
+    "by_new_wall": "wall of a new barrel {wall}",
+    "by_side": "side clearance of the {ring} ring",
+    "by_gap": "closed gap of the {ring} ring",
+    "by_ring_width": "ring width {width} and its side clearance",
+    "by_groove_width": "groove width {width} and its side clearance",
+    "by_any_width": "the width of a ring or its groove",
+    "by_bore_about": "a bore of about {bore}",
+    # how to get to know a fact
+    "do_read_its_stamp": "read its size or group stamp, or give the engine's group",
+    "do_weigh_bare": "weigh it without rings and pin",
+    "do_look_at_it": "look at it before cleaning: cracks, scoring, ring lands, pin area, fins and"
+    " faces",
+    "do_read_its_class": "read its class mark, one of the sheet's",
+    "do_try_its_fit": "try its fit in the piston, oiled, by hand",
+    "do_say_seal": "say which seal to the head it is made for, and the heads' own",
+    "do_read_height_group": "read its height group, or measure the height",
+    # what the plan asks for
+    "ask_skirt": "{part} skirt, across the thrust faces, {height} above the lower edge",
+    "ask_pin": "{part} wrist pin, where it is worn most",
+    "ask_bore": "{part} bore, {depth}, {below} below the top, {direction} direction",
+    "ask_side": "{part} {ring} ring, a new one in the groove: thickest leaf that goes in anywhere;"
+    " try the {leaf} leaf too, in 3 or 4 places",
+    "ask_side_all": "{part} {ring} ring, a new one in the groove: thickest leaf that goes in all"
+    " round",
+    "ask_gap": "{part} {ring} ring: closed gap, the ring pushed square into its bore",
+    "ask_gap_bore": "{part} {ring} ring: the bore its gap was measured in, at that place",
+    # slips of the hand
+    "number_in": "{number} {unit}",
+    "slip_unit": "{number} {unit} would be: which unit?",
+    "slip_unit_and_mark": "{number} {unit} would be: which unit, and where is the decimal mark?",
+    "slip_decimal": "{number} would be: decimal slip?",
+    "slip_digits": "{number} would be: two digits swapped?",
+    "slip_scale": "{degrees} {scale} would be {celsius}: which scale?",
+}
