@@ -22,4 +22,5 @@ LISTS: Final = {
 }
 """How the items of a list are joined, by the name that a placeholder gives."""
 
-ENGLISH: Final[dict[str, str]] = {**CHECKS, **ENGINE, **JUDGE, **MATCH, **BENCH}
+TABLES: Final = (CHECKS, ENGINE, JUDGE, MATCH, BENCH)
+ENGLISH: Final[dict[str, str]] = {key: text for table in TABLES for key, text in table.items()}

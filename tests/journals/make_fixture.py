@@ -57,10 +57,11 @@ from barrelfit.rules.events import (
 )
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.telling import AskShown, BoardAwaited
+from barrelfit.rules.told import FactTold
 from tests.acquire.recorded import CONFIG, Recording, opening, sweep
 from tests.acquire.test_signing import KEY
 
-VERSION = 4
+VERSION = 5
 FOLDER = Path(__file__).parent
 # So that a sweep goes on while its size is doubtful.
 WELL_SET = CONFIG.replace(
@@ -80,6 +81,10 @@ def record(folder: Path) -> Path:
     for text in ("8.4938", "84.938"):
         recording.input(EntryMade(recording.t_ns, skirt, text, "mm", "A. Smith"))
     recording.input(PedalPressed(recording.t_ns, "undo"))
+    serial = FeatureId("P2", "serial")
+    for value, confirms in (("K-102", False), ("K-102", True)):  # held, and told again on purpose
+        told = FactTold(recording.t_ns, serial, value, who="A. Smith", confirms=confirms)
+        recording.input(told)
     for event in (
         AdapterTaken("bore", "/dev/serial/by-id/x", "1209:0002", "SN1", "1-2", "1:4", 5, "00"),
         AdapterChosen("bore", "/dev/serial/by-path/y", "A. Smith", "board"),
