@@ -6,8 +6,6 @@ rules' own and are shown as they came.
 
 from typing import Final
 
-from barrelfit.rules.engine.catalogue import FEATURES
-
 ENGLISH: Final[dict[str, str]] = {
     # verdicts and their short meanings
     "serviceable": "SERVICEABLE",
@@ -47,8 +45,6 @@ ENGLISH: Final[dict[str, str]] = {
     "unknown": "unknown",
     "online": "on",
     "offline": "off",
-    # what is measured
-    **{f"feature_{entry.name}": entry.words for entry in FEATURES},
     # the bench page
     "bench_which": "Which bench? Choose one.",
     "wait_ask": "Waiting for the plan",

@@ -32,6 +32,14 @@ Unit = Annotated[
         help="In which lengths are shown without --json: mm or inch.",
     ),
 ]
+Decimal = Annotated[
+    str,
+    typer.Option(
+        metavar="MARK",
+        autocompletion=choice("point", "comma"),
+        help="Decimal mark of what is shown without --json: point or comma.",
+    ),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object a line; lengths in mm.")]
 
 
@@ -43,6 +51,7 @@ def judge(
     sheet: Sheet,
     guard_factor: GuardFactor = 1.65,
     unit: Unit = "mm",
+    decimal: Decimal = "point",
     as_json: AsJson = False,
 ) -> int:
     """Judge an engine's set: every part, the rework, and the pairing.
@@ -73,22 +82,20 @@ def judge(
     The maker's own manual and a qualified person's judgement come first. Not
     for aircraft or any certified repair.
     """
-    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.inputs.manner import manner_of
     from barrelfit.acquire.inputs.set_file import load_set
-    from barrelfit.acquire.report.inches import in_inches
     from barrelfit.acquire.report.set_result import all_well, result_lines
     from barrelfit.acquire.report.set_text import result_text
+    from barrelfit.acquire.said_json import with_parts
     from barrelfit.rules.judge import judge_set
 
-    if unit not in {"mm", "inch"}:
-        raise UserError([f"--unit: '{unit}' is not known; there are: mm, inch"])
+    manner = manner_of(unit, decimal)
     loaded = load_set(set_file, sheet, guard_factor)
     judged = judge_set(loaded.evidence)
     lines = list(result_lines(loaded, judged))
     if as_json:
         for line in lines:
-            print(json.dumps(line, ensure_ascii=False, allow_nan=False))
+            print(json.dumps(with_parts(line), ensure_ascii=False, allow_nan=False))
     else:
-        text = result_text(lines)
-        print(in_inches(text) if unit == "inch" else text)
+        print(result_text(lines, manner))
     return 0 if all_well(loaded.evidence, judged) else FINDING

@@ -39,6 +39,14 @@ Unit = Annotated[
         help="In which lengths are shown: mm or inch.",
     ),
 ]
+Decimal = Annotated[
+    str,
+    typer.Option(
+        metavar="MARK",
+        autocompletion=choice("point", "comma"),
+        help="Decimal mark of what is shown: point or comma.",
+    ),
+]
 Photos = Annotated[
     Path | None,
     typer.Option(metavar="FOLDER", help="Folder of the photos; the source's own when left out."),
@@ -55,6 +63,7 @@ def report(  # noqa: PLR0913  options
     out: Out,
     paper: Paper = "a4",
     unit: Unit = "mm",
+    decimal: Decimal = "point",
     photos: Photos = None,
     font: Font = None,
     pdf: Annotated[bool, typer.Option("--pdf", help="With -o -: PDF instead of HTML.")] = False,
@@ -75,6 +84,7 @@ def report(  # noqa: PLR0913  options
     written.
     """
     from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.inputs.manner import manner_of
     from barrelfit.acquire.report.content import report_of
     from barrelfit.acquire.report.source import lines_of, photo_troubles, photos_of, with_notes
     from barrelfit.acquire.streams import is_standard, write_bytes
@@ -84,16 +94,11 @@ def report(  # noqa: PLR0913  options
         raise UserError([f"{out}: no kind of report; {USAGE_HINT}"])
     if paper not in {"a4", "letter"}:
         raise UserError([f"--paper: '{paper}' is not known; there are: a4, letter"])
-    if unit not in {"mm", "inch"}:
-        raise UserError([f"--unit: '{unit}' is not known; there are: mm, inch"])
+    manner = manner_of(unit, decimal)
     lines = lines_of(source)
     folder = photos or Path(source).expanduser().parent
     lines = with_notes(lines, photo_troubles(lines, folder))
-    made = report_of(lines, photos_of(lines, folder))
-    if unit == "inch":
-        from barrelfit.acquire.report.inches import report_in_inches
-
-        made = report_in_inches(made)
+    made = report_of(lines, photos_of(lines, folder), manner)
     if kind == ".html":
         from barrelfit.acquire.report.html import html_of
 

@@ -1,6 +1,6 @@
 """The report's drawings: a verdict's shape, the bore's wear by depth, the clearances of a set."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 from math import cos, pi, sin
 from typing import Any
@@ -17,8 +17,11 @@ from barrelfit.acquire.report.blocks import (
     Point,
     Stroke,
 )
-from barrelfit.acquire.report.figures import microns
+from barrelfit.acquire.report.figures import microns, short, small_text
+from barrelfit.acquire.report.words import say
+from barrelfit.rules.manner import Manner
 
+_Axis = Callable[[Decimal], float]
 _SERIES = ("#0b57a4", "#b86e00", "#00695c", "#7a1fa2")
 
 
@@ -58,7 +61,11 @@ def _angles(start: float, end: float) -> list[float]:
 
 
 def bore_map(
-    sizes: Sequence[Mapping[str, Any]], sheet: Mapping[str, Any], original: str, limit: str
+    sizes: Sequence[Mapping[str, Any]],
+    sheet: Mapping[str, Any],
+    original: str,
+    limit: str,
+    manner: Manner,
 ) -> Drawing:
     """Wear of a bore by depth, one line a direction, against the largest allowed.
 
@@ -67,6 +74,7 @@ def bore_map(
         sheet: the sheet line, with depths and directions.
         original: original bore in mm.
         limit: largest bore allowed in mm.
+        manner: how lengths are written.
     """
     width, height, left, top = 250.0, 150.0, 62.0, 26.0
     depths = {d["id"]: Decimal(d["below_top_mm"]) for d in sheet["depths"]}
@@ -81,7 +89,9 @@ def bore_map(
     def y(depth_mm: Decimal) -> float:
         return top + float(depth_mm / deepest) * (height - top - 22)
 
-    strokes: list[Stroke] = [*_bore_frame(x, y, depths, (deepest, microns(limit, original)))]
+    strokes: list[Stroke] = [
+        *_bore_frame((x, y), sheet["depths"], (deepest, microns(limit, original)), manner)
+    ]
     for number, direction in enumerate(sheet["directions"]):
         colour = _SERIES[number % len(_SERIES)]
         points = [
@@ -93,7 +103,7 @@ def bore_map(
         strokes += [Path(tuple(points), colour, 1.4, dashed=number % 2 == 1)]
         strokes += [_marker(number, p, colour) for p in (*points, key)]
         strokes += [Label((key[0] + 6, height - 1), direction, 7.5)]
-    return Drawing(width, height, tuple(strokes), "wear of the bore by depth and direction")
+    return Drawing(width, height, tuple(strokes), say("wear_drawing"))
 
 
 def _marker(number: int, at: Point, colour: str) -> Stroke:
@@ -103,22 +113,30 @@ def _marker(number: int, at: Point, colour: str) -> Stroke:
     return Box((at[0] - 2, at[1] - 2), 4, 4, colour)
 
 
-def _bore_frame(x: Any, y: Any, depths: Mapping[str, Decimal], ends: Any) -> list[Stroke]:  # noqa: ANN401
-    deepest, limit_um = ends
+def _bore_frame(
+    axes: tuple[_Axis, _Axis],
+    depths: Sequence[Mapping[str, Any]],
+    ends: tuple[Decimal, Decimal],
+    manner: Manner,
+) -> list[Stroke]:
+    (x, y), (deepest, limit_um) = axes, ends
     zero, bottom, top = x(Decimal(0)), y(deepest), y(Decimal(0))
     strokes: list[Stroke] = [
         Path(((zero, top), (zero, bottom)), FAINT),
         Path(((x(limit_um), top), (x(limit_um), bottom)), TONES["discard"], 1.2, dashed=True),
-        Label((zero, top - 5), "new", 7.5, "middle"),
+        Label((zero, top - 5), say("new"), 7.5, "middle"),
         Label(
-            (x(limit_um), top - 5), f"largest allowed, + {limit_um.normalize():f} µm", 7.5, "end"
+            (x(limit_um), top - 5),
+            say("largest_allowed", wear=small_text(limit_um, manner)),
+            7.5,
+            "end",
         ),
     ]
-    for name, below in depths.items():
-        strokes.append(Label((zero - 6, y(below) + 1), name, 7.5, "end"))
-        strokes.append(
-            Label((zero - 6, y(below) + 9), f"{below.normalize():f} mm", 6.5, "end", FAINT)
-        )
+    for depth in depths:
+        below = Decimal(depth["below_top_mm"])
+        words = short(depth["below_top_mm"], manner)
+        strokes.append(Label((zero - 6, y(below) + 1), depth["id"], 7.5, "end"))
+        strokes.append(Label((zero - 6, y(below) + 9), words, 6.5, "end", FAINT))
         strokes.append(Path(((zero, y(below)), (x(limit_um), y(below))), "#e3e6ea", 0.6))
     return strokes
 
@@ -126,12 +144,15 @@ def _bore_frame(x: Any, y: Any, depths: Mapping[str, Decimal], ends: Any) -> lis
 # ---------------------------------------------------------------- clearances of a set
 
 
-def clearance_chart(seats: Sequence[Mapping[str, Any]], limits: Sequence[str]) -> Drawing:
+def clearance_chart(
+    seats: Sequence[Mapping[str, Any]], limits: Sequence[str], manner: Manner
+) -> Drawing:
     """Clearance of every pair from its smallest to its largest, between the sheet's limits.
 
     Args:
         seats: the seats of the pairing line that have a pair.
         limits: the sheet's smallest and largest clearance in mm.
+        manner: how lengths are written.
     """
     row, left, top, width = 18.0, 96.0, 24.0, 470.0
     low, high = (Decimal(limit) * 1000 for limit in limits)
@@ -149,23 +170,23 @@ def clearance_chart(seats: Sequence[Mapping[str, Any]], limits: Sequence[str]) -
         return left + float((um - start) / (end - start)) * (width - left - 8)
 
     strokes: list[Stroke] = []
-    for limit, anchor, word in ((low, "start", "smallest"), (high, "end", "largest")):
+    for limit, anchor, word in ((low, "start", "smallest_is"), (high, "end", "largest_is")):
         line = ((x(limit), top - 4), (x(limit), height - 4))
         strokes.append(Path(line, TONES["discard"], 1.2, dashed=True))
-        words = f"{word} allowed {limit.normalize():f} µm"
+        words = say(word, limit=small_text(limit, manner))
         strokes.append(
             Label((x(limit), top - 9), words, 7.5, "start" if anchor == "start" else "end")
         )
     for number, seat in enumerate(seats):
         strokes += _clearance_row(seat, x, top + row * number + row / 2)
-    return Drawing(width, height, tuple(strokes), "clearance of every pair between its limits")
+    return Drawing(width, height, tuple(strokes), say("clearance_drawing"))
 
 
-def _clearance_row(seat: Mapping[str, Any], x: Any, middle: float) -> list[Stroke]:  # noqa: ANN401
+def _clearance_row(seat: Mapping[str, Any], x: _Axis, middle: float) -> list[Stroke]:
     small, large = (
         Decimal(seat[key]) * 1000 for key in ("smallest_clearance_mm", "largest_clearance_mm")
     )
-    name = f"{seat['cylinder']}: {seat['piston']} in {seat['barrel']}"
+    name = say("in_barrel", **{key: seat[key] for key in ("cylinder", "piston", "barrel")})
     low, high = (Decimal(v) * 1000 for v in seat["interval95_mm"])
     whisker = ((x(low), middle), (x(high), middle))
     return [

@@ -26,35 +26,27 @@ from barrelfit.acquire.report.charts import clearance_chart
 from barrelfit.acquire.report.figures import length, with_interval
 from barrelfit.acquire.report.parts import part_pages
 from barrelfit.acquire.report.told import told_facts
+from barrelfit.acquire.report.words import say, say_or_raw
+from barrelfit.rules.manner import PLAIN, Manner, told, told_all
 
 Line = Mapping[str, Any]
 
-CAUTIONS = (
-    (
-        "Limits from the maker's own manual and the judgement of a qualified person come first. "
-        "This report is not for aircraft or any certified repair."
-    ),
-    (
-        "An engine put together with too little clearance, or with the wrong parts, can seize and "
-        "hurt people. Check every clearance again when assembling."
-    ),
-    "Ring edges, groove edges and freshly bored edges are sharp: wear gloves when handling them.",
-    (
-        "Solvents, washing fluid and blasting dust are harmful: ventilate, protect eyes, lungs and "
-        "skin, and wash parts free of blasting media before they are measured or fitted."
-    ),
-)
+CAUTIONS = ("caution_limits", "caution_seizing", "caution_edges", "caution_dust")
+"""Keys of the cautions that stand in every report."""
 
 
-def report_of(lines: Sequence[Line], photos: Mapping[str, Sequence[Picture]]) -> Report:
+def report_of(
+    lines: Sequence[Line], photos: Mapping[str, Sequence[Picture]], manner: Manner = PLAIN
+) -> Report:
     """Make a report of a judged set.
 
     Args:
         lines: the lines of `acquire.report.set_result`, perhaps with a `session` line.
         photos: pictures by part; a photo that could not be read has none.
+        manner: how lengths are written.
     """
-    title = f"Report on job {one(lines, 'set')['job']}"
-    return Report(title, tuple(_blocks(title, lines, photos)))
+    title = say("report_on", job=one(lines, "set")["job"])
+    return Report(title, tuple(_blocks(title, lines, photos, manner)))
 
 
 def one(lines: Sequence[Line], kind: str) -> Line:
@@ -68,105 +60,121 @@ def all_of(lines: Sequence[Line], kind: str) -> list[Line]:
 
 
 def _blocks(
-    title: str, lines: Sequence[Line], photos: Mapping[str, Sequence[Picture]]
+    title: str,
+    lines: Sequence[Line],
+    photos: Mapping[str, Sequence[Picture]],
+    manner: Manner,
 ) -> Iterator[Block]:
     yield Heading(title, 1)
     yield TableBlock(("", ""), tuple(_about(lines)), (0.26, 0.74))
     yield Text(_in_short(one(lines, "summary")))
-    yield Cautions((*_simulated(lines), *CAUTIONS))
-    yield Heading("Verdicts", 2)
-    yield _verdicts(lines)
+    yield Cautions((*_simulated(lines), *map(say, CAUTIONS)))
+    yield Heading(say("verdicts"), 2)
+    yield _verdicts(lines, manner)
     yield from _overridden(all_of(lines, "overridden"))
-    yield from _pairing(lines)
-    yield from _rework(one(lines, "rework"))
-    yield from _to_measure(one(lines, "remaining"))
+    yield from _pairing(lines, manner)
+    yield from _rework(one(lines, "rework"), manner)
+    yield from _to_measure(one(lines, "remaining"), manner)
     yield NewPage()
-    yield Heading("Part by part", 2)
-    yield from part_pages(lines, photos)
+    yield Heading(say("part_by_part"), 2)
+    yield from part_pages(lines, photos, manner)
     yield NewPage()
-    yield from budgets(lines)
+    yield from budgets(lines, manner)
     yield from told_facts(all_of(lines, "fact"))
-    yield from _overrides(all_of(lines, "override"))
-    yield from assumptions(lines)
+    yield from _overrides(all_of(lines, "override"), manner)
+    yield from assumptions(lines, manner)
     yield from proof(lines)
 
 
 def _about(lines: Sequence[Line]) -> Iterator[tuple[Cell, ...]]:
     head, sheet = one(lines, "set"), one(lines, "sheet")
-    said = f"variant {head['variant']}"
-    said += f", group {head['group']}" if head["group"] else ""
-    yield "Engine", sheet["engine"]
-    yield "Said to be", said
-    yield "Sheet", f"{head['sheet']} revision {head['sheet_revision']} ({sheet['source']})"
+    variant, group = head["variant"], head["group"]
+    yield say("engine"), sheet["engine"]
+    yield (
+        say("said_to_be"),
+        (
+            say("variant_group", variant=variant, group=group)
+            if group
+            else say("variant", variant=variant)
+        ),
+    )
+    revision, source = head["sheet_revision"], sheet["source"]
+    yield say("sheet"), say("sheet_is", sheet=head["sheet"], revision=revision, source=source)
     if head["measured_by"]:
-        yield "Measured by", head["measured_by"]
+        yield say("measured_by"), head["measured_by"]
     for session in all_of(lines, "session"):
-        yield "Session", f"{session['session']} at bench {session['bench']}, {session['began']}"
-    yield "Reference", "all sizes at 20 °C (ISO 1); ± is half the 95 % interval"
+        of = {key: session[key] for key in ("session", "bench", "began")}
+        yield say("session"), say("session_is", **of)
+    yield say("reference"), say("reference_is")
 
 
 def _simulated(lines: Sequence[Line]) -> Iterator[str]:
     if any(session["simulated"] for session in all_of(lines, "session")):
-        yield "This session was simulated: no part was touched, and no verdict here is about one."
+        yield say("caution_simulated")
 
 
 def _in_short(total: Line) -> str:
-    words = [f"{total[v]} {v}" for v in ("serviceable", "rework", "discard", "undecided")]
-    return f"Of the parts, {', '.join(words[:-1])} and {words[-1]}. Pairing: {total['pairing']}."
+    counts = {v: total[v] for v in ("serviceable", "rework", "discard", "undecided")}
+    return say("in_short", **counts, outcome=outcome_words(total["pairing"]))
 
 
-def _verdicts(lines: Sequence[Line]) -> TableBlock:
+def outcome_words(outcome: str) -> str:
+    """What came of the pairing, in words."""
+    return say_or_raw(f"outcome_{outcome}", outcome)
+
+
+def _verdicts(lines: Sequence[Line], manner: Manner) -> TableBlock:
     rows = []
     for part in all_of(lines, "part"):
         worst = part["findings"][0] if part["findings"] else None
-        reason = worst["sentence"] if worst else "nothing found against it"
+        reason = told(worst["sentence"], manner) if worst else say("nothing_found")
         marks = part["marks"]["size_mm"]
-        stamp = length(marks) if marks else part["marks"]["pin_class"] or ""
+        stamp = length(marks, manner) if marks else part["marks"]["pin_class"] or ""
         row = (part["part"], part["serial"] or "", stamp, VerdictBlock(part["verdict"]), reason)
-        rows.append((*row, part["todo"] or ""))
-    head = ("Part", "Serial", "Stamp", "VerdictBlock", "Reason", "To do")
+        rows.append((*row, told(part["todo"], manner)))
+    head = tuple(map(say, ("part", "serial", "stamp", "verdict", "reason", "to_do")))
     return TableBlock(head, tuple(rows), (0.07, 0.09, 0.12, 0.16, 0.33, 0.23))
 
 
-def _pairing(lines: Sequence[Line]) -> Iterator[Block]:
+def _pairing(lines: Sequence[Line], manner: Manner) -> Iterator[Block]:
     pairing, sheet = one(lines, "pairing"), one(lines, "sheet")
-    yield Heading("Which piston runs in which barrel", 2)
+    yield Heading(say("which_piston"), 2)
     seats = [s for s in pairing["seats"] if s["smallest_clearance_mm"]]
     if pairing["seats"]:
         yield TableBlock(
-            ("Cylinder", "Bank", "Piston", "Barrel", "Smallest clearance", "Largest clearance"),
-            tuple(_seat(seat) for seat in pairing["seats"]),
+            tuple(map(say, _SEAT)),
+            tuple(_seat(seat, manner) for seat in pairing["seats"]),
             (0.11, 0.1, 0.19, 0.12, 0.24, 0.24),
         )
     if seats:
-        yield clearance_chart(seats, sheet["clearance_mm"])
-        yield Text(
-            "Bars run from the smallest to the largest clearance in the barrel; the whisker is the "
-            "95 % interval of the smallest. A stamped smallest clearance comes before the sheet's.",
-            small=True,
-        )
+        yield clearance_chart(seats, sheet["clearance_mm"], manner)
+        yield Text(say("bars"), small=True)
+    outcome = outcome_words(pairing["outcome"])
     if pairing["spread_mm"] is not None:
-        spread = length(pairing["spread_mm"])
-        yield Text(f"Outcome: {pairing['outcome']}. Spread of the smallest clearances: {spread}.")
+        spread = length(pairing["spread_mm"], manner)
+        yield Text(say("outcome_spread", outcome=outcome, spread=spread))
     else:
-        yield Text(f"Outcome: {pairing['outcome']}.")
+        yield Text(say("outcome", outcome=outcome))
     if pairing["sentences"] or pairing["reasons"]:
-        yield Items((*pairing["sentences"], *pairing["reasons"]))
+        yield Items(told_all([*pairing["sentences"], *pairing["reasons"]], manner))
     if pairing["mend"]:
-        yield Text("The cheapest mend, by the sheet's relative costs:")
-        yield Items(tuple(pairing["mend"]["steps"]))
+        yield Text(say("cheapest_mend"))
+        yield Items(told_all(pairing["mend"]["steps"], manner))
 
 
-def _seat(seat: Line) -> tuple[Cell, ...]:
+_SEAT = ("cylinder", "bank", "piston", "barrel", "smallest_clearance", "largest_clearance")
+
+
+def _seat(seat: Line, manner: Manner) -> tuple[Cell, ...]:
     tight = loose = "-"
     if seat["smallest_clearance_mm"]:
-        tight = with_interval(seat["smallest_clearance_mm"], seat["interval95_mm"])
-        loose = with_interval(seat["largest_clearance_mm"], seat["largest_interval95_mm"])
+        tight = with_interval(seat["smallest_clearance_mm"], seat["interval95_mm"], manner)
+        loose = with_interval(seat["largest_clearance_mm"], seat["largest_interval95_mm"], manner)
     return (
         str(seat["cylinder"]),
         seat["bank"],
-        _with_pin(seat) if seat["piston"] else "to buy",
-        seat["barrel"] or "to buy",
+        _with_pin(seat) if seat["piston"] else say("to_buy"),
+        seat["barrel"] or say("to_buy"),
         tight,
         loose,
     )
@@ -174,40 +182,47 @@ def _seat(seat: Line) -> tuple[Cell, ...]:
 
 def _with_pin(seat: Line) -> str:
     """The piston, and the pin that stays with it."""
-    return f"{seat['piston']} with pin {seat['pin']}" if seat.get("pin") else str(seat["piston"])
+    piston, pin = seat["piston"], seat.get("pin")
+    return say("with_pin", piston=piston, pin=pin) if pin else str(piston)
 
 
-def _rework(rework: Line) -> Iterator[Block]:
+def _rework(rework: Line, manner: Manner) -> Iterator[Block]:
     if rework["sentences"]:
-        yield Heading("Rework", 2)
-        yield Items(tuple(rework["sentences"]))
+        yield Heading(say("rework_head"), 2)
+        yield Items(told_all(rework["sentences"], manner))
 
 
-def _to_measure(remaining: Line) -> Iterator[Block]:
+def _to_measure(remaining: Line, manner: Manner) -> Iterator[Block]:
     if remaining["measure"]:
-        yield Heading("Still to be measured", 2)
-        yield Items(tuple(m["sentence"] for m in remaining["measure"]))
+        yield Heading(say("still_to_measure"), 2)
+        yield Items(tuple(told(m["sentence"], manner) for m in remaining["measure"]))
 
 
-def _overrides(overrides: Sequence[Line]) -> Iterator[Block]:
+def _overrides(overrides: Sequence[Line], manner: Manner) -> Iterator[Block]:
     if not overrides:
         return
-    yield Heading("Overrides of limits", 2)
+    yield Heading(say("overrides"), 2)
     rows = [
-        (o["quantity"], o["part"] or "all", length(o["value_mm"]), o["signed_by"], o["why"])
+        (
+            o["quantity"],
+            o["part"] or say("all"),
+            length(o["value_mm"], manner),
+            o["signed_by"],
+            o["why"],
+        )
         for o in overrides
     ]
-    head = ("Quantity", "For", "Value", "Signed by", "Why")
+    head = tuple(map(say, ("quantity", "for", "value", "signed_by", "why")))
     yield TableBlock(head, tuple(rows), (0.2, 0.1, 0.15, 0.2, 0.35))
 
 
 def _overridden(overridden: Sequence[Line]) -> Iterator[Block]:
     if not overridden:
         return
-    yield Heading("Verdicts that a lead decided otherwise", 2)
+    yield Heading(say("overridden"), 2)
     rows = [
         (o["about"], VerdictBlock(o["was"]), VerdictBlock(o["verdict"]), o["who"], o["reason"])
         for o in overridden
     ]
-    head = ("About", "The rules said", "The lead decided", "Signed by", "Why")
+    head = tuple(map(say, ("about", "rules_said", "lead_decided", "signed_by", "why")))
     yield TableBlock(head, tuple(rows), (0.12, 0.2, 0.2, 0.18, 0.3))

@@ -5,6 +5,7 @@ from typing import Final
 
 from barrelfit.acquire.markup import Templates
 from barrelfit.acquire.report.charts import verdict_shape
+from barrelfit.acquire.report.words import say, say_or_raw
 
 
 def _base64(data: bytes) -> str:
@@ -19,5 +20,11 @@ def _kind_of(block: object) -> str:
 made: Final = Templates(
     "barrelfit.acquire",
     "report/templates",
-    {"kind_of": _kind_of, "shape_of": verdict_shape, "base64": _base64},
+    {
+        "kind_of": _kind_of,
+        "shape_of": verdict_shape,
+        "base64": _base64,
+        "say": say,
+        "say_or_raw": say_or_raw,
+    },
 )

@@ -213,7 +213,6 @@ def _as_given(was: Judged) -> Judgement:
 
 
 def _session_line(session: Session, opened: SessionOpened, told: _Told) -> Line:
-    whole = "whole" if not session.torn else "with a torn tail that was never confirmed"
     return {
         "kind": "session",
         "session": opened.session,
@@ -224,6 +223,6 @@ def _session_line(session: Session, opened: SessionOpened, told: _Told) -> Line:
         "began": told.began,
         "ended": told.ended,
         "records": told.state.seq,
-        "whole": whole,
+        "whole": not session.torn,
         "head_hash": session.head_hash,
     }

@@ -48,6 +48,7 @@ from barrelfit.acquire.report.blocks import (
     Text,
 )
 from barrelfit.acquire.report.charts import verdict_shape
+from barrelfit.acquire.report.words import say, say_or_raw
 
 PAPERS = {"a4": A4, "letter": LETTER}
 _MARGIN = 15 * mm
@@ -204,14 +205,15 @@ def _listed(sentences: tuple[str, ...], look: _Look) -> list[Flowable]:
 
 
 def _cautions(sentences: tuple[str, ...], look: _Look) -> Flowable:
-    inside = [Paragraph("Caution", look.heads[3]), *_listed(sentences, look)]
+    inside = [Paragraph(escape(say("caution")), look.heads[3]), *_listed(sentences, look)]
     frame = [("BOX", (0, 0), (-1, -1), 1.2, HexColor(INK)), ("TOPPADDING", (0, 0), (-1, -1), 2)]
     return KeepTogether(PdfTable([[inside]], colWidths=[look.width], style=frame))
 
 
 def _standing(name: str, verdict: str, look: _Look) -> Flowable:
     shape = drawn(verdict_shape(verdict, 11), look.width)
-    word = f'{escape(name)} <font color="{TONES.get(verdict, INK)}">{escape(verdict)}</font>'
+    shown = escape(say_or_raw(verdict, verdict))
+    word = f'{escape(name)} <font color="{TONES.get(verdict, INK)}">{shown}</font>'
     row = [[shape, Paragraph(word, look.heads[3])]]
     tight = [("LEFTPADDING", (0, 0), (-1, -1), 0), ("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
     table = PdfTable(row, colWidths=[17, look.width - 17], style=tight)
@@ -246,8 +248,9 @@ def _cell(cell: Cell, style: ParagraphStyle, look: _Look) -> Flowable:
     if isinstance(cell, str):
         return Paragraph(escape(cell), style)
     shape = drawn(verdict_shape(cell.word, style.fontSize + 1), look.width)
+    shown = escape(say_or_raw(cell.word, cell.word))
     word = Paragraph(
-        f'<font color="{TONES.get(cell.word, INK)}">{escape(cell.word)}</font>', _bold(style, look)
+        f'<font color="{TONES.get(cell.word, INK)}">{shown}</font>', _bold(style, look)
     )
     tight = [
         ("LEFTPADDING", (0, 0), (-1, -1), 0),

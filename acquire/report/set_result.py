@@ -1,7 +1,8 @@
 """A judged set as plain lines: what `judge --json` prints and a report is made of.
 
-Each line is a JSON object with its `kind`. Lengths are decimal texts in mm, exact to the
-nanometre; standard uncertainties are numbers in µm.
+Each line is a JSON object with its `kind`, but for what is said in it (`acquire.said_json` writes
+that down). Lengths are decimal texts in mm, exact to the nanometre; standard uncertainties are
+numbers in µm.
 """
 
 import hashlib
@@ -14,12 +15,15 @@ from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.judge import Outcome, SetJudgement
 from barrelfit.rules.judge.docket import PASSED
 from barrelfit.rules.judge.evidence import Evidence
-from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.model import Finding, Judgement, Size, Verdict
 from barrelfit.rules.uncertainty.size_budget import budget_lines
 
 Line = dict[str, object]
 FORMAT = 1
+SAID_KEYS = frozenset(
+    {"sentence", "sentences", "advice", "todo", "limit_from", "notes", "reasons", "steps", "how"}
+)
+"""Under which keys of the lines something is said."""
 
 
 def result_lines(loaded: Loaded, judged: SetJudgement) -> Iterator[Line]:
@@ -47,7 +51,7 @@ def result_lines(loaded: Loaded, judged: SetJudgement) -> Iterator[Line]:
     yield {
         "kind": "remaining",
         "measure": [
-            {"at": str(p.at), "gauge": p.gauge_kind, "sentence": told(p.sentence)}
+            {"at": str(p.at), "gauge": p.gauge_kind, "sentence": p.sentence}
             for p in judged.to_measure
         ],
     }
@@ -86,7 +90,7 @@ def _set_line(loaded: Loaded, judged: SetJudgement) -> Line:
         "head_seal": engine.head_seal or None,
         "measured_by": engine.measured_by or None,
         "guard_factor": evidence.guard_factor,
-        "notes": list(told_all((*judged.notes, *loaded.notes))),
+        "notes": [*judged.notes, *loaded.notes],
     }
 
 
@@ -147,7 +151,7 @@ def _marks(marks: Marks) -> Line:
 def _verdict(judgement: Judgement) -> Line:
     return {
         "verdict": judgement.verdict.value,
-        "todo": told(judgement.todo) or None,
+        "todo": judgement.todo,
         "findings": [_finding(f) for f in judgement.findings],
     }
 
@@ -156,11 +160,11 @@ def _finding(finding: Finding) -> Line:
     return {
         "code": finding.code,
         "severity": finding.severity.name.lower(),
-        "sentence": told(finding.sentence),
+        "sentence": finding.sentence,
         "value_mm": mm_or_none(finding.value_nm),
         "limit_mm": mm_or_none(finding.limit_nm),
-        "limit_from": told(finding.limit_from) or None,
-        "advice": told(finding.advice) or None,
+        "limit_from": finding.limit_from,
+        "advice": finding.advice,
     }
 
 
@@ -220,9 +224,9 @@ def _pairing_line(judged: SetJudgement, engine: EngineSet) -> Line:
             }
             for s in pairing.seats
         ],
-        "sentences": list(told_all(pairing.sentences)),
-        "reasons": [] if trouble is None else list(told_all(trouble.reasons)),
-        "mend": None if mend is None else {"steps": list(told_all(mend.steps)), "cost": mend.cost},
+        "sentences": list(pairing.sentences),
+        "reasons": [] if trouble is None else list(trouble.reasons),
+        "mend": None if mend is None else {"steps": list(mend.steps), "cost": mend.cost},
     }
 
 
@@ -247,11 +251,11 @@ def _rework_line(judged: SetJudgement) -> Line:
                 "part": r.part,
                 "work": r.work.value,
                 "to_mm": mm_or_none(r.to_nm),
-                "how": told(r.sentence),
+                "how": r.sentence,
             }
             for r in judged.rework.remedies
         ],
-        "sentences": list(told_all(judged.rework.sentences)),
+        "sentences": list(judged.rework.sentences),
     }
 
 

@@ -10,8 +10,10 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.shelf import file_text
 from barrelfit.acquire.journal.parts import SUFFIX
 from barrelfit.acquire.report.blocks import Picture
-from barrelfit.acquire.report.set_result import FORMAT
+from barrelfit.acquire.report.set_result import FORMAT, SAID_KEYS
+from barrelfit.acquire.said_json import from_parts
 from barrelfit.acquire.streams import is_standard, spooled_input
+from barrelfit.rules.said import Said, said
 
 Line = dict[str, Any]
 
@@ -46,8 +48,9 @@ def _result_lines(path: Path) -> list[Line]:
     problems: list[str] = []
     for number, text in enumerate(file_text(path).splitlines(), start=1):
         try:
-            lines.append(json.loads(text, parse_constant=_refuse))
-        except ValueError as error:
+            line = json.loads(text, parse_constant=_refuse)
+            lines.append(from_parts(line, SAID_KEYS))
+        except (ValueError, RecursionError) as error:
             problems.append(f"{path}:{number}: no JSON object ({error})")
     kinds = [line.get("kind") for line in lines]
     problems += [f"{path}: the '{k}' line is missing" for k in _ONCE if k not in kinds]
@@ -84,17 +87,17 @@ def photos_of(lines: Iterable[Mapping[str, Any]], folder: Path) -> dict[str, lis
     return found
 
 
-def photo_troubles(lines: Iterable[Mapping[str, Any]], folder: Path) -> list[str]:
-    """Why photos that the lines name are not in the report, in sentences."""
-    troubles = []
+def photo_troubles(lines: Iterable[Mapping[str, Any]], folder: Path) -> list[Said]:
+    """Why photos that the lines name are not in the report."""
+    troubles: list[Said] = []
     for part, photo, path in _named(lines, folder):
-        data = _read(path)
+        data, file = _read(path), photo["file"]
         if data is None:
-            troubles.append(f"photo {photo['file']} of {part} is not in {folder}")
+            troubles.append(said("no_photo", file=file, part=part, folder=str(folder)))
         elif path.suffix.lower() not in _MEDIA:
-            troubles.append(f"photo {photo['file']} of {part}: only JPEG and PNG can be shown")
+            troubles.append(said("strange_photo", file=file, part=part))
         elif not _is_same(data, photo):
-            troubles.append(f"photo {photo['file']} of {part} is not the one that was judged")
+            troubles.append(said("another_photo", file=file, part=part))
     return troubles
 
 
@@ -117,7 +120,7 @@ def _is_same(data: bytes, photo: Mapping[str, Any]) -> bool:
     return not photo["sha256"] or bool(hashlib.sha256(data).hexdigest() == photo["sha256"])
 
 
-def with_notes(lines: Sequence[Line], notes: Sequence[str]) -> list[Line]:
+def with_notes(lines: Sequence[Line], notes: Sequence[Said]) -> list[Line]:
     """The lines with more notes on the set."""
     return [
         {**line, "notes": [*line["notes"], *notes]} if line["kind"] == "set" else line

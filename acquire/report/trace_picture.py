@@ -11,6 +11,7 @@ from typing import Any
 
 from barrelfit.acquire.report.drawn import made
 from barrelfit.acquire.report.sized_trace import SizedTrace, mm_text
+from barrelfit.acquire.report.words import say
 from barrelfit.rules.manner import told
 
 WIDTH, HEIGHT = 960, 640  # px
@@ -54,8 +55,8 @@ def trace_svg(samples: Sequence[Sample], trace: SizedTrace) -> str:
 
 def _what(trace: SizedTrace) -> str:
     if trace.refused:
-        return f"refused: {told(trace.refused.sentence)}"
-    return f"{mm_text(trace.size_nm)} mm, {len(trace.passes)} passes"
+        return say("refused", why=told(trace.refused.sentence))
+    return say("sized", size=f"{mm_text(trace.size_nm)} mm", passes=len(trace.passes))
 
 
 def _panels(samples: Sequence[Sample], trace: SizedTrace) -> list[Panel]:
@@ -85,5 +86,5 @@ def _drawn(panel: Panel, samples: Sequence[Sample], trace: SizedTrace) -> dict[s
         "height": PANEL,
         "edges": [(panel.y(nm), mm_text(nm)) for nm in (panel.low_nm, panel.high_nm)],
         "dots": dots,
-        "size": None if trace.refused else (panel.y(trace.read_nm), mm_text(trace.read_nm)),
+        "size": None if trace.refused else (panel.y(trace.read_nm), f"{mm_text(trace.read_nm)} mm"),
     }

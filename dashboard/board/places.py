@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from string import digits
 from typing import Final
 
-from barrelfit.dashboard.words import ENGLISH, say
+from barrelfit.rules.engine.catalogue import feature
+from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId
 
 SHORT_MOST: Final = 6
@@ -20,11 +21,10 @@ def place_words(place: FeatureId | None) -> str:
 
 def feature_words(place: FeatureId) -> str:
     """A feature in words without its part, as a column is headed."""
-    key = f"feature_{place.feature}"
-    if key not in ENGLISH:
+    entry = feature(place.feature)
+    if entry is None:
         return " ".join(filter(None, (place.feature, place.depth, place.direction)))
-    words = say(key, depth=place.depth, direction=place.direction)
-    return " ".join(words.split())
+    return " ".join(told(entry.words(place)).split())
 
 
 def short_names(names: Sequence[str]) -> tuple[str, ...]:

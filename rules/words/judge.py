@@ -100,4 +100,8 @@ JUDGE: Final[dict[str, str]] = {
     "do_tell_again": "tell it again if it is so, or say why",
     "another_value": "'{before}' stands there, now '{value}' is told",
     "do_tell_which": "which is right? tell it, with why",
+    # photos
+    "no_photo": "photo {file} of {part} is not in {folder}",
+    "strange_photo": "photo {file} of {part}: only JPEG and PNG can be shown",
+    "another_photo": "photo {file} of {part} is not the one that was judged",
 }

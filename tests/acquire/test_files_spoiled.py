@@ -16,6 +16,7 @@ from barrelfit.acquire.inputs.set_file import load_set, sheet_of
 from barrelfit.acquire.inputs.shelf import shipped_text
 from barrelfit.acquire.report.set_result import all_well, result_lines
 from barrelfit.acquire.report.set_text import result_text
+from barrelfit.acquire.said_json import with_parts
 from barrelfit.rules.errors import RulesError
 from barrelfit.rules.judge import judge_set
 from tests.acquire.set_texts import FOUR, INCH, SETS, SIX
@@ -69,7 +70,7 @@ def judged(folder: Path, text: str, sheet: str) -> str:
     found = judge_set(loaded.evidence)
     lines = list(result_lines(loaded, found))
     for line in lines:
-        json.dumps(line, allow_nan=False)
+        json.dumps(with_parts(line), allow_nan=False)
     result_text(lines)
     all_well(loaded.evidence, found)
     return "judged"

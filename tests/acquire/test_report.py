@@ -15,7 +15,9 @@ from barrelfit.acquire.report.figures import length, with_interval
 from barrelfit.acquire.report.html import html_of
 from barrelfit.acquire.report.pdf import pdf_of
 from barrelfit.acquire.report.source import lines_of, photo_troubles
+from barrelfit.acquire.report.words import say
 from barrelfit.rules.events import EntryMade, PedalPressed
+from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.model import FeatureId
 from tests.acquire.recorded import Recording, opening, record_set, sweep
 
@@ -89,11 +91,11 @@ def test_html_is_whole_fetches_nothing_and_says_what_matters(tmp_path, capsys, n
     assert page.fetched == []
     assert "url(" not in html
     assert "@import" not in html
-    for caution in CAUTIONS:
+    for caution in map(say, CAUTIONS):
         assert caution.split("'")[0] in text
     for line in lines_of(str(source)):
         if line["kind"] in {"part", "pair"}:
-            assert all(f["sentence"].split("'")[0] in text for f in line["findings"])
+            assert all(told(f["sentence"]).split("'")[0] in text for f in line["findings"])
         if line["kind"] == "size":
             assert with_interval(line["size_mm"], line["interval95_mm"]) in text
 
@@ -281,12 +283,12 @@ def test_an_undo_that_was_never_answered_takes_nothing_back_and_is_told(tmp_path
     recording.journal.flush(now=True)
     lines = lines_of(str(path))
     assert {s["at"] for s in lines if s["kind"] == "size"} == {"P1/skirt", "P2/skirt"}
-    assert sum("had not been answered" in note for note in lines[0]["notes"]) == 2
+    assert sum("had not been answered" in note for note in told_all(lines[0]["notes"])) == 2
     recording.let_through()
     recording.close("stopped")
     lines = lines_of(str(path))
     assert [s for s in lines if s["kind"] == "size"] == []
-    assert not any("had not been answered" in note for note in lines[0]["notes"])
+    assert not any("had not been answered" in note for note in told_all(lines[0]["notes"]))
 
 
 def test_a_decision_on_a_verdict_that_was_given_anew_is_told_and_does_not_stand(tmp_path):
@@ -300,7 +302,7 @@ def test_a_decision_on_a_verdict_that_was_given_anew_is_told_and_does_not_stand(
     recording.close("stopped")
     lines = lines_of(str(path))
     assert [line for line in lines if line["kind"] == "overridden"] == []
-    assert any("Q. Lead's decision on P1 (rework)" in note for note in lines[0]["notes"])
+    assert any("Q. Lead's decision on P1 (rework)" in note for note in told_all(lines[0]["notes"]))
 
 
 @pytest.mark.slow
@@ -318,4 +320,4 @@ def test_a_sessions_report_shows_the_photos_as_they_were_when_it_was_opened(tmp_
     (tmp_path / "p1.png").write_bytes(PIXEL)
     assert photo_troubles(lines, tmp_path) == []
     (tmp_path / "p1.png").write_bytes(PIXEL + b"x")
-    assert "not the one that was judged" in photo_troubles(lines, tmp_path)[0]
+    assert "not the one that was judged" in told(photo_troubles(lines, tmp_path)[0])

@@ -84,8 +84,8 @@ BORE = Feature(
     gauge="bore",
     where="places",
     expected=_bore_expected,
-    words="bore {depth} {direction}",
-    label="bore",
+    words=lambda at: said("place_bore", depth=at.depth, direction=at.direction),
+    label=said("label_bore"),
     picture="bore",
     key=Key("bore", "grid", "diameters as measured, as in bore.top.thrust = 85.01", required=False),
     trace_key=Key(
@@ -108,8 +108,8 @@ WALL = Feature(
     gauge="hand",
     where="part",
     expected=_wall_expected,
-    words="thinnest wall",
-    label="wall",
+    words=lambda _: said("place_wall"),
+    label=said("label_wall"),
     picture="piston",
     key=Key("wall", "size", "thinnest wall as measured", required=False),
     limit=_wall_limit,
@@ -121,7 +121,7 @@ KIND = Fact(
     sort="choice",
     gauge="eye",
     keys=(Key("kind", "text", "how the bore is made", required=False),),
-    words=(("barrel_kind", "{}"),),
+    words=(("barrel_kind", lambda value: said("fact_barrel_kind", value=value)),),
     lacks=(Lack("H101", "eye"), Lack("H105", "eye")),
 )
 SEAL = Fact(
@@ -130,7 +130,7 @@ SEAL = Fact(
     sort="choice",
     gauge="eye",
     keys=(Key("seal", "text", "kind of its seal to the head", required=False),),
-    words=(("seal", "{} head seal"),),
+    words=(("seal", lambda value: said("fact_seal", value=value)),),
     lacks=(
         Lack(
             "H102",
@@ -148,7 +148,7 @@ HEIGHT_GROUP = Fact(
     gauge="eye",
     keys=(Key("height_group", "text", "marked height group", required=False),),
     unreadable=("height-group",),
-    words=(("height_group", "height group {}"),),
+    words=(("height_group", lambda value: said("fact_height_group", value=value)),),
     lacks=(Lack("H104", "eye", said("do_read_height_group"), merely=True),),
 )
 BARREL_MATE = Fact(

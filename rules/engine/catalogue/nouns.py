@@ -99,7 +99,7 @@ class Feature:
         gauge: what measures it.
         where: how often a part has it.
         expected: where it should lie, before it is taken (the guard against slips).
-        words: what the board calls it, its part left out; `{depth}` (or ring) and `{direction}`.
+        words: what the board calls it at a place, its part left out.
         label: what the report calls it; of a ring's feature the ring's name stands before it.
         picture: the board's drawing of it.
         key: its key in a set file, None where a set file has it otherwise, or not at all.
@@ -124,8 +124,8 @@ class Feature:
     gauge: GaugeKind
     where: Where
     expected: Callable[[Known, FeatureId, Part], Expected]
-    words: str
-    label: str
+    words: Callable[[FeatureId], Said]
+    label: Said
     picture: Picture
     key: Key | None
     trace_key: Key | None = None
@@ -158,8 +158,8 @@ class Fact:
         keys: its keys in a set file; none where something else in the file tells it.
         of_ring: whether its keys stand with each ring.
         unreadable: what `unreadable` of a set file calls it, where it is a mark.
-        words: what the report calls it, by the field of the part (or of its marks) that holds it;
-            `{}` stands for the value.
+        words: what the report calls it, by the field of the part (or of its marks) that holds it,
+            of the value as text.
         nominals_nm: as a feature's, of the first of its keys.
         lacks: the findings that lack it.
     """
@@ -171,6 +171,6 @@ class Fact:
     keys: tuple[Key, ...]
     of_ring: bool = False
     unreadable: tuple[str, ...] = ()
-    words: tuple[tuple[str, str], ...] = ()
+    words: tuple[tuple[str, Callable[[str], Said]], ...] = ()
     nominals_nm: Callable[[Sheet], Sequence[int]] = lambda _: ()
     lacks: tuple[Lack, ...] = ()

@@ -38,8 +38,8 @@ DIAMETER = Feature(
     gauge="outside",
     where="part",
     expected=_expected,
-    words="wrist pin",
-    label="pin diameter",
+    words=lambda _: said("place_diameter"),
+    label=said("label_diameter"),
     picture="pin",
     key=Key("diameter", "size", "diameter as measured", required=False),
     asking=Asking(Round.PINS, _asked, lambda sheet, _: sheet.pin.diameter_nm, topic="pins"),
@@ -62,7 +62,7 @@ PIN_CLASS = Fact(
     gauge="eye",
     keys=(Key("class", "text", "marked class", required=False),),
     unreadable=("pin-class",),
-    words=(("pin_class", "pin class {}"),),
+    words=(("pin_class", lambda value: said("fact_pin_class", value=value)),),
     lacks=(Lack("W101", "eye", said("do_read_its_class")), Lack("W102", "eye")),
 )
 PLAY = Fact(

@@ -15,7 +15,7 @@ from barrelfit.rules.engine.limits import skirt_limit
 from barrelfit.rules.engine.parts import EngineSet, Part
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.model import FeatureId
-from barrelfit.rules.said import Said, length, said
+from barrelfit.rules.said import Said, length, mass, said
 
 _READ_STAMP = said("do_read_its_stamp")
 STAMP_LACKS = (
@@ -46,8 +46,8 @@ SKIRT = Feature(
     gauge="outside",
     where="part",
     expected=_skirt_expected,
-    words="skirt",
-    label="skirt",
+    words=lambda _: said("place_skirt"),
+    label=said("label_skirt"),
     picture="skirt",
     key=Key("skirt", "size", "skirt diameter as measured", required=False),
     trace_key=Key(
@@ -89,7 +89,7 @@ PIN_CLASS_STAMP = Fact(
     gauge="eye",
     keys=(Key("pin_class", "text", "stamped pin class", required=False),),
     unreadable=("pin-class",),
-    words=(("pin_class", "pin class {}"),),
+    words=(("pin_class", lambda value: said("fact_pin_class", value=value)),),
 )
 WEIGHT_CLASS = Fact(
     name="weight-class",
@@ -98,7 +98,7 @@ WEIGHT_CLASS = Fact(
     gauge="eye",
     keys=(Key("weight_stamp", "text", "stamped weight class", required=False),),
     unreadable=("weight-class",),
-    words=(("weight_class", "weight class {}"),),
+    words=(("weight_class", lambda value: said("fact_weight_class", value=value)),),
 )
 DIRECTION = Fact(
     name="direction",
@@ -107,7 +107,7 @@ DIRECTION = Fact(
     gauge="eye",
     keys=(Key("direction_stamp", "text", "mark of its direction, in words", required=False),),
     unreadable=("direction",),
-    words=(("direction", "direction {}"),),
+    words=(("direction", lambda value: said("fact_direction", value=value)),),
 )
 MASS = Fact(
     name="mass",
@@ -115,7 +115,7 @@ MASS = Fact(
     sort="mass",
     gauge="scale",
     keys=(Key("mass_g", "mass", "mass without rings and pin, in grams", required=False),),
-    words=(("mass_g", "mass {:g} g"),),
+    words=(("mass_g", lambda grams: said("fact_mass", mass=mass(round(float(grams) * 1000)))),),
     lacks=(Lack("S103", "scale", said("do_weigh_bare"), merely=True),),
 )
 OWN_PIN = Fact(  # the set file's [[pin]] tells it
