@@ -48,6 +48,8 @@ class World:
 
 Trace = list[tuple[int, int]]
 Path = Callable[[float], float]
+Seen = Callable[[float, bool], float]
+"""The reading at a time; where nobody looks, only chance goes on, and what is given is nothing."""
 
 
 def outside_mm(world: World, x_mm: float, tilt: float) -> float:
@@ -57,10 +59,12 @@ def outside_mm(world: World, x_mm: float, tilt: float) -> float:
     off = min(max(abs(x_mm) - a, 0.0), r * 0.999)
     chord = 2 * math.sqrt(r * r - off * off)
     t = abs(tilt)
-    if world.barrel_mm and math.sin(t) * world.barrel_mm < a:  # contact on the face
-        return 2 * world.barrel_mm - (2 * world.barrel_mm - chord) * math.cos(t)
-    slack = a * a / world.barrel_mm if world.barrel_mm else 0.0  # the edge stands on the barrel
-    return (chord + 2 * a * math.sin(t) - slack) / math.cos(t)
+    barrel = world.barrel_mm
+    rise = math.sin(t)
+    if barrel and rise * barrel < a:  # contact on the face
+        return 2 * barrel - (2 * barrel - chord) * math.cos(t)
+    slack = a * a / barrel if barrel else 0.0  # the edge stands on the barrel
+    return (chord + 2 * a * rise - slack) / math.cos(t)
 
 
 def bore_mm(world: World, tilt: float) -> float:
@@ -86,13 +90,14 @@ def tilt_path(world: World, chance: random.Random) -> Path:
 
 def _walking(rms: float, chance: random.Random) -> Path:
     """Between walls at ±1.7 rms, from wall to wall in about half a second."""
-    state = {"t": 0.0, "at": chance.uniform(-1.7, 1.7) * rms}
+    at, before = chance.uniform(-1.7, 1.7) * rms, 0.0
 
     def walk(t: float) -> float:
-        at = state["at"] + chance.gauss(0, rms * math.sqrt(t - state["t"]) * 4.5)
+        nonlocal at, before
+        at += chance.gauss(0, rms * math.sqrt(t - before) * 4.5)
         if abs(at) > 1.7 * rms:
             at = math.copysign(3.4 * rms, at) - at
-        state.update(t=t, at=at)
+        before = t
         return at
 
     return walk
@@ -102,16 +107,21 @@ def _pulled(world: World, rms: float, chance: random.Random) -> Path:
     """Pushed at random and pulled back to the upright, or to each pass's own lean."""
     leans = world.tilt_kind == "offset"
     own = rms * (0.87 if leans else 1.0)
-    state = {"t": 0.0, "at": chance.gauss(0, own), "lean": 0.0, "pass": -1.0}
+    at, before, lean, one = chance.gauss(0, own), 0.0, 0.0, -1.0
+    over: dict[float, tuple[float, float]] = {}  # the steps of time are always the same few
 
     def pulled(t: float) -> float:
-        number = t // world.stroke_s
-        if leans and number != state["pass"]:
-            state.update({"pass": number, "lean": chance.gauss(0, rms / 2)})
-        keep = math.exp(-(t - state["t"]) / world.tilt_tau_s)
-        at = keep * state["at"] + chance.gauss(0, own * math.sqrt(1 - keep * keep))
-        state.update(t=t, at=at)
-        return at + state["lean"]
+        nonlocal at, before, lean, one
+        if leans and (number := t // world.stroke_s) != one:
+            one, lean = number, chance.gauss(0, rms / 2)
+        step = t - before
+        if step not in over:
+            keep = math.exp(-step / world.tilt_tau_s)
+            over[step] = keep, own * math.sqrt(1 - keep * keep)
+        keep, push = over[step]
+        at = keep * at + chance.gauss(0, push)
+        before = t
+        return at + lean
 
     return pulled
 
@@ -139,7 +149,7 @@ def strokes_path(
     return at, t
 
 
-def _following(world: World, chance: random.Random) -> tuple[Path, float]:
+def _following(world: World, chance: random.Random) -> tuple[Seen, float]:
     goals = [world.centre_mm - world.reach_mm]
     for number in range(world.passes):
         side = 1 if number % 2 == 0 else -1
@@ -148,7 +158,7 @@ def _following(world: World, chance: random.Random) -> tuple[Path, float]:
     return _swept(path, world, chance), length_s
 
 
-def _swept(path: Path, world: World, chance: random.Random) -> Path:
+def _swept(path: Path, world: World, chance: random.Random) -> Seen:
     """The reading of a part whose offset follows `path`, with a tremor and a wandering tilt."""
     tilt = tilt_path(world, chance)
     tremor = [
@@ -156,14 +166,17 @@ def _swept(path: Path, world: World, chance: random.Random) -> Path:
     ]
     rest = world.diameter_mm - world.rest_mm if world.rest_mm else 0.0
 
-    def reading(t: float) -> float:
+    def reading(t: float, is_seen: bool) -> float:
+        lean = tilt(t)
+        if not is_seen:
+            return math.nan
         x = path(t) + sum(a * math.sin(TURN * f * t + p) for f, p, a in tremor)
-        return max(rest, outside_mm(world, x, tilt(t)))
+        return max(rest, outside_mm(world, x, lean))
 
     return reading
 
 
-def _chords(world: World, chance: random.Random) -> tuple[Path, float]:
+def _chords(world: World, chance: random.Random) -> tuple[Seen, float]:
     """To and fro on one side of the crest."""
     edge = world.anvil_mm / 2
     goals = [edge + 8.0]
@@ -197,34 +210,36 @@ def _closings(world: World, chance: random.Random) -> list[Closing]:
     return closings
 
 
-def _screw(world: World, chance: random.Random) -> tuple[Path, float]:
+def _screw(world: World, chance: random.Random) -> tuple[Seen, float]:
     tilt = tilt_path(world, chance)
     closings = _closings(world, chance)
-    spindle = {"at": math.inf}
+    spindle = math.inf
 
     def closing(now: float, plan: Closing) -> float:
-        width = outside_mm(world, plan.beside_mm + chance.gauss(0, 0.05), tilt(now))
+        beside, lean = plan.beside_mm + chance.gauss(0, 0.05), tilt(now)
         coming = world.diameter_mm + plan.high_mm - plan.speed * (now - plan.begin_s)
         if coming > world.diameter_mm + 0.1:
             return coming
-        return max(width, coming) if world.rides else min(spindle["at"], max(coming, width))
+        width = outside_mm(world, beside, lean)
+        return max(width, coming) if world.rides else min(spindle, max(coming, width))
 
-    def reading(now: float) -> float:
+    def reading(now: float, _: bool) -> float:
+        nonlocal spindle
         ended = 0.0
         for plan in closings:
             if now < plan.begin_s:
                 open_mm = world.diameter_mm + plan.high_mm + 0.2
-                return min(open_mm, spindle["at"] + (now - ended) * 2 * plan.speed)
+                return min(open_mm, spindle + (now - ended) * 2 * plan.speed)
             if now < plan.end_s:
-                spindle["at"] = closing(now, plan)
-                return spindle["at"]
+                spindle = closing(now, plan)
+                return spindle
             ended = plan.end_s
-        return spindle["at"] + (now - ended) * 2
+        return spindle + (now - ended) * 2
 
     return reading, closings[-1].end_s + 0.9
 
 
-def _bore(world: World, chance: random.Random) -> tuple[Path, float]:
+def _bore(world: World, chance: random.Random) -> tuple[Seen, float]:
     reach = math.radians(world.rock_deg)
     goals = [-reach]
     for number in range(world.passes * (2 if world.rock_short else 1)):
@@ -233,7 +248,7 @@ def _bore(world: World, chance: random.Random) -> tuple[Path, float]:
             side = -1 if number % 2 else -chance.uniform(0.25, 0.5)
         goals.append(side * reach * chance.uniform(0.7, 1.3))
     path, length_s = strokes_path(goals, world, chance, pause=0.0)
-    return lambda now: bore_mm(world, path(now)), length_s
+    return lambda now, is_seen: bore_mm(world, path(now)) if is_seen else math.nan, length_s
 
 
 MOVES = {"following": _following, "screw": _screw, "bore": _bore, "chords": _chords}
@@ -246,7 +261,7 @@ def make(movement: str, world: World, seed: int) -> Trace:
     samples: Trace = []
     due, t = 0.0, 0.0
     while t < length_s:
-        now = reading(t)
+        now = reading(t, t >= due)
         if t >= due:
             due += (1 + chance.uniform(-1, 1) * world.jitter) / world.rate_hz
             shown = now + chance.gauss(0, world.noise_um) / 1000 + world.drift_um_s * t / 1000
