@@ -27,7 +27,7 @@ where readings stay.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from statistics import median
 
@@ -61,6 +61,8 @@ STEP_NM = 100
 REACH_NM = 6_000  # sizes are tried this far to both sides of the closings' levels
 MOVES_MOST = 0.3  # share of readings after which the spindle moves
 _NOTHING = 1e-300
+_HALF_NM = STEP_NM // 2  # step of the tables
+_BOUNCED = BOUNCE_SHARE / (2 * BOUNCE_NM)
 _ROOT_2 = math.sqrt(2.0)
 
 
@@ -104,8 +106,8 @@ def rides(closings: Sequence[Sequence[int]], digit_nm: int) -> bool:
 @lru_cache(maxsize=8)
 def level_tables(digit_nm: int) -> Floats:
     """Density C per nm, by noise and by y - L in steps of half STEP_NM, ±BOUNCE_NM."""
-    steps = range(-BOUNCE_NM, BOUNCE_NM + 1, STEP_NM // 2)
-    floor, half = BOUNCE_SHARE / (2 * BOUNCE_NM), digit_nm / 2
+    steps = range(-BOUNCE_NM, BOUNCE_NM + 1, _HALF_NM)
+    floor, half = _BOUNCED, digit_nm / 2
     tables = []
     for noise_nm in NOISES_NM:
         width = noise_nm * _ROOT_2
@@ -117,58 +119,86 @@ def level_tables(digit_nm: int) -> Floats:
 def level_curves(
     closings: Sequence[Sequence[int]], digit_nm: int, sizes: Whole, power: float
 ) -> Floats:
-    """Log density (not normalised) of each closing's last stair: by closing, noise and size."""
-    ways = [_curves(closings, digit_nm, sizes, power, stairs) for stairs in STAIRS]
-    curves: Floats = np.logaddexp(*ways)
-    return curves
-
-
-def _curves(
-    closings: Sequence[Sequence[int]], digit_nm: int, sizes: Whole, power: float, stairs: float
-) -> Floats:
-    """The same for one way of going down.
-
-    All closings go through the recursion side by side, the longest first.
+    """Log density (not normalised) of each closing's last stair: by closing, noise and size.
 
     Args:
         closings: the held readings of each, in nm.
         digit_nm: the last digit.
         sizes: the sizes that are tried, in steps of STEP_NM.
         power: what one reading counts for, where neighbours repeat one another.
-        stairs: the n-th reading is on a new stair once in n/`stairs`.
     """
+    readings = tuple(tuple(closing) for closing in closings)
+    return _level_curves(readings, digit_nm, int(sizes[0]), len(sizes), power)
+
+
+@lru_cache(maxsize=2)  # the last stairs and the size are mostly told from the same curves
+def _level_curves(
+    closings: tuple[tuple[int, ...], ...], digit_nm: int, least_nm: int, places: int, power: float
+) -> Floats:
+    """The same; all closings go through both ways of going down side by side, the longest first."""
     order = sorted(range(len(closings)), key=lambda n: -len(closings[n]))
     counts = np.array([len(closings[n]) for n in order])
     opens = np.minimum(1.0 / counts, MOVES_MOST)[:, None, None]
-    tables = level_tables(digit_nm) ** power
-    down = [_Down(scale, len(sizes)) for scale in STEPS_NM]
-    shape = len(closings), len(NOISES_NM), len(sizes)
-    stands, opened = np.full(shape, 1.0 / len(sizes)), np.zeros(shape)
-    coming, logs = np.ones((*shape[:2], 1)), np.zeros((*shape[:2], 1))
+    stairs = np.array(STAIRS)[:, None, None, None]
+    seen = _Seen(digit_nm, least_nm, places, power)
+    down = [_Down(scale, places) for scale in STEPS_NM]
+    shape = len(STAIRS), len(closings), len(NOISES_NM), places
+    stands, opened = np.full(shape, 1.0 / places), np.zeros(shape)
+    coming, logs = np.ones((*shape[:3], 1)), np.zeros((*shape[:3], 1))
     for turn in range(counts[0]):
         k = int((counts > turn).sum())
-        lengths = np.array([closings[n][turn] for n in order[:k]], dtype=np.int64)
-        core, above = _seen(lengths, digit_nm, sizes, tables)
-        stood, going, opening = stands[:k], stairs / (turn + 2.0), opens[:k]
-        after = (opened[:k] + opening * stood) * above
-        below = sum(kernel.of(stood) for kernel in down) / len(down)
-        stood = (1.0 - going - opening) * stood + going * (below + coming[:k] / len(sizes))
-        stood = stood * core
-        scale = (stood + after).sum(axis=2, keepdims=True)
-        coming[:k] *= (1.0 - going) / HELD_BAND_NM / scale
-        stands[:k], opened[:k] = stood / scale, after / scale
-        logs[:k] += np.log(scale)
-    curves: Floats = np.log(stands + opened + _NOTHING) + logs
-    return curves[np.argsort(order)]
+        lengths = [closings[n][turn] for n in order[:k]]
+        stood, going, opening = stands[:, :k], stairs / (turn + 2.0), opens[:k]
+        after = opening * stood
+        after += opened[:, :k]
+        after *= seen.above(lengths)
+        below = down[0].of(stood)
+        for kernel in down[1:]:
+            below += kernel.of(stood)
+        below /= len(down)
+        below += coming[:, :k] / places
+        below *= going
+        stood *= 1.0 - going - opening
+        stood += below
+        for n, core in enumerate(seen.cores(lengths)):
+            stood[:, n] *= core
+        scale = (stood + after).sum(axis=-1, keepdims=True)
+        coming[:, :k] *= (1.0 - going) / HELD_BAND_NM / scale
+        stood /= scale
+        np.divide(after, scale, out=opened[:, :k])
+        logs[:, :k] += np.log(scale)
+    curves: Floats = np.logaddexp(*(np.log(stands + opened + _NOTHING) + logs))[np.argsort(order)]
+    curves.flags.writeable = False
+    return curves
 
 
-def _seen(lengths: Whole, digit_nm: int, sizes: Whole, tables: Floats) -> tuple[Floats, Floats]:
-    """The densities of a reading of each closing, on a stair and after it, by size."""
-    half = STEP_NM // 2
-    off_nm = lengths[:, None] - sizes[None, :]
-    places = np.clip((off_nm + BOUNCE_NM + half // 2) // half, 0, 2 * BOUNCE_NM // half)
-    above = (off_nm >= -digit_nm) / HELD_BAND_NM + BOUNCE_SHARE / (2 * BOUNCE_NM)
-    return tables[:, places].transpose(1, 0, 2), above[:, None, :]
+class _Seen:
+    """The densities of a reading on a stair and after it, by size."""
+
+    def __init__(self, digit_nm: int, least_nm: int, places: int, power: float) -> None:
+        self._digit_nm = digit_nm
+        self._sizes = least_nm + STEP_NM * np.arange(places, dtype=np.int64)
+        self._middle = BOUNCE_NM + _HALF_NM // 2 - least_nm
+        # A size further, the table is two half steps back: even and odd ones, each from the end.
+        tables = np.pad(level_tables(digit_nm) ** power, ((0, 0), (2 * places, 2 * places)), "edge")
+        self._tables = [np.ascontiguousarray(tables[:, odd::2][:, ::-1]) for odd in (0, 1)]
+        self._last = tables.shape[1] - 1
+        self._places = places
+
+    def cores(self, lengths: Sequence[int]) -> Iterator[Floats]:
+        """The density on a stair of each length, by noise and by size."""
+        most = self._last - 2 * self._places
+        for length in lengths:
+            place = (length + self._middle) // _HALF_NM
+            place = min(max(place, 0), most) + 2 * self._places
+            half, odd = divmod(self._last - place, 2)
+            yield self._tables[(self._last - odd) % 2][:, half : half + self._places]
+
+    def above(self, lengths: Sequence[int]) -> Floats:
+        """The density after the last stair: anywhere above it, or a bounce."""
+        off_nm = np.array(lengths, dtype=np.int64)[:, None] - self._sizes
+        above: Floats = (off_nm >= -self._digit_nm) / HELD_BAND_NM + _BOUNCED
+        return above[:, None, :]
 
 
 class _Down:
@@ -180,9 +210,13 @@ class _Down:
 
     def of(self, stands: Floats) -> Floats:
         """Where those that stood are after a step (a running sum from above, level by level)."""
-        ahead = np.cumsum((stands / self._rising)[..., ::-1], axis=-1)[..., ::-1]
-        run: Floats = ahead * self._rising - stands
-        return self._share * np.maximum(run, 0.0)
+        run: Floats = stands / self._rising
+        np.cumsum(run[..., ::-1], axis=-1, out=run[..., ::-1])
+        run *= self._rising
+        run -= stands
+        np.maximum(run, 0.0, out=run)
+        run *= self._share
+        return run
 
 
 def last_stairs(closings: Sequence[Sequence[int]], digit_nm: int) -> list[list[int]]:
@@ -227,25 +261,23 @@ def held_posterior(
     around = [[length - round(median(stair)) for length in stair] for stair in stairs]
     power = 1.0 / min(correlation_time(around, NEAR_DIGITS * digit_nm), REPEATS_MOST)
     curves = level_curves(closings, digit_nm, sizes, power)
-    ways = [sum(_settled(curve, part) for curve in curves) for part in SETTLING]
+    ways = [way.sum(axis=0) for way in _settled(curves)]
     shares = np.log(list(NOISES_NM.values()))
     logs = np.logaddexp.reduce([way + shares[:, None] for way in ways], axis=(0, 1))
     return moments(dict(zip(sizes.tolist(), logs.tolist(), strict=True)))
 
 
-def _settled(curves: Floats, part: float) -> Floats:
-    """The curves of D from those of M = D + e: running exponential averages from above.
-
-    `part` is what `UNSETTLED`'s shares are multiplied by.
-    """
-    top = curves.max(axis=1, keepdims=True)
+def _settled(curves: Floats) -> list[Floats]:
+    """The curves of D from those of M = D + e, by `SETTLING`: running averages from above."""
+    top = curves.max(axis=-1, keepdims=True)
     here = np.exp(curves - top)
-    settled = (1.0 - part * sum(UNSETTLED.values())) * here
+    ways = [(1.0 - part * sum(UNSETTLED.values())) * here for part in SETTLING]
     for scale_nm, share in UNSETTLED.items():
         decay = math.exp(-STEP_NM / scale_nm)
-        run = np.zeros(len(here))
-        for k in reversed(range(here.shape[1])):
-            run = run * decay + here[:, k] * (1.0 - decay)
-            settled[:, k] += part * share * run
-    logs: Floats = np.log(settled + 1e-12) + top
-    return logs
+        coming = np.ascontiguousarray(np.moveaxis(here * (1.0 - decay), -1, 0))
+        for place in range(len(coming) - 2, -1, -1):
+            coming[place] += coming[place + 1] * decay
+        risen = np.moveaxis(coming, 0, -1)
+        for n, part in enumerate(SETTLING):
+            ways[n] += part * share * risen
+    return [np.log(way + 1e-12) + top for way in ways]
