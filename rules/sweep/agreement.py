@@ -195,20 +195,22 @@ class _Chain:
 
     def logs(self, used: Sequence[Sample], floor_nm: int, sizes_nm: Floats) -> Floats:
         """Log likelihood of one pass, by way of wandering and by size (over `floor_nm`)."""
-        stood = np.repeat(self._start[:, None, :], len(sizes_nm), axis=1)
-        total = np.zeros(stood.shape[:2])
-        under = sizes_nm[:, None] + _RAISED[None, :]
-        before = None
-        for t_ns, length in used:
-            if before is not None:
-                stood = stood @ self._move_over(t_ns - before)
-            before = t_ns
-            off = (length - floor_nm - under) / self._noise_nm
-            clean = (1.0 - BOUNCE_SHARE) / (self._noise_nm * math.sqrt(2 * math.pi))
-            stood = stood * (clean * np.exp(-0.5 * off * off) + BOUNCE_SHARE / (2 * BOUNCE_NM))
-            share = stood.sum(axis=2)
-            total += np.log(share)
-            stood /= share[:, :, None]
+        under = sizes_nm[:, None] + _RAISED
+        off = np.array([length - floor_nm for _, length in used])[:, None, None] - under
+        off /= self._noise_nm
+        clean = (1.0 - BOUNCE_SHARE) / (self._noise_nm * math.sqrt(2 * math.pi))
+        seen = np.exp(-0.5 * off * off)
+        seen *= clean
+        seen += BOUNCE_SHARE / (2 * BOUNCE_NM)
+        stood = self._start[:, None, :] * seen[0]
+        shares = np.empty((len(used), *stood.shape[:2]))
+        for n, ((t_ns, _), now) in enumerate(zip(used, seen, strict=True)):
+            if n:
+                stood = stood @ self._move_over(t_ns - used[n - 1][0])
+                stood *= now
+            np.sum(stood, axis=2, out=shares[n])
+            stood /= shares[n, :, :, None]
+        total: Floats = np.log(shares).sum(axis=0)
         return total
 
     def _move_over(self, gap_ns: int) -> Floats:

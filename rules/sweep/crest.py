@@ -106,14 +106,17 @@ def _place(sample: Sample, level_nm: int, middle_s: float) -> tuple[float, float
 def _flank(side: Sequence[Sample], level_nm: int, middle_s: float) -> list[tuple[float, float]]:
     """Times (s) and distances past the anvil's edge (mm) of the readings on one flank."""
     points: list[tuple[float, float]] = []
+    last = len(side) - 1
     for i, (t_ns, length) in enumerate(side):
         if length > level_nm - FLANK_LOSS_NM:
             continue
-        resting = any(
-            abs(side[j][1] - length) <= REST_NM for j in (i - 1, i + 1) if 0 <= j < len(side)
-        )
         place_mm = past_mm(length, level_nm)
-        if place_mm <= FLANK_REACH_MM and not resting:
+        if place_mm > FLANK_REACH_MM:
+            continue
+        resting = (i > 0 and abs(side[i - 1][1] - length) <= REST_NM) or (
+            i < last and abs(side[i + 1][1] - length) <= REST_NM
+        )
+        if not resting:
             points.append((t_ns / NS_PER_S - middle_s, place_mm))
     return points
 

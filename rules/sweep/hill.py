@@ -20,8 +20,13 @@ NS_PER_S = 1e9
 
 def steady_nm(samples: Sequence[Sample], i: int) -> int:
     """The median of a reading and its neighbours, in nm: a bounce alone doesn't show in it."""
-    window = [s[1] for s in samples[max(i - 1, 0) : i + 2]]
-    return sorted(window)[len(window) // 2]
+    if not 0 < i < len(samples) - 1:
+        window = [s[1] for s in samples[max(i - 1, 0) : i + 2]]
+        return sorted(window)[len(window) // 2]
+    before, here, after = samples[i - 1][1], samples[i][1], samples[i + 1][1]
+    if before > here:
+        before, here = here, before
+    return before if after < before else min(here, after)
 
 
 def hill_level_nm(hill: Sequence[Sample]) -> int:

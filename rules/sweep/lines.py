@@ -13,16 +13,17 @@ def fit_polynomial(points: Sequence[Point], terms: int) -> tuple[float, ...] | N
     Returns:
         `terms` coefficients, None where the points don't determine them.
     """
-    matrix = [[0.0] * (terms + 1) for _ in range(terms)]
+    sums, sides = [0.0] * (2 * terms - 1), [0.0] * terms
     for x, y, weight in points:
-        powers = [weight]
-        for _ in range(2 * terms - 2):
-            powers.append(powers[-1] * x)
+        power = weight
         for row in range(terms):
-            line = matrix[row]
-            for column in range(terms):
-                line[column] += powers[row + column]
-            line[terms] += powers[row] * y
+            sums[row] += power
+            sides[row] += power * y
+            power *= x
+        for row in range(terms, len(sums)):
+            sums[row] += power
+            power *= x
+    matrix = [[*sums[row : row + terms], sides[row]] for row in range(terms)]
     return solve(matrix)
 
 
