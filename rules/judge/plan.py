@@ -9,6 +9,7 @@ first of the next. What is asked of each feature, and how, stands in `rules.engi
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, get_args
 
 from barrelfit.rules.engine.catalogue import FEATURES
@@ -51,6 +52,7 @@ def _asked_by_round() -> dict[tuple[Round, PartKind], list[list[Feature]]]:
 _ASKED: Final = _asked_by_round()
 
 
+@lru_cache(maxsize=4)  # asked again and again while a set is measured
 def features(sheet: Sheet, engine: EngineSet) -> tuple[PlannedFeature, ...]:
     """Everything gauges must measure on a set, in order; parts that failed by eye are left out."""
     sound = [p for p in engine.parts if not stopped_at_gate(p)]
