@@ -35,6 +35,7 @@ _FLOOR = BOUNCE_SHARE / (2 * BOUNCE_NM)
 _WIDE = 5.0  # noises: further out a normal density is nothing
 _ROOT_2PI = math.sqrt(2.0 * math.pi)
 _ROOT_2 = math.sqrt(2.0)
+_ALL_BELOW, _NONE_BELOW = -6.0, 27.3  # erfc is 2 under the one, and 0 over the other
 _GAUSS = 1.0 / math.sqrt(12.0)  # of a step, to either side of its middle
 
 Floats = npt.NDArray[np.float64]
@@ -109,7 +110,10 @@ def _on_edge(scatter: Scatter, lifts: Floats) -> Floats:
     tilts = lifts + scatter.barrel_nm
     means = tilts * (spread / total) ** 2
     width = _ROOT_2 * noise * spread / total
-    shares = 0.5 * np.array([math.erfc((edge - mean) / width) for mean in means])
+    off = (edge - means) / width
+    shares = np.where(off < 0.0, 1.0, 0.0)
+    near = (off > _ALL_BELOW) & (off < _NONE_BELOW)
+    shares[near] = 0.5 * np.array(list(map(math.erfc, off[near].tolist())))
     return 2.0 * np.exp(-0.5 * (tilts / total) ** 2) / _ROOT_2PI / total * shares
 
 
@@ -118,6 +122,9 @@ def _on_face(scatter: Scatter, lifts: Floats) -> Floats:
     noise, barrel, spread = scatter.noise_nm, scatter.barrel_nm, scatter.spread_nm
     if barrel == 0:
         return np.zeros(len(lifts))
+    found = np.zeros(len(lifts))
+    near = (lifts > -_WIDE * noise) & (lifts < barrel + _WIDE * noise)
+    lifts = lifts[near]
     low = np.clip(lifts - _WIDE * noise, 0.0, barrel)
     high = np.clip(lifts + _WIDE * noise, 0.0, barrel)
     low, high = 2.0 * np.sqrt(barrel * low), 2.0 * np.sqrt(barrel * high)
@@ -125,5 +132,6 @@ def _on_face(scatter: Scatter, lifts: Floats) -> Floats:
     widths = (high - low) / steps
     tilts = low[:, None] + (np.arange(steps) + 0.5) * widths[:, None]
     off = (lifts[:, None] - tilts * tilts / (4.0 * barrel)) / noise
-    total: Floats = np.exp(-0.5 * ((tilts / spread) ** 2 + off * off)).sum(axis=1)
-    return total * widths / (spread * noise * math.pi)
+    total = np.exp(-0.5 * ((tilts / spread) ** 2 + off * off)).sum(axis=1)
+    found[near] = total * widths / (spread * noise * math.pi)
+    return found
