@@ -24,7 +24,6 @@ from barrelfit.acquire.journal.disk import RealDisk
 from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.acquire.journal.lines import Head, Scanner
 from barrelfit.acquire.journal.parts import JournalReader
-from barrelfit.rules.judge import assigning
 from barrelfit.rules.sweep import prepare
 
 STDIN: Final = 0
@@ -82,7 +81,6 @@ class RulesService:
         self._queue = FindingsQueue(opened.session, setup, version("barrelfit"))
         for traits in {gauge.traits for gauge in setup.gauges.values()}:
             prepare(traits)
-        assigning.prepare()
 
     def _send(self) -> None:
         """Say what was found and has not been said."""

@@ -3,19 +3,22 @@
 Pistons or barrels that are still to be bought stand in as blanks that fit anything. A real part
 beside a blank costs `ALONE`, a blank beside a blank nothing: where both kinds are short, as many
 real pairs as possible are made.
+
+Solved by shortest augmenting paths with prices of rows and columns (the Hungarian method: H. W.
+Kuhn, Naval Research Logistics Quarterly 2, 1955, 83-97), in whole numbers of any size. Written
+here, and not taken from SciPy, because that takes longer to load than a set takes to judge; the
+tests hold it against SciPy's.
 """
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple, Protocol
-
-if TYPE_CHECKING:
-    from numpy import int64
-    from numpy.typing import NDArray
+from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple, Protocol
 
 Pair = tuple[str, str]
 ALONE = 10**11  # dearer than anything a whole set of real pairs can cost
 _FORBIDDEN = 10**15
+
+_Table = list[list[int]]
 
 
 class _Named(Protocol):
@@ -35,11 +38,6 @@ class Assigned(NamedTuple):
     pairs: tuple[Pair, ...]
 
 
-def prepare() -> None:
-    """Load the solver ahead of work; the first match would wait a third of a second for it."""
-    import scipy.optimize  # noqa: F401, PLC0415  heavy: only those who match pay for it
-
-
 def cheapest(
     cylinders: int,
     parts: tuple[Sequence[_Named], Sequence[_Tall]],
@@ -56,49 +54,8 @@ def cheapest(
         costs: cost of each allowed pair.
         alone: what a part costs that stands beside a blank, over `ALONE`; 0 where it is not said.
     """
-    from scipy.optimize import linear_sum_assignment  # noqa: PLC0415  heavy: for who matches
-
-    pistons, barrels = parts
     table = _table(cylinders, parts, idle, costs, alone or {})
-    rows, columns = linear_sum_assignment(table)
-    total = int(table[rows, columns].sum())
-    if total >= _FORBIDDEN:
-        return None
-    pairs = tuple(
-        (pistons[row].id, barrels[column].id)
-        for row, column in zip(rows.tolist(), columns.tolist(), strict=True)
-        if row < len(pistons) and column < len(barrels)
-    )
-    return Assigned(total, pairs)
-
-
-def _table(
-    cylinders: int,
-    parts: tuple[Sequence[_Named], Sequence[_Tall]],
-    idle: Mapping[str, int],
-    costs: Mapping[Pair, int],
-    alone: Mapping[str, int],
-) -> "NDArray[int64]":
-    """Costs of rows (pistons, blanks, idle places) in columns (barrels, blanks, idle places)."""
-    import numpy as np  # noqa: PLC0415  heavy: only those who match pay for it
-
-    pistons, barrels = parts
-    real, some = len(pistons), len(barrels)
-    blank = max(real, cylinders)
-    groups = [g for g, n in idle.items() for _ in range(n)]
-    width = max(some, cylinders) + max(0, real - cylinders)
-    table = np.full((blank + len(groups), width), _FORBIDDEN, dtype=np.int64)
-    table[:blank, some:] = 0
-    for row, piston in enumerate(pistons):
-        table[row, some : max(some, cylinders)] = ALONE + alone.get(piston.id, 0)
-        for column, barrel in enumerate(barrels):
-            table[row, column] = costs.get((piston.id, barrel.id), _FORBIDDEN)
-    for column, barrel in enumerate(barrels):
-        table[real:blank, column] = ALONE + alone.get(barrel.id, 0)
-        for row, group in enumerate(groups, start=blank):
-            if group in {barrel.height_group, ""}:
-                table[row, column] = 0
-    return table
+    return _assigned(table, parts, _columns(table))
 
 
 def first_cheapest(
@@ -110,28 +67,128 @@ def first_cheapest(
 ) -> Assigned | None:
     """Of the cheapest assignments the first, by the order of pistons and barrels.
 
-    So that equals are not told apart by how a library happens to search: a redo years later must
-    come to the same pairs. Arguments as for `cheapest`.
+    The first piston has the first barrel that it can have, then the second piston, and so on; so
+    equals are not told apart by how they are searched. Arguments as for `cheapest`.
     """
-    found = cheapest(cylinders, parts, idle, costs, alone)
-    if found is None:
+    table = _table(cylinders, parts, idle, costs, alone or {})
+    pistons, barrels = map(len, parts)
+    choices = barrels + 1
+    ordered = [[cost * choices**pistons for cost in line] for line in table]
+    for row in range(pistons):
+        place = choices ** (pistons - 1 - row)
+        for column in range(len(ordered[row])):
+            ordered[row][column] += place * min(column, barrels)
+    return _assigned(table, parts, _columns(ordered))
+
+
+def _assigned(
+    table: _Table,
+    parts: tuple[Sequence[_Named], Sequence[_Tall]],
+    chosen: Sequence[tuple[int, int]],
+) -> Assigned | None:
+    total = sum(table[row][column] for row, column in chosen)
+    if total >= _FORBIDDEN:
         return None
-    kept = dict(costs)
-    for piston in parts[0]:
-        for barrel in parts[1]:
-            if (piston.id, barrel.id) not in kept:
-                continue
-            narrowed = {
-                pair: cost
-                for pair, cost in kept.items()
-                if (pair[0] == piston.id) == (pair[1] == barrel.id)
-            }
-            tried = cheapest(cylinders, parts, idle, narrowed, alone)
-            fits = tried is not None and (piston.id, barrel.id) in tried.pairs
-            if tried is not None and fits and tried.cost == found.cost:
-                kept, found = narrowed, tried
+    pistons, barrels = parts
+    pairs = tuple(
+        (pistons[row].id, barrels[column].id)
+        for row, column in chosen
+        if row < len(pistons) and column < len(barrels)
+    )
+    return Assigned(total, pairs)
+
+
+def _table(
+    cylinders: int,
+    parts: tuple[Sequence[_Named], Sequence[_Tall]],
+    idle: Mapping[str, int],
+    costs: Mapping[Pair, int],
+    alone: Mapping[str, int],
+) -> _Table:
+    """Costs of rows (pistons, blanks, idle places) in columns (barrels, blanks, idle places)."""
+    pistons, barrels = parts
+    some, blank = max(len(barrels), cylinders), max(len(pistons), cylinders)
+    idle_columns = max(0, len(pistons) - cylinders)
+    table = []
+    for piston in pistons:
+        lone = ALONE + alone.get(piston.id, 0)
+        line = [costs.get((piston.id, barrel.id), _FORBIDDEN) for barrel in barrels]
+        table.append(line + [lone] * (some - len(barrels)) + [0] * idle_columns)
+    blanks = [0] * (some - len(barrels) + idle_columns)
+    bought = [ALONE + alone.get(barrel.id, 0) for barrel in barrels] + blanks
+    table += [list(bought) for _ in range(blank - len(pistons))]
+    for group in (g for g, n in idle.items() for _ in range(n)):
+        fits = [0 if group in {barrel.height_group, ""} else _FORBIDDEN for barrel in barrels]
+        table.append(fits + [_FORBIDDEN] * len(blanks))
+    return table
+
+
+# ---------------------------------------------------------------- the solver
+
+
+def _columns(table: _Table) -> list[tuple[int, int]]:
+    """The cells of least total cost, one a row and one a column, as many as there can be."""
+    if not table or not table[0]:
+        return []
+    if len(table) > len(table[0]):
+        turned = [list(column) for column in zip(*table, strict=True)]
+        return sorted((row, column) for column, row in _columns(turned))
+    prices = _Prices(table)
+    for row in range(len(table)):
+        prices.place(row)
+    return sorted(prices.placed())
+
+
+class _Prices:
+    """Prices of rows and columns, never above a cell's cost together, and rows placed so far."""
+
+    def __init__(self, table: _Table) -> None:
+        self._table = table
+        self._of_row = [0] * len(table)
+        self._of_column = [0] * len(table[0])
+        self._row_at: list[int | None] = [None] * len(table[0])
+        self._endless = 1 + 2 * sum(map(max, table))
+
+    def placed(self) -> Iterator[tuple[int, int]]:
+        """Row and column of each row that was placed."""
+        return ((row, column) for column, row in enumerate(self._row_at) if row is not None)
+
+    def place(self, row: int) -> None:
+        """Place a row more, moving others where that is the shortest way to a free column."""
+        least = [self._endless] * len(self._of_column)
+        came: list[int | None] = [None] * len(least)
+        reached: list[int] = []
+        ahead = set(range(len(least)))
+        at, here = row, None
+        while True:
+            line, price = self._table[at], self._of_row[at]
+            for column in ahead:
+                rest = line[column] - price - self._of_column[column]
+                if rest < least[column]:
+                    least[column], came[column] = rest, here
+            nearest = min(ahead, key=least.__getitem__)
+            step = least[nearest]
+            self._of_row[row] += step
+            for column in reached:
+                self._of_row[self._row_at[column]] += step  # type: ignore[index]
+                self._of_column[column] -= step
+            for column in ahead:
+                least[column] -= step
+            reached.append(nearest)
+            ahead.remove(nearest)
+            here = nearest
+            next_row = self._row_at[nearest]
+            if next_row is None:
                 break
-    return found
+            at = next_row
+        self._move(row, here, came)
+
+    def _move(self, row: int, column: int, came: Sequence[int | None]) -> None:
+        """Give the free column to the row before it on the way, that one's to the one before."""
+        while (before := came[column]) is not None:
+            self._row_at[column] = self._row_at[before]
+            column = before
+        self._row_at[column] = row
 
 
 def spare_count(barrels: Sequence[_Tall], cylinders: int) -> Counter[str]:

@@ -5,8 +5,9 @@ from collections import Counter
 from itertools import combinations, permutations, product
 
 import pytest
+from scipy.optimize import linear_sum_assignment
 
-from barrelfit.rules.judge.assigning import cheapest
+from barrelfit.rules.judge.assigning import cheapest, first_cheapest
 from barrelfit.rules.judge.matching import Match, MatchBarrel, MatchPiston, Task, best_match
 
 F = None  # a forbidden pair in the published tables below
@@ -51,6 +52,54 @@ def test_published_assignment(name, table, optimum):
     assert found is not None
     assert len(found.pairs) == min(rows, columns)
     assert sum(costs[p] for p in found.pairs) == found.cost == optimum
+
+
+@pytest.mark.parametrize("most", [1, 9, 10**6])
+def test_total_cost_is_that_of_scipys_solver(most: int) -> None:
+    chance = random.Random(most)  # noqa: S311  a seeded draw
+    for _ in range(100):
+        rows, columns = chance.randint(1, 9), chance.randint(1, 9)
+        table = [[chance.randint(0, most) for _ in range(columns)] for _ in range(rows)]
+        pistons = tuple(MatchPiston(f"P{r}") for r in range(rows))
+        barrels = tuple(MatchBarrel(f"B{c}") for c in range(columns))
+        costs = {
+            (p.id, b.id): x
+            for p, row in zip(pistons, table, strict=True)
+            for b, x in zip(barrels, row, strict=True)
+        }
+        idle = Counter({"": max(0, columns - rows)})
+        found = cheapest(min(rows, columns), (pistons, barrels), idle, costs)
+        chosen = linear_sum_assignment(table)
+        assert found is not None
+        assert found.cost == sum(table[r][c] for r, c in zip(*chosen, strict=True))
+
+
+@pytest.mark.parametrize(("rows", "columns"), [(3, 3), (4, 3), (3, 4)])
+def test_of_equals_the_first_is_taken(rows: int, columns: int) -> None:
+    """The first piston has the first barrel it can have: against every assignment, one by one."""
+    chance = random.Random(rows * 10 + columns)  # noqa: S311  a seeded draw
+    cylinders = min(rows, columns)
+    names = [f"P{r}" for r in range(rows)], [f"B{c}" for c in range(columns)]
+    parts = [MatchPiston(n) for n in names[0]], [MatchBarrel(n) for n in names[1]]
+    for _ in range(100):
+        costs = {pair: chance.randint(0, 2) for pair in product(*names) if chance.random() < 0.8}
+        found = first_cheapest(cylinders, parts, Counter({"": columns - cylinders}), costs)
+        every = [
+            tuple(zip(chosen, order, strict=True))
+            for chosen in combinations(names[0], cylinders)
+            for order in permutations(names[1], cylinders)
+        ]
+        whole = [pairs for pairs in every if all(pair in costs for pair in pairs)]
+        if not whole:
+            continue
+        least = min(sum(costs[pair] for pair in pairs) for pairs in whole)
+        alike = [p for p in whole if sum(costs[pair] for pair in p) == least]
+        ranks = [
+            [names[1].index(dict(p).get(n, names[1][-1])) + (n not in dict(p)) for n in names[0]]
+            for p in alike
+        ]
+        assert found is not None
+        assert found.pairs == alike[ranks.index(min(ranks))]
 
 
 def _brute(task: Task) -> int | None:
