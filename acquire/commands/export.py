@@ -1,4 +1,4 @@
-"""`barrelfit export`: a session as a table for other programs."""
+"""`barrelfit export`: a session as a table for other programs, or as a set file."""
 
 from pathlib import Path
 from typing import Annotated
@@ -21,15 +21,15 @@ Output = Annotated[
         "-o",
         "--output",
         metavar="FILE",
-        help="The file to write: .csv or .parquet; - is CSV to standard output.",
+        help="The file to write: .csv or .parquet, of a set .toml; - is standard output.",
     ),
 ]
 Table = Annotated[
     str,
     typer.Option(
         metavar="TABLE",
-        autocompletion=choice("readings", "sizes", "verdicts", "facts", "events"),
-        help="readings, sizes, verdicts, facts or events.",
+        autocompletion=choice("readings", "sizes", "verdicts", "facts", "events", "set"),
+        help="readings, sizes, verdicts, facts, events; or set.",
     ),
 ]
 
@@ -47,10 +47,14 @@ def export(
     times are UTC with six decimals. A fault is a row without a length, with its reason in the
     column status. From Python: acquire.journal.session.Session.open(PATH).frame("sizes").
 
+    --table set writes the session's set file: what was told and found in it, and
+    what waits for an answer. 'barrelfit judge' on it gives the same verdicts.
+
     A hole that a power cut left in the journal is told, and what stands behind it is written too.
 
     Example:
       barrelfit export session.jsonl --table sizes -o sizes.csv
+      barrelfit export session.jsonl --table set -o set.toml
       barrelfit export session.jsonl -o - > readings.csv
 
     Exit code: 0, or 2 when the journal is damaged or the file can't be written.
@@ -59,6 +63,8 @@ def export(
     from barrelfit.acquire.journal.tables import save
     from barrelfit.acquire.streams import is_standard
 
+    if table == "set":
+        return _export_set(session, output)
     recorded = Session.open(session, past_holes=True)
     frame = recorded.frame(table)
     save(frame, output)
@@ -67,3 +73,16 @@ def export(
     for file, hole in recorded.holes:
         typer.echo(f"barrelfit: {file}: {hole}", err=True)
     return DAMAGED if recorded.holes else 0
+
+
+def _export_set(session: str, output: Path) -> int:
+    """Write the set file of a whole session: verdicts rest on all of it."""
+    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.inputs.set_now import set_text_of
+    from barrelfit.acquire.journal.session import Session
+    from barrelfit.acquire.streams import is_standard, write_bytes
+
+    if not is_standard(output) and output.suffix != ".toml":
+        raise UserError([f"{output}: a set is written to a file that ends in .toml"])
+    write_bytes(output, set_text_of(Session.open(session).records()).encode())
+    return 0

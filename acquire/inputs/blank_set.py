@@ -26,7 +26,7 @@ def _lines(sheet: Sheet) -> Iterator[str]:
     yield f'variant = "{sheet.variants[0].id}"   # {_choice(v.id for v in sheet.variants)}'
     groups = _choice(f"{v.id}: {', '.join(g.id for g in v.groups)}" for v in sheet.variants)
     yield f'# group = "{sheet.variants[0].groups[0].id}"   # {groups}'
-    yield from _optional(SET, skip={"group", "measuring", "override", "pin"})
+    yield from _optional(SET, skip={"group", "measuring", "override", "pin", "found", "open"})
     yield ""
     yield "[measuring]"
     yield from _optional(MEASURING)

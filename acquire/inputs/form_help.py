@@ -11,6 +11,7 @@ _KINDS = {
     "mass": "grams",
     "celsius": "degrees Celsius",
     "ratio": "ratio, 0 to 1",
+    "real": "number, 0 or more",
     "count": "whole number",
     "counts": "list of numbers",
     "text": "text",

@@ -18,7 +18,7 @@ from barrelfit.rules.engine.set_doubts import set_doubts
 from barrelfit.rules.engine.setfile import SetFile, set_from
 from barrelfit.rules.engine.sheet import Sheet, sheet_from
 from barrelfit.rules.engine.sheet_doubts import sheet_doubts
-from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.evidence import Evidence, Question
 from barrelfit.rules.judge.set_sizes import SizeDesk, sizes_of
 from barrelfit.rules.said import Said
 from barrelfit.rules.uncertainty.materials import Material, materials_from
@@ -131,12 +131,14 @@ def load_set(path: Path, sheet_name: str, guard_factor: float) -> Loaded:
         engine = with_photos(file, _hashes(file, path.parent))
     except FormError as error:
         raise UserError(located(error.located, text, name)) from None
-    sizes = {**found.sizes, **swept.sizes}
-    questions = (*found.questions, *swept.questions)
+    at_bench = {size.at: size for size in file.found.sizes}
+    firsts = {size.at: size for size in file.found.firsts} if at_bench else None
+    sizes = {**found.sizes, **swept.sizes, **at_bench}
+    asked = tuple(Question(at, question) for at, question in file.asked)
+    questions = (*found.questions, *swept.questions, *asked)
     notes = tuple(dict.fromkeys((*found.notes, *swept.notes)))
-    return Loaded(
-        Evidence(sheet, engine, sizes, guard_factor, questions), notes, text_of_sheet, text
-    )
+    evidence = Evidence(sheet, engine, sizes, guard_factor, questions, firsts)
+    return Loaded(evidence, notes, text_of_sheet, text)
 
 
 def _hashes(file: SetFile, folder: Path) -> dict[str, str]:

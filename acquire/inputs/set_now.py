@@ -1,14 +1,24 @@
 """A session's set as it is now: what it was opened with, and the facts told since. Pure."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 import msgspec
 
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.fold.handlers import take
+from barrelfit.acquire.fold.sizes import first_sizes, standing_sizes
 from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.rules.bench.facts import FactsSoFar, engine_of, facts_after
 from barrelfit.rules.bench.setup import Setup
+from barrelfit.rules.checks.entries import LEFT_OPEN
+from barrelfit.rules.engine.form import written
+from barrelfit.rules.engine.found_sizes import FoundSizes, with_found
+from barrelfit.rules.engine.set_doubts import doubts_of
+from barrelfit.rules.engine.set_facts import confirmed
 from barrelfit.rules.engine.set_writer import set_file_text
 
 
@@ -38,3 +48,44 @@ def opened_now(opened: SessionOpened, state: SessionState) -> SessionOpened:
         return opened
     text = set_file_text(facts_of(setup_of(opened), state).now)
     return msgspec.structs.replace(opened, set_text=text)
+
+
+def session_set_text(opened: SessionOpened, state: SessionState) -> str:
+    """The set file of a session: what was told and found in it, and what waits for an answer.
+
+    By the session's sheet and guard factor it is judged as the session was.
+
+    Raises:
+        UserError: a text of the opening can't be read.
+        RulesError: a text of the opening is not as it must be.
+    """
+    setup = setup_of(opened)
+    now = facts_of(setup, state).now
+    firsts, sizes = first_sizes(state), standing_sizes(state)
+    found = FoundSizes(tuple(sizes.values()), tuple(firsts.values()))
+    asked = dict.fromkeys(
+        (at, question)
+        for stood in state.judged.values()
+        for finding in stood.event.findings
+        if finding.code == LEFT_OPEN and "+" not in stood.event.about
+        for at, _, question in [finding.sentence.partition(": ")]
+    )
+    for doubt in doubts_of(now, setup.sheet):  # the question stands among those that wait
+        now = confirmed(now, written(doubt.path))
+    return set_file_text(with_found(now, found, asked))
+
+
+def set_text_of(records: Iterable[Record]) -> str:
+    """The same of a session's records.
+
+    Raises:
+        UserError: they do not begin with a session's opening, or it can't be read.
+        RulesError: a text of the opening is not as it must be.
+    """
+    state, opening = SessionState(), None
+    for record in records:
+        opening = opening or record.event
+        take(state, record)
+    if not isinstance(opening, SessionOpened):
+        raise UserError(["this journal does not begin with a session's opening"])
+    return session_set_text(opening, state)

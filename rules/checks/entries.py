@@ -11,6 +11,9 @@ _VERDICTS = {
     Verdict.UNDECIDED: said("verdict_undecided"),
 }
 
+LEFT_OPEN = "T101"
+"""The finding that stands while something that was told, typed or swept waits for an answer."""
+
 
 def left_open(at: str, question: Said) -> Found | None:
     """T101: something was measured or typed, but it does not count yet.

@@ -86,7 +86,7 @@ class Filled:
         return tuple(v for v in value if isinstance(v, int)) if isinstance(value, tuple) else ()
 
     def ratio(self, name: str) -> Decimal | None:
-        """Value of a plain ratio, None when absent."""
+        """Value of a plain ratio or number, None when absent."""
         value = self.values.get(name)
         return value if isinstance(value, Decimal) else None
 
@@ -318,6 +318,14 @@ def _ratio(_key: Key, value: object, _unit: str) -> Decimal:
     return number
 
 
+def _real(_key: Key, value: object, _unit: str) -> Decimal:
+    number = _decimal(value, "a number that is not negative")
+    if number < 0:
+        msg = f"must not be negative, it is {number}"
+        raise _Wrong(msg)
+    return number
+
+
 def _count(_key: Key, value: object, _unit: str) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= NUMBER_MAX:
         msg = f"must be a whole number from 1 to {NUMBER_MAX}, not {value}"
@@ -349,6 +357,7 @@ _READERS: dict[str, Callable[[Key, object, str], object]] = {
     "mass": _mass,
     "celsius": _celsius,
     "ratio": _ratio,
+    "real": _real,
     "count": _count,
     "text": _text,
     "flag": _flag,

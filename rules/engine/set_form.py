@@ -6,6 +6,7 @@ What is measured, read, looked at or weighed of a part has its keys in the catal
 from barrelfit.rules.engine.catalogue import fact_keys, feature_keys, unreadable_marks
 from barrelfit.rules.engine.catalogue.looks import LOOKED
 from barrelfit.rules.engine.form import Form, Key
+from barrelfit.rules.engine.found_sizes import FOUND, OPEN
 from barrelfit.rules.engine.limits import QUANTITIES
 from barrelfit.rules.engine.parts import LEAVABLE
 
@@ -112,5 +113,7 @@ SET = Form(
         Key("piston", "tables", "the pistons", form=PISTON),
         Key("barrel", "tables", "the barrels", form=BARREL),
         Key("pin", "tables", "the wrist pins", required=False, form=PIN),
+        Key("found", "tables", "sizes that a bench found", required=False, form=FOUND),
+        Key("open", "tables", "what waited for an answer there", required=False, form=OPEN),
     )
 )

@@ -7,6 +7,12 @@ from typing import Literal
 from barrelfit.rules.engine.catalogue import KINDS, features_of
 from barrelfit.rules.engine.catalogue.nouns import Feature
 from barrelfit.rules.engine.form import Filled, FormError, Path, Problem, fill
+from barrelfit.rules.engine.found_sizes import (
+    FoundSizes,
+    found_of,
+    found_problems,
+    place_of,
+)
 from barrelfit.rules.engine.parts import (
     BESIDES,
     Beside,
@@ -80,7 +86,10 @@ class Measuring:
 
 @dataclass(frozen=True, slots=True)
 class SetFile:
-    """What a set file holds; `unit` is the unit it is written in, `filled` all its keys."""
+    """What a set file holds; `unit` is the unit it is written in, `filled` all its keys.
+
+    `found` are sizes of a bench, `asked` what waited for an answer there, by its place.
+    """
 
     filled: Filled
     engine: EngineSet
@@ -90,6 +99,8 @@ class SetFile:
     pictured: tuple[Pictured, ...]
     confirmed: tuple[str, ...]
     unit: str
+    found: FoundSizes = FoundSizes()
+    asked: tuple[tuple[FeatureId, str], ...] = ()
 
 
 def set_from(table: Mapping[str, object], sheet: Sheet, name: str) -> SetFile:
@@ -116,6 +127,9 @@ def set_from(table: Mapping[str, object], sheet: Sheet, name: str) -> SetFile:
     # Without a unit every length is in doubt: sizes are not held against the sheet then.
     known_unit = bool(filled.text("unit"))
     problems = [*filling.problems, *(set_problems(filled, sheet) if known_unit else ())]
+    if not filling.problems:
+        given = [*(m.at for m in _measured(filled)), *(t.at for t in _traced(filled))]
+        problems += found_problems(filled, given)
     if problems:
         raise FormError(name, problems)
     return set_of_filled(filled)
@@ -132,6 +146,8 @@ def set_of_filled(filled: Filled) -> SetFile:
         pictured=tuple(_pictured(filled)),
         confirmed=filled.texts("confirmed"),
         unit=filled.text("unit"),
+        found=found_of(filled),
+        asked=tuple((place_of(q.text("at")), q.text("question")) for q in filled.tables("open")),
     )
 
 
