@@ -6,6 +6,34 @@ rules' own and are shown as they came.
 
 from typing import Final
 
+
+FACT_WORDS: Final = {
+    "variant": "Variant",
+    "group": "Size group",
+    "oversize": "Oversize",
+    "head_seal": "Seal the heads have",
+    "measured_by": "Who measures",
+    "serial": "Serial number",
+    "looked": "Look before cleaning",
+    "unreadable": "Marks that can't be read",
+    "size_stamp": "Stamped size",
+    "group_stamp": "Stamped group",
+    "clearance_stamp": "Stamped smallest clearance",
+    "pin_class": "Stamped pin class",
+    "weight_stamp": "Stamped weight class",
+    "direction_stamp": "Mark of its direction",
+    "mass_g": "Mass, without rings and pin",
+    "feeler": "Feeler in a groove",
+    "gap_depth": "Depth at which the gap was taken",
+    "kind": "Kind of barrel",
+    "seal": "Seal to the head",
+    "height_group": "Height group",
+    "piston": "Its piston",
+    "class": "Class mark",
+    "play": "Play in its piston",
+}
+"""What may be told of a part, by the set file's key."""
+
 ENGLISH: Final[dict[str, str]] = {
     # verdicts and their short meanings
     "serviceable": "SERVICEABLE",
@@ -155,6 +183,32 @@ ENGLISH: Final[dict[str, str]] = {
     "take_port": "Its port",
     "take_more": "By its socket, as `barrelfit gauges` lists it. Put your name above.",
     "take_send": "It is this one",
+    # what is told of parts
+    "page_parts": "Parts",
+    "parts_head": "Parts and what is known of them, bench {bench}",
+    "no_parts": "The bench has no set now.",
+    "the_engine": "Engine",
+    "part_is": "Part",
+    "fact_which": "What do you tell?",
+    "fact_value": "What is it?",
+    "fact_ring": "Ring",
+    "fact_leaf": "Leaf, in mm",
+    "fact_beside": "Ring in the groove",
+    "fact_place": "Place {n}",
+    "fact_why": "Why, if something else was told before or it is unusual",
+    "fact_tell": "Tell it",
+    "fact_back": "Take it back",
+    "fact_is": "{what}: {value}",
+    "fact_by": "told by {who}",
+    "fact_before": "before: {before}",
+    "fact_open": "NOT TAKEN: {what} {value}, told by {who}. {question}. {advice}",
+    "fact_refused": "Not taken: {what} {value}: {question}. {advice}",
+    "fact_nothing": "Nothing is known of it yet.",
+    "in": "went in",
+    "out": "did not go in",
+    "new": "a new one",
+    "used": "a used one",
+    **{f"fact_{name}": words for name, words in FACT_WORDS.items()},
     # overrides
     "page_override": "Override",
     "override_head": "{about} on bench {bench}",

@@ -25,7 +25,7 @@ from barrelfit.acquire.bench.override_desk import OverrideDesk
 from barrelfit.acquire.bench.pedal import BenchPedal
 from barrelfit.acquire.bench.ports import Ports, not_there
 from barrelfit.acquire.bus.link_file import BenchKeys
-from barrelfit.acquire.bus.plan_told import planned_features
+from barrelfit.acquire.bus.plan_told import SetTold
 from barrelfit.acquire.bus.proof import Doorkeeper
 from barrelfit.acquire.bus.snapshot import Telling
 from barrelfit.acquire.clock import Clock, life_ns, utc_text
@@ -361,9 +361,7 @@ def _document(
 
 def _empty_snapshot(opening: Opening, session: str) -> Telling:
     setup = opening.setup
-    return Telling(
-        opening.bench.bench, session, lambda state: planned_features(setup_now(setup, state))
-    )
+    return Telling(opening.bench.bench, session, lambda state: SetTold.of(setup_now(setup, state)))
 
 
 def _stamper(clock: Clock) -> Callable[[], Stamp]:

@@ -1,7 +1,11 @@
 """What viewers are told of a session's plan: features, gauges, where on the part. Pure."""
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
 import msgspec
 
+from barrelfit.acquire.bus.set_told import PartKnown, choices_of, parts_known
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.engine.catalogue import feature
 from barrelfit.rules.engine.sheet import Sheet
@@ -19,6 +23,20 @@ class Planned(msgspec.Struct, frozen=True, gc=False):
     at: FeatureId
     gauge: str
     from_edge_nm: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SetTold:
+    """A session's plan and set as viewers are told of them; see `acquire.bus.set_told`."""
+
+    features: Sequence[Planned] = ()
+    parts: Sequence[PartKnown] = ()
+    choices: Mapping[str, list[str]] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, setup: Setup) -> "SetTold":
+        """What is told of a setup."""
+        return cls(planned_features(setup), parts_known(setup), choices_of(setup.sheet))
 
 
 def planned_features(setup: Setup) -> list[Planned]:

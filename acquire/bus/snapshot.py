@@ -3,14 +3,15 @@
 Readings are not part of it: a retained message never makes a reading.
 """
 
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable
 from dataclasses import replace
 from typing import Any, Final
 
 import msgspec
 
 from barrelfit.acquire.bus.payloads import ENCODE
-from barrelfit.acquire.bus.plan_told import Planned
+from barrelfit.acquire.bus.plan_told import Planned, SetTold
+from barrelfit.acquire.bus.set_told import PartKnown
 from barrelfit.acquire.fold.handlers import take
 from barrelfit.acquire.fold.noted import Noted
 from barrelfit.acquire.fold.state import (
@@ -44,8 +45,8 @@ from barrelfit.rules.told import FactHeld, FactTaken
 class Snapshot(msgspec.Struct, frozen=True, omit_defaults=True):
     """`snapshot`: what has happened in a session as of record `seq`, and its plan.
 
-    Beside session, bench and plan the fields are those of `acquire.fold.state.SessionState`, what
-    is kept there by a key as a list. A size's budget is in the journal and not in here.
+    Beside session, bench, plan and set the fields are those of `acquire.fold.state.SessionState`,
+    what is kept there by a key as a list. A size's budget is in the journal and not in here.
     """
 
     session: str
@@ -53,6 +54,8 @@ class Snapshot(msgspec.Struct, frozen=True, omit_defaults=True):
     utc: str
     bench: str
     features: list[Planned]
+    parts: list[PartKnown] = []
+    choices: dict[str, list[str]] = {}
     opened: Opened | None = None
     asked: Stood[Asked] | None = None
     sizes: list[Stood[Sized]] = []
@@ -78,6 +81,7 @@ class Snapshot(msgspec.Struct, frozen=True, omit_defaults=True):
     signed_by: str = ""
     facts: list[Stood[FactTaken]] = []
     facts_held: list[Stood[FactHeld]] = []
+    fact_refused: Stood[FactHeld] | None = None
 
 
 SNAPSHOTS: Final = msgspec.json.Decoder(Snapshot)
@@ -95,7 +99,7 @@ _KEY_OF: Final[dict[str, Callable[[Any], Hashable]]] = {
 }
 """What the state keeps by a key, and how to tell the key from what is kept."""
 
-FRAME: Final = frozenset({"session", "utc", "bench", "features"})
+FRAME: Final = frozenset({"session", "utc", "bench", "features", "parts", "choices"})
 _STATE_FIELDS: Final = tuple(f for f in Snapshot.__struct_fields__ if f not in FRAME)
 
 _SOON_OVER: Final = (Contact, Passed, PassLost, StillDoubtful, NotCounted)
@@ -117,22 +121,20 @@ def state_of(snapshot: Snapshot) -> SessionState:
 class Telling:
     """The state of one session as far as its record reaches, and how a viewer is told of it."""
 
-    def __init__(
-        self, bench: str, session: str, plan: Callable[[SessionState], Sequence[Planned]]
-    ) -> None:
+    def __init__(self, bench: str, session: str, told: Callable[[SessionState], SetTold]) -> None:
         """Begin with nothing known but the plan.
 
         Args:
             bench: the bench's name.
             session: the session's id.
-            plan: every feature of the plan at a state, as `acquire.bus.plan_told` tells it; what is
-                told of a part may change it.
+            told: plan and set at a state, as `acquire.bus.plan_told` tells them; what is told of a
+                part changes them.
         """
         self._bench = bench
         self._session = session
-        self._plan = plan
+        self._told_at = told
         self.state = SessionState()
-        self._features = list(plan(self.state))
+        self._told = told(self.state)
 
     @property
     def finished(self) -> bool:
@@ -143,7 +145,7 @@ class Telling:
         """Fold the next record; True when a viewer should be told."""
         bears = take(self.state, noted)
         if isinstance(noted.event, FactTaken):
-            self._features = list(self._plan(self.state))
+            self._told = self._told_at(self.state)
         return bears and not isinstance(noted.event, _SOON_OVER)
 
     def snapshot(self, seq: int, utc: str) -> Snapshot:
@@ -155,7 +157,13 @@ class Telling:
             told[name] = [Stood(s.seq, replace(s.event, budget=())) for s in told[name]]
         told["seq"] = seq
         return Snapshot(
-            session=self._session, utc=utc, bench=self._bench, features=self._features, **told
+            session=self._session,
+            utc=utc,
+            bench=self._bench,
+            features=list(self._told.features),
+            parts=list(self._told.parts),
+            choices=dict(self._told.choices),
+            **told,
         )
 
     def payload(self, seq: int, utc: str) -> bytes:

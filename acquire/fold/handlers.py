@@ -219,11 +219,15 @@ def _done(state: SessionState, noted: Noted, event: SetDone) -> None:
 
 def _fact_taken(state: SessionState, noted: Noted, event: FactTaken) -> None:
     state.facts.append(Stood(noted.seq, event))
+    state.fact_refused = None
 
 
 def _fact_held(state: SessionState, noted: Noted, event: FactHeld) -> None:
-    if event.open:  # what can't stand there waits for nothing
+    if event.open:
         state.facts_held[event.at] = Stood(noted.seq, event)
+        state.fact_refused = None
+    else:  # what can't stand there waits for nothing
+        state.fact_refused = Stood(noted.seq, event)
 
 
 def _fact_settled(state: SessionState, _noted: Noted, event: FactSettled) -> None:

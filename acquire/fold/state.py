@@ -114,7 +114,7 @@ class SessionState:
     were refused. `held` are typed values that wait for the one who typed them. An override, or the
     wish for one, is of one verdict: a new verdict stands alone, and `outdated` keeps the override
     that was of an earlier one. `facts` are all that were taken, in order: of a place the last one
-    stands; `facts_held` wait for an answer.
+    stands; `facts_held` wait for an answer. `fact_refused` was told last, and can't stand.
     """
 
     seq: int = 0
@@ -143,6 +143,7 @@ class SessionState:
     signed_by: str = ""
     facts: list[Stood[FactTaken]] = field(default_factory=list)
     facts_held: dict[FeatureId, Stood[FactHeld]] = field(default_factory=dict)
+    fact_refused: Stood[FactHeld] | None = None
 
     @property
     def finished(self) -> bool:

@@ -8,12 +8,13 @@ came in), times named `t_ns` on the bench's session clock.
 
 from array import array
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
 from barrelfit.acquire.bus.payloads import ServiceHealth
 from barrelfit.acquire.bus.plan_told import Planned
+from barrelfit.acquire.bus.set_told import PartKnown
 from barrelfit.acquire.fold.following import Following
 from barrelfit.acquire.fold.state import SessionState
 from barrelfit.rules.model import FeatureId
@@ -143,6 +144,8 @@ class Board:
     lag: Lag = field(default_factory=Lag)
     following: Following = field(default_factory=Following)
     features: Sequence[Planned] = ()
+    parts: Sequence[PartKnown] = ()
+    choices: Mapping[str, list[str]] = field(default_factory=dict)
     not_recording: str = ""
     rules_seq: int = 0
     rules_moved_ns: int | None = None

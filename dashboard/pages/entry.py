@@ -36,6 +36,19 @@ def temperature_command(request: str, of: str, text: str, who: str) -> dict[str,
     return {"kind": "temperature", "id": request, "of": of, "milli_celsius": milli, "who": who}
 
 
+def fact_command(request: str, at: FeatureId, value: str, unit: str, **said: str) -> dict[str, Any]:
+    """A fact of a part as told, an empty value to take it back; `said` has `who`, and `why`."""
+    return {
+        "kind": "fact",
+        "id": request,
+        "at": asdict(at),
+        "value": value,
+        "unit": unit,
+        "by": "board",
+        **said,
+    }
+
+
 def wanted_command(request: str, at: FeatureId, who: str) -> dict[str, Any]:
     """The feature that somebody wants to measure now."""
     return {"kind": "wanted", "id": request, "at": asdict(at), "who": who}

@@ -10,7 +10,6 @@ from barrelfit.dashboard.board.hub import installed
 from barrelfit.dashboard.board.places import place_words
 from barrelfit.dashboard.board.provider import claims_of
 from barrelfit.dashboard.html.blocks import verdict_html
-from barrelfit.dashboard.html.page_html import choice_of_links, link_to
 from barrelfit.dashboard.pages.entry import (
     entry_command,
     open_first,
@@ -21,16 +20,22 @@ from barrelfit.dashboard.pages.entry import (
 )
 from barrelfit.dashboard.pages.override import (
     Ask,
-    Reply,
     Wish,
     ask_lead,
     override,
     override_signed_in,
     send,
 )
-from barrelfit.dashboard.pages.shell import bench_meant, plain_page, settings, way_back
+from barrelfit.dashboard.pages.shell import (
+    bench_meant,
+    choose_bench,
+    plain_page,
+    say_if_cut_off,
+    settings,
+    tell,
+    way_back,
+)
 from barrelfit.dashboard.view.bench import verdict_view
-from barrelfit.dashboard.view.floor import by_name
 from barrelfit.dashboard.words import say, say_or_raw
 from barrelfit.rules.model import FeatureId
 
@@ -48,7 +53,7 @@ def override_page() -> None:
             verdict_view(board, about, shown) if about in board.state.judged else None,
         ),
     )
-    _say_if_cut_off()
+    say_if_cut_off()
     if judged is None or view is None:
         st.warning(say("override_none", about=about, bench=bench))
         return
@@ -88,7 +93,7 @@ def _decide_form(bench: str, wish: Wish) -> None:
             st.warning(say("all_fields"))
             return
         wanted = replace(wish, verdict=verdict, who=who, reason=reason)
-        _tell(override(wanted, passphrase, secrets.token_hex(8), _asker(bench)))
+        tell(override(wanted, passphrase, secrets.token_hex(8), _asker(bench)))
 
 
 def _verdict_choice(wish: Wish) -> str | None:
@@ -113,7 +118,7 @@ def _signed_in_form(bench: str, wish: Wish) -> None:
             return
         wanted = replace(wish, verdict=verdict, reason=reason)
         request = secrets.token_hex(8)
-        _tell(override_signed_in(wanted, claims, provider, request, _asker(bench)))
+        tell(override_signed_in(wanted, claims, provider, request, _asker(bench)))
 
 
 def _ask_form(bench: str, wish: Wish) -> None:
@@ -129,28 +134,18 @@ def _ask_form(bench: str, wish: Wish) -> None:
             st.warning(say("all_fields"))
             return
         wanted = replace(wish, who=who, reason=reason)
-        _tell(ask_lead(wanted, secrets.token_hex(8), _asker(bench)))
-
-
-def _say_if_cut_off() -> None:
-    """Say it where the bus is away: that nothing is known of a bench is no news of it then."""
-    if not installed().look(lambda _boards, _now, link: link.up):
-        st.error(say("broker_down"))
-
-
-def _tell(reply: Reply) -> None:
-    (st.success if reply.ok else st.error)(reply.sentence)
+        tell(ask_lead(wanted, secrets.token_hex(8), _asker(bench)))
 
 
 def entry_page() -> None:
     """What has no digital gauge: a size or temperature typed by hand, the pedal's words."""
     bench = bench_meant()
     if not bench:
-        _entry_choice()
+        choose_bench("entry", "/entry")
         return
     plain_page("entry", say("entry_head", bench=bench), bench)
     places = installed().look_at(bench, lambda board, _now, _link: open_first(board))
-    _say_if_cut_off()
+    say_if_cut_off()
     if not places:
         st.info(say("no_plan"))
         return
@@ -163,21 +158,8 @@ def entry_page() -> None:
         st.subheader(say("pedal"), anchor=False)
         for action in ("next", "again", "back", "undo"):
             if st.button(say(f"pedal_{action}")):
-                _tell(send(pedal_command(secrets.token_hex(8), action, who), _asker(bench)))
+                tell(send(pedal_command(secrets.token_hex(8), action, who), _asker(bench)))
         _take_form(bench, who)
-
-
-def _entry_choice() -> None:
-    """Without a bench: the benches there are, or that there is none."""
-    plain_page("entry", say("page_entry"))
-    _say_if_cut_off()
-    names = installed().look(lambda boards, _now, _link: sorted(boards, key=by_name))
-    if not names:
-        st.info(f"{say('no_bench')}. {say('no_bench_more')}")
-        return
-    _, query = settings()
-    st.subheader(say("bench_which"), anchor=False)
-    st.html(choice_of_links([(name, link_to("/entry", query, id=name)) for name in names]))
 
 
 def _value_form(bench: str, places: list[FeatureId]) -> None:
@@ -195,7 +177,7 @@ def _value_form(bench: str, places: list[FeatureId]) -> None:
         now = st.form_submit_button(say("measure_now"))
     with told:
         if now:
-            _tell(send(wanted_command(secrets.token_hex(8), place, who), _asker(bench)))
+            tell(send(wanted_command(secrets.token_hex(8), place, who), _asker(bench)))
         if not sent:
             return
         if not (text and who):
@@ -203,7 +185,7 @@ def _value_form(bench: str, places: list[FeatureId]) -> None:
             return
         said = {"who": who, "why": why} if why else {"who": who}
         command = entry_command(secrets.token_hex(8), place, text, unit, **said)
-        _tell(send(command, _asker(bench)))
+        tell(send(command, _asker(bench)))
 
 
 def _temperature_form(bench: str, who: str) -> None:
@@ -224,7 +206,7 @@ def _temperature_form(bench: str, who: str) -> None:
         if command is None:
             st.warning(say("no_celsius", text=text))
             return
-        _tell(send(command, _asker(bench)))
+        tell(send(command, _asker(bench)))
 
 
 def _take_form(bench: str, who: str) -> None:
@@ -241,7 +223,7 @@ def _take_form(bench: str, who: str) -> None:
         if not (gauge and port and who):
             st.warning(say("all_fields"))
             return
-        _tell(send(take_command(secrets.token_hex(8), gauge, port, who), _asker(bench)))
+        tell(send(take_command(secrets.token_hex(8), gauge, port, who), _asker(bench)))
 
 
 def _asker(bench: str) -> Ask:

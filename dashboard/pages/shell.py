@@ -6,8 +6,11 @@ import streamlit as st
 
 from barrelfit.acquire.topics import BENCH_NAME
 from barrelfit.dashboard.board.hub import installed
-from barrelfit.dashboard.html.page_html import asset, head_html
+from barrelfit.dashboard.html.page_html import asset, choice_of_links, head_html, link_to
+from barrelfit.dashboard.pages.override import Reply
 from barrelfit.dashboard.shown import Shown, shown_from
+from barrelfit.dashboard.view.floor import by_name
+from barrelfit.dashboard.words import say
 
 
 def settings() -> tuple[Shown, str]:
@@ -31,6 +34,35 @@ def plain_page(here: str, head: str, bench: str = "") -> None:
     _, query = settings()
     st.html(f"<style>{asset('plain.css')}</style>")
     st.html(head_html(head, here, bench, query))
+
+
+def say_if_cut_off() -> None:
+    """Say it where the bus is away: that nothing is known of a bench is no news of it then."""
+    if not installed().look(lambda _boards, _now, link: link.up):
+        st.error(say("broker_down"))
+
+
+def tell(reply: Reply) -> None:
+    """Show what a bench answered."""
+    (st.success if reply.ok else st.error)(reply.sentence)
+
+
+def choose_bench(here: str, path: str) -> None:
+    """A page of one bench, without one: the benches there are, or that there is none.
+
+    Args:
+        here: the page.
+        path: its address.
+    """
+    plain_page(here, say(f"page_{here}"))
+    say_if_cut_off()
+    names = installed().look(lambda boards, _now, _link: sorted(boards, key=by_name))
+    if not names:
+        st.info(f"{say('no_bench')}. {say('no_bench_more')}")
+        return
+    _, query = settings()
+    st.subheader(say("bench_which"), anchor=False)
+    st.html(choice_of_links([(name, link_to(path, query, id=name)) for name in names]))
 
 
 def way_back(*, arrived: bool) -> None:

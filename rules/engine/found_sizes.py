@@ -4,7 +4,7 @@ So a session's set can be judged again elsewhere: by the same sizes it comes to 
 """
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -58,9 +58,7 @@ def found_of(filled: Filled) -> FoundSizes:
     )
 
 
-def with_found(
-    filled: Filled, found: FoundSizes, questions: Iterable[tuple[str, str]]
-) -> Filled:
+def with_found(filled: Filled, found: FoundSizes, questions: Iterable[tuple[str, str]]) -> Filled:
     """The set's keys with sizes found at a bench, and with what waits for an answer there.
 
     Args:
@@ -80,22 +78,28 @@ def with_found(
 def found_problems(filled: Filled, given: Iterable[FeatureId]) -> Iterator[Problem]:
     """What is wrong with the `found` and `open` tables; `given` has a length elsewhere."""
     parts = {p.text("id") for k in ("piston", "barrel", "pin") for p in filled.tables(k)}
-    elsewhere = {str(at) for at in given}
-    seen: set[tuple[str, bool]] = set()
+    yield from _named_wrong(filled, parts)
+    seen = {(str(at), False) for at in given}
     for one in filled.tables("found"):
-        at, first = one.text("at"), one.flag("first") or False
-        part, _, rest = at.partition("/")
-        if part not in parts or feature(rest.partition("/")[0]) is None:
-            yield Problem((*one.path, "at"), f"'{at}' is no feature of a part of this set")
-        if at in elsewhere or (at, first) in seen:
-            yield Problem((*one.path, "at"), f"'{at}' is given elsewhere, too; give one of them")
-        seen.add((at, first))
+        at = (one.text("at"), one.flag("first") or False)
+        if at in seen:
+            yield Problem((*one.path, "at"), f"'{at[0]}' is given elsewhere, too; give one of them")
+        seen.add(at)
         for share in one.tables("share"):
             if share.ratio("dof") == 0:
-                yield Problem((*share.path, "dof"), "must be more than zero; infinite: leave it out")
-    for at, first in seen:
-        if first and (at, False) not in seen:
-            yield Problem(("found",), f"'{at}' has a first size, and none that stands")
+                yield Problem(
+                    (*share.path, "dof"), "must be more than zero; infinite: leave it out"
+                )
+    for name, first in seen:
+        if first and (name, False) not in seen:
+            yield Problem(("found",), f"'{name}' has a first size, and none that stands")
+
+
+def _named_wrong(filled: Filled, parts: Collection[str]) -> Iterator[Problem]:
+    for one in filled.tables("found"):
+        part, _, rest = one.text("at").partition("/")
+        if part not in parts or feature(rest.partition("/")[0]) is None:
+            yield Problem((*one.path, "at"), f"'{one.text('at')}' is no feature of a part here")
     for one in filled.tables("open"):
         if one.text("at").partition("/")[0] not in parts:
             yield Problem((*one.path, "at"), f"'{one.text('at')}' is of no part of this set")

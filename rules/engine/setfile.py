@@ -99,8 +99,8 @@ class SetFile:
     pictured: tuple[Pictured, ...]
     confirmed: tuple[str, ...]
     unit: str
-    found: FoundSizes = FoundSizes()
-    asked: tuple[tuple[FeatureId, str], ...] = ()
+    found: FoundSizes
+    asked: tuple[tuple[FeatureId, str], ...]
 
 
 def set_from(table: Mapping[str, object], sheet: Sheet, name: str) -> SetFile:

@@ -1,8 +1,10 @@
 """Facts in a session's record: redo, report, what-if, index, export and set file know each."""
 
 import json
+from importlib.metadata import version
 
 import pytest
+from sqlalchemy import select
 
 from barrelfit.acquire.cli import run_cli
 from barrelfit.acquire.index.store import Store
@@ -16,7 +18,6 @@ from barrelfit.acquire.report.from_session import session_lines
 from barrelfit.rules.events import EntryMade
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.told import FactTold
-from sqlalchemy import select
 from tests.acquire.recorded import Recording, opening
 
 SMITH, JONES = "A. Smith", "B. Jones"
@@ -42,7 +43,7 @@ def typed_through(recording, most=400):
 def told(tmp_path_factory):
     """A set measured by hand, with facts: one scored, one that two people see otherwise."""
     path = tmp_path_factory.mktemp("told") / "bench1-20261125T010203Z.jsonl"
-    recording = Recording(path, opening(code_version=_own()))
+    recording = Recording(path, opening(code_version=version("barrelfit")))
     tell(recording, "P1/looked", "good")
     tell(recording, "P2/looked", "good")
     tell(recording, "P4/serial", "K-104")
@@ -53,12 +54,6 @@ def told(tmp_path_factory):
     tell(recording, "P3/mass_g", "512", "g", by="gauge")
     recording.close("done")
     return path
-
-
-def _own():
-    from importlib.metadata import version
-
-    return version("barrelfit")
 
 
 def verdicts(lines):

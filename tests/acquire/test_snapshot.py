@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from barrelfit.acquire.bus.payloads import ENCODE
-from barrelfit.acquire.bus.plan_told import Planned
+from barrelfit.acquire.bus.plan_told import Planned, SetTold
 from barrelfit.acquire.bus.snapshot import FRAME, SNAPSHOTS, Snapshot, Telling, state_of
 from barrelfit.acquire.fold.state import SessionState, Stood
 from barrelfit.acquire.journal.recorder import JustRecorded
@@ -38,7 +38,7 @@ def test_whoever_joins_by_a_snapshot_at_any_record_comes_to_the_same_state(happe
     chance, made = random.Random(seed), worked(happenings)  # noqa: S311
     made.let()
     at = chance.randint(1, len(made.records))
-    telling = Telling("stand", "s-1", lambda _: [])
+    telling = Telling("stand", "s-1", lambda _: SetTold())
     for record in made.records[:at]:
         telling.take(record)
     payload = telling.payload(at, "")
@@ -65,7 +65,7 @@ class Teller:
 
     def __init__(self) -> None:
         planned = [Planned(at, "m", 12_000_000) for at in (P1, P2)]
-        self.telling, self.seq = Telling("stand", "s-1", lambda _: planned), 0
+        self.telling, self.seq = Telling("stand", "s-1", lambda _: SetTold(planned)), 0
 
     def take(self, event, because: int = 0) -> bool:
         self.seq += 1

@@ -13,7 +13,7 @@ from typing import Any, get_origin, get_type_hints
 
 import msgspec
 
-from barrelfit.acquire.bus.plan_told import Planned
+from barrelfit.acquire.bus.plan_told import Planned, SetTold
 from barrelfit.acquire.bus.snapshot import Telling
 from barrelfit.acquire.journal.codec import TYPE_OF, decode
 from barrelfit.acquire.journal.events import VERSION_OF
@@ -94,7 +94,7 @@ class ScriptedBench:
     def __post_init__(self) -> None:
         self.rng = random.Random(self.seed)  # noqa: S311
         self.sizes: list[dict[str, Any]] = []
-        self.telling = Telling(self.bench, self.session, lambda _: [])
+        self.telling = Telling(self.bench, self.session, lambda _: SetTold())
         self.gauge_states = {"outside-1": "answering", "bore-1": "answering"}
 
     def topic(self, leaf: str) -> str:

@@ -5,6 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from barrelfit.acquire.bus.payloads import RefusedError
+from barrelfit.acquire.bus.plan_told import SetTold
 from barrelfit.acquire.bus.snapshot import Telling
 from barrelfit.dashboard.board.model import PRINTS_KEPT, TRACE_NS, Board, Link, Prints
 from barrelfit.dashboard.shown import Shown
@@ -25,7 +26,7 @@ def plain(board):
 
 def told(board):
     """What a board knows of its session, whatever way it came: sizes stand without budgets."""
-    telling = Telling("b", "s", lambda _: [])
+    telling = Telling("b", "s", lambda _: SetTold())
     telling.state = board.state
     return telling.snapshot(board.seq, "")
 

@@ -4,7 +4,7 @@ import pytest
 from sqlalchemy import select
 
 from barrelfit.acquire.bus.mqtt_bus import BusMessage
-from barrelfit.acquire.bus.plan_told import planned_features
+from barrelfit.acquire.bus.plan_told import SetTold, planned_features
 from barrelfit.acquire.bus.snapshot import SNAPSHOTS, Telling, state_of
 from barrelfit.acquire.index.store import Store
 from barrelfit.acquire.index.tables import SIZES
@@ -73,7 +73,7 @@ def of_the_board(lines, snapshot, at, folder):
 
 
 def snapshot_at(records, at):
-    telling = Telling(BENCH, OPENING.session, lambda _: planned_features(SETUP))
+    telling = Telling(BENCH, OPENING.session, lambda _: SetTold.of(SETUP))
     for record in records[:at]:
         telling.take(record)
     return telling.payload(at, UTC)

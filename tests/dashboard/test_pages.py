@@ -88,7 +88,13 @@ def entry():
     app.entry_page()
 
 
-PAGES = [entry, home, bench, floor, the_set, gauges, sessions, replay, override]
+def parts():
+    from barrelfit.dashboard.pages import app  # noqa: PLC0415  this text is the page
+
+    app.parts_page()
+
+
+PAGES = [entry, parts, home, bench, floor, the_set, gauges, sessions, replay, override]
 
 
 @pytest.mark.parametrize("page", PAGES)

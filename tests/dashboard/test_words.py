@@ -9,7 +9,18 @@ from barrelfit.dashboard.words import ENGLISH, say, say_or_raw
 
 ROOM = Path(dashboard.__file__).parent
 # Families of keys that are put together from a prefix and a word that came over the bus.
-FAMILIES = ("cue_", "col_", "far_", "feature_", "helper_", "match_", "of_", "pedal_", "page_")
+FAMILIES = (
+    "fact_",
+    "cue_",
+    "col_",
+    "far_",
+    "feature_",
+    "helper_",
+    "match_",
+    "of_",
+    "pedal_",
+    "page_",
+)
 
 
 def sources():

@@ -1,0 +1,147 @@
+"""The parts page: what is known of each part, and the form to tell more. Streamlit's own parts."""
+
+import secrets
+from functools import partial
+
+import streamlit as st
+
+from barrelfit.dashboard.board.hub import installed
+from barrelfit.dashboard.pages.entry import fact_command
+from barrelfit.dashboard.pages.override import send
+from barrelfit.dashboard.pages.shell import (
+    bench_meant,
+    choose_bench,
+    plain_page,
+    say_if_cut_off,
+    tell,
+)
+from barrelfit.dashboard.view.parts import (
+    choices,
+    fact_place,
+    key_words,
+    part_names,
+    part_view,
+    part_words,
+    tellable,
+)
+from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.rules.engine.form import Key
+from barrelfit.rules.engine.set_facts import LEAVES
+
+PLACES = 4  # around a piston, at which a groove is tried
+RINGS_OWN = frozenset({LEAVES, "gap_depth"})
+
+
+def parts_page() -> None:
+    """Every part with what is known of it, and a form to tell more of the chosen one."""
+    bench = bench_meant()
+    if not bench:
+        choose_bench("parts", "/parts")
+        return
+    plain_page("parts", say("parts_head", bench=bench), bench)
+    say_if_cut_off()
+    names = installed().look_at(bench, lambda board, _now, _link: part_names(board))
+    if not names:
+        _wait(bench)
+        return
+    part = st.pills(
+        say("part_is"), names, format_func=part_words, default=names[0], key="part",
+        label_visibility="collapsed",
+    )  # fmt: skip
+    if part is None:
+        return
+    known, form = st.columns((1, 1))
+    with known:
+        st.subheader(part_words(part), anchor=False)
+        _known(bench, part)
+    with form:
+        _tell_form(bench, part)
+
+
+@st.fragment(run_every=1.0)
+def _wait(bench: str) -> None:
+    """Until the bench tells of a set: the page may have been opened before it was heard."""
+    if installed().look_at(bench, lambda board, _now, _link: part_names(board)):
+        st.rerun()
+    st.info(say("no_parts"))
+
+
+@st.fragment(run_every=1.0)
+def _known(bench: str, part: str) -> None:
+    """What is known of a part, and what waits for an answer; kept fresh."""
+    view = installed().look_at(bench, lambda board, _now, _link: part_view(board, part))
+    for question in view.open_now:
+        st.error(question)
+    if view.refused:
+        st.warning(view.refused)
+    if not view.rows:
+        st.caption(say("fact_nothing"))
+    for row in view.rows:
+        st.text(say("fact_is", what=row.what, value=row.value))
+        if row.more:
+            st.caption(row.more)
+
+
+def _tell_form(bench: str, part: str) -> None:
+    keys = installed().look_at(bench, lambda board, _now, _link: tellable(board, part))
+    names = [key.name for key in keys]
+    name = st.pills(
+        say("fact_which"), names, format_func=key_words, default=names[0], key=f"key-{part}"
+    )
+    key = next((k for k in keys if k.name == name), None)
+    if key is None:
+        return
+    st.caption(key.meaning)
+    told = st.container()
+    with st.form(f"tell-{part}-{key.name}", clear_on_submit=False):
+        ring, leaf = _ring_and_leaf(bench, key)
+        value, unit = _value(bench, part, key)
+        who = st.text_input(say("who"), max_chars=62, key="who-fact")
+        why = st.text_input(say("fact_why"), max_chars=400, key=f"why-{part}-{key.name}")
+        sent = st.form_submit_button(say("fact_tell"), type="primary")
+        back = st.form_submit_button(say("fact_back"))
+    if not (sent or back):
+        return
+    with told:
+        lacks = (sent and not value) or (key.name in RINGS_OWN and not ring)
+        if not who.strip() or lacks or (key.name == LEAVES and not leaf["thickness"]):
+            st.warning(say("all_fields"))
+            return
+        at = fact_place(part, key.name, ring, leaf)
+        said = {"who": who, "why": why} if why else {"who": who}
+        command = fact_command(secrets.token_hex(8), at, "" if back else value, unit, **said)
+        tell(send(command, partial(installed().ask, bench)))
+
+
+def _ring_and_leaf(bench: str, key: Key) -> tuple[str, dict[str, str]]:
+    """Of a ring's facts: which ring; of a feeler its leaf, too."""
+    if key.name not in RINGS_OWN:
+        return "", {}
+    rings = installed().look_at(bench, lambda board, _now, _link: board.choices.get("ring", []))
+    ring = st.pills(say("fact_ring"), rings, key="ring") or ""
+    if key.name != LEAVES:
+        return ring, {}
+    thickness = st.text_input(say("fact_leaf"), max_chars=10, key="leaf")
+    beside = st.pills(say("fact_beside"), ("new", "used"), format_func=say, key="beside")
+    return ring, {"thickness": thickness, "beside": beside or ""}
+
+
+def _value(bench: str, part: str, key: Key) -> tuple[str, str]:
+    """The value as told, and its unit; empty while nothing is chosen."""
+    if key.name == LEAVES:
+        tried = [
+            st.pills(say("fact_place", n=n), ("in", "out"), format_func=say, key=f"place-{n}")
+            for n in range(1, PLACES + 1)
+        ]
+        return ", ".join(answer for answer in tried if answer), "mm"
+    offered = installed().look_at(bench, lambda board, _now, _link: choices(board, part, key))
+    label, own = say("fact_value"), f"value-{key.name}"
+    if offered and key.kind == "texts":
+        chosen = st.pills(label, offered, selection_mode="multi", key=own)
+        return ", ".join(chosen), ""
+    if offered:
+        return st.pills(label, offered, format_func=say_or_raw, key=own) or "", ""
+    text = st.text_input(label, max_chars=60, key=own)
+    if key.kind in {"size", "length"}:
+        return text, st.radio(say("unit"), ("mm", "inch"), horizontal=True, key="unit-fact") or ""
+    return text, "g" if key.kind == "mass" else ""

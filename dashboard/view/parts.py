@@ -1,0 +1,132 @@
+"""What is known of a part, and what is told of it: worked out from a `Board`, pure."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from barrelfit.dashboard.board.model import Board
+from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.rules.engine.form import Key
+from barrelfit.rules.engine.gate import codes_for
+from barrelfit.rules.engine.parts import PartKind
+from barrelfit.rules.engine.set_facts import LEAVES, keys_for
+from barrelfit.rules.model import FeatureId
+from barrelfit.rules.told import FactHeld
+
+KINDS: dict[str, PartKind] = {"piston": "piston", "barrel": "barrel", "pin": "pin"}
+
+
+@dataclass(frozen=True, slots=True)
+class FactRow:
+    """One fact as shown: what, its value, who told it in this session, and what stood before."""
+
+    what: str
+    value: str
+    more: str
+
+
+@dataclass(frozen=True, slots=True)
+class PartView:
+    """What is known of a part; `open_now` waits for an answer, `refused` was told last in vain."""
+
+    part: str
+    rows: tuple[FactRow, ...]
+    open_now: tuple[str, ...]
+    refused: str
+
+
+def part_names(board: Board) -> tuple[str, ...]:
+    """The parts of the set in its order; the engine as a whole is the empty name, and first."""
+    return tuple(known.part for known in board.parts)
+
+
+def part_words(part: str) -> str:
+    """A part as it is called; the engine has no name."""
+    return part or say("the_engine")
+
+
+def tellable(board: Board, part: str) -> tuple[Key, ...]:
+    """What may be told of a part, the look first; of a piston with what is told of its rings."""
+    kind = _kind(board, part)
+    keys = keys_for(kind)
+    if kind == "piston":
+        keys += keys_for(kind, of_ring=True)
+    return tuple(sorted(keys, key=lambda key: key.name != "looked"))
+
+
+def choices(board: Board, part: str, key: Key) -> Sequence[str]:
+    """What may be told of a part's key by the form or the sheet; none where it is free."""
+    kind = _kind(board, part)
+    if key.name == "looked" and kind is not None:
+        return codes_for(kind)
+    if key.name == "piston":
+        return [known.part for known in board.parts if known.kind == "piston"]
+    return key.choices or board.choices.get(key.name, ())
+
+
+def key_words(name: str) -> str:
+    """A set file's key in words."""
+    return say_or_raw(f"fact_{name}")
+
+
+def part_view(board: Board, part: str) -> PartView:
+    """Work out what the parts page shows of one part."""
+    known = next((k.facts for k in board.parts if k.part == part), {})
+    held = [stood.event for at, stood in board.state.facts_held.items() if at.part == part]
+    refused = board.state.fact_refused
+    mine = refused is not None and refused.event.at.part == part
+    return PartView(
+        part,
+        tuple(_row(board, part, place, value) for place, value in known.items()),
+        tuple(_held_words("fact_open", one) for one in held),
+        _held_words("fact_refused", refused.event) if refused is not None and mine else "",
+    )
+
+
+def fact_place(part: str, key: str, ring: str, leaf: Mapping[str, str]) -> FeatureId:
+    """The place of a fact: of a ring's with its ring, of a feeler with its leaf.
+
+    Args:
+        part: the part, empty for the engine.
+        key: the set file's key.
+        ring: the ring, empty for what is no ring's.
+        leaf: `thickness` in mm as told, and which ring lay `beside`.
+    """
+    if key != LEAVES:
+        return FeatureId(part, key, ring)
+    words = (leaf.get("thickness", "").strip().replace(",", "."), leaf.get("beside", ""))
+    return FeatureId(part, key, ring, " ".join(word for word in words if word))
+
+
+def _kind(board: Board, part: str) -> PartKind | None:
+    return next((KINDS.get(known.kind) for known in board.parts if known.part == part), None)
+
+
+def _row(board: Board, part: str, place: str, value: str) -> FactRow:
+    key, _, rest = place.partition("/")
+    ring, _, leaf = rest.partition("/")
+    at = FeatureId(part, key, ring, leaf)
+    told = [stood.event for stood in board.state.facts if stood.event.at == at]
+    more = []
+    if told:
+        more.append(say("fact_by", who=told[-1].who))
+        more += [say("fact_before", before=told[-1].before)] if told[-1].before else []
+        more += [told[-1].why] if told[-1].why else []
+    words = ", ".join(say_or_raw(word) for word in value.split(", ")) if key == LEAVES else value
+    return FactRow(_place_words(at), words, " · ".join(more))
+
+
+def _place_words(at: FeatureId) -> str:
+    ring = f" {at.depth}" if at.depth else ""
+    leaf = f" {at.direction}" if at.direction else ""
+    return f"{key_words(at.feature)}{ring}{leaf}"
+
+
+def _held_words(key: str, held: FactHeld) -> str:
+    return say(
+        key,
+        what=_place_words(held.at),
+        value=held.value,
+        who=held.who,
+        question=held.sentence.rstrip(".?"),
+        advice=held.advice,
+    )
