@@ -164,7 +164,7 @@ def record_row(session: str, record: Record) -> Row | None:
     if isinstance(event, Judged):
         reasons = "; ".join(told(finding.sentence) for finding in event.findings)
         row = {"about": event.about, "verdict": event.verdict.value, "reasons": reasons}
-        return VERDICTS, key | row | {"todo": event.todo}
+        return VERDICTS, key | row | {"todo": told(event.todo)}
     if isinstance(event, Overridden):
         row = {"about": event.about, "verdict": event.verdict, "was": event.was}
         return DECISIONS, key | row | {"who": event.who, "reason": event.reason}
@@ -174,8 +174,8 @@ def record_row(session: str, record: Record) -> Row | None:
         return ENTRIES, key | row | entry
     if isinstance(event, FactTaken):
         row = {"part": event.at.part, "fact": str(event.at).partition("/")[2] or str(event.at)}
-        told = {"who": event.who, "by": event.by, "why": event.why}
-        return FACTS, key | row | {"value": event.value, "before": event.before} | told
+        by = {"who": event.who, "by": event.by, "why": event.why}
+        return FACTS, key | row | {"value": event.value, "before": event.before} | by
     return None
 
 

@@ -20,7 +20,7 @@ from barrelfit.rules.engine.sheet import Sheet, sheet_from
 from barrelfit.rules.engine.sheet_doubts import sheet_doubts
 from barrelfit.rules.judge.evidence import Evidence, Question
 from barrelfit.rules.judge.set_sizes import SizeDesk, sizes_of
-from barrelfit.rules.said import Said
+from barrelfit.rules.said import Said, written
 from barrelfit.rules.uncertainty.materials import Material, materials_from
 
 
@@ -134,7 +134,7 @@ def load_set(path: Path, sheet_name: str, guard_factor: float) -> Loaded:
     at_bench = {size.at: size for size in file.found.sizes}
     firsts = {size.at: size for size in file.found.firsts} if at_bench else None
     sizes = {**found.sizes, **swept.sizes, **at_bench}
-    asked = tuple(Question(at, question) for at, question in file.asked)
+    asked = tuple(Question(at, written(question)) for at, question in file.asked)
     questions = (*found.questions, *swept.questions, *asked)
     notes = tuple(dict.fromkeys((*found.notes, *swept.notes)))
     evidence = Evidence(sheet, engine, sizes, guard_factor, questions, firsts)

@@ -20,6 +20,8 @@ from barrelfit.rules.engine.found_sizes import FoundSizes, with_found
 from barrelfit.rules.engine.set_doubts import doubts_of
 from barrelfit.rules.engine.set_facts import confirmed
 from barrelfit.rules.engine.set_writer import set_file_text
+from barrelfit.rules.manner import told
+from barrelfit.rules.said import Said
 
 
 def facts_of(setup: Setup, state: SessionState) -> FactsSoFar:
@@ -64,11 +66,12 @@ def session_set_text(opened: SessionOpened, state: SessionState) -> str:
     firsts, sizes = first_sizes(state), standing_sizes(state)
     found = FoundSizes(tuple(sizes.values()), tuple(firsts.values()))
     asked = dict.fromkeys(
-        (at, question)
+        (str(of_place["at"]), told(what) if isinstance(what, Said) else str(what))
         for stood in state.judged.values()
         for finding in stood.event.findings
         if finding.code == LEFT_OPEN and "+" not in stood.event.about
-        for at, _, question in [finding.sentence.partition(": ")]
+        for of_place in [finding.sentence.values]
+        for what in [of_place["what"]]
     )
     for doubt in doubts_of(now, setup.sheet):  # the question stands among those that wait
         now = confirmed(now, written(doubt.path))

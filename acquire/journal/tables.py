@@ -143,7 +143,7 @@ def _facts(record: Record) -> Iterator[Row]:
     event = record.event
     if isinstance(event, FactTaken | FactHeld):
         at, taken = event.at, isinstance(event, FactTaken)
-        said = (event.by, event.why) if isinstance(event, FactTaken) else ("", event.sentence)
+        said = (event.by, event.why) if isinstance(event, FactTaken) else ("", told(event.sentence))
         place = (at.part, at.feature, at.depth, at.direction)
         yield *place, event.value, event.before, event.who, *said, "taken" if taken else "held"
 

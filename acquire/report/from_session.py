@@ -21,6 +21,7 @@ from barrelfit.rules.events import Judged
 from barrelfit.rules.judge import SetJudgement, judge_set
 from barrelfit.rules.judge.docket import verdict_said
 from barrelfit.rules.judge.evidence import Evidence, Question
+from barrelfit.rules.manner import told as text_of
 from barrelfit.rules.model import Judgement
 from barrelfit.rules.said import Said, length, said
 from barrelfit.rules.told import FactHeld, FactTaken
@@ -156,7 +157,7 @@ def _held(told: _Told) -> list[Line]:
             "why": "",
             "utc": told.when.get(seq, ""),
             "stands": False,
-            "open": held.sentence,
+            "open": text_of(held.sentence),
         }
         for seq, held in ((s.seq, s.event) for s in told.state.facts_held.values())
     ]

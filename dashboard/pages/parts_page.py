@@ -13,12 +13,14 @@ from barrelfit.dashboard.pages.shell import (
     choose_bench,
     plain_page,
     say_if_cut_off,
+    settings,
     tell,
 )
 from barrelfit.dashboard.view.parts import (
     choices,
     fact_place,
     key_words,
+    part_in_hand,
     part_names,
     part_view,
     part_words,
@@ -44,8 +46,9 @@ def parts_page() -> None:
     if not names:
         _wait(bench)
         return
+    first = installed().look_at(bench, lambda board, _now, _link: part_in_hand(board))
     part = st.pills(
-        say("part_is"), names, format_func=part_words, default=names[0], key="part",
+        say("part_is"), names, format_func=part_words, default=first, key="part",
         label_visibility="collapsed",
     )  # fmt: skip
     if part is None:
@@ -69,7 +72,8 @@ def _wait(bench: str) -> None:
 @st.fragment(run_every=1.0)
 def _known(bench: str, part: str) -> None:
     """What is known of a part, and what waits for an answer; kept fresh."""
-    view = installed().look_at(bench, lambda board, _now, _link: part_view(board, part))
+    shown, _ = settings()
+    view = installed().look_at(bench, lambda board, _now, _link: part_view(board, part, shown))
     for question in view.open_now:
         st.error(question)
     if view.refused:

@@ -4,11 +4,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from barrelfit.dashboard.board.model import Board
+from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.words import say, say_or_raw
 from barrelfit.rules.engine.form import Key
 from barrelfit.rules.engine.gate import codes_for
 from barrelfit.rules.engine.parts import PartKind
 from barrelfit.rules.engine.set_facts import LEAVES, keys_for
+from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.told import FactHeld
 
@@ -37,6 +39,12 @@ class PartView:
 def part_names(board: Board) -> tuple[str, ...]:
     """The parts of the set in its order; the engine as a whole is the empty name, and first."""
     return tuple(known.part for known in board.parts)
+
+
+def part_in_hand(board: Board) -> str:
+    """The part that is asked for now, else the engine."""
+    part = board.place.part if board.place is not None else ""
+    return part if part in part_names(board) else ""
 
 
 def part_words(part: str) -> str:
@@ -68,7 +76,7 @@ def key_words(name: str) -> str:
     return say_or_raw(f"fact_{name}")
 
 
-def part_view(board: Board, part: str) -> PartView:
+def part_view(board: Board, part: str, shown: Shown) -> PartView:
     """Work out what the parts page shows of one part."""
     known = next((k.facts for k in board.parts if k.part == part), {})
     held = [stood.event for at, stood in board.state.facts_held.items() if at.part == part]
@@ -77,8 +85,8 @@ def part_view(board: Board, part: str) -> PartView:
     return PartView(
         part,
         tuple(_row(board, part, place, value) for place, value in known.items()),
-        tuple(_held_words("fact_open", one) for one in held),
-        _held_words("fact_refused", refused.event) if refused is not None and mine else "",
+        tuple(_held_words("fact_open", one, shown) for one in held),
+        _held_words("fact_refused", refused.event, shown) if refused is not None and mine else "",
     )
 
 
@@ -105,12 +113,12 @@ def _row(board: Board, part: str, place: str, value: str) -> FactRow:
     key, _, rest = place.partition("/")
     ring, _, leaf = rest.partition("/")
     at = FeatureId(part, key, ring, leaf)
-    told = [stood.event for stood in board.state.facts if stood.event.at == at]
+    here = [stood.event for stood in board.state.facts if stood.event.at == at]
     more = []
-    if told:
-        more.append(say("fact_by", who=told[-1].who))
-        more += [say("fact_before", before=told[-1].before)] if told[-1].before else []
-        more += [told[-1].why] if told[-1].why else []
+    if here:
+        more.append(say("fact_by", who=here[-1].who))
+        more += [say("fact_before", before=here[-1].before)] if here[-1].before else []
+        more += [here[-1].why] if here[-1].why else []
     words = ", ".join(say_or_raw(word) for word in value.split(", ")) if key == LEAVES else value
     return FactRow(_place_words(at), words, " · ".join(more))
 
@@ -121,12 +129,12 @@ def _place_words(at: FeatureId) -> str:
     return f"{key_words(at.feature)}{ring}{leaf}"
 
 
-def _held_words(key: str, held: FactHeld) -> str:
+def _held_words(key: str, held: FactHeld, shown: Shown) -> str:
     return say(
         key,
         what=_place_words(held.at),
         value=held.value,
         who=held.who,
-        question=held.sentence.rstrip(".?"),
-        advice=held.advice,
+        question=told(held.sentence, shown).rstrip(".?"),
+        advice=told(held.advice, shown),
     )

@@ -15,6 +15,7 @@ from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.redo.redo_journal import redo_session
 from barrelfit.acquire.redo.what_if import answers, as_recorded
 from barrelfit.acquire.report.from_session import session_lines
+from barrelfit.acquire.said_json import texts
 from barrelfit.rules.events import EntryMade
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.told import FactTold
@@ -128,7 +129,7 @@ def test_the_set_file_of_the_session_is_judged_the_same(told, tmp_path, capsys):
     assert run_cli(["judge", str(out), "--sheet", "flat-four-85", "--json"]) in {0, 1}
     said = capsys.readouterr()
     by_file = [json.loads(line) for line in said.out.splitlines()]
-    by_session = session_lines(str(told))
+    by_session = json.loads(json.dumps(texts(session_lines(str(told)))))
     assert verdicts(by_file) == verdicts(by_session)
     for kind in ("size", "part", "clearance", "pairing", "rework"):
         ours = [line for line in by_session if line["kind"] == kind]
