@@ -6,7 +6,6 @@ rules' own and are shown as they came.
 
 from typing import Final
 
-
 FACT_WORDS: Final = {
     "variant": "Variant",
     "group": "Size group",
