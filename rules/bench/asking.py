@@ -143,7 +143,9 @@ def _begun(bench: Bench, waiting: Waiting) -> Outputs:
     """
     bench.heard_ns = bench.now_ns
     is_new = bench.seen not in {None, waiting.ask.at}
-    if waiting.chosen or waiting.watch.hold is not None or not is_new:
+    chosen_ns = waiting.chosen_ns
+    is_awaited = chosen_ns is not None and bench.now_ns - chosen_ns < READ_NS
+    if is_awaited or waiting.watch.hold is not None or not is_new:
         return begin_sweep(bench, waiting)
     waiting.unread_ns = bench.now_ns + READ_NS
     return ()
@@ -209,7 +211,8 @@ def _phase_of(bench: Bench, wanted: Ask) -> Phase:
     if gauge is None:
         return ByHand(wanted)
     watch = bench.beside.pop(gauge.name, None) or Watch(gauge)
-    return Waiting(wanted, gauge, bench.asks, watch, chosen=bench.chosen)
+    chosen_ns = bench.now_ns if bench.chosen else None
+    return Waiting(wanted, gauge, bench.asks, watch, chosen_ns=chosen_ns)
 
 
 def _sentence(bench: Bench, wanted: Ask) -> Said:

@@ -291,6 +291,18 @@ def test_whoever_chose_what_is_asked_for_may_sweep_it_at_once():
     assert hand.phase == "armed"
 
 
+def test_what_was_chosen_long_ago_is_as_new_as_any_other_ask():
+    """The disk was slow: nothing came of the press, and the hand goes on with what stands there."""
+    hand = Hand()
+    hand.link = False
+    hand.feed(PedalPressed(hand.now_ns(), "next"))
+    hand.rest(6.0)
+    hand.linked()
+    hand.sweep(FIRST_MM, 8)
+    assert not hand.of(Passed)
+    assert hand.of(NotCounted)[0].why == "asked-late"
+
+
 def test_no_ask_is_begun_while_nobody_can_see_it():
     hand = told_late()
     hand.feed(TellingChanged(hand.now_ns(), "bus", there=False))
