@@ -152,8 +152,8 @@ class Waiting:
     `watch` looks at what its gauge holds meanwhile: that is not what is asked for, since nobody
     could know, unless it is the right part that stayed. `recorded`: it has come back, but the
     board that the bench has of its own does not show it yet. `chosen_ns`: when a person asked for
-    it (None: nobody did); whoever has not just done so may be on the way with what was asked before,
-    and until `unread_ns` nobody can have read the new one.
+    it (None: nobody did); whoever has not just done so may be on the way with what was asked
+    before, and until `unread_ns` nobody can have read the new one.
     """
 
     ask: Ask
