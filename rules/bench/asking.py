@@ -25,6 +25,7 @@ from barrelfit.rules.judge import second_place, still_to_measure
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.said import Said, said
+from barrelfit.rules.sweep.movements import entry_of
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
 
 Outputs = tuple[Output, ...]
@@ -158,8 +159,10 @@ def begin_sweep(bench: Bench, waiting: Waiting) -> Outputs:
     if hold is None or (hold.at == ask.at and ask.why not in MUST_LEAVE):  # the right part is there
         bench.phase = Armed.fresh(ask, gauge, hold)
         return ()
-    bench.phase = Leaving(ask, gauge, hold)
-    return (NotCounted(ask.at, "asked-late"),) if waiting.watch.swept else ()
+    swept = waiting.watch.swept
+    looks_on = swept and not entry_of(gauge.traits.movement).by_press
+    bench.phase = Leaving(ask, gauge, hold, waiting.watch if looks_on else None)
+    return (NotCounted(ask.at, "asked-late"),) if swept else ()
 
 
 def went_on(bench: Bench, phase: Phase, _event: WentOn) -> Outputs:
@@ -199,7 +202,9 @@ def _begin_nothing(bench: Bench, phase: Phase) -> None:
         phase.number = NEVER if phase.unread_ns is not None else phase.number
         phase.unread_ns = None
     elif isinstance(phase, Leaving) or (isinstance(phase, Armed) and not phase.passes):
-        bench.phase = Waiting(phase.ask, phase.gauge, NEVER, Watch(phase.gauge, bench.hold))
+        watch = phase.watch if isinstance(phase, Leaving) else None
+        watch = watch or Watch(phase.gauge, bench.hold)
+        bench.phase = Waiting(phase.ask, phase.gauge, NEVER, watch)
 
 
 def _said_anew(bench: Bench, phase: Phase) -> Outputs:

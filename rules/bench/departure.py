@@ -46,6 +46,10 @@ class Departure:
         self._back = 0
         self._told = False
 
+    def is_from(self, about_nm: int) -> None:
+        """What is to leave is known better now: it reads `about_nm`."""
+        self._about_nm = about_nm
+
     def begins_to_linger(self) -> bool:
         """Whether passes are made meanwhile that nobody counts; True once."""
         if self._told or self._last_ns is None or self._begin_ns is None:

@@ -13,13 +13,14 @@ anybody could know what was asked. From which phase which event leads to which i
 from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
-from barrelfit.rules.bench.departure import Departure
+from barrelfit.rules.bench.departure import GONE_NS, Departure
 from barrelfit.rules.bench.enough import Looks, Stays
 from barrelfit.rules.bench.setup import GaugeOnBench
 from barrelfit.rules.engine.expectation import Expected
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.sweep import AnySweep, Left, PassFound, SweepContact, sweep_of
+from barrelfit.rules.sweep.finder import AWAY_NS
 from barrelfit.rules.sweep.movements import entry_of
 
 Why = Literal["first", "anew", "discard", "undecided", "alike"]
@@ -135,7 +136,12 @@ class Watch:
         held = self._held
         if held is None and not self._touched:
             return None
-        at, stays = (None, Stays(self._crest.nm)) if held is None else (held.at, held.stays)
+        entry = entry_of(self._gauge.traits.movement)
+        # How slowly this hand rocks is not known yet; a gauge that stands still is out at once.
+        gone_ns = AWAY_NS if entry.rests_away else GONE_NS
+        at, stays = (
+            (None, Stays(self._crest.nm, gone_ns)) if held is None else (held.at, held.stays)
+        )
         return Hold(self._gauge, at, held_since(stays, self._gauge, self._last_ns))
 
 
@@ -229,20 +235,39 @@ class Armed:
 
 @dataclass(slots=True)
 class Leaving:
-    """What the gauge holds must come away; `departure` watches for it."""
+    """What the gauge holds must come away; `departure` watches for it.
+
+    What nobody knows may have come in just now, and its size is not known yet: its `watch` goes on.
+    """
 
     ask: Ask
     gauge: GaugeOnBench
-    hold: Hold
+    held: Hold
+    watch: Watch | None = None
     departure: Departure = field(init=False)
 
     def __post_init__(self) -> None:
         """Begin to watch."""
-        self.watch_anew()
+        self.departure = self.held.stays.departure(self.gauge.traits)
+
+    @property
+    def hold(self) -> Hold:
+        """What the gauge holds."""
+        return (self.watch.hold if self.watch is not None else None) or self.held
+
+    def gone(self, t_ns: int, length_nm: int) -> bool:
+        """Take one reading; True once what the gauge held has come away."""
+        if self.watch is not None:
+            self.watch.push(t_ns, length_nm)
+            if self.watch.hold is None:
+                return True
+            self.departure.is_from(self.watch.hold.stays.about_nm)
+        return self.departure.gone(t_ns, length_nm)
 
     def watch_anew(self) -> None:
         """Forget what was seen of the departure so far."""
-        self.departure = self.hold.stays.departure(self.gauge.traits)
+        self.held, self.watch = self.hold, None
+        self.departure = self.held.stays.departure(self.gauge.traits)
 
 
 @dataclass(frozen=True, slots=True)

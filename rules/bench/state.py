@@ -107,8 +107,10 @@ class Bench:
         match self.phase:
             case Armed(touched=True) as armed:
                 return Hold(armed.gauge, armed.ask.at, armed.stays)
-            case Armed(held=hold) | Leaving(hold=hold):
+            case Armed(held=hold):
                 return hold
+            case Leaving() as leaving:
+                return leaving.hold
             case Waiting(watch=watch):
                 return watch.hold
             case _:
@@ -118,7 +120,8 @@ class Bench:
         """Another gauge may be asked for: what this one holds is looked at from now on."""
         phase = self.phase
         if not isinstance(phase, Done | ByHand):
-            watch = phase.watch if isinstance(phase, Waiting) else Watch(phase.gauge, self.hold)
+            watch = None if isinstance(phase, Armed) else phase.watch
+            watch = watch or Watch(phase.gauge, self.hold)
             self.beside[phase.gauge.name] = watch
 
     def look_beside(self) -> None:

@@ -80,7 +80,7 @@ def read_leaving(bench: Bench, leaving: Leaving, event: Reading) -> Outputs:
     """Watch for the part to come away; passes that are made meanwhile are told not to count."""
     if event.gauge != leaving.gauge.name:
         return ()
-    if leaving.departure.gone(event.t_ns, event.length_nm):
+    if leaving.gone(event.t_ns, event.length_nm):
         bench.phase = fresh = Armed.fresh(leaving.ask, leaving.gauge)
         held = entry_of(leaving.gauge.traits.movement).by_press
         return read_armed(bench, fresh, event) if held else ()  # the first press of another part

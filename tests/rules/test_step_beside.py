@@ -143,3 +143,31 @@ def test_a_bore_gauge_that_stays_in_its_bore_counts_for_no_other_place():
     assert hand.phase == "leaving"
     rock(hand, 8.0)
     assert not passes_of(hand, second)
+
+
+@pytest.mark.parametrize(("reach_deg", "deg_a_s"), [(4.0, 8.0), (6.0, 6.0), (7.0, 6.0)])
+@pytest.mark.parametrize("in_s", [0.0, 0.4, 0.8, 1.4, 2.2])
+def test_a_bore_gauge_that_was_just_going_in_when_another_place_was_asked_for(
+    in_s, reach_deg, deg_a_s
+):
+    """How far it reads from the bore's size is not known yet: rocking on is no going away."""
+    hand = pistons_measured()
+    hand.feed(EntryMade(1, B1, "85.010", "mm", WHO))
+    out_mm, out_deg = BORE_MM + 1.2, 14.0
+    hand.link = False
+    hand.feed(PedalPressed(hand.now_ns(), "next"))
+    for _ in range(40):
+        hand.show(out_mm, BORE)
+    begin_s, way_s = hand.t_s, (out_deg + reach_deg) / deg_a_s
+    while (now_s := hand.t_s - begin_s) < 12.0:
+        if now_s >= in_s and not hand.link:
+            hand.linked()
+        if now_s < way_s:
+            share = (1 - math.cos(math.pi * now_s / way_s)) / 2
+            deg = out_deg - (out_deg + reach_deg) * share
+        else:
+            deg = -reach_deg * math.cos(math.pi * (now_s - way_s) * deg_a_s / (2 * reach_deg))
+        mm = (BORE_MM - 4.0) / math.cos(math.radians(deg)) + 4.0
+        hand.show(min(out_mm, mm), BORE)
+    assert not passes_of(hand, hand.bench.asked.at)
+    assert hand.of(NotCounted)[-1].at == hand.bench.asked.at
