@@ -181,7 +181,7 @@ class Hand:
         elif "wrong-first" in kinds and held is not None:
             other = self._another(held)
             was, self.mistaken = self.mistaken, True
-            passes = 1 + math.ceil(kinds["wrong-first"].amount)
+            passes = 2 + (kinds["wrong-first"].amount > DEEP)  # one more is made on the way out
             yield from self._passes(gauge, other, self.parts.size_mm(other), passes)
             rest_s = self.chance.uniform(4.5, 7.0)
             yield from self._away(gauge, other, self.parts.size_mm(other), rest_s)
