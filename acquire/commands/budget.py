@@ -72,6 +72,7 @@ def budget(
 
 def _text(size: "Sized", trials: int, seed: int, number: int) -> str:
     from barrelfit.rules.length import shown
+    from barrelfit.rules.manner import told
     from barrelfit.rules.uncertainty.budget_text import budget_table
     from barrelfit.rules.uncertainty.size_budget import budget_from_lines
 
@@ -82,7 +83,7 @@ def _text(size: "Sized", trials: int, seed: int, number: int) -> str:
     elif trials:
         low_nm, high_nm = _drawn_nm(size.size_nm, whole, trials, seed)
         lines.append(f"by {trials} trials: {shown(low_nm)} to {shown(high_nm)}")
-    lines += [f"note: {note}" for note in size.notes]
+    lines += [f"note: {told(note)}" for note in size.notes]
     return ("\n" if number else "") + "\n".join(lines)
 
 
@@ -90,6 +91,7 @@ def _json(size: "Sized", trials: int, seed: int) -> str:
     import math
 
     from barrelfit.rules.length import shown
+    from barrelfit.rules.manner import told, told_all
     from barrelfit.rules.uncertainty.size_budget import budget_from_lines
 
     whole = budget_from_lines(size.budget)
@@ -101,10 +103,10 @@ def _json(size: "Sized", trials: int, seed: int) -> str:
         "interval95_nm": whole.interval_nm(size.size_nm),
         "trials95_nm": _drawn_nm(size.size_nm, whole, trials, seed) if trials else None,
         "causes": [
-            {"name": c.name, "share_um": round(c.u_nm) / 1000, "shared": c.shared or None}
+            {"name": told(c.told), "share_um": round(c.u_nm) / 1000, "shared": c.shared or None}
             for c in whole.components
         ],
-        "notes": size.notes,
+        "notes": told_all(size.notes),
     }
     return json.dumps(fields, ensure_ascii=False)
 

@@ -57,7 +57,9 @@ def _judged(data: Data) -> Data:
 
 
 def _sized(data: Data) -> Data:
-    return {**data, "notes": [_as_written(note) for note in data.get("notes", ())]}
+    budget = [{**line, "said": _as_written(line["name"])} for line in data.get("budget", ())]
+    notes = [_as_written(note) for note in data.get("notes", ())]
+    return {**data, "budget": budget, "notes": notes}
 
 
 UPCASTS: Final[Mapping[tuple[str, int], Callable[[Data], Data]]] = {

@@ -10,7 +10,9 @@ from barrelfit.acquire.journal.events import Event, kind_of
 from barrelfit.acquire.said_json import said_in, texts
 
 FLOAT_TOLERANCE: Final = 1e-9
-WORDS: Final = frozenset({"sentence", "advice", "todo", "hint", "notes", "limit_from", "rank"})
+WORDS: Final = frozenset(
+    {"sentence", "advice", "todo", "hint", "notes", "limit_from", "rank", "said"}
+)
 """Fields that speak to people; a better wording is no other result."""
 
 

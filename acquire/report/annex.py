@@ -5,8 +5,8 @@ from typing import Any
 
 from barrelfit.acquire.report.blocks import Block, Heading, Items, TableBlock, Text
 from barrelfit.acquire.report.figures import size_text
-from barrelfit.acquire.report.words import say
-from barrelfit.rules.manner import Manner, told_all
+from barrelfit.acquire.report.words import say, say_or_raw
+from barrelfit.rules.manner import Manner, told, told_all
 
 Line = Mapping[str, Any]
 
@@ -27,7 +27,7 @@ def _budget_tables(sizes: Sequence[Line], manner: Manner) -> Iterator[Block]:
     """Sizes whose budgets have the same lines share one table, its columns numbered."""
     shapes: dict[tuple[str, ...], list[Line]] = {}
     for size in sizes:
-        shapes.setdefault(tuple(c["name"] for c in size["budget"]), []).append(size)
+        shapes.setdefault(tuple(told(c["name"]) for c in size["budget"]), []).append(size)
     for names, alike in shapes.items():
         share = 0.5 / (len(names) + 1)
         numbers = tuple(str(n) for n in range(1, len(names) + 1))
@@ -49,7 +49,8 @@ def _shares(size: Line, manner: Manner) -> tuple[str, ...]:
 def _key(budget: Sequence[Line]) -> Iterator[str]:
     """What the numbered columns are: name, type of evaluation, distribution, common cause."""
     for number, line in enumerate(budget, start=1):
-        of = {key: line[key] for key in ("name", "type", "distribution")}
+        shape = say_or_raw(f"shape_{line['distribution']}", line["distribution"])
+        of = {"name": told(line["name"]), "type": line["type"], "distribution": shape}
         yield say("column_shared" if line["shared"] else "column", number=number, **of)
 
 

@@ -80,7 +80,7 @@ def _blocks(
     yield from part_pages(lines, photos, manner)
     yield NewPage()
     yield from budgets(lines, manner)
-    yield from told_facts(all_of(lines, "fact"))
+    yield from told_facts(all_of(lines, "fact"), manner)
     yield from _overrides(all_of(lines, "override"), manner)
     yield from assumptions(lines, manner)
     yield from proof(lines)

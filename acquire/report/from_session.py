@@ -21,9 +21,8 @@ from barrelfit.rules.events import Judged
 from barrelfit.rules.judge import SetJudgement, judge_set
 from barrelfit.rules.judge.docket import verdict_said
 from barrelfit.rules.judge.evidence import Evidence, Question
-from barrelfit.rules.manner import told as text_of
 from barrelfit.rules.model import Judgement
-from barrelfit.rules.said import Said, length, said
+from barrelfit.rules.said import NOTHING, Said, length, said
 from barrelfit.rules.told import FactHeld, FactTaken
 
 Given = Mapping[str, Judged]
@@ -137,7 +136,7 @@ def _facts(told: _Told) -> list[Line]:
             "why": fact.why,
             "utc": told.when.get(seq, ""),
             "stands": seq in stand,
-            "open": "",
+            "open": NOTHING,
         }
         for seq, fact in ((stood.seq, stood.event) for stood in told.state.facts)
     ]
@@ -157,7 +156,7 @@ def _held(told: _Told) -> list[Line]:
             "why": "",
             "utc": told.when.get(seq, ""),
             "stands": False,
-            "open": text_of(held.sentence),
+            "open": held.sentence,
         }
         for seq, held in ((s.seq, s.event) for s in told.state.facts_held.values())
     ]

@@ -16,12 +16,16 @@ from barrelfit.rules.judge import Outcome, SetJudgement
 from barrelfit.rules.judge.docket import PASSED
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.model import Finding, Judgement, Size, Verdict
+from barrelfit.rules.said import written
 from barrelfit.rules.uncertainty.size_budget import budget_lines
 
 Line = dict[str, object]
 FORMAT = 1
 SAID_KEYS = frozenset(
-    {"sentence", "sentences", "advice", "todo", "limit_from", "notes", "reasons", "steps", "how"}
+    (
+        *("sentence", "sentences", "advice", "todo", "limit_from", "notes"),
+        *("reasons", "steps", "how", "name"),
+    )
 )
 """Under which keys of the lines something is said."""
 
@@ -184,7 +188,7 @@ def _size_line(size: Size) -> Line:
         "source": size.source,
         "budget": [
             {
-                "name": line.name,
+                "name": line.said or written(line.name),
                 "type": line.kind,
                 "distribution": line.distribution,
                 "u_um": um(line.u_nm),

@@ -69,7 +69,7 @@ def _corrected(name: str, result: SweepSized, correction: Correction) -> SizedTr
     size_nm = to_20_nm(result.size_nm, correction.gauge, correction.part)
     budget = Budget(
         (
-            Component("sweep", result.u_nm, "A", "t", result.dof),
+            Component("sweep", result.u_nm, "A", "t", result.dof, said=said("sweep")),
             *temperature_components(result.size_nm, correction.gauge, correction.part),
         )
     )

@@ -134,6 +134,9 @@ ENGLISH: Final[dict[str, str]] = {
     "budgets_are": "Shares of each size's standard uncertainty in µm; u is their combined value"
     " (JCGM 100). A share marked * has a cause in common with other sizes, and cancels in their"
     " difference as far as it is the same.",
+    "shape_normal": "normal",
+    "shape_rectangular": "rectangular",
+    "shape_t": "t",
     "u_in_um": "u in µm",
     "column": "{number}: {name} (type {type}, {distribution})",
     "column_shared": "{number}: {name} * (type {type}, {distribution})",
@@ -159,6 +162,24 @@ ENGLISH: Final[dict[str, str]] = {
     "records_torn": "{count}, with a torn tail that was never confirmed",
     "how_to_verify": "Run 'barrelfit verify' on the session with this head hash: any line that was"
     " changed, added or taken away since is found. 'barrelfit replay --redo' runs its bytes again.",
+    # what was told at the bench
+    "told_at_bench": "What was told at the bench",
+    "told_how": "As it was told, in mm and g. A name without a personal code is a statement: nobody"
+    " proved who told it. What was told first stands in the table, too, where another value took"
+    " its place.",
+    "told_what": "What",
+    "told_value": "Told",
+    "told_by": "By",
+    "told_utc": "At (UTC)",
+    "told_unknown": "unknown: taken back",
+    "told_not_taken": "{value}: NOT TAKEN, {why}",
+    "told_before": ", in place of {before}",
+    "told_no_more": "; stands no more",
+    "told_by_means": "{who}, by {by}",
+    "means_pedal": "pedal",
+    "means_phone": "phone",
+    "means_gauge": "gauge",
+    "nobody_named": "nobody named",
     # a judged set as text for a terminal
     "job_of": "job {job}, sheet {sheet} rev {revision}, variant {variant}",
     "guard_of": "guard band {factor} standard uncertainties; sizes at 20 °C",

@@ -16,7 +16,9 @@ def size_by_hand(at: FeatureId, length_nm: int, u_nm: int | None = None) -> Size
     """A typed length as a size; `u_nm` is the tool's standard uncertainty, None: assumed."""
     if u_nm is None:
         half = rectangular(HALF_WIDTH_NM)
-        component = Component("by hand, assumed", half, "B", "rectangular")
+        component = Component(
+            "by hand, assumed", half, "B", "rectangular", said=said("hand_line_assumed")
+        )
     else:
-        component = Component("by hand, as stated", float(u_nm))
+        component = Component("by hand, as stated", float(u_nm), said=said("hand_line_stated"))
     return Size(at, length_nm, length_nm, Budget((component,)), "hand")

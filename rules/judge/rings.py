@@ -229,7 +229,8 @@ def gap_bore(evidence: Evidence, piston: Part, ring: str) -> Size | None:
     sizes_nm = [size.size_nm for size in there]
     half_nm = (max(sizes_nm) - min(sizes_nm)) / 2
     widest = max(there, key=lambda s: s.budget.u_nm)
-    shape = Component("directions of the bore", rectangular(half_nm), "B", "rectangular")
+    u_nm, told = rectangular(half_nm), said("directions_of_bore")
+    shape = Component("directions of the bore", u_nm, "B", "rectangular", said=told)
     budget = Budget((*widest.budget.components, shape))
     mean_nm = round(sum(sizes_nm) / len(sizes_nm))
     return Size(widest.at, mean_nm, mean_nm, budget, widest.source)

@@ -18,7 +18,7 @@ from barrelfit.rules.judge.evidence import Evidence, Question
 from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.length import NM_PER_UNIT
 from barrelfit.rules.model import FeatureId, Size
-from barrelfit.rules.said import Said
+from barrelfit.rules.said import Said, said
 from barrelfit.rules.uncertainty.budget import Budget, Component
 from barrelfit.rules.uncertainty.materials import Material
 from barrelfit.rules.uncertainty.size_budget import (
@@ -71,6 +71,13 @@ def sizes_of(file: SetFile, sheet: Sheet, materials: Mapping[str, Material]) -> 
         else:
             sizes[measured.at] = desk.size(measured)
     return SetSizes(sizes, tuple(questions), tuple(desk.notes))
+
+
+_GAUGES = {
+    "outside": said("outside_gauge"),
+    "bore": said("bore_gauge"),
+    "hand": said("hand_gauge"),
+}
 
 
 class SizeDesk:
@@ -127,10 +134,15 @@ class SizeDesk:
 
     def _stated(self, measured: Measured, u_nm: int) -> Size:
         at, read_nm = measured.at, measured.read_nm
-        components = [Component(f"{measured.by} gauge, as stated", float(u_nm))]
+        told = said("gauge_stated", gauge=_GAUGES[measured.by])
+        components = [Component(f"{measured.by} gauge, as stated", float(u_nm), said=told)]
         if self._measuring.standard:
             name = f"standard {self._measuring.standard}"
-            components.append(Component(name, float(self._measuring.standard_u_nm), shared=name))
+            u_nm, told = (
+                self._measuring.standard_u_nm,
+                said("standard_is", name=self._measuring.standard),
+            )
+            components.append(Component(name, float(u_nm), shared=name, said=told))
         if self._measuring.at_20:
             return Size(at, read_nm, read_nm, Budget(tuple(components)), "file")
         temperatures = self._temperatures(self._measured_on(at))

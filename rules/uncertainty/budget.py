@@ -8,6 +8,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from barrelfit.rules.said import NOTHING, Said, written
 from barrelfit.rules.uncertainty.student import t_quantile
 
 CONFIDENCE = 0.95  # of every interval that is shown, unless a report says otherwise
@@ -27,6 +28,7 @@ class BudgetLine:
     dof: float | None
     shared: str = ""
     sign: int = 1
+    said: Said = NOTHING
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,13 +36,14 @@ class Component:
     """One line of a budget: `u_nm` is its contribution |c_i|·u(x_i) to the result, in nm.
 
     Attributes:
-        name: what it is, for the report.
+        name: what it is, by which it is known again.
         u_nm: standard uncertainty of the result from this cause alone, in nm, not negative.
         kind: evaluation type of the GUM, "A" (statistical) or "B" (other).
         distribution: of the input, for the report and the Monte Carlo check.
         dof: degrees of freedom of u_nm, above 0; infinity when u_nm is taken as known.
         shared: the same word in two budgets (or twice in one) means one common cause.
         sign: +1 when the result grows with the cause, else -1; matters only for shared causes.
+        said: what it is, for the report; nothing where the name says it.
     """
 
     name: str
@@ -50,6 +53,7 @@ class Component:
     dof: float = float("inf")
     shared: str = ""
     sign: int = 1
+    said: Said = NOTHING
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.u_nm) and self.u_nm >= 0.0 and self.dof > 0.0):
@@ -60,6 +64,11 @@ class Component:
         if self.sign not in {1, -1}:
             msg = f"{self.name}: a sign is +1 or -1, not {self.sign}"
             raise ValueError(msg)
+
+    @property
+    def told(self) -> Said:
+        """What it is, in words of the catalogue where there are any."""
+        return self.said or written(self.name)
 
     @property
     def signed_nm(self) -> float:

@@ -3,6 +3,7 @@
 import math
 
 from barrelfit.rules.length import shown
+from barrelfit.rules.manner import told
 from barrelfit.rules.uncertainty.budget import Budget, Component
 
 _COLUMNS = "{:<38} {:>8}  {:<4} {:<12} {:>5}"
@@ -28,7 +29,7 @@ def budget_table(size_nm: int, budget: Budget) -> str:
 
 
 def _row(one: Component) -> str:
-    return _COLUMNS.format(one.name, _um(one.u_nm), one.kind, one.distribution, _dof(one.dof))
+    return _COLUMNS.format(told(one.told), _um(one.u_nm), one.kind, one.distribution, _dof(one.dof))
 
 
 def _um(length_nm: float) -> str:

@@ -16,7 +16,7 @@ import math
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from barrelfit.rules.said import Said, said, small
+from barrelfit.rules.said import Said, decimal, said, small
 from barrelfit.rules.uncertainty.budget import (
     Budget,
     BudgetLine,
@@ -46,15 +46,17 @@ class ContactKind:
         name: of the shape.
         half_width_nm: at 5 N.
         force_mn: in millinewtons, when the gauge's own is not known.
+        said: the shape, for the report.
     """
 
     name: str
     half_width_nm: int
     force_mn: int
+    said: Said
 
 
-FACES = ContactKind("flat faces", 500, 10_000)
-BALLS = ContactKind("ball tips", 850, 5_000)
+FACES = ContactKind("flat faces", 500, 10_000, said("flat_faces"))
+BALLS = ContactKind("ball tips", 850, 5_000, said("ball_tips"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +135,7 @@ def size_budget(
     part_at = part_body(part.name, part.material, temperatures)
     components = (
         _repeatability(read),
-        Component("digit", read.u_digit_nm, "B", "rectangular"),
+        Component("digit", read.u_digit_nm, "B", "rectangular", said=said("digit")),
         *_setting_components(gauge),
         contact_component(gauge, part.name),
         *temperature_components(read.read_nm, gauge_at, part_at),
@@ -163,9 +165,15 @@ def contact_component(gauge: GaugeFacts, part: str) -> Component:
     force_mn = contact.force_mn if gauge.force_mn is None else gauge.force_mn
     half_width_nm = contact.half_width_nm * (force_mn / FORCE_REFERENCE_MN) ** (2.0 / 3.0)
     assumed = " assumed" if gauge.force_mn is None else ""
-    name = f"contact of {contact.name}, {force_mn / 1000:g} N{assumed}"
+    force = f"{force_mn / 1000:g}"
+    name = f"contact of {contact.name}, {force} N{assumed}"
+    newtons = said("number_in", number=decimal(force), unit="N")
+    told = said("contact_of", what=contact.said, force=newtons)
+    if assumed:
+        told = said("contact_assumed", what=contact.said, force=newtons)
     shared = f"contact of gauge {gauge.name} on {part}"
-    return Component(name, rectangular(half_width_nm), "B", "rectangular", shared=shared)
+    u_nm = rectangular(half_width_nm)
+    return Component(name, u_nm, "B", "rectangular", shared=shared, said=told)
 
 
 def budget_lines(budget: Budget) -> tuple[BudgetLine, ...]:
@@ -179,6 +187,7 @@ def budget_lines(budget: Budget) -> tuple[BudgetLine, ...]:
             dof=None if math.isinf(c.dof) else c.dof,
             shared=c.shared,
             sign=c.sign,
+            said=c.told,
         )
         for c in budget.components
     )
@@ -196,6 +205,7 @@ def budget_from_lines(lines: tuple[BudgetLine, ...]) -> Budget:
                 dof=math.inf if line.dof is None else line.dof,
                 shared=line.shared,
                 sign=line.sign,
+                said=line.said,
             )
             for line in lines
         )
@@ -204,8 +214,9 @@ def budget_from_lines(lines: tuple[BudgetLine, ...]) -> Budget:
 
 def _repeatability(read: AsRead) -> Component:
     if read.by_hand:
-        return Component("repeatability, assumed", read.u_sweep_nm, "B", "normal", read.sweep_dof)
-    return Component("sweep", read.u_sweep_nm, "A", "t", read.sweep_dof)
+        name, told = "repeatability, assumed", said("repeatability_assumed")
+        return Component(name, read.u_sweep_nm, "B", "normal", read.sweep_dof, said=told)
+    return Component("sweep", read.u_sweep_nm, "A", "t", read.sweep_dof, said=said("sweep"))
 
 
 def _setting_components(gauge: GaugeFacts) -> tuple[Component, ...]:
@@ -213,15 +224,20 @@ def _setting_components(gauge: GaugeFacts) -> tuple[Component, ...]:
     setting = gauge.setting
     if setting is None:
         u_nm = rectangular(UNKNOWN_SETTING_NM)
-        return (Component("setting, not given", u_nm, "B", "rectangular", shared=own),)
+        told = said("setting_unknown")
+        return (Component("setting, not given", u_nm, "B", "rectangular", shared=own, said=told),)
     standard = Component(
         f"standard {setting.standard}" if setting.standard else "calibration of the gauge",
         setting.u_nm,
         shared=f"standard {setting.standard}" if setting.standard else f"calibration of {own}",
+        said=said("standard_is", name=setting.standard)
+        if setting.standard
+        else said("calibration"),
     )
     if setting.u_repeat_nm == 0.0:
         return (standard,)
-    repeat = Component("setting", setting.u_repeat_nm, "A", "t", setting.repeat_dof, own)
+    told = said("setting")
+    repeat = Component("setting", setting.u_repeat_nm, "A", "t", setting.repeat_dof, own, said=told)
     return (standard, repeat)
 
 

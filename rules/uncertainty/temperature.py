@@ -87,6 +87,11 @@ class Body:
         return "unknown room temperature" if self.known is Known.ASSUMED else "thermometer"
 
     @property
+    def common_said(self) -> Said:
+        """The common part, for the report."""
+        return said("unknown_room") if self.known is Known.ASSUMED else said("thermometer")
+
+    @property
     def u_milli(self) -> float:
         """Standard uncertainty of the temperature, in thousandths of a kelvin."""
         own, common = rectangular(self.own_milli), rectangular(self.common_milli)
@@ -139,9 +144,12 @@ def temperature_components(read_nm: int, gauge: Body, part: Body) -> tuple[Compo
     )
 
 
+_SAID = {"gauge": said("the_gauge"), "part": said("the_part")}
+
+
 def temperature_notes(gauge: Body, part: Body) -> tuple[Said, ...]:
     """Notes that say which temperatures were not measured, none when both were."""
-    both = ((said("the_gauge"), gauge), (said("the_part"), part))
+    both = ((_SAID["gauge"], gauge), (_SAID["part"], part))
     return tuple(_unmeasured(what, body) for what, body in both if body.known is not Known.MEASURED)
 
 
@@ -187,16 +195,28 @@ def _common(read_nm: int, gauge: Body, part: Body) -> tuple[Component, ...]:
     part_nm = _per_milli_nm(read_nm, part) * rectangular(part.common_milli)
     if gauge.common_cause == part.common_cause:
         name = f"{gauge.common_cause}, gauge and part alike"
-        return (_signed(name, gauge_nm - part_nm, gauge.common_cause),)
+        told = said("both_alike", cause=gauge.common_said)
+        return (_signed(name, gauge_nm - part_nm, gauge.common_cause, told),)
     return (
-        _signed(f"{gauge.common_cause}, gauge", gauge_nm, gauge.common_cause),
-        _signed(f"{part.common_cause}, part", -part_nm, part.common_cause),
+        _signed(
+            f"{gauge.common_cause}, gauge",
+            gauge_nm,
+            gauge.common_cause,
+            said("of_the_gauge", cause=gauge.common_said),
+        ),
+        _signed(
+            f"{part.common_cause}, part",
+            -part_nm,
+            part.common_cause,
+            said("of_the_part", cause=part.common_said),
+        ),
     )
 
 
 def _own(read_nm: int, body: Body, what: str, sign: int) -> Component:
     share_nm = sign * _per_milli_nm(read_nm, body) * rectangular(body.own_milli)
-    return _signed(f"temperature of the {what}", share_nm, f"temperature of {body.name}")
+    told = said("temperature_of", what=_SAID[what])
+    return _signed(f"temperature of the {what}", share_nm, f"temperature of {body.name}", told)
 
 
 def _expansion(read_nm: int, body: Body, what: str, sign: int) -> Component:
@@ -206,7 +226,8 @@ def _expansion(read_nm: int, body: Body, what: str, sign: int) -> Component:
     second_nm = second_order_nm(read_nm / _PER_UNIT, u_ppb, body.u_milli)
     total_nm = (first_nm * first_nm + second_nm * second_nm) ** 0.5
     signed_nm = sign * (total_nm if body.above_milli >= 0 else -total_nm)
-    return _signed(f"expansion of the {what}", signed_nm, f"expansion of {body.name}")
+    told = said("expansion_of", what=_SAID[what])
+    return _signed(f"expansion of the {what}", signed_nm, f"expansion of {body.name}", told)
 
 
 def _per_milli_nm(read_nm: int, body: Body) -> float:
@@ -214,6 +235,6 @@ def _per_milli_nm(read_nm: int, body: Body) -> float:
     return read_nm * body.material.expansion_ppb / _PER_UNIT
 
 
-def _signed(name: str, share_nm: float, shared: str) -> Component:
+def _signed(name: str, share_nm: float, shared: str, told: Said) -> Component:
     sign = -1 if share_nm < 0 else 1
-    return Component(name, abs(share_nm), "B", "rectangular", shared=shared, sign=sign)
+    return Component(name, abs(share_nm), "B", "rectangular", shared=shared, sign=sign, said=told)

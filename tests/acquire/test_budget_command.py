@@ -6,6 +6,7 @@ import pytest
 
 from barrelfit.acquire.cli import run_cli
 from barrelfit.rules.events import Sized
+from barrelfit.rules.said import written
 from barrelfit.rules.uncertainty.budget import Budget, Component
 from barrelfit.rules.uncertainty.size_budget import budget_lines
 from tests.acquire.journal_samples import EVENTS, SKIRT, lines, opened
@@ -28,7 +29,7 @@ SIZE = Sized(
     estimator="e",
     rank="minimum of two-point sizes",
     budget=budget_lines(BUDGET),
-    notes=("temperature of the part not measured: taken as 20 °C ± 7 °C",),
+    notes=(written("temperature of the part not measured: taken as 20 °C ± 7 °C"),),
 )
 
 

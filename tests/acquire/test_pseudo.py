@@ -1,0 +1,35 @@
+"""Every word of a report and of a judged set comes from a catalogue, or somebody named it."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from barrelfit.acquire.inputs.set_file import load_set
+from barrelfit.acquire.inputs.shelf import shipped_text
+from barrelfit.acquire.report.content import report_of
+from barrelfit.acquire.report.html import html_of
+from barrelfit.acquire.report.set_result import result_lines
+from barrelfit.acquire.report.set_text import result_text
+from barrelfit.rules.judge import judge_set
+from tests import pseudo
+
+SETS = Path(__file__).parents[1] / "sets"
+PLATED = "07-plated-bore-worn"
+SHAPES = {"A", "B", "U"}  # kinds of evaluation and a shape, as JCGM 100 and 101 name them
+
+
+@pytest.mark.parametrize("path", sorted(SETS.glob("*.toml")), ids=lambda p: p.stem)
+def test_a_judged_set_has_no_word_of_its_own(path, monkeypatch):
+    sheet = "flat-six-92-plated" if path.stem == PLATED else "flat-four-85"
+    named = pseudo.named_in(
+        path.read_text(encoding="utf-8"), shipped_text("rules", "sheets", sheet)
+    )
+    loaded = load_set(path, sheet, 1.65)
+    pseudo.speak_it(monkeypatch)
+    lines = list(result_lines(loaded, judge_set(loaded.evidence)))
+    bare = pseudo.words(result_text(lines)) - named - pseudo.UNITS
+    assert bare <= {"work", "OUT", "ok"}  # the marks before the verdicts
+    page = html_of(report_of(lines, {}))
+    text = re.sub("<style>.*?</style>|<[^>]*>", " ", page, flags=re.DOTALL)
+    assert pseudo.words(text) - named - pseudo.UNITS - SHAPES == set()
