@@ -37,8 +37,9 @@ from barrelfit.rules.events import (
     TwoPartsAsked,
     TwoPartsSettled,
 )
-from barrelfit.rules.length import shown
-from barrelfit.rules.manner import told
+from barrelfit.rules.manner import PLAIN, Manner, told
+from barrelfit.rules.model import Verdict
+from barrelfit.rules.said import NOTHING, Said, length, said, small, written
 
 AS_RECORDED = (
     FarOff,
@@ -149,53 +150,82 @@ class Teller:
                 os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
-def in_words(event: Event) -> str:
+def in_words(event: Event, manner: Manner = PLAIN) -> str:
     """One line about an event, empty for what only the board shows."""
+    return told(_said(event), manner)
+
+
+def _said(event: Event) -> Said:
     match event:
         case GaugeChanged() | ServiceChanged() | UnitChanged():
-            words = _of_bench(event)
+            return _of_bench(event)
         case Asked():
-            gauge = f" (gauge {event.gauge})" if event.gauge else ""
-            words = f"{event.done}/{event.total}  {told(event.sentence)}{gauge}"
+            return _of_ask(event)
         case Sized() | StillDoubtful():
-            words = _of_size(event)
-        case Refused():
-            words = f"{event.at}: no size: {told(event.sentence)}; {told(event.advice)}"
-        case Judged():
-            reasons = "; ".join(told(f.sentence) for f in event.findings[:2])
-            words = f"{event.about}: {event.verdict.upper()}: {reasons}"
-        case SetDone():
-            words = (
-                f"the set is done: {event.serviceable} serviceable, {event.rework} rework, "
-                f"{event.discard} discard, {event.undecided} undecided"
-            )
+            return _of_size(event)
+        case Refused() | Judged() | SetDone():
+            return _of_result(event)
         case _:
             as_recorded = isinstance(event, AS_RECORDED)
-            words = SENTENCES[type(event)](event) if as_recorded else ""
-    return words
+            return SENTENCES[type(event)](event) if as_recorded else NOTHING
 
 
-SERVICES = {"bus": "the bus", "rules": "the rules service", "board": "the board"}
+def _of_ask(event: Asked) -> Said:
+    done, total, ask = event.done, event.total, event.sentence
+    if not event.gauge:
+        return said("run_ask", done=done, total=total, ask=ask)
+    return said("run_ask_gauge", done=done, total=total, ask=ask, gauge=event.gauge)
 
 
-def _of_bench(event: GaugeChanged | ServiceChanged | UnitChanged) -> str:
+def _of_result(event: Refused | Judged | SetDone) -> Said:
+    if isinstance(event, Refused):
+        return said("run_refused", at=str(event.at), why=event.sentence, do=event.advice)
+    if isinstance(event, Judged):
+        verdict = VERDICTS[event.verdict]
+        reasons = tuple(f.sentence for f in event.findings[:2])
+        return said("run_verdict", about=event.about, verdict=verdict, reasons=reasons)
+    return said(
+        "run_set_done",
+        serviceable=event.serviceable,
+        rework=event.rework,
+        discard=event.discard,
+        undecided=event.undecided,
+    )
+
+
+SERVICES = {
+    "bus": said("run_bus"),
+    "rules": said("run_rules"),
+    "board": said("run_board"),
+}
+VERDICTS = {
+    Verdict.SERVICEABLE: said("run_serviceable"),
+    Verdict.REWORK: said("run_rework"),
+    Verdict.DISCARD: said("run_discard"),
+    Verdict.UNDECIDED: said("run_undecided"),
+}
+
+
+def _of_bench(event: GaugeChanged | ServiceChanged | UnitChanged) -> Said:
     """One line about what the bench works with."""
     if isinstance(event, GaugeChanged):
-        because = f": {event.reason}" if event.reason else ""
-        return f"gauge {event.gauge} {event.state}{because}"
+        gauge, state, why = event.gauge, event.state, event.reason
+        if why:
+            return said("run_gauge_why", gauge=gauge, state=state, why=why)
+        return said("run_gauge", gauge=gauge, state=state)
     if isinstance(event, UnitChanged):
-        return f"gauge {event.gauge} changed its unit from {event.was} to {event.now}: look at it"
-    name = SERVICES.get(event.service, event.service)
-    if event.state == "running":
-        return f"{name} is there again" if not event.reason else f"{name}: {event.reason}"
-    return f"{name} is away: {event.reason}; recording goes on, it is started again"
+        return said("run_unit", gauge=event.gauge, was=event.was, now=event.now)
+    name, why = SERVICES.get(event.service) or written(event.service), event.reason
+    if event.state != "running":
+        return said("run_service_away", service=name, why=why)
+    if why:
+        return said("run_service_why", service=name, why=why)
+    return said("run_service_back", service=name)
 
 
-def _of_size(event: Sized | StillDoubtful) -> str:
-    half_um = (event.high_nm - event.low_nm) / 2000
+def _of_size(event: Sized | StillDoubtful) -> Said:
+    half = small(-(-(event.high_nm - event.low_nm) // 200) * 100)
     if isinstance(event, StillDoubtful):
-        return f"{event.at}: ± {half_um:.1f} µm after {event.passes} passes: go on"
-    return (
-        f"{event.at}: {shown(event.size_nm)} ± {half_um:.1f} µm (95 %) at 20 °C, "
-        f"{len(event.pass_sizes_nm)} passes"
-    )
+        return said("run_doubtful", at=str(event.at), half=half, passes=event.passes)
+    size, passes = length(event.size_nm), len(event.pass_sizes_nm)
+    return said("run_sized", at=str(event.at), size=size, half=half, passes=passes)

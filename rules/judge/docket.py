@@ -6,7 +6,7 @@ from dataclasses import replace
 from barrelfit.rules.compare import Found, Value
 from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.model import Finding, Judgement, Severity, Verdict
-from barrelfit.rules.said import NOTHING, Said, length, said
+from barrelfit.rules.said import NOTHING, Said, length, said, written
 
 _VERDICTS = {
     Severity.NOTE: Verdict.SERVICEABLE,
@@ -16,7 +16,7 @@ _VERDICTS = {
 }
 
 
-_SAID = {
+_SAID: dict[str, Said] = {
     Verdict.SERVICEABLE: said("verdict_serviceable"),
     Verdict.REWORK: said("verdict_rework"),
     Verdict.DISCARD: said("verdict_discard"),
@@ -25,8 +25,8 @@ _SAID = {
 
 
 def verdict_said(verdict: str) -> Said:
-    """A verdict's word; `verdict` is one of `Verdict`, or its name in a record."""
-    return _SAID[Verdict(verdict)]
+    """A verdict's word; `verdict` is one of `Verdict`, or as a record has it."""
+    return _SAID.get(verdict) or written(verdict)
 
 
 PASSED = "V100"  # code of the note that a measured value is within its limits

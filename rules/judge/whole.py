@@ -20,7 +20,7 @@ from barrelfit.rules.judge.remaining import pairs_to_settle, still_to_do
 from barrelfit.rules.judge.seating import Seat, seats_of
 from barrelfit.rules.judge.set_rework import SetRework, oversize_rework, rework_of
 from barrelfit.rules.model import Judgement, Verdict
-from barrelfit.rules.said import Said, length, said
+from barrelfit.rules.said import Said, length, said, written
 from barrelfit.rules.uncertainty.decide import Zone
 
 
@@ -34,7 +34,7 @@ class Outcome(StrEnum):
     AFTER_REWORK = "after rework"  # work comes first; seats, if any, are a plan
 
 
-_OUTCOMES = {
+_OUTCOMES: dict[str, Said] = {
     Outcome.MATCHED: said("pairing_matched"),
     Outcome.PROVISIONAL: said("pairing_provisional"),
     Outcome.IMPOSSIBLE: said("pairing_impossible"),
@@ -44,8 +44,8 @@ _OUTCOMES = {
 
 
 def outcome_said(outcome: str) -> Said:
-    """What came of the pairing; `outcome` is one of `Outcome`, or its name in a record."""
-    return _OUTCOMES[Outcome(outcome)]
+    """What came of the pairing; `outcome` is one of `Outcome`, or as a record has it."""
+    return _OUTCOMES.get(outcome) or written(outcome)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from barrelfit.rules.words.checks import CHECKS
 from barrelfit.rules.words.engine import ENGINE
 from barrelfit.rules.words.judge import JUDGE
 from barrelfit.rules.words.match import MATCH
+from barrelfit.rules.words.records import RECORDS
 
 LISTS: Final = {
     "comma": ", ",
@@ -22,5 +23,5 @@ LISTS: Final = {
 }
 """How the items of a list are joined, by the name that a placeholder gives."""
 
-TABLES: Final = (CHECKS, ENGINE, JUDGE, MATCH, BENCH)
+TABLES: Final = (CHECKS, ENGINE, JUDGE, MATCH, BENCH, RECORDS)
 ENGLISH: Final[dict[str, str]] = {key: text for table in TABLES for key, text in table.items()}
