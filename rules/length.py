@@ -1,9 +1,11 @@
 """Exact lengths at this room's edge: a decimal with its unit becomes whole nanometres."""
 
-from decimal import ROUND_HALF_EVEN, Decimal, localcontext
+from decimal import Decimal
+from typing import Literal
 
 NM_PER_UNIT = {"mm": 1_000_000, "inch": 25_400_000}  # the inch is exactly 25.4 mm (ISO 31-1)
 UNITS = tuple(NM_PER_UNIT)
+Rounding = Literal["even", "up", "down"]
 
 _DECIMALS = {"mm": (4, 3, 6), "inch": (5, 5, 8)}
 """Decimals of a length: usually, at least, and of one that would be shown as zero."""
@@ -32,7 +34,7 @@ def to_nm(number: Decimal | int, unit: str) -> int:
     return int(exact)
 
 
-def number(nm: int, unit: str, digits: int | None = None, rounding: str = "") -> str:
+def number(nm: int, unit: str, digits: int | None = None, rounding: Rounding = "even") -> str:
     """Write a length as a number in a unit: the one place where lengths become text.
 
     Args:
@@ -41,21 +43,32 @@ def number(nm: int, unit: str, digits: int | None = None, rounding: str = "") ->
         digits: so many decimals; None: as many as a sentence needs, three to four of a millimetre
             and five of an inch; less than the last of these keeps all that tell it, so that a
             difference that decides something is never shown as zero.
-        rounding: one of `decimal`'s, to the usual decimals; half to even (IEEE 754
-            roundTiesToEven) where nothing is said.
+        rounding: to the nearest, half to even (IEEE 754 roundTiesToEven), or to the usual decimals
+            `up` or `down`.
     """
     usual, least, fine = _DECIMALS[unit]
-    exact = Decimal(nm) / NM_PER_UNIT[unit]
-    tiny = not rounding and abs(exact) < Decimal(1).scaleb(-usual)
-    step = Decimal(1).scaleb(-(digits if digits is not None else fine if tiny else usual))
-    with localcontext() as context:
-        context.prec = 50
-        rounded = exact.quantize(step, rounding or ROUND_HALF_EVEN)
-    text = f"{rounded or abs(rounded):f}"  # no minus before a zero
     if digits is not None:
-        return text
-    whole, _, decimals = text.partition(".")
+        return _written(nm, unit, digits, rounding)
+    tiny = rounding == "even" and abs(nm) * 10**usual < NM_PER_UNIT[unit]
+    whole, _, decimals = _written(nm, unit, fine if tiny else usual, rounding).partition(".")
     return f"{whole}.{decimals.rstrip('0').ljust(least, '0')}"
+
+
+def _written(nm: int, unit: str, digits: int, rounding: Rounding) -> str:
+    per = NM_PER_UNIT[unit]
+    steps, rest = divmod(nm * 10**digits, per)
+    if rounding == "even":
+        steps += 2 * rest > per or (2 * rest == per and steps % 2 == 1)
+    elif rounding == "up":
+        steps += rest > 0
+    sign, text = "-" if steps < 0 else "", f"{abs(steps):0{digits + 1}d}"
+    return f"{sign}{text[:-digits]}.{text[-digits:]}" if digits else f"{sign}{text}"
+
+
+def exact_mm(nm: int) -> str:
+    """A length as an exact decimal in mm, three to six decimals: `84.915`, `0.0123`."""
+    whole, decimals = number(nm, "mm", 6).split(".")
+    return f"{whole}.{decimals.rstrip('0').ljust(3, '0')}"
 
 
 def shown(size_nm: int) -> str:

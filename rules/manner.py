@@ -5,11 +5,11 @@ in a report, on the command line. It never fails: what a newer version says is s
 """
 
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, Decimal
+from decimal import Decimal
 from functools import cache
 from string import Formatter
 
-from barrelfit.rules.length import NM_PER_UNIT, number
+from barrelfit.rules.length import NM_PER_UNIT, Rounding, number
 from barrelfit.rules.said import (
     CELSIUS,
     DECIMAL,
@@ -45,7 +45,7 @@ class Manner:
         """A number's text with this decimal mark."""
         return text.replace(".", ",") if self.comma else text
 
-    def bare(self, nm: int, digits: int | None = None, rounding: str = "") -> str:
+    def bare(self, nm: int, digits: int | None = None, rounding: Rounding = "even") -> str:
         """A length without its unit; see `rules.length.number`."""
         return self.marked(number(nm, self.unit, digits, rounding))
 
@@ -110,7 +110,7 @@ def _quantity(what: Said, manner: Manner) -> str:
     if what.key == LENGTH:
         return f"{manner.bare(numbers['nm'])} {manner.sign}"
     if what.key == DOUBTED:
-        half = manner.bare(numbers["half_nm"], rounding=ROUND_CEILING)
+        half = manner.bare(numbers["half_nm"], rounding="up")
         return f"{manner.bare(numbers['nm'])} ± {half} {manner.sign}"
     if what.key == SMALL:
         return _small(numbers["nm"], manner)

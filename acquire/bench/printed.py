@@ -57,8 +57,9 @@ QUIET = (ReadingTaken, WireNote, WireSent, SessionOpened)
 class Teller:
     """Prints what happens, one line each, flushed."""
 
-    def __init__(self, *, as_json: bool) -> None:
+    def __init__(self, *, as_json: bool, manner: Manner = PLAIN) -> None:
         self._as_json = as_json
+        self._manner = manner
         self._heard = True
         self._held: list[tuple[int, Event]] | None = []
 
@@ -121,7 +122,7 @@ class Teller:
         elif self._as_json:
             data = with_parts(said_in(event), "")
             self._json({"kind": kind_of(type(event)), "seq": seq, "data": data})
-        elif sentence := in_words(event):
+        elif sentence := in_words(event, self._manner):
             self._line(sentence)
 
     def closed(self, session: RunningSession) -> None:

@@ -33,6 +33,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_doubts import load_bench
 from barrelfit.acquire.inputs.bench_file import BenchFile
 from barrelfit.acquire.inputs.shelf import file_text
+from barrelfit.rules.manner import PLAIN, Manner
 
 NOT_ALL_RECORDED: Final = 1
 WATCH_STDIN: Final = "BARRELFIT_WATCH_STDIN"
@@ -47,7 +48,7 @@ class RunOptions:
     """What the command line asks for; `board_port` is None when no board is wanted.
 
     `taken` are the ports at which a person says that gauges are, by gauge id; with `wait` a gauge
-    may be away at the start.
+    may be away at the start. `manner` is how lengths are printed.
     """
 
     bench_file: Path
@@ -56,6 +57,7 @@ class RunOptions:
     as_json: bool
     taken: dict[str, str] = field(default_factory=dict)
     wait: bool = False
+    manner: Manner = PLAIN
 
 
 def run_bench(options: RunOptions) -> int:
@@ -165,7 +167,7 @@ async def _run(
     """Run the bench; gives whether everything it took in is on disk."""
     bench, keys = opening.bench, BenchKeys()
     session = open_session(opening, place.folder, clock, keys, fresh=options.fresh)
-    teller = Teller(as_json=options.as_json)
+    teller = Teller(as_json=options.as_json, manner=options.manner)
     session.recorder.tell(teller.tell)
     wires = make_wires(opening, session, clock)
     try:

@@ -1,6 +1,9 @@
 """What the shell offers for an option or argument when Tab is pressed."""
 
 from collections.abc import Callable
+from typing import Annotated
+
+import typer
 
 from barrelfit.rules.model import Movement
 
@@ -47,3 +50,19 @@ def movement_words() -> str:
     """The names of the movements as a choice in words: `following, screw, bore or held`."""
     *names, last = Movement
     return f"{', '.join(names)} or {last}"
+
+
+Unit = Annotated[
+    str,
+    typer.Option(
+        metavar="UNIT", autocompletion=choice("mm", "inch"), help="Lengths are shown in mm or inch."
+    ),
+]
+Mark = Annotated[
+    str,
+    typer.Option(
+        metavar="MARK",
+        autocompletion=choice("point", "comma"),
+        help="Decimals are shown after a point or a comma.",
+    ),
+]

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from barrelfit.acquire.commands.completing import choice, sheets
+from barrelfit.acquire.commands.completing import Mark, Unit, sheets
 
 FINDING = 1
 
@@ -24,22 +24,6 @@ GuardFactor = Annotated[
         min=0.0, max=10.0, metavar="FACTOR", help="Guard band, in standard uncertainties."
     ),
 ]
-Unit = Annotated[
-    str,
-    typer.Option(
-        metavar="UNIT",
-        autocompletion=choice("mm", "inch"),
-        help="In which lengths are shown without --json: mm or inch.",
-    ),
-]
-Decimal = Annotated[
-    str,
-    typer.Option(
-        metavar="MARK",
-        autocompletion=choice("point", "comma"),
-        help="Decimal mark of what is shown without --json: point or comma.",
-    ),
-]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object a line; lengths in mm.")]
 
 
@@ -51,7 +35,7 @@ def judge(
     sheet: Sheet,
     guard_factor: GuardFactor = 1.65,
     unit: Unit = "mm",
-    decimal: Decimal = "point",
+    decimal: Mark = "point",
     as_json: AsJson = False,
 ) -> int:
     """Judge an engine's set: every part, the rework, and the pairing.

@@ -5,12 +5,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from barrelfit.acquire.commands.completing import sessions, sheets
+from barrelfit.acquire.commands.completing import Mark, Unit, sessions, sheets
 
 if TYPE_CHECKING:
     from barrelfit.acquire.redo.differences import Difference
     from barrelfit.acquire.redo.redo import Redone
     from barrelfit.acquire.redo.what_if import Changes
+    from barrelfit.rules.manner import Manner
 
 FINE = 0
 DAMAGED = 2
@@ -67,6 +68,8 @@ def replay(  # noqa: PLR0913  options
     variant: Variant = "",
     group: Group = "",
     guard_factor: GuardFactor = None,
+    unit: Unit = "mm",
+    decimal: Mark = "point",
     as_json: AsJson = False,
 ) -> int:
     """Replay a recorded session; the session itself is never changed.
@@ -79,8 +82,8 @@ def replay(  # noqa: PLR0913  options
     session that another version recorded, every size and verdict is told beside today's from there
     on; exit code 1 when any of them differs.
 
-    --what-if judges the session's sizes against another sheet, variant, group or guard band. The
-    answer is marked as a what-if. Exit code 1 when a verdict would be another.
+    --what-if judges the session's sizes against another sheet, variant, group or guard band; it is
+    marked as that. Exit code 1 when a verdict would be another.
 
     Example:
       barrelfit replay session.jsonl --redo
@@ -89,15 +92,15 @@ def replay(  # noqa: PLR0913  options
     Exit code 2 for a damaged journal or a wrong option.
     """
     from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.inputs.manner import manner_of
     from barrelfit.acquire.inputs.shelf import given_sheet
     from barrelfit.acquire.journal.session import Session
     from barrelfit.acquire.redo.what_if import Changes
     from barrelfit.acquire.streams import is_standard, name_of
 
     if is_standard(session) and (step or is_standard(sheet)):
-        raise UserError(
-            ["a session from standard input leaves it to nothing else: --step, --sheet -"]
-        )
+        problem = "a session from standard input leaves it to nothing else: --step, --sheet -"
+        raise UserError([problem])
     text_of_sheet = given_sheet(sheet) if sheet else ""
     changes = Changes(text_of_sheet, name_of(sheet), variant, group, guard_factor)
     if sum((show, redo, what_if)) > 1:
@@ -105,15 +108,24 @@ def replay(  # noqa: PLR0913  options
     if what_if != bool(changes.sentence):
         wanted = "--what-if needs --sheet, --variant, --group or --guard-factor"
         raise UserError([wanted if what_if else f"{changes.sentence}: only with --what-if"])
+    manner = manner_of(unit, decimal)
     recorded = Session.open(session, past_holes=not (redo or what_if))
     if redo:
         return _redo(recorded, as_json=as_json)
     if what_if:
-        return _what_if(recorded, changes, as_json=as_json)
-    return _show(recorded, speed, step=step, readings=readings, as_json=as_json)
+        return _what_if(recorded, changes, manner, as_json=as_json)
+    return _show(recorded, speed, manner, step=step, readings=readings, as_json=as_json)
 
 
-def _show(recorded: Any, speed: float, *, step: bool, readings: bool, as_json: bool) -> int:  # noqa: ANN401  a Session
+def _show(
+    recorded: Any,  # noqa: ANN401  a Session
+    speed: float,
+    manner: "Manner",
+    *,
+    step: bool,
+    readings: bool,
+    as_json: bool,
+) -> int:
     from barrelfit.acquire.journal.sentences import line_of, shown
 
     for wait_s, record in shown(recorded.records(), speed, readings=readings):
@@ -122,9 +134,11 @@ def _show(recorded: Any, speed: float, *, step: bool, readings: bool, as_json: b
 
             time.sleep(wait_s)
         if step and not as_json:
-            typer.prompt(line_of(record), default="", prompt_suffix="  ⏎ ", show_default=False)
+            typer.prompt(
+                line_of(record, manner), default="", prompt_suffix="  ⏎ ", show_default=False
+            )
         else:
-            print(_record_json(record) if as_json else line_of(record), flush=speed > 0)
+            print(_record_json(record) if as_json else line_of(record, manner), flush=speed > 0)
     for tail in recorded.torn:
         print(f"(the last {tail.length} bytes were never finished)")
     for file, hole in recorded.holes:
@@ -187,7 +201,7 @@ def _tell_compared(done: "Redone") -> None:
     print(f"{word}: {', '.join(counts)}")
 
 
-def _what_if(recorded: Any, changes: "Changes", *, as_json: bool) -> int:  # noqa: ANN401  a Session
+def _what_if(recorded: Any, changes: "Changes", manner: "Manner", *, as_json: bool) -> int:  # noqa: ANN401  a Session
     import sys
 
     from barrelfit.acquire.redo.what_if import (
@@ -224,10 +238,10 @@ def _what_if(recorded: Any, changes: "Changes", *, as_json: bool) -> int:  # noq
         print(f"{mark} {answer.about}: {answer.was or 'no verdict'} -> {answer.now.verdict.value}")
         if answer.changed:
             for finding in answer.now.findings:
-                print(f"      {told(finding.sentence)}")
+                print(f"      {told(finding.sentence, manner)}")
     pairing = pairing_of(own, setup)
     fields = {"what_if": changes.sentence, "pairing": pairing}
-    print(json.dumps(with_parts(fields), ensure_ascii=False) if as_json else told(pairing))
+    print(json.dumps(with_parts(fields), ensure_ascii=False) if as_json else told(pairing, manner))
     return FINDING if any(answer.changed for answer in found) else FINE
 
 

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from barrelfit.acquire.commands.completing import choice
+from barrelfit.acquire.commands.completing import Mark, Unit, choice
 
 USAGE_HINT = "write -o report.html or -o report.pdf, or -o - with --pdf or without"
 
@@ -31,22 +31,6 @@ Paper = Annotated[
         metavar="PAPER", autocompletion=choice("a4", "letter"), help="Of the PDF: a4 or letter."
     ),
 ]
-Unit = Annotated[
-    str,
-    typer.Option(
-        metavar="UNIT",
-        autocompletion=choice("mm", "inch"),
-        help="In which lengths are shown: mm or inch.",
-    ),
-]
-Decimal = Annotated[
-    str,
-    typer.Option(
-        metavar="MARK",
-        autocompletion=choice("point", "comma"),
-        help="Decimal mark of what is shown: point or comma.",
-    ),
-]
 Photos = Annotated[
     Path | None,
     typer.Option(metavar="FOLDER", help="Folder of the photos; the source's own when left out."),
@@ -63,7 +47,7 @@ def report(  # noqa: PLR0913  options
     out: Out,
     paper: Paper = "a4",
     unit: Unit = "mm",
-    decimal: Decimal = "point",
+    decimal: Mark = "point",
     photos: Photos = None,
     font: Font = None,
     pdf: Annotated[bool, typer.Option("--pdf", help="With -o -: PDF instead of HTML.")] = False,

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from barrelfit.acquire.commands.completing import Mark, Unit
 from barrelfit.acquire.errors import UserError
 
 Fresh = Annotated[
@@ -36,6 +37,8 @@ def run(  # noqa: PLR0913  an option each
     board_port: Annotated[int, typer.Option(metavar="PORT", help="Port of the board.")] = 8501,
     take: Take = None,
     wait: Wait = False,
+    unit: Unit = "mm",
+    decimal: Mark = "point",
     as_json: AsJson = False,
 ) -> int:
     """Read a bench's gauges, find sizes, judge parts, and record all of it until Ctrl-C.
@@ -55,11 +58,13 @@ def run(  # noqa: PLR0913  an option each
     what), 2 when the bench file or a port is not as it must be.
     """
     from barrelfit.acquire.bench.run import RunOptions, run_bench
+    from barrelfit.acquire.inputs.manner import manner_of
 
     if not 1 <= board_port <= 65535:  # noqa: PLR2004
         raise UserError([f"--board-port {board_port}: a port is a number from 1 to 65535"])
     taken = dict(_taken(text) for text in take or ())
-    options = RunOptions(bench_file, fresh, board_port if board else None, as_json, taken, wait)
+    port, manner = board_port if board else None, manner_of(unit, decimal)
+    options = RunOptions(bench_file, fresh, port, as_json, taken, wait, manner)
     return run_bench(options)
 
 

@@ -2,9 +2,10 @@
 
 import json
 import sys
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
+
+from barrelfit.rules.length import number
 
 KINDS = (
     *("asked", "sized", "refused", "interrupted", "judged", "matched", "set_done"),
@@ -176,4 +177,4 @@ def at_text(at: dict[str, str]) -> str:
 
 def _mm(length_nm: int) -> str:
     """Millimetres to four decimals, rounded half to even."""
-    return f"{Decimal(length_nm) / 1_000_000:.4f}"
+    return number(length_nm, "mm", 4)

@@ -17,6 +17,7 @@ from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.events import FaultSeen, ReadingTaken, kind_of
 from barrelfit.acquire.streams import is_standard, write_bytes
 from barrelfit.rules.events import Judged, Sized
+from barrelfit.rules.length import number
 from barrelfit.rules.manner import told
 from barrelfit.rules.told import FactHeld, FactTaken
 
@@ -27,9 +28,7 @@ Row = tuple[object, ...]
 
 def mm_text(length_nm: int) -> str:
     """Exact text of a length in mm, always six decimals: 12_345_000 nm is `12.345000`."""
-    sign = "-" if length_nm < 0 else ""
-    whole, rest = divmod(abs(length_nm), 1_000_000)
-    return f"{sign}{whole}.{rest:06d}"
+    return number(length_nm, "mm", 6)
 
 
 def frame_of(records: Iterable[Record], table: str) -> pd.DataFrame:

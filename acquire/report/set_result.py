@@ -15,6 +15,7 @@ from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.judge import Outcome, SetJudgement
 from barrelfit.rules.judge.docket import PASSED
 from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.length import exact_mm as mm
 from barrelfit.rules.model import Finding, Judgement, Size, Verdict
 from barrelfit.rules.said import written
 from barrelfit.rules.uncertainty.size_budget import budget_lines
@@ -62,15 +63,8 @@ def result_lines(loaded: Loaded, judged: SetJudgement) -> Iterator[Line]:
     yield _summary(judged)
 
 
-def mm(length_nm: int) -> str:
-    """A length as an exact decimal text in mm, three to six decimals: `84.915`, `0.0123`."""
-    sign, whole = ("-" if length_nm < 0 else ""), abs(length_nm)
-    decimals = f"{whole % 1_000_000:06d}".rstrip("0").ljust(3, "0")
-    return f"{sign}{whole // 1_000_000}.{decimals}"
-
-
 def mm_or_none(length_nm: int | None) -> str | None:
-    """The same, None for None."""
+    """A length as an exact decimal in mm, None for None."""
     return None if length_nm is None else mm(length_nm)
 
 

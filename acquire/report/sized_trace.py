@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from barrelfit.acquire.inputs.size_options import Correction
+from barrelfit.rules.length import number
 from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.said import Said, said
 from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused, SweepSized, sweep_of
@@ -15,7 +16,7 @@ from barrelfit.rules.uncertainty.temperature import (
 )
 
 NOT_CORRECTED = said("not_corrected")
-SHOWN_NM = 100  # sizes are shown to 0.1 µm
+DIGITS = 4  # sizes are shown to 0.1 µm
 DASH = "-"
 
 
@@ -117,18 +118,13 @@ def _refusal(refused: SweepRefused) -> str:
 
 def mm_text(length_nm: int) -> str:
     """A length in mm with four decimals, rounded half to even."""
-    tenths, rest = divmod(length_nm, SHOWN_NM)
-    half = SHOWN_NM // 2
-    tenths += rest > half or (rest == half and tenths % 2 == 1)
-    sign = "-" if tenths < 0 else ""
-    return f"{sign}{abs(tenths) // 10_000}.{abs(tenths) % 10_000:04d}"
+    return number(length_nm, "mm", DIGITS)
 
 
 def _interval(trace: SizedTrace) -> tuple[str, str]:
     """The interval's ends, rounded outwards so that the shown one holds the true one."""
-    low = trace.low_nm // SHOWN_NM * SHOWN_NM
-    high = -(-trace.high_nm // SHOWN_NM) * SHOWN_NM
-    return mm_text(low), mm_text(high)
+    low, high = trace.low_nm, trace.high_nm
+    return number(low, "mm", DIGITS, "down"), number(high, "mm", DIGITS, "up")
 
 
 def _row(trace: SizedTrace) -> tuple[str, str, str, str, str, str]:

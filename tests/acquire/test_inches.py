@@ -2,6 +2,7 @@
 
 import json
 import re
+from pathlib import Path
 
 import pytest
 
@@ -64,3 +65,21 @@ def strip(value):
     if not isinstance(value, dict):
         return value
     return {key: strip(one) for key, one in value.items() if not key.endswith("_said")}
+
+
+def test_a_session_is_replayed_in_inches_with_a_comma(capsys):
+    journal = str(Path(__file__).parents[1] / "journals" / "v5.jsonl")
+    lines = {}
+    for options in ([], ["--unit", "inch", "--decimal", "comma"]):
+        assert run_cli(["replay", journal, *options]) == 0
+        lines[bool(options)] = capsys.readouterr().out.splitlines()
+    assert len(lines[False]) == len(lines[True])
+    assert any(
+        "P1 skirt, across the thrust faces, 12.000 mm above" in line for line in lines[False]
+    )
+    assert any(
+        "P1 skirt, across the thrust faces, 0,47244 in above" in line for line in lines[True]
+    )
+    in_mm = [line for line in lines[True] if re.search(r"\d mm\b", line)]
+    assert all("typed by" in line or "'" in line for line in in_mm), in_mm  # as it was typed
+    assert run_cli(["replay", journal, "--unit", "cm"]) == 2

@@ -1,6 +1,7 @@
 """What is said becomes text in one place: words, unit and decimal mark follow the manner."""
 
 import re
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal, localcontext
 from fractions import Fraction
 
 import pytest
@@ -8,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from barrelfit.rules.compare import Value
-from barrelfit.rules.length import shown
+from barrelfit.rules.length import number, shown
 from barrelfit.rules.manner import PLAIN, Manner, told
 from barrelfit.rules.said import (
     NOTHING,
@@ -69,6 +70,23 @@ def test_a_length_is_the_nearest_of_its_decimals(nm, unit):
     away = abs(Fraction(text) - Fraction(nm, {"mm": 10**6, "inch": 25_400_000}[unit]))
     assert away <= Fraction(1, 2 * 10 ** max({"mm": 4, "inch": 5}[unit], len(text.split(".")[1])))
     assert (Fraction(text) == 0) is (nm == 0)
+
+
+@given(
+    st.integers(-(10**12), 10**12),
+    st.integers(0, 8),
+    st.sampled_from(["mm", "inch"]),
+    st.sampled_from([("even", ROUND_HALF_EVEN), ("up", ROUND_CEILING), ("down", ROUND_FLOOR)]),
+)
+def test_a_number_is_rounded_as_the_standard_library_does(nm, digits, unit, rounding):
+    """Against `decimal` with 60 digits (General Decimal Arithmetic, IEEE 754)."""
+    name, mode = rounding
+    with localcontext() as context:
+        context.prec = 60
+        exact = Decimal(nm) / {"mm": 10**6, "inch": 25_400_000}[unit]
+        wanted = exact.quantize(Decimal(1).scaleb(-digits), mode)
+    assert Decimal(number(nm, unit, digits, name)) == wanted
+    assert len(number(nm, unit, digits, name).partition(".")[2]) == digits
 
 
 @given(st.integers(10**6, 10**9), st.integers(1, 10**6), st.sampled_from(["mm", "inch"]))
