@@ -11,6 +11,10 @@ from hypothesis import settings
 settings.register_profile("barrelfit", deadline=None)
 settings.load_profile("barrelfit")
 
+# Small matrices: a second thread of linear algebra would only crowd the other worker, as it would
+# the daemon (`acquire.bench.rules_child`). Read when NumPy is loaded, by each process by itself.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 # Says that no loop is wanted outside asynchronous tests: else pytest-asyncio makes one to restore
 # later, never closes it, and the run ends with a warning that is an error here.
 asyncio.set_event_loop(None)

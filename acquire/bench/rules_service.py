@@ -24,7 +24,7 @@ from barrelfit.acquire.journal.disk import RealDisk
 from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.acquire.journal.lines import Head, Scanner
 from barrelfit.acquire.journal.parts import JournalReader
-from barrelfit.rules.sweep import prepare
+from barrelfit.rules.sweep.outcome import prepare
 
 STDIN: Final = 0
 CHUNK_BYTES: Final = 262_144

@@ -10,7 +10,7 @@ from barrelfit.rules.judge.evidence import Question
 from barrelfit.rules.judge.set_sizes import SetSizes, SizeDesk
 from barrelfit.rules.model import FeatureId, Movement, Size
 from barrelfit.rules.said import said
-from barrelfit.rules.sweep import GaugeTraits, SweepRefused, size_trace
+from barrelfit.rules.sweep import GaugeTraits, SweepRefused
 from barrelfit.rules.uncertainty.size_budget import AsRead
 
 
@@ -45,6 +45,8 @@ def swept_sizes(file: SetFile, folder: Path, desk: SizeDesk) -> SetSizes:
 
 
 def _size(samples: list[Sample], traced: Traced, file: SetFile, desk: SizeDesk) -> Size | Question:
+    from barrelfit.rules.sweep.stream import size_trace  # noqa: PLC0415  heavy: for who has traces
+
     outside = Movement(file.measuring.outside_movement)
     movement = Movement.BORE if traced.by == "bore" else outside
     swept = size_trace(samples, GaugeTraits(movement, file.measuring.digit_nm))

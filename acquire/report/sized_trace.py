@@ -7,7 +7,8 @@ from barrelfit.acquire.inputs.size_options import Correction
 from barrelfit.rules.length import number
 from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.said import Said, said
-from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused, SweepSized, sweep_of
+from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused, SweepSized
+from barrelfit.rules.sweep.stream import sweep_of
 from barrelfit.rules.uncertainty.budget import Budget, Component
 from barrelfit.rules.uncertainty.temperature import (
     temperature_components,

@@ -18,7 +18,8 @@ from barrelfit.rules.events import FarOff, Reading
 from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.length import NM_PER_UNIT
 from barrelfit.rules.model import FeatureId
-from barrelfit.rules.sweep import PassFound, sweep_of
+from barrelfit.rules.sweep import PassFound
+from barrelfit.rules.sweep.stream import sweep_of
 
 TELL_NS: Final = 1_500_000_000  # after the contact: by then a hand has been over the crest
 FLANK_NM: Final = 5_000_000  # a hand that rests on the flank reads no further away

@@ -19,9 +19,10 @@ from barrelfit.rules.bench.setup import GaugeOnBench
 from barrelfit.rules.engine.expectation import Expected
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId
-from barrelfit.rules.sweep import AnySweep, Left, PassFound, SweepContact, sweep_of
+from barrelfit.rules.sweep import Left, PassFound, SweepContact
 from barrelfit.rules.sweep.finder import AWAY_NS
 from barrelfit.rules.sweep.movements import entry_of
+from barrelfit.rules.sweep.stream import AnySweep, sweep_of
 
 Why = Literal["first", "anew", "discard", "undecided", "alike"]
 """Why a feature is asked for: it has no size; it is to have another one; a second sweep is to bear

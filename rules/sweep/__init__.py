@@ -2,6 +2,9 @@
 
 Four movements, four estimators, one shape: readings are pushed one by one, every pass over the
 crest is noted, and `estimate` answers with a size and its uncertainty or says why there is none.
+
+The nouns are here; what works sizes out (`stream`, `outcome`) loads NumPy, and is asked for by who
+needs it.
 """
 
 from barrelfit.rules.sweep.nouns import (
@@ -14,21 +17,14 @@ from barrelfit.rules.sweep.nouns import (
     SweepRefused,
     SweepSized,
 )
-from barrelfit.rules.sweep.outcome import prepare
-from barrelfit.rules.sweep.stream import AnySweep, Sweep, size_trace, sweep_of
 
 __all__ = [
-    "AnySweep",
     "GaugeTraits",
     "Left",
     "PassFound",
     "PassLost",
-    "Sweep",
     "SweepContact",
     "SweepNote",
     "SweepRefused",
     "SweepSized",
-    "prepare",
-    "size_trace",
-    "sweep_of",
 ]

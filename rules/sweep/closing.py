@@ -7,7 +7,7 @@ from statistics import median
 from barrelfit.rules.sweep.agreement import is_leant
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.following import size_riding
-from barrelfit.rules.sweep.held import held_posterior, last_stairs, rest_nm, rides
+from barrelfit.rules.sweep.held import rest_nm, rides
 from barrelfit.rules.sweep.nouns import GaugeTraits, SweepRefused
 from barrelfit.rules.sweep.passes import (
     Crossing,
@@ -25,6 +25,7 @@ from barrelfit.rules.sweep.rock import (
     rock_window,
     without_excess,
 )
+from barrelfit.rules.sweep.stairs import held_posterior, last_stairs
 from barrelfit.rules.sweep.window import told_window
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 from barrelfit.rules.uncertainty.student import t_quantile

@@ -9,11 +9,11 @@ from barrelfit.rules.sweep.closing import size_bore, size_screw
 from barrelfit.rules.sweep.faults import has_gap
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.following import prepare_riding, size_following
-from barrelfit.rules.sweep.held import level_tables
 from barrelfit.rules.sweep.movements import entry_of
 from barrelfit.rules.sweep.nouns import GaugeTraits, PassFound, SweepRefused, SweepSized
 from barrelfit.rules.sweep.passes import PassesOutcome
 from barrelfit.rules.sweep.refusals import refuse
+from barrelfit.rules.sweep.stairs import level_tables
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
 KEPT_PLACES = 3

@@ -16,7 +16,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, SweepRefused, SweepSized, size_trace
+from barrelfit.rules.sweep import GaugeTraits, SweepRefused, SweepSized
+from barrelfit.rules.sweep.stream import size_trace
 from tests.bench.other_traces import Gauge, Hand, Part, Samples, bore, following, screw
 
 RATES_HZ = (10.0, 20.0, 50.0)

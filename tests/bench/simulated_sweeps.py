@@ -15,7 +15,8 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, SweepSized, size_trace
+from barrelfit.rules.sweep import GaugeTraits, SweepSized
+from barrelfit.rules.sweep.stream import size_trace
 from barrelfit.simulators.second_trace import make_second_trace, second_kinds
 from barrelfit.simulators.trace import kinds, make_trace
 

@@ -19,14 +19,8 @@ from dataclasses import dataclass, field, replace
 
 from barrelfit.rules.bench.enough import Looks
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import (
-    GaugeTraits,
-    PassFound,
-    Sweep,
-    SweepRefused,
-    SweepSized,
-    size_trace,
-)
+from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused, SweepSized
+from barrelfit.rules.sweep.stream import Sweep, size_trace
 from barrelfit.simulators.trace import make_trace
 from tests.rules.sweep_bad import TROUBLES, bad_sweep
 from tests.rules.sweep_physics import World, make, varied

@@ -8,7 +8,8 @@ from barrelfit.rules.bench.enough import Looks
 from barrelfit.rules.events import NotCounted, Passed, Refused, Sized, StillDoubtful
 from barrelfit.rules.model import Movement
 from barrelfit.rules.said import written
-from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused, size_trace
+from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused
+from barrelfit.rules.sweep.stream import size_trace
 from tests.rules.step_rig import GOOD_MM, P1, P2, Hand
 from tests.rules.sweep_physics import World, make, varied
 

@@ -6,10 +6,11 @@ from barrelfit.acquire.commands.identify import identify
 from barrelfit.acquire.commands.size import size
 from barrelfit.rules.bench.departure import Departure
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, Sweep, prepare, size_trace, sweep_of
+from barrelfit.rules.sweep import GaugeTraits
 from barrelfit.rules.sweep.movements import MOVEMENTS, entry_of, hills_of
-from barrelfit.rules.sweep.outcome import ESTIMATORS
+from barrelfit.rules.sweep.outcome import ESTIMATORS, prepare
 from barrelfit.rules.sweep.presses import Presses
+from barrelfit.rules.sweep.stream import Sweep, size_trace, sweep_of
 
 DIGIT_NM = 1_000
 

@@ -7,7 +7,8 @@ from importlib.metadata import version
 import pytest
 
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, SweepRefused, size_trace
+from barrelfit.rules.sweep import GaugeTraits, SweepRefused
+from barrelfit.rules.sweep.stream import size_trace
 from tests.bench.sweep_study import at_the_bench
 from tests.rules.sweep_physics import World, make
 

@@ -9,9 +9,10 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_file import bench_file
 from barrelfit.rules.events import FarOff, NotCounted, Passed, Reading, Refused, Sized
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, size_trace
+from barrelfit.rules.sweep import GaugeTraits
 from barrelfit.rules.sweep import SweepRefused as NoSize
 from barrelfit.rules.sweep import SweepSized as Swept
+from barrelfit.rules.sweep.stream import size_trace
 from tests.acquire.recorded import CONFIG
 from tests.rules.step_rig import GOOD_MM, OUTSIDE, P1, P2, Hand
 

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 import pytest
 
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, SweepRefused, SweepSized, size_trace
+from barrelfit.rules.sweep import GaugeTraits, SweepRefused, SweepSized
 from barrelfit.rules.sweep.dome import roundness_nm
+from barrelfit.rules.sweep.stream import size_trace
 from tests.rules.sweep_physics import Path, Trace, World, outside_mm, strokes_path, tilt_path
 
 EDGE_MM = World().anvil_mm / 2

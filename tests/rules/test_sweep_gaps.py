@@ -6,15 +6,8 @@ from dataclasses import replace
 import pytest
 
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import (
-    GaugeTraits,
-    PassFound,
-    PassLost,
-    Sweep,
-    SweepRefused,
-    SweepSized,
-    size_trace,
-)
+from barrelfit.rules.sweep import GaugeTraits, PassFound, PassLost, SweepRefused, SweepSized
+from barrelfit.rules.sweep.stream import Sweep, size_trace
 from tests.rules.sweep_bad import crests_of, joined
 from tests.rules.sweep_physics import Trace, World, make, varied
 

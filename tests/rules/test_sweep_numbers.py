@@ -30,12 +30,12 @@ from barrelfit.rules.sweep.excess import (
 )
 from barrelfit.rules.sweep.finder import PassFinder
 from barrelfit.rules.sweep.floor import correlation_time, fit_floor
-from barrelfit.rules.sweep.held import held_posterior, last_stairs
 from barrelfit.rules.sweep.lines import fit_polynomial, value_at
 from barrelfit.rules.sweep.movements import hills_of
 from barrelfit.rules.sweep.posterior import moments, widened
 from barrelfit.rules.sweep.refusals import REFUSALS, refuse, too_few
 from barrelfit.rules.sweep.rock import fit_rocks, rock_window
+from barrelfit.rules.sweep.stairs import held_posterior, last_stairs
 from tests.rules.sweep_physics import World, make, outside_mm
 
 SCATTERS = [Scatter(450, 0, 15_000), Scatter(1_250, 3_500, 12_000), Scatter(650, 13_000, 20_000)]

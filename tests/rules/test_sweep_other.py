@@ -5,7 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from barrelfit.rules.sweep import SweepSized, size_trace
+from barrelfit.rules.sweep import SweepSized
+from barrelfit.rules.sweep.stream import size_trace
 from tests.bench.other_study import KINDS, one, row_of
 
 

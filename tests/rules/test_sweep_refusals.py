@@ -6,8 +6,9 @@ import pytest
 
 from barrelfit.rules.manner import told
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, Sweep, SweepRefused, SweepSized, size_trace
+from barrelfit.rules.sweep import GaugeTraits, SweepRefused, SweepSized
 from barrelfit.rules.sweep.refusals import REFUSALS
+from barrelfit.rules.sweep.stream import Sweep, size_trace
 from tests.rules.sweep_bad import TROUBLES, bad_sweep
 from tests.rules.sweep_physics import World, make
 

@@ -8,7 +8,8 @@ from dataclasses import replace
 import pytest
 
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, SweepRefused, SweepSized, size_trace
+from barrelfit.rules.sweep import GaugeTraits, SweepRefused, SweepSized
+from barrelfit.rules.sweep.stream import size_trace
 from tests.rules.sweep_physics import TURN, World, bore_mm
 
 TRAITS = GaugeTraits(Movement.BORE, 1_000)

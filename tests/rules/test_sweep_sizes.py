@@ -10,7 +10,8 @@ from dataclasses import replace
 import pytest
 
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, SweepRefused, SweepSized, size_trace
+from barrelfit.rules.sweep import GaugeTraits, SweepRefused, SweepSized
+from barrelfit.rules.sweep.stream import size_trace
 from tests.rules.sweep_physics import World, bore_mm, make, outside_mm, varied
 
 SWEEPS = 24

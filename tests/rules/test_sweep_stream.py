@@ -9,16 +9,14 @@ from barrelfit.rules.sweep import (
     GaugeTraits,
     Left,
     PassFound,
-    Sweep,
     SweepContact,
     SweepNote,
     SweepRefused,
     SweepSized,
-    size_trace,
-    sweep_of,
 )
 from barrelfit.rules.sweep.finder import KEPT_MAX, PassFinder
 from barrelfit.rules.sweep.movements import entry_of, hills_of
+from barrelfit.rules.sweep.stream import Sweep, size_trace, sweep_of
 from tests.rules.sweep_physics import Trace, World, make
 
 TRAITS = {m: GaugeTraits(Movement(m), 1_000) for m in ("following", "screw", "bore")}
