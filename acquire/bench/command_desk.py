@@ -13,6 +13,8 @@ carries:
   twice.
 - `pedal`: `action` (next, again, back or undo) and `who`, for a bench without a pedal.
 - `wanted`: `at`, the feature that `who` wants to measure now.
+- `job`: `what` (new, pause, take-up or close) and `who`; of a new one `job` (the customer's
+  reference), `sheet`, `variant`, `group`, `left_out`, `asked_for`; to take one up its `session`.
 - `take`: `gauge`, `port` and `who`, who says that what is at that port is the gauge's adapter: a
   gauge whose adapter was exchanged or has a twin is left alone until somebody says so.
 - `override_challenge`, `override`, `override_sign_in`, `override_vouched`, `override_ask`: see
@@ -29,6 +31,7 @@ from barrelfit.acquire.bench.override_desk import COMMAND_BYTES_MAX, Answer, Ove
 from barrelfit.acquire.bus.payloads import RefusedError, decoded
 from barrelfit.acquire.bus.proof import Doorkeeper
 from barrelfit.acquire.journal.events import Event
+from barrelfit.acquire.journal.job_events import JobOrdered
 from barrelfit.acquire.journal.port_events import AdapterChosen
 from barrelfit.rules.engine.doubts import temperature_question
 from barrelfit.rules.errors import RulesError
@@ -87,6 +90,19 @@ class _Wanted(msgspec.Struct, tag_field="kind", tag="wanted", frozen=True):
     who: str = ""
 
 
+class _Job(msgspec.Struct, tag_field="kind", tag="job", frozen=True):
+    id: str
+    what: Literal["new", "pause", "take-up", "close"]
+    who: Annotated[str, msgspec.Meta(pattern=r"\S", max_length=62)]
+    session: str = ""
+    job: str = ""
+    sheet: str = ""
+    variant: str = ""
+    group: str = ""
+    left_out: tuple[str, ...] = ()
+    asked_for: Annotated[str, msgspec.Meta(max_length=400)] = ""
+
+
 class _Take(msgspec.Struct, tag_field="kind", tag="take", frozen=True):
     id: str
     gauge: str
@@ -94,7 +110,7 @@ class _Take(msgspec.Struct, tag_field="kind", tag="take", frozen=True):
     who: str
 
 
-_Command = _Entry | _Fact | _Temperature | _Pedal | _Wanted | _Take
+_Command = _Entry | _Fact | _Temperature | _Pedal | _Wanted | _Take | _Job
 
 
 class _Any(msgspec.Struct, frozen=True):
@@ -138,6 +154,8 @@ class CommandDesk:
         door: knows the bench's devices.
         not_there: says in one sentence why what is at a port (second) can't be a gauge's (first),
             None where it can.
+        job_problem: says in one sentence why an order of a job can't be followed, None where it
+            can.
     """
 
     def __init__(
@@ -145,7 +163,9 @@ class CommandDesk:
         overrides: OverrideDesk,
         door: Doorkeeper,
         not_there: Callable[[str, str], str | None] = lambda gauge, _: f"no gauge '{gauge}' here",
+        job_problem: Callable[[JobOrdered], str | None] = lambda _: "no jobs here",
     ) -> None:
+        self._job_problem = job_problem
         self._not_there = not_there
         self._overrides = overrides
         self._asked: tuple[str, int] | None = None  # an unusual temperature, until it is said again
@@ -175,6 +195,8 @@ class CommandDesk:
             return self._temperature(own, device, now.now_ns)
         if isinstance(own, _Take):
             return self._take(own, device)
+        if isinstance(own, _Job):
+            return self._job(own, device)
         return _own(own, device, now.now_ns)
 
     def _unproved(self, payload: bytes, now: Moment) -> Taken:
@@ -208,6 +230,13 @@ class CommandDesk:
         taken = TemperatureTaken(now_ns, command.of, command.milli_celsius, command.who, device)
         return Taken({"id": command.id, "ok": True}, taken)
 
+    def _job(self, command: _Job, device: str) -> Taken:
+        """Take an order of a job, if it can be followed."""
+        order = _ordered(command, device)
+        if why := self._job_problem(order):
+            return Taken(_no(command.id, "job", why))
+        return Taken({"id": command.id, "ok": True}, order)
+
     def _take(self, command: _Take, device: str) -> Taken:
         """Take a person's word on which adapter is a gauge's."""
         gauge, port, who = command.gauge, command.port.strip(), command.who.strip()
@@ -229,6 +258,21 @@ def _fact(command: _Fact, device: str, now_ns: int) -> FactTold:
         confirms=command.confirms,
         why=command.why,
         device=device,
+    )
+
+
+def _ordered(command: _Job, device: str) -> JobOrdered:
+    return JobOrdered(
+        what=command.what,
+        who=command.who.strip(),
+        device=device,
+        session=command.session,
+        job=command.job.strip(),
+        sheet=command.sheet,
+        variant=command.variant,
+        group=command.group,
+        left_out=command.left_out,
+        asked_for=command.asked_for,
     )
 
 

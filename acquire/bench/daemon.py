@@ -20,13 +20,14 @@ from barrelfit.acquire.bench.neighbours import Neighbours
 from barrelfit.acquire.bench.pedal import BenchPedal
 from barrelfit.acquire.bench.results_gate import ResultsGate
 from barrelfit.acquire.bench.rules_child import RulesChild
-from barrelfit.acquire.bench.supervisor import Service, Supervisor
+from barrelfit.acquire.bench.supervisor import Supervisor
 from barrelfit.acquire.bus.mqtt_bus import Where
 from barrelfit.acquire.bus.payloads import ENCODE, Heartbeat, StateTold
 from barrelfit.acquire.bus.proof import Speaker
 from barrelfit.acquire.bus.snapshot import Telling
 from barrelfit.acquire.clock import Clock, utc_text
 from barrelfit.acquire.journal.events import Event, SessionClosed
+from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused
 from barrelfit.acquire.journal.port_events import AdapterChosen
 from barrelfit.acquire.journal.recorder import JustRecorded, Recorder
 from barrelfit.acquire.wires.byte_source import ByteSource
@@ -43,8 +44,9 @@ Watcher = Callable[[int, Event], None]
 class RunningSession:
     """An open session: its id and journal, and what its record held when it was opened.
 
-    `findings` counts the rules' findings that are journaled already; `identities` is what each
-    gauge has called itself, `ports` where it is and on which adapter.
+    `findings` counts the rules' findings that are journaled already; `has_job` says whether there
+    is a set to measure; `identities` is what each gauge has called itself, `ports` where it is and
+    on which adapter.
     """
 
     id: str
@@ -52,6 +54,7 @@ class RunningSession:
     snapshot: Telling
     findings: int
     desk: CommandDesk
+    has_job: bool = True
     identities: dict[str, GaugeIdentity] = field(default_factory=dict)
     ports: dict[str, GaugePort] = field(default_factory=dict)
 
@@ -69,10 +72,14 @@ class Wires:
 
 @dataclass(frozen=True, slots=True)
 class Buses:
-    """Where the bench's own bus is, and the shop's (None where it has none)."""
+    """Where the bench's own bus is, and the shop's (None where it has none).
+
+    `supervisor` keeps what outlives a session: the bus of the bench, its board.
+    """
 
     own: Where
-    shop: Where | None = None
+    shop: Where | None
+    supervisor: Supervisor
 
 
 class Daemon:
@@ -84,7 +91,7 @@ class Daemon:
         session: RunningSession,
         wires: Wires,
         clock: Clock,
-        key: bytes,
+        speaker: Speaker,
         buses: Buses,
     ) -> None:
         """Put the parts together; nothing starts before `run`.
@@ -94,18 +101,21 @@ class Daemon:
             session: the open session.
             wires: gauges and byte sources.
             clock: the session's clock.
-            key: proves what the daemon says.
-            buses: where it is said.
+            speaker: proves what the daemon says: one for all its sessions.
+            buses: where it is said, and who keeps that running.
         """
         self._session = session
         self._wires = wires
         self._clock = clock
         self._recorder = session.recorder
         self._recorder.hear(self._recorded)
-        self.supervisor = Supervisor(self._recorder.record)
+        self.supervisor = buses.supervisor
         self._listening = Listening(bench, session.desk, self._recorder, clock)
+        self._listening.answered = self._answered
+        self.order: JobOrdered | None = None
+        self._ordered = asyncio.Event()
         self._neighbours = Neighbours(self._recorder.journal.path.parent, bench)
-        sealed = Speaker(key).seal
+        sealed = speaker.seal
         for_both = ((bench, session.id), self._recorder, sealed, self)
         own = self._listening.on_own_bus()
         self.bus = BusCopy(*for_both, buses.own, own)
@@ -128,38 +138,51 @@ class Daemon:
         )
         self._rules = RulesChild(self._recorder, gate)
 
-    async def run(self, services: tuple[Service, ...]) -> None:
-        """Run every task until cancelled; then say goodbye and bring the journal to disk.
+    async def run(self) -> None:
+        """Run every task until cancelled, or until another job is ordered; then end the session.
 
-        Args:
-            services: what is to be kept running beside the rules service.
+        It ends with a goodbye, and with the journal on disk. Which job was ordered is `order`: then
+        nobody is said goodbye to, because the bench goes on.
         """
         try:
             async with asyncio.TaskGroup() as group:
-                group.create_task(self._recorder.run())
+                recording = group.create_task(self._recorder.run())
                 sources = [group.create_task(work) for work in self._reading()]
-                kept = [
-                    group.create_task(self.supervisor.keep(service))
-                    for service in (*services, self._rules)
-                ]
+                kept = group.create_task(self.supervisor.keep(self._rules))
                 told = [group.create_task(copy.run()) for copy in self._copies]
                 told.append(group.create_task(self._beat()))
                 told.append(group.create_task(self._tick()))
                 told.append(group.create_task(self._listening.answer(self._copies)))
                 try:
-                    await asyncio.Event().wait()
+                    await self._ordered.wait()
                 finally:
                     for source in sources:
                         source.cancel()
                     for gauge in self._wires.gauges.values():
                         gauge.tell_left_out(self._clock.monotonic_ns())
-                    await asyncio.gather(*(copy.say_goodbye() for copy in self._copies))
-                    self._neighbours.leave()
-                    for task in (*told, *kept):
+                    if self.order is None:
+                        await asyncio.gather(*(copy.say_goodbye() for copy in self._copies))
+                        self._neighbours.leave()
+                    for task in (*told, kept, recording):
                         task.cancel()
         finally:
-            finished = self._session.snapshot.finished
-            self._recorder.close(SessionClosed("done") if finished else None)
+            self._recorder.close(self._last_word())
+
+    def _last_word(self) -> SessionClosed | JobPaused | None:
+        """How the session ends: a job that is not finished is gone on with, or put aside."""
+        order = self.order
+        if self._session.snapshot.finished:
+            return SessionClosed("done")
+        if order is None:
+            return None
+        if not self._session.has_job or order.what == "close":
+            return SessionClosed("stopped")
+        return JobPaused(order.who)
+
+    def _answered(self, event: Event) -> None:
+        if isinstance(event, JobOrdered):
+            self.order = event
+            self._ordered.set()
 
     def _reading(self) -> list[Coroutine[object, object, None]]:
         """The work of every byte source."""

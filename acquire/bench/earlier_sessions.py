@@ -22,6 +22,7 @@ from barrelfit.acquire.journal.events import (
     SessionSigned,
     kind_of,
 )
+from barrelfit.acquire.journal.job_events import JobPaused
 from barrelfit.acquire.journal.lines import (
     LINE_BYTES_MAX,
     CorruptError,
@@ -36,6 +37,7 @@ log = logging.getLogger("barrelfit")
 
 PIECE_BYTES: Final = 128 * 1024
 CLOSING: Final = (kind_of(SessionClosed), kind_of(SessionSigned))
+PAUSED: Final = kind_of(JobPaused)
 
 
 def last_session(bench: str, folder: Path) -> Path | None:
@@ -45,11 +47,39 @@ def last_session(bench: str, folder: Path) -> Path | None:
         bench: its name.
         folder: where its sessions are kept.
     """
-    own = re.compile(rf"{re.escape(bench)}-\d{{8}}T\d{{6}}Z{re.escape(SUFFIX)}")
-    follows = {path: _before(path) for path in journals_in(folder) if own.fullmatch(path.name)}
+    follows = {path: _before(path) for path in journals_of(bench, folder)}
     named = {before for before in follows.values() if before}
     last = [path for path in follows if path.name.removesuffix(SUFFIX) not in named]
     return max(last, key=lambda path: (bool(follows[path]), path.name), default=None)
+
+
+def journals_of(bench: str, folder: Path) -> list[Path]:
+    """The journals of a bench's sessions, by name."""
+    own = re.compile(rf"{re.escape(bench)}-\d{{8}}T\d{{6}}Z{re.escape(SUFFIX)}")
+    return [path for path in journals_in(folder) if own.fullmatch(path.name)]
+
+
+def ends_as(path: Path) -> str:
+    """How a session's record ends: empty for one that was closed, else the last record's kind."""
+    try:
+        kind = ENVELOPES.decode(_last_line(path)).kind
+    except (msgspec.MsgspecError, UnicodeDecodeError):
+        return "?"  # what is damaged is told where it is read
+    return "" if kind in CLOSING else kind
+
+
+def opening_of(path: Path) -> SessionOpened | None:
+    """What a session was opened with, None where that can't be read."""
+    try:
+        first = next((block[0].event for block in JournalReader(path, RealDisk()).blocks()), None)
+    except (CorruptError, UnreadableError, OSError):
+        return None
+    return first if isinstance(first, SessionOpened) else None
+
+
+def same_bench(was: SessionOpened, now: SessionOpened) -> bool:
+    """Whether a session was recorded with the bench file and the profiles that there are now."""
+    return (was.config_text, was.gauges) == (now.config_text, now.gauges)
 
 
 def unfinished_session(document: SessionOpened, folder: Path) -> Path | None:

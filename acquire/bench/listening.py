@@ -9,7 +9,7 @@ is counted by what was wrong with it.
 import asyncio
 import logging
 from collections.abc import Callable, Sequence
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from barrelfit.acquire.bench.bus_copy import BusCopy
 from barrelfit.acquire.bench.command_desk import CommandDesk, Moment
@@ -22,6 +22,9 @@ from barrelfit.acquire.journal.head_watch import HeadWatch
 from barrelfit.acquire.journal.record_events import MessageRefused
 from barrelfit.acquire.journal.recorder import Recorder
 from barrelfit.acquire.topics import COMMAND, HEARTBEAT, RESULTS, parse_topic, topic
+
+if TYPE_CHECKING:
+    from barrelfit.acquire.journal.events import Event
 
 COMMANDS_MAX: Final = 64
 
@@ -49,6 +52,8 @@ class Listening:
         self._commands: asyncio.Queue[tuple[bytes, bool]] = asyncio.Queue(COMMANDS_MAX)
         self._heads = HeadWatch(bench)
         self._door = Door(self._refused)
+        self.answered: Callable[[Event], None] = lambda _: None
+        """Hears of what a command led to, once it is on disk and answered."""
 
     def on_own_bus(self) -> Wanted:
         """What is heard on the bench's own bus."""
@@ -97,6 +102,8 @@ class Listening:
             if answer:
                 for copy in copies:
                     await copy.answer(ENCODE(answer))
+            if taken.event is not None and answer.get("ok"):
+                self.answered(taken.event)
 
     def _hear_own(self, message: BusMessage) -> None:
         if message.topic.endswith(RESULTS):

@@ -9,15 +9,17 @@ from typing import Final
 
 from barrelfit.acquire.bench.board_child import BoardChild
 from barrelfit.acquire.bench.broker_child import BrokerChild
-from barrelfit.acquire.bench.daemon import Buses, Daemon
+from barrelfit.acquire.bench.daemon import Buses, Daemon, RunningSession
+from barrelfit.acquire.bench.jobs import Jobs
 from barrelfit.acquire.bench.lock import BenchLock
-from barrelfit.acquire.bench.open_session import Opening, make_wires, open_session, read_opening
+from barrelfit.acquire.bench.open_session import make_wires, open_next, open_session
+from barrelfit.acquire.bench.opening import Opening, read_opening
 from barrelfit.acquire.bench.parent import until_parent_ends
 from barrelfit.acquire.bench.ports import Ports
 from barrelfit.acquire.bench.printed import Teller
 from barrelfit.acquire.bench.service_manager import ServiceManager
 from barrelfit.acquire.bench.stopping import Stopping
-from barrelfit.acquire.bench.supervisor import Service
+from barrelfit.acquire.bench.supervisor import Service, Supervisor
 from barrelfit.acquire.bus.broker import (
     HOST,
     KEPT_NAME,
@@ -28,11 +30,15 @@ from barrelfit.acquire.bus.broker import (
     kept_password,
 )
 from barrelfit.acquire.bus.link_file import BOARD, SCREEN, BenchKeys, remove_link, write_link
+from barrelfit.acquire.bus.proof import Doorkeeper, Speaker
 from barrelfit.acquire.clock import RunningClock
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_doubts import load_bench
 from barrelfit.acquire.inputs.bench_file import BenchFile
 from barrelfit.acquire.inputs.shelf import file_text
+from barrelfit.acquire.journal.events import Event
+from barrelfit.acquire.journal.job_events import JobOrdered
+from barrelfit.acquire.journal.record_events import ServiceChanged
 from barrelfit.rules.manner import PLAIN, Manner
 
 NOT_ALL_RECORDED: Final = 1
@@ -119,7 +125,9 @@ def password_file(bench: BenchFile, folder: Path) -> Path | None:
 class _Helpers:
     """The services of one bench beside its rules, and what they must know of one another."""
 
-    def __init__(self, bench: BenchFile, place: _Place, keys: BenchKeys) -> None:
+    def __init__(
+        self, bench: BenchFile, place: _Place, keys: BenchKeys, supervisor: Supervisor
+    ) -> None:
         self._bench = bench.bench
         self._folder = place.folder
         self._keys = keys
@@ -136,7 +144,7 @@ class _Helpers:
                 shops = place.address
                 own = BrokerAddress(HOST, 0, USER, kept_password(place.folder))
             self.broker = BrokerChild(own, place.folder, self._moved)
-        self.buses = Buses(self.own_bus, (lambda: shops) if shops else None)
+        self.buses = Buses(self.own_bus, (lambda: shops) if shops else None, supervisor)
 
     def own_bus(self) -> BrokerAddress | None:
         """Where the bench's own bus is, None while it is away."""
@@ -164,39 +172,110 @@ class _Helpers:
 async def _run(
     opening: Opening, place: _Place, clock: RunningClock, options: RunOptions, stopping: Stopping
 ) -> bool:
-    """Run the bench; gives whether everything it took in is on disk."""
+    """Run the bench, job after job; gives whether everything it took in is on disk."""
     bench, keys = opening.bench, BenchKeys()
-    session = open_session(opening, place.folder, clock, keys, fresh=options.fresh)
     teller = Teller(as_json=options.as_json, manner=options.manner)
-    session.recorder.tell(teller.tell)
-    wires = make_wires(opening, session, clock)
+    door = Doorkeeper(bench.bench, dict(keys.devices))
+    jobs = Jobs(opening, place.folder, clock, door) if bench.set is None else None
+    session = _first_session(opening, jobs, place.folder, clock, keys, options)
+    running, speaker = _Running(session), Speaker(keys.own)
     try:
-        helpers = _Helpers(bench, place, keys)
+        helpers = _Helpers(bench, place, keys, running.supervisor)
         if options.board_port is not None:
             helpers.add_board(BoardChild(options.board_port, place.folder, teller.board))
-        daemon = Daemon(bench.bench, session, wires, clock, keys.own, helpers.buses)
-        if helpers.board is not None:
-            helpers.board.shows = daemon.asks_shown.shown
-            daemon.asks_shown.await_board()
-        if helpers.broker is not None:
-            helpers.broker.heard = lambda: daemon.bus.link.connected
-        password_at = password_file(bench, place.folder)
-        telling = asyncio.create_task(_until_bus(daemon, helpers))
-        telling.add_done_callback(
-            lambda _: teller.opened(
-                bench.bench, session, helpers.own_bus(), password_at, swept_by_button(opening)
-            )
-        )
-        keeping = asyncio.create_task(_keep(place.lock))
-        async with ServiceManager().watching(f"recording session {session.id}"):
-            await _until_told(daemon, helpers.services, stopping)
-        for task in (telling, keeping):
-            task.cancel()
-        await asyncio.gather(telling, keeping, return_exceptions=True)
+        async with asyncio.TaskGroup() as group:
+            kept = [
+                group.create_task(running.supervisor.keep(service)) for service in helpers.services
+            ]
+            kept.append(group.create_task(_keep(place.lock)))
+            try:
+                whole = True
+                while session is not None:
+                    running.begin(session)
+                    one = _One(opening, session, clock, speaker, helpers, teller)
+                    order = await _run_one(one, place, stopping)
+                    teller.closed(session)
+                    whole = whole and not session.recorder.missing
+                    session = None
+                    if order is not None and jobs is not None:
+                        session = open_next(jobs.after(order), place.folder, clock, keys, jobs)
+            finally:
+                for task in kept:
+                    task.cancel()
     finally:
         remove_link(place.folder, bench.bench)
-    teller.closed(session)
-    return not session.recorder.missing
+    return whole
+
+
+def _first_session(
+    opening: Opening,
+    jobs: Jobs | None,
+    folder: Path,
+    clock: RunningClock,
+    keys: BenchKeys,
+    options: RunOptions,
+) -> RunningSession | None:
+    """The session that the bench begins with, or goes on with."""
+    if jobs is None:
+        return open_session(opening, folder, clock, keys, fresh=options.fresh)
+    wanted = jobs.without_job() if options.fresh else jobs.at_start()
+    return open_next(wanted, folder, clock, keys, jobs)
+
+
+class _Running:
+    """The session that runs now, and what is kept running beside all of them."""
+
+    def __init__(self, session: RunningSession | None) -> None:
+        self._session = session
+        self.supervisor = Supervisor(self._record)
+
+    def begin(self, session: RunningSession) -> None:
+        """Another session runs from now on; what is away is told in it, too."""
+        self._session = session
+        for name, health in self.supervisor.states.items():
+            if health.state == "away":
+                self._record(ServiceChanged(name, "away", health.reason))
+
+    def _record(self, event: Event) -> object:
+        return None if self._session is None else self._session.recorder.record(event)
+
+
+@dataclass(frozen=True, slots=True)
+class _One:
+    """One session with all that it is run with."""
+
+    opening: Opening
+    session: RunningSession
+    clock: RunningClock
+    speaker: Speaker
+    helpers: _Helpers
+    teller: Teller
+
+
+async def _run_one(one: _One, place: _Place, stopping: Stopping) -> JobOrdered | None:
+    """Run one session; gives what is ordered to come after it, None for nothing."""
+    opening, session, helpers, teller = one.opening, one.session, one.helpers, one.teller
+    bench = opening.bench
+    session.recorder.tell(teller.tell)
+    wires = make_wires(opening, session, one.clock)
+    daemon = Daemon(bench.bench, session, wires, one.clock, one.speaker, helpers.buses)
+    if helpers.board is not None:
+        helpers.board.shows = daemon.asks_shown.shown
+        daemon.asks_shown.await_board()
+    if helpers.broker is not None:
+        helpers.broker.heard = lambda: daemon.bus.link.connected
+    password_at = password_file(bench, place.folder)
+    telling = asyncio.create_task(_until_bus(daemon, helpers))
+    telling.add_done_callback(
+        lambda _: teller.opened(
+            bench.bench, session, helpers.own_bus(), password_at, swept_by_button(opening)
+        )
+    )
+    async with ServiceManager().watching(f"recording session {session.id}"):
+        order = await _until_told(daemon, stopping)
+    telling.cancel()
+    await asyncio.gather(telling, return_exceptions=True)
+    return order
 
 
 def swept_by_button(opening: Opening) -> list[str]:
@@ -225,14 +304,18 @@ async def _until_bus(daemon: Daemon, helpers: _Helpers) -> None:
             await asyncio.wait_for(daemon.supervisor.settled(helpers.broker.name), BUS_S)
 
 
-async def _until_told(daemon: Daemon, services: tuple[Service, ...], stopping: Stopping) -> None:
-    """Run until Ctrl-C, SIGTERM, or the end of a parent that watches over us."""
-    work = asyncio.create_task(daemon.run(services))
+async def _until_told(daemon: Daemon, stopping: Stopping) -> JobOrdered | None:
+    """Run until Ctrl-C, SIGTERM, the end of a parent that watches over us, or another job.
+
+    Gives what is ordered to come next, None where the bench is to end.
+    """
+    work = asyncio.create_task(daemon.run())
     parent = asyncio.create_task(until_parent_ends()) if os.environ.get(WATCH_STDIN) else None
     stop = asyncio.create_task(stopping.wait())
     watched = {task for task in (work, stop, parent) if task is not None}
     await asyncio.wait(watched, return_when=asyncio.FIRST_COMPLETED)
-    if work.done():
+    ended = work.done()
+    if ended:
         work.result()
     work.cancel()
     with contextlib.suppress(asyncio.CancelledError):
@@ -240,6 +323,7 @@ async def _until_told(daemon: Daemon, services: tuple[Service, ...], stopping: S
     for task in (stop, parent):
         if task is not None:
             task.cancel()
+    return daemon.order if ended else None
 
 
 def _leaves(group: BaseExceptionGroup[UserError]) -> list[UserError]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 import msgspec
 
+from barrelfit.acquire.bus.jobs_told import JobsTold
 from barrelfit.acquire.bus.set_told import PartKnown, choices_of, parts_known
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.engine.catalogue import feature
@@ -32,11 +33,14 @@ class SetTold:
     features: Sequence[Planned] = ()
     parts: Sequence[PartKnown] = ()
     choices: Mapping[str, list[str]] = field(default_factory=dict)
+    jobs: JobsTold | None = None
 
     @classmethod
-    def of(cls, setup: Setup) -> "SetTold":
-        """What is told of a setup."""
-        return cls(planned_features(setup), parts_known(setup), choices_of(setup.sheet))
+    def of(cls, setup: Setup, jobs: JobsTold | None = None) -> "SetTold":
+        """What is told of a setup, and of the jobs that may come after it."""
+        if not setup.engine.parts:
+            return cls(jobs=jobs)
+        return cls(planned_features(setup), parts_known(setup), choices_of(setup.sheet), jobs)
 
 
 def planned_features(setup: Setup) -> list[Planned]:

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 import msgspec
 
+from barrelfit.acquire.bus.jobs_told import JobsTold
 from barrelfit.acquire.bus.payloads import ENCODE
 from barrelfit.acquire.bus.plan_told import Planned, SetTold
 from barrelfit.acquire.bus.set_told import PartKnown
@@ -56,6 +57,7 @@ class Snapshot(msgspec.Struct, frozen=True, omit_defaults=True):
     features: list[Planned]
     parts: list[PartKnown] = []
     choices: dict[str, list[str]] = {}
+    jobs: JobsTold | None = None
     opened: Opened | None = None
     asked: Stood[Asked] | None = None
     sizes: list[Stood[Sized]] = []
@@ -99,7 +101,7 @@ _KEY_OF: Final[dict[str, Callable[[Any], Hashable]]] = {
 }
 """What the state keeps by a key, and how to tell the key from what is kept."""
 
-FRAME: Final = frozenset({"session", "utc", "bench", "features", "parts", "choices"})
+FRAME: Final = frozenset({"session", "utc", "bench", "features", "parts", "choices", "jobs"})
 _STATE_FIELDS: Final = tuple(f for f in Snapshot.__struct_fields__ if f not in FRAME)
 
 _SOON_OVER: Final = (Contact, Passed, PassLost, StillDoubtful, NotCounted)
@@ -163,6 +165,7 @@ class Telling:
             features=list(self._told.features),
             parts=list(self._told.parts),
             choices=dict(self._told.choices),
+            jobs=self._told.jobs,
             **told,
         )
 

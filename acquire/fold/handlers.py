@@ -33,6 +33,7 @@ from barrelfit.acquire.journal.events import (
     WireOpened,
     WireSent,
 )
+from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.acquire.journal.port_events import (
     AdapterChosen,
@@ -75,6 +76,9 @@ from barrelfit.rules.events import (
 )
 from barrelfit.rules.telling import AskShown, BoardAwaited
 from barrelfit.rules.told import FactHeld, FactSettled, FactTaken, FactTold
+
+PAUSED: Final = "paused"
+"""How a session ended that may be taken up again."""
 
 
 def take(state: SessionState, noted: Noted) -> bool:
@@ -128,6 +132,10 @@ def _opened(state: SessionState, _noted: Noted, event: SessionOpened) -> None:
 
 def _closed(state: SessionState, _noted: Noted, event: SessionClosed) -> None:
     state.closed = event.how
+
+
+def _paused(state: SessionState, _noted: Noted, _event: JobPaused) -> None:
+    state.closed = PAUSED
 
 
 def _resumed(state: SessionState, _noted: Noted, _event: SessionResumed) -> None:
@@ -255,6 +263,7 @@ HANDLERS: Final[dict[type[Event], Handler]] = {
     SessionOpened: _opened,
     SessionClosed: _closed,
     SessionResumed: _resumed,
+    JobPaused: _paused,
     SessionSigned: _signed,
     GaugeChanged: _gauge,
     TemperatureTaken: _temperature,
@@ -306,6 +315,8 @@ BEARS_ON_NOTHING: Final[frozenset[type[Event]]] = frozenset(
         ServiceChanged,
         # of another bench
         HeadSeen,
+        # of another session, or of how this one ends
+        JobOrdered,
         # a wish, a question, its answer: what is asked, judged and taken back because of it counts
         Wanted,
         FactTold,

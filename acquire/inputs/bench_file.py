@@ -222,6 +222,8 @@ class SignTable(BenchTable):
 class BenchFile(BenchTable):
     """A whole bench file; `busy_s` is how long another program may hold a port at the start.
 
+    Without a `set` the bench's jobs are begun at its board.
+
     `confirmed` names keys of unusual values that are meant so (see `acquire.inputs.bench_doubts`).
     """
 
@@ -233,7 +235,7 @@ class BenchFile(BenchTable):
     sessions: Path = Path("~/.local/share/barrelfit")
     confirmed: tuple[str, ...] = ()
     busy_s: Annotated[Exact, Field(ge=0, le=120)] = Decimal(BUSY_S)
-    set: SetTable
+    set: SetTable | None = None
     gauge: Annotated[tuple[GaugeTable, ...], Field(min_length=1, max_length=64)]
     pedal: PedalTable | None = None
     broker: BrokerTable = BrokerTable()

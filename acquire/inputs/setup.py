@@ -19,6 +19,8 @@ from barrelfit.acquire.inputs.bench_file import (
 from barrelfit.acquire.inputs.shelf import parse_toml
 from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.rules.bench.setup import GaugeOnBench, Setup
+from barrelfit.rules.engine.form import Filled
+from barrelfit.rules.engine.parts import EngineSet
 from barrelfit.rules.engine.setfile import set_from
 from barrelfit.rules.engine.sheet import sheet_from
 from barrelfit.rules.sweep import GaugeTraits
@@ -31,6 +33,8 @@ MATERIALS: Final = "materials"
 """Key of `SessionOpened.settings` under which the materials' text stands."""
 PHOTOS: Final = "photos"
 """Key under which the SHA-256 of the set's photos stand, by name: a JSON object."""
+NO_JOB: Final = EngineSet(job="", variant="")
+"""The set of a session without a job: the bench waits for one."""
 
 
 def photos_of(opened: SessionOpened) -> dict[str, str]:
@@ -44,15 +48,18 @@ def setup_of(opened: SessionOpened) -> Setup:
     bench = bench_file(opened.config_text, "bench file")
     sheet = sheet_from(parse_toml(opened.sheet_text, opened.sheet_id), opened.sheet_id)
     materials = materials_from(parse_toml(opened.settings[MATERIALS], MATERIALS), MATERIALS)
-    file = set_from(parse_toml(opened.set_text, "set"), sheet, "set")
+    engine, keys = NO_JOB, Filled(())
+    if opened.set_text:
+        file = set_from(parse_toml(opened.set_text, "set"), sheet, "set")
+        engine, keys = file.engine, file.filled
     return Setup(
         sheet=sheet,
-        engine=file.engine,
+        engine=engine,
         gauges={table.id: gauge_on_bench(table, materials) for table in bench.gauge},
         materials=materials,
         temperatures=_temperatures(bench),
         guard_factor=opened.guard_factor,
-        keys=file.filled,
+        keys=keys,
     )
 
 

@@ -17,6 +17,7 @@ from typing import Final, get_args
 import msgspec
 
 from barrelfit.acquire.journal.document import Flat
+from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.acquire.journal.port_events import (
     AdapterChosen,
@@ -223,6 +224,8 @@ Event = (
     | OverrideAsked
     | Overridden
     | OverrideRefused
+    | JobOrdered
+    | JobPaused
     | GaugeChanged
     | PedalPressed
     | Wanted
@@ -255,6 +258,8 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     OverrideAsked: 1,
     Overridden: 1,
     OverrideRefused: 1,
+    JobOrdered: 1,
+    JobPaused: 1,
     GaugeChanged: 1,
     PedalPressed: 2,
     Wanted: 1,

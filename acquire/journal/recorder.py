@@ -16,6 +16,7 @@ from typing import Final
 from barrelfit.acquire.clock import Clock, utc_text
 from barrelfit.acquire.journal.clock_watch import ClockWatch
 from barrelfit.acquire.journal.events import Event, SessionClosed, SessionSigned
+from barrelfit.acquire.journal.job_events import JobPaused
 from barrelfit.acquire.journal.lines import Stamp
 from barrelfit.acquire.journal.writer import JournalFile, JournalRefusedError
 
@@ -103,15 +104,16 @@ class Recorder:
         """Have `teller` called with the seq and event of every record once it is on disk."""
         self._tellers.append(teller)
 
-    def close(self, closed: SessionClosed | None = None) -> None:
+    def close(self, last: SessionClosed | JobPaused | None = None) -> None:
         """Bring what waits to disk, tell of it, and let the journal go.
 
         Args:
-            closed: the session's last word, None when it is to be gone on with.
+            last: the session's last word, or its last for now; None when it is to be gone on with.
         """
-        if closed is not None:
-            seq = self.record(closed)
-            if self._signer is not None and self.journal.flush(now=True) == seq:
+        if last is not None:
+            seq = self.record(last)
+            is_closed = isinstance(last, SessionClosed)
+            if is_closed and self._signer is not None and self.journal.flush(now=True) == seq:
                 self.record(self._signer(self.journal.head_hash))
         self.journal.settle()
         self._tell_durable()

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Any, Final
 
 from barrelfit.acquire.journal import events as kept
+from barrelfit.acquire.journal import job_events as jobs
 from barrelfit.acquire.journal import port_events as ports
 from barrelfit.acquire.journal import record_events as recorded
 from barrelfit.acquire.journal.codec import Record
@@ -152,6 +153,11 @@ def _not_counted(event: found.NotCounted) -> Said:
     return said("record_still_there", at=str(event.at))
 
 
+def _job_ordered(event: jobs.JobOrdered) -> Said:
+    job = event.job or event.session
+    return said("record_job", who=event.who, what=event.what, job=job, more=event.asked_for)
+
+
 def _fact_told(event: facts.FactTold) -> Said:
     value = f"{event.value} {event.unit}".strip() or said("unknown")
     by, at, why = event.by, str(event.at), event.why
@@ -237,6 +243,8 @@ SENTENCES: Final[dict[type, Callable[[Any], Said]]] = {
     kept.ReadingTaken: _reading,
     kept.FaultSeen: lambda e: said("record_fault", gauge=e.gauge, fault=e.fault, hint=e.hint),
     kept.WireNote: lambda e: said("record_note", gauge=e.gauge, note=e.note),
+    jobs.JobOrdered: _job_ordered,
+    jobs.JobPaused: lambda e: said("record_job_paused", who=e.who),
     OverrideAsked: lambda e: said("record_override_asked", who=e.who, about=e.about, why=e.reason),
     Overridden: _overridden,
     OverrideRefused: lambda e: said(

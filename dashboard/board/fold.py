@@ -82,7 +82,7 @@ def fold_snapshot(board: Board, snapshot: Snapshot) -> None:
     if not _adopt(board, snapshot.session):
         return
     board.features = snapshot.features
-    board.parts, board.choices = snapshot.parts, snapshot.choices
+    board.parts, board.choices, board.jobs = snapshot.parts, snapshot.choices, snapshot.jobs
     if board.following.take_snapshot(state_of(snapshot)):
         _take_gauges(board)
     board.slow += 1

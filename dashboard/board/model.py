@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
+from barrelfit.acquire.bus.jobs_told import JobsTold
 from barrelfit.acquire.bus.payloads import ServiceHealth
 from barrelfit.acquire.bus.plan_told import Planned
 from barrelfit.acquire.bus.set_told import PartKnown
@@ -146,6 +147,7 @@ class Board:
     features: Sequence[Planned] = ()
     parts: Sequence[PartKnown] = ()
     choices: Mapping[str, list[str]] = field(default_factory=dict)
+    jobs: JobsTold | None = None
     not_recording: str = ""
     rules_seq: int = 0
     rules_moved_ns: int | None = None

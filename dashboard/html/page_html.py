@@ -33,6 +33,7 @@ LIVE_WORDS: Final = (
 )
 PAGES: Final = (
     ("floor", "/floor"),
+    ("jobs", "/jobs"),
     ("set", "/set"),
     ("parts", "/parts"),
     ("sessions", "/sessions"),
@@ -70,7 +71,7 @@ def head_html(title: str, here: str, bench: str, query: str) -> str:
 def _links(here: str, bench: str, query: str) -> list[tuple[str, str, bool]]:
     links = []
     for page, path in PAGES:
-        parts = {"id": bench} if bench and page in {"set", "parts", "entry"} else {}
+        parts = {"id": bench} if bench and page in {"jobs", "set", "parts", "entry"} else {}
         links.append((page, link_to(path, query, **parts), page == here))
     return links
 

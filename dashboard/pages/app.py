@@ -21,6 +21,7 @@ from barrelfit.dashboard.html.page_html import (
     script,
 )
 from barrelfit.dashboard.html.set_html import choice_html, set_html
+from barrelfit.dashboard.pages.jobs_page import jobs_page
 from barrelfit.dashboard.pages.lead_pages import entry_page, override_page
 from barrelfit.dashboard.pages.parts_page import parts_page
 from barrelfit.dashboard.pages.sessions_page import sessions_page
@@ -92,6 +93,7 @@ def main() -> None:
         st.Page(bench_page, title=say("page_bench"), url_path="bench"),
         st.Page(set_page, title=say("page_set"), url_path="set"),
         st.Page(sessions_page, title=say("page_sessions"), url_path="sessions"),
+        st.Page(jobs_page, title=say("page_jobs"), url_path="jobs"),
         st.Page(parts_page, title=say("page_parts"), url_path="parts"),
         st.Page(entry_page, title=say("page_entry"), url_path="entry"),
         st.Page(replay_page, title=say("page_sessions"), url_path="replay"),

@@ -49,6 +49,11 @@ def fact_command(request: str, at: FeatureId, value: str, unit: str, **said: str
     }
 
 
+def job_command(request: str, what: str, who: str, **said: Any) -> dict[str, Any]:  # noqa: ANN401  plain JSON
+    """An order of a job: `new`, `pause`, `take-up` or `close`, with what belongs to it."""
+    return {"kind": "job", "id": request, "what": what, "who": who, **said}
+
+
 def wanted_command(request: str, at: FeatureId, who: str) -> dict[str, Any]:
     """The feature that somebody wants to measure now."""
     return {"kind": "wanted", "id": request, "at": asdict(at), "who": who}

@@ -37,8 +37,11 @@ MUST_LEAVE = REPEATS | {"alike"}  # what is measured apart from the sweep before
 def ask_next(bench: Bench) -> list[Output]:
     """Choose the next open feature and ask for it, or end the set.
 
-    What is asked for already goes on as it is.
+    What is asked for already goes on as it is. Without a job there is nothing to ask for.
     """
+    if not bench.setup.engine.parts:
+        bench.asks += 1
+        return [Asked(None, "", said("no_job"), 0, 0, bench.asks)]
     once_more = _once_more(bench)
     if once_more is not None:
         return _ask_this(bench, once_more, "discard")

@@ -63,7 +63,7 @@ def check_fact(
         told: the fact.
         insists: whether it was told before, or is explained: doubts and what stands there give way.
     """
-    key = key_at(filled, told.at)
+    key = key_at(filled, told.at) if filled.values else None  # without a job there is no set
     if key is None:
         return FactDoubt("no-such-fact", said("no_such_fact"), said("do_see_keys"), "")
     stood = standing(filled, told.at)

@@ -11,6 +11,7 @@ BENCH: Final[dict[str, str]] = {
     "ask_above": "{ask}: it reads above the limit; once more, to be sure",
     "ask_alike": "{alike}: two parts? Press next; or measure again: {ask}",
     "ask_type_in": "{ask}: no gauge on this bench measures it; type it in",
+    "no_job": "no job: begin one, or take one up again, on the board",
     "set_is_measured": "the set is measured; nothing is left to do",
     # what a hand does beside sweeping
     "pressed_too_soon": "the press came before the question could be read",

@@ -23,6 +23,8 @@ RECORDS: Final[dict[str, str]] = {
     "record_temperature": "temperature of {of}: {celsius}",
     "record_fault": "{gauge}: fault {fault}: {hint}",
     "record_note": "{gauge}: {note}",
+    "record_job": "{who} ordered: {what} job {job}. {more}",
+    "record_job_paused": "PAUSED by {who}",
     "record_override_asked": "{who} asks the lead to look at {about}: {why}",
     "record_override_refused": "override of {about} by {who} refused: {why}",
     "record_sent": "{gauge} was sent {raw}",

@@ -7,6 +7,7 @@ import pytest
 from barrelfit.acquire.bench import open_session as opening_of
 from barrelfit.acquire.bench.earlier_sessions import free_name, last_session
 from barrelfit.acquire.bus.link_file import BenchKeys
+from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.journal.events import GaugeChanged, SessionClosed, VersionChanged
 from barrelfit.acquire.journal.record_events import SessionFollows
 from barrelfit.acquire.journal.session import Session
@@ -111,7 +112,7 @@ def test_another_version_that_goes_on_is_an_event_and_redo_names_it(shop, monkey
     assert changes == [VersionChanged(ours, "9.9.9")]
     session = Session.open(shop.folder / f"{name}.jsonl")
     assert redo_session(session).difference is None
-    redo = Redo(opening_of.setup_of, wire_of, ours)
+    redo = Redo(setup_of, wire_of, ours)
     for records in session.blocks():
         redo.take(records)
     assert redo._why(None, None).startswith(f"recorded by barrelfit {ours}, from record ")

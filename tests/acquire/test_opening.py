@@ -8,13 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from barrelfit.acquire.bench.open_session import (
-    Opening,
-    make_wires,
-    open_session,
-    read_opening,
-    unfinished_session,
-)
+from barrelfit.acquire.bench.earlier_sessions import unfinished_session
+from barrelfit.acquire.bench.open_session import make_wires, open_session
+from barrelfit.acquire.bench.opening import Opening, read_opening
 from barrelfit.acquire.bus.link_file import BenchKeys
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_file import bench_file

@@ -94,7 +94,13 @@ def parts():
     app.parts_page()
 
 
-PAGES = [entry, parts, home, bench, floor, the_set, gauges, sessions, replay, override]
+def jobs():
+    from barrelfit.dashboard.pages import app  # noqa: PLC0415  this text is the page
+
+    app.jobs_page()
+
+
+PAGES = [jobs, entry, parts, home, bench, floor, the_set, gauges, sessions, replay, override]
 
 
 @pytest.mark.parametrize("page", PAGES)

@@ -1,0 +1,168 @@
+"""Jobs of a bench whose file names no set: begun, paused, taken up and closed at its board.
+
+A job is a session with a file of its own. Between jobs the bench waits in a session without a set:
+what gauges say then is recorded, too, and counts for nothing.
+"""
+
+import logging
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+import msgspec
+
+from barrelfit.acquire.bench.earlier_sessions import (
+    PAUSED,
+    ends_as,
+    journals_of,
+    opening_of,
+    same_bench,
+)
+from barrelfit.acquire.bench.opening import Opening
+from barrelfit.acquire.bus.jobs_told import JobsTold, PausedJob, SheetTold
+from barrelfit.acquire.bus.proof import Doorkeeper
+from barrelfit.acquire.clock import Clock
+from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.job_set import job_set_text
+from barrelfit.acquire.inputs.set_file import sheet_of
+from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.acquire.inputs.shelf import sheet_text, shipped_names
+from barrelfit.acquire.journal.events import SessionOpened
+from barrelfit.acquire.journal.job_events import JobOrdered
+from barrelfit.acquire.journal.parts import SUFFIX
+from barrelfit.rules.errors import RulesError
+
+log = logging.getLogger("barrelfit")
+
+ORDER: Final = "order"
+"""Key of `SessionOpened.settings` under which a job's order stands: a JSON object."""
+PAUSED_MOST: Final = 30
+FILES_NAME_JOBS: Final = "this bench's file names its set: another job is another file"
+
+
+@dataclass(frozen=True, slots=True)
+class NextSession:
+    """What is recorded next: what to open it with, and the journal to go on with, if any."""
+
+    opening: Opening
+    resumed: Path | None = None
+
+
+class Jobs:
+    """What a bench may do next.
+
+    Args:
+        waiting: what its session without a job is opened with.
+        folder: where its sessions are kept.
+        clock: for the names of sessions.
+        door: lets the bench's devices' commands in: one for all sessions, so that a command of one
+            does not count again in the next.
+    """
+
+    def __init__(self, waiting: Opening, folder: Path, clock: Clock, door: Doorkeeper) -> None:
+        self._waiting = waiting
+        self.door = door
+        self._folder = folder
+        self._clock = clock
+        names = dict.fromkeys((waiting.bench.sheet, *shipped_names("rules", "sheets")))
+        self._sheets = [told for name in names if (told := _sheet_told(name)) is not None]
+
+    def at_start(self) -> NextSession:
+        """The job that was under way when the bench ended last, else the session without a job."""
+        own = self._waiting.document
+        for path in sorted(self._journals(), reverse=True):
+            if ends_as(path) in {"", PAUSED}:
+                continue
+            found = opening_of(path)
+            if found is not None and same_bench(found, own):
+                return self._going_on(path, found)
+        return self.without_job()
+
+    def without_job(self) -> NextSession:
+        """The session without a job."""
+        return NextSession(self._waiting.named(self._clock))
+
+    def after(self, order: JobOrdered) -> NextSession:
+        """What an order leads to.
+
+        Raises:
+            UserError: it can't be done; the sentence says why.
+        """
+        if order.what == "new":
+            return NextSession(self._new(order))
+        if order.what == "take-up":
+            return self._taken_up(order.session)
+        return self.without_job()
+
+    def problem(self, order: JobOrdered, *, running: bool) -> str | None:
+        """Why an order can't be followed, one sentence; None where it can."""
+        if order.what in {"pause", "close"}:
+            return None if running else "there is no job now"
+        try:
+            self.after(order)
+        except UserError as error:
+            return "; ".join(error.problems)
+        return None
+
+    def told(self, session: str) -> JobsTold:
+        """What viewers are told of them; `session` is the one that runs now."""
+        paused = [p for p in sorted(self._journals(), reverse=True) if ends_as(p) == PAUSED]
+        found = [(path, opening_of(path)) for path in paused[:PAUSED_MOST]]
+        jobs = [
+            PausedJob(opening.session, opening.job)
+            for _, opening in found
+            if opening is not None and opening.session != session
+        ]
+        return JobsTold(self._sheets, jobs)
+
+    def _journals(self) -> list[Path]:
+        return journals_of(self._waiting.bench.bench, self._folder)
+
+    def _new(self, order: JobOrdered) -> Opening:
+        if order.sheet not in {told.name for told in self._sheets}:
+            raise UserError([f"'{order.sheet}' is no engine sheet of this bench"])
+        text = sheet_text(order.sheet)
+        sheet = sheet_of(text, order.sheet)
+        set_text = job_set_text(order, sheet)
+        waiting = self._waiting.named(self._clock).document
+        document = msgspec.structs.replace(
+            waiting,
+            who=order.who,
+            job=order.job,
+            sheet_id=sheet.id,
+            sheet_revision=sheet.revision,
+            sheet_text=text,
+            set_text=set_text,
+            settings={**waiting.settings, ORDER: msgspec.json.encode(order).decode()},
+        )
+        return self._with(document)
+
+    def _taken_up(self, session: str) -> NextSession:
+        path = self._folder / f"{session}{SUFFIX}"
+        if path not in self._journals() or ends_as(path) != PAUSED:
+            raise UserError([f"'{session}' is no job that was paused here"])
+        found = opening_of(path)
+        if found is None or not same_bench(found, self._waiting.document):
+            why = "the bench file or a gauge's profile has changed since; begin a new job"
+            raise UserError([f"'{session}' can't be taken up: {why}"])
+        return self._going_on(path, found)
+
+    def _going_on(self, path: Path, document: SessionOpened) -> NextSession:
+        return NextSession(self._with(document), path)
+
+    def _with(self, document: SessionOpened) -> Opening:
+        try:
+            return replace(self._waiting, document=document, setup=setup_of(document))
+        except RulesError as error:
+            raise UserError(error.problems) from None
+
+
+def _sheet_told(name: str) -> SheetTold | None:
+    """What is told of a sheet; one that can't be read is not offered."""
+    try:
+        sheet = sheet_of(sheet_text(name), name)
+    except UserError as error:
+        log.warning("sheet %s is not offered: %s", name, "; ".join(error.problems))
+        return None
+    groups = {v.id: [g.id for g in v.groups] for v in sheet.variants}
+    return SheetTold(name, sheet.engine, sheet.cylinders, groups)

@@ -1,0 +1,33 @@
+"""What a session's journal says of jobs: ordered at the board, paused.
+
+A job is a session; its opening holds what was ordered. The order that ends a session, or begins the
+next one, stands in the session at whose board it was given.
+"""
+
+from barrelfit.acquire.journal.document import Flat
+
+
+class JobOrdered(Flat, frozen=True):
+    """`who` wants a job: `what` is `new`, `pause`, `take-up` (of `session`) or `close`.
+
+    Of a new one: `job` is the customer's reference, `sheet` the engine sheet, `variant` and `group`
+    as said, `left_out` what is not asked for (`rules.engine.parts.LEAVABLE`), `asked_for` what was
+    asked for in words. `device` is which screen it was said at.
+    """
+
+    what: str
+    who: str
+    device: str = ""
+    session: str = ""
+    job: str = ""
+    sheet: str = ""
+    variant: str = ""
+    group: str = ""
+    left_out: tuple[str, ...] = ()
+    asked_for: str = ""
+
+
+class JobPaused(Flat, frozen=True):
+    """The job is put aside by `who` and may be taken up again: the last record until then."""
+
+    who: str
