@@ -19,10 +19,13 @@ from barrelfit.rules.events import (
     Sized,
     StartedAnew,
     TakenBack,
+    TwoPartsAsked,
     TwoPartsSettled,
 )
 from barrelfit.rules.model import FeatureId, Verdict
 from tests.world.bench import Line
+
+TO_READ_NS = 1_000_000_000  # nobody reads a question any sooner
 
 
 def broken_laws(lines: Iterable[Line], least: int) -> Iterator[str]:
@@ -47,7 +50,7 @@ def _sizes_rest_on_passes_enough(lines: list[Line], least: int) -> Iterator[str]
             case StartedAnew(passes=since):
                 passes = since
             case Sized(source="sweep") as sized:
-                if min(passes + 1, len(sized.pass_sizes_nm)) < least:
+                if max(passes, len(sized.pass_sizes_nm)) < least:
                     yield f"record {line.seq}: size of {sized.at} after {passes} passes"
                 passes = 0
             case Refused():
@@ -91,14 +94,22 @@ def _the_last_size_is_taken_back(lines: list[Line]) -> Iterator[str]:
 
 def _an_answer_is_what_was_pressed(lines: list[Line]) -> Iterator[str]:
     pressed = {
-        line.seq: line.event.action for line in lines if isinstance(line.event, PedalPressed)
+        line.seq: (line.event.action, line.event.t_ns)
+        for line in lines
+        if isinstance(line.event, PedalPressed)
     }
+    asked_ns = 0
     for line in lines:
         match line.event:
+            case TwoPartsAsked():
+                asked_ns = line.t_ns
             case TwoPartsSettled(how="pressed" | "denied" as how):
                 meant = {"pressed": "next", "denied": "again"}[how]
-                if pressed.get(line.because or 0) != meant:
+                action, at_ns = pressed.get(line.because or 0, ("", 0))
+                if action != meant:
                     yield f"record {line.seq}: {how}, and {meant} was not pressed"
+                if how == "pressed" and at_ns - asked_ns < TO_READ_NS:
+                    yield f"record {line.seq}: a press answers what nobody can have read"
 
 
 def _a_discard_was_measured_twice(lines: list[Line]) -> Iterator[str]:

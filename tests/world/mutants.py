@@ -1,7 +1,7 @@
 """Faults planted in the program or in the house around it, each of which the world must find."""
 
-from collections.abc import Callable
-from dataclasses import replace
+import random
+from collections.abc import Callable, Iterator
 from itertools import count
 from typing import Any
 
@@ -12,13 +12,14 @@ from barrelfit.acquire.bench.gauge import BenchGauge
 from barrelfit.acquire.redo.redo import Redo
 from barrelfit.rules.bench import asking, hand, step, sweeping, taking, two_parts
 from barrelfit.rules.bench.departure import Departure
-from barrelfit.rules.bench.phases import Armed, ByHand, Leaving, Waiting, Watch
+from barrelfit.rules.bench.phases import Armed, ByHand, Leaving, Watch
 from barrelfit.rules.bench.state import Bench
-from barrelfit.rules.events import Asked, GaugeChanged, Interrupted, Refused, WentOn
+from barrelfit.rules.events import Asked, GaugeChanged, Interrupted, Refused
 from barrelfit.rules.judge import pair, twice
 from barrelfit.rules.telling import BoardAwaited
 from tests.world import bench as house
-from tests.world.trouble import KINDS
+from tests.world.play import Session
+from tests.world.trouble import KINDS, Trouble
 
 Patch = pytest.MonkeyPatch
 
@@ -41,17 +42,6 @@ def what_was_swept_before_the_ask_may_stay(patch: Patch) -> None:
         return None if self.swept else was(self)  # type: ignore[misc]
 
     patch.setattr(Watch, "hold", property(hold))
-
-
-def any_ask_arms(patch: Patch) -> None:
-    was = asking.heard
-
-    def heard(bench: Any, waiting: Any, event: Any) -> Any:
-        return was(bench, waiting, replace(event, at=waiting.ask.at, ask=0))
-
-    for cells in step.TABLE.values():
-        if cells.get(Asked) is was:
-            patch.setitem(cells, Asked, heard)  # type: ignore[arg-type]
 
 
 def away_at_once(patch: Patch) -> None:
@@ -164,10 +154,6 @@ def redo_hears_no_asks(patch: Patch) -> None:
     patch.setattr(Redo, "_hear", hear)
 
 
-def no_new_ask_after_a_restart(patch: Patch) -> None:
-    patch.setitem(step.TABLE[Waiting], WentOn, step.nothing)  # type: ignore[index]
-
-
 def other_gauges_are_forgotten(patch: Patch) -> None:
     patch.setattr(Bench, "put_aside", lambda _self: None)
 
@@ -185,34 +171,55 @@ def any_press_is_an_answer(patch: Patch) -> None:
     patch.setattr(hand, "_was_read", lambda *_: True)
 
 
-MUTANTS: dict[str, tuple[Callable[[Patch], None], frozenset[str]]] = {
-    plant.__name__: (plant, frozenset(kinds))
-    for plant, kinds in (
-        (armed_before_its_ask_is_recorded, {"cut-rules", "stop-rules"}),
-        (armed_while_the_last_part_is_still_there, set(KINDS)),
-        (what_was_swept_before_the_ask_may_stay, {"cut-rules", "stop-rules", "back"}),
-        (any_ask_arms, {"slow-disk"}),
-        (away_at_once, set(KINDS)),
-        (put_down_is_a_size, {"put-down", "wrong-first"}),
-        (interruption_is_forgotten, {"wrong-first"}),
-        (merged_parts, {"repeat"}),
-        (no_is_taken_for_yes, {"repeat"}),
-        (discarded_by_one_sweep, set(KINDS)),
-        (any_number_is_a_size, {"zero", "inch", "wrong-part"}),
-        (lost_gauge_is_not_missed, {"unplug"}),
-        (undo_takes_the_first_size, {"undo"}),
-        (refused_sweep_goes_on, {"swap"}),
-        (finding_recorded_twice, {"doubled"}),
-        (lost_ask, set(KINDS)),
-        (findings_given_up_too_early, {"cut-rules", "kill-rules"}),
-        (told_before_it_is_on_disk, {"kill-daemon"}),
-        (stall_is_not_noticed, {"stop-daemon"}),
-        (redo_hears_no_asks, set(KINDS)),
-        (no_new_ask_after_a_restart, {"kill-daemon"}),
-        (other_gauges_are_forgotten, {"back", "undo", "kill-daemon"}),
-        (what_no_board_shows_counts, {"cut-board", "stop-board"}),
-        (pairs_rest_on_any_size, {"repeat"}),
-        (any_press_is_an_answer, {"repeat", "next"}),
+Aim = Callable[[random.Random], tuple[Trouble, ...]]
+
+
+def pressed_too_soon(chance: random.Random) -> tuple[Trouble, ...]:
+    later = chance.randint(2, 4)
+    return (Trouble("repeat", attempt=1), Trouble("next", attempt=later))
+
+
+def drawn(*kinds: str) -> frozenset[str]:
+    return frozenset(kinds or KINDS)
+
+
+MUTANTS: dict[str, tuple[Callable[[Patch], None], frozenset[str] | Aim]] = {
+    plant.__name__: (plant, aimed)
+    for plant, aimed in (
+        (armed_before_its_ask_is_recorded, drawn("cut-rules", "stop-rules")),
+        (armed_while_the_last_part_is_still_there, drawn()),
+        (what_was_swept_before_the_ask_may_stay, drawn("cut-rules", "stop-rules", "back")),
+        (away_at_once, drawn()),
+        (put_down_is_a_size, drawn("put-down", "wrong-first")),
+        (interruption_is_forgotten, drawn("wrong-first")),
+        (merged_parts, drawn("repeat")),
+        (no_is_taken_for_yes, drawn("repeat")),
+        (discarded_by_one_sweep, drawn()),
+        (any_number_is_a_size, drawn("zero", "inch", "wrong-part")),
+        (lost_gauge_is_not_missed, drawn("unplug")),
+        (undo_takes_the_first_size, drawn("undo")),
+        (refused_sweep_goes_on, drawn("swap")),
+        (finding_recorded_twice, drawn("doubled")),
+        (lost_ask, drawn()),
+        (findings_given_up_too_early, drawn("cut-rules", "kill-rules")),
+        (told_before_it_is_on_disk, drawn("kill-daemon")),
+        (stall_is_not_noticed, drawn("stop-daemon")),
+        (redo_hears_no_asks, drawn()),
+        (other_gauges_are_forgotten, drawn("back", "undo", "kill-daemon")),
+        (what_no_board_shows_counts, drawn("cut-board", "stop-board")),
+        (pairs_rest_on_any_size, drawn("repeat")),
+        (any_press_is_an_answer, pressed_too_soon),
     )
 }
-"""What is planted, and the troubles that may bring it to light: sessions with one of them."""
+"""What is planted, and what brings it to light: sessions in which one of these troubles was drawn,
+or troubles that are aimed at it."""
+
+
+def sessions(name: str) -> Iterator[tuple[int, tuple[Trouble, ...] | None]]:
+    """The seeds, and the troubles of each (None: those drawn), that are to find a planted fault."""
+    aimed = MUTANTS[name][1]
+    for seed in range(4000):
+        if not isinstance(aimed, frozenset):
+            yield seed, aimed(random.Random(f"aimed {seed}"))
+        elif aimed & {trouble.kind for trouble in Session(seed).troubles}:
+            yield seed, None

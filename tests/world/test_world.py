@@ -6,7 +6,7 @@ from itertools import islice
 
 import pytest
 
-from tests.world.mutants import MUTANTS
+from tests.world.mutants import MUTANTS, sessions
 from tests.world.play import Played, play, shrink
 from tests.world.trouble import KINDS
 
@@ -76,8 +76,6 @@ def _broken(seed: int) -> tuple[str, list[str]]:
 @pytest.mark.parametrize("name", MUTANTS)
 def test_a_planted_fault_is_found(name):
     """Some session shows it, or the world looks at too little."""
-    plant, kinds = MUTANTS[name]
-    chosen = (s for s in range(4000) if kinds & {t.kind for t in play_nothing(s).troubles})
     with pytest.MonkeyPatch.context() as patch:
-        plant(patch)
-        assert any(play(seed).broken for seed in islice(chosen, 200)), name
+        MUTANTS[name][0](patch)
+        assert any(play(seed, troubles).broken for seed, troubles in islice(sessions(name), 200))
