@@ -28,6 +28,7 @@ from barrelfit.rules.sweep.window import Residuals, excess_share
 
 NS_PER_S = 1e9
 NM_PER_UM = 1e3
+BORE_LEAST_NM = 1_000_000
 WINDOW_SHARE = 0.45  # of the rock's height: beyond, a cubic hardly ever follows the hand
 POINTS_MIN = 5
 SIDE_MIN = 2
@@ -42,6 +43,7 @@ NOISE_MAX_UM = 2.2  # a gauge that is noisier is out of order
 NOISE_FLOOR_UM = 0.25
 NOISE_START_UM = 16.0
 ROUNDS_MIN = 6
+TINY = 1e-12
 CLOSE_UM = 0.002
 
 
@@ -118,7 +120,7 @@ def fit_rocks(hills: Sequence[Sequence[Sample]], share: float = WINDOW_SHARE) ->
     """Fit the common reversal point of at least one rock's window (see `rock_window`)."""
     lows = sorted(_steady_low(hill)[1] for hill in hills)
     base_nm = lows[len(lows) // 2]
-    scale_um = base_nm / NM_PER_UM / 2  # K/2
+    scale_um = _scale_um(base_nm)
     rocks = [_begin(hill, base_nm, scale_um, share) for hill in hills]
     size_um, noise_um, u_um, spread = 0.0, NOISE_START_UM, NOISE_START_UM, NOISE_START_UM
     for turn in range(ROUNDS):
@@ -131,6 +133,15 @@ def fit_rocks(hills: Sequence[Sequence[Sample]], share: float = WINDOW_SHARE) ->
         if abs(step) < CLOSE_UM and turn > ROUNDS_MIN:
             break
     return _answer(rocks, base_nm, size_um, u_um, (noise_um, spread))
+
+
+def _scale_um(base_nm: int) -> float:
+    """K/2 in µm.
+
+    A gauge that was zeroed in its bore reads about nothing, or less, which is told elsewhere; what
+    it is rocked in is no point all the same.
+    """
+    return max(base_nm, BORE_LEAST_NM) / NM_PER_UM / 2
 
 
 def _begin(hill: Sequence[Sample], base_nm: int, scale_um: float, share: float) -> Rock:
@@ -153,11 +164,12 @@ def _round(
     The noise is the weighted residuals', with the numbers that were fitted taken off the count.
     """
     parts = [_normal_rows(rock, size_um, noise_um, scale_um) for rock in rocks]
-    information = sum(part.information for part in parts)
+    # Where no reading is near enough to have a say, nothing is known: an endless doubt.
+    information = max(sum(part.information for part in parts), TINY)
     step = sum(part.gradient for part in parts) / information
     step = max(-STEP_MAX_UM, min(STEP_MAX_UM, step))
     count = sum(part.count for part in parts)
-    free = max(count - PATH_DOF * len(rocks) - 1.0, FREE_MIN * count)
+    free = max(count - PATH_DOF * len(rocks) - 1.0, FREE_MIN * count, TINY)
     noise = math.sqrt(LIGHT_TAIL * sum(part.squares for part in parts) / free)
     for rock, part in zip(rocks, parts, strict=True):
         for k in range(4):
@@ -229,11 +241,12 @@ def _answer(
 ) -> RockFit:
     noise_um, spread_um = noises_um
     sizes, doubts, bends, steps_s, curves = [], [], [], [], []
-    scale_um = base_nm / NM_PER_UM / 2
+    scale_um = _scale_um(base_nm)
     for rock in rocks:
         part = _normal_rows(rock, size_um, noise_um, scale_um)
-        sizes.append(base_nm + NM_PER_UM * (size_um + part.gradient / part.information))
-        doubts.append(NM_PER_UM * noise_um / math.sqrt(part.information))
+        information = max(part.information, TINY)
+        sizes.append(base_nm + NM_PER_UM * (size_um + part.gradient / information))
+        doubts.append(NM_PER_UM * noise_um / math.sqrt(information))
         steps_s.append((rock.times_s[-1] - rock.times_s[0]) / (len(rock.times_s) - 1))
         curves.append(NM_PER_UM * scale_um * rock.path[1] ** 2)
         bends.append(rock.path[3] / (-rock.path[1] * rock.omega**2 / 6))

@@ -32,7 +32,11 @@ def armed_before_its_ask_is_recorded(patch: Patch) -> None:
 
 
 def armed_while_the_last_part_is_still_there(patch: Patch) -> None:
-    patch.setattr(Bench, "hold", property(lambda _self: None))
+    def begin_sweep(bench: Any, waiting: Any) -> Any:
+        bench.phase = Armed.fresh(waiting.ask, waiting.gauge)
+        return ()
+
+    patch.setattr(asking, "begin_sweep", begin_sweep)
 
 
 def what_was_swept_before_the_ask_may_stay(patch: Patch) -> None:
