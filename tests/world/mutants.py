@@ -14,7 +14,7 @@ from barrelfit.rules.bench import asking, hand, step, sweeping, taking, two_part
 from barrelfit.rules.bench.departure import Departure
 from barrelfit.rules.bench.phases import Armed, ByHand, Leaving, Watch
 from barrelfit.rules.bench.state import Bench
-from barrelfit.rules.events import Asked, GaugeChanged, Interrupted, Refused
+from barrelfit.rules.events import Asked, GaugeChanged, Refused
 from barrelfit.rules.judge import pair, twice
 from barrelfit.rules.telling import BoardAwaited
 from tests.world import bench as house
@@ -54,18 +54,6 @@ def away_at_once(patch: Patch) -> None:
 
 def put_down_is_a_size(patch: Patch) -> None:
     patch.setattr(sweeping, "_passes_of", lambda *_: 0)
-
-
-def interruption_is_forgotten(patch: Patch) -> None:
-    was = sweeping._left
-
-    def left(bench: Any, armed: Any) -> Any:
-        said = was(bench, armed)
-        if any(isinstance(one, Interrupted) for one in said):
-            armed.since = None
-        return said
-
-    patch.setattr(sweeping, "_left", left)
 
 
 def merged_parts(patch: Patch) -> None:
@@ -195,7 +183,6 @@ MUTANTS: dict[str, tuple[Callable[[Patch], None], frozenset[str] | Aim]] = {
         (what_was_swept_before_the_ask_may_stay, drawn("cut-rules", "stop-rules", "back")),
         (away_at_once, drawn()),
         (put_down_is_a_size, drawn("put-down", "wrong-first")),
-        (interruption_is_forgotten, drawn("wrong-first")),
         (merged_parts, drawn("repeat")),
         (no_is_taken_for_yes, drawn("repeat")),
         (discarded_by_one_sweep, drawn()),
