@@ -29,7 +29,14 @@ from barrelfit.acquire.bus.broker import (
     check_login,
     kept_password,
 )
-from barrelfit.acquire.bus.link_file import BOARD, SCREEN, BenchKeys, remove_link, write_link
+from barrelfit.acquire.bus.link_file import (
+    BOARD,
+    SCREEN,
+    BenchKeys,
+    has_link,
+    remove_link,
+    write_link,
+)
 from barrelfit.acquire.bus.proof import Doorkeeper, Speaker
 from barrelfit.acquire.clock import RunningClock
 from barrelfit.acquire.errors import UserError
@@ -161,10 +168,19 @@ class _Helpers:
         """What is to be kept running."""
         return tuple(s for s in (self.broker, self.board) if s is not None)
 
+    def look(self) -> None:
+        """Call now and then: a link that went with the session folder is there again."""
+        if self._address is not None and not has_link(self._folder, self._bench):
+            with contextlib.suppress(OSError):  # the record says that its folder is away
+                self._write_link(self._address)
+
+    def _write_link(self, address: BrokerAddress) -> None:
+        write_link(self._folder, self._bench, self._keys.link(self._bench, address, SCREEN))
+
     def _moved(self, address: BrokerAddress) -> None:
         """The bench's own bus has another address: whoever must know is told."""
         self._address = address
-        write_link(self._folder, self._bench, self._keys.link(self._bench, address, SCREEN))
+        self._write_link(address)
         if self.board is not None:
             self.board.tell(self._keys.link(self._bench, address, BOARD))
 
@@ -187,7 +203,7 @@ async def _run(
             kept = [
                 group.create_task(running.supervisor.keep(service)) for service in helpers.services
             ]
-            kept.append(group.create_task(_keep(place.lock)))
+            kept.append(group.create_task(_keep(place.lock, helpers)))
             try:
                 whole = True
                 while session is not None:
@@ -290,11 +306,12 @@ def swept_by_button(opening: Opening) -> list[str]:
     ]
 
 
-async def _keep(lock: BenchLock) -> None:
-    """See to it that the bench's lock stays in its place."""
+async def _keep(lock: BenchLock, helpers: _Helpers) -> None:
+    """See to it that the bench's lock stays in its place, and that boards find the bench."""
     while True:
         await asyncio.sleep(LOCK_LOOK_S)
         lock.look()
+        helpers.look()
 
 
 async def _until_bus(daemon: Daemon, helpers: _Helpers) -> None:

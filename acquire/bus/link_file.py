@@ -86,6 +86,11 @@ def write_link(folder: Path, bench: str, link: bytes) -> None:
     write_private(folder / f"{bench}{SUFFIX}", link.decode())
 
 
+def has_link(folder: Path, bench: str) -> bool:
+    """Whether a bench's link is there, or can't be: its session folder is away."""
+    return (folder / f"{bench}{SUFFIX}").exists() or not folder.is_dir()
+
+
 def remove_link(folder: Path, bench: str) -> None:
     """Take a bench's link away: it does not run any more."""
     (folder / f"{bench}{SUFFIX}").unlink(missing_ok=True)
