@@ -7,6 +7,7 @@ from typing import Final
 
 ENGLISH: Final[dict[str, str]] = {
     "report_on": "Report on job {job}",
+    "page": "page {number}",
     "caution": "Caution",
     "caution_limits": "Limits from the maker's own manual and the judgement of a qualified person"
     " come first. This report is not for aircraft or any certified repair.",
