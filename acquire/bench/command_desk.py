@@ -36,7 +36,9 @@ from barrelfit.acquire.journal.port_events import AdapterChosen
 from barrelfit.rules.engine.doubts import temperature_question
 from barrelfit.rules.errors import RulesError
 from barrelfit.rules.events import EntryMade, PedalPressed, TemperatureTaken, Wanted
+from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import Said, said, written
 from barrelfit.rules.told import FactTold
 from barrelfit.rules.uncertainty.temperature import check_temperature
 
@@ -47,7 +49,7 @@ TROUBLE: Final = {
     "unproved": "no device of this bench stands for it",
     "repeated": "it was sent before, or is older than ten seconds",
 }
-UNPROVED: Final = "this screen is not one of this bench's own: nothing was taken from it"
+UNPROVED: Final = said("screen_unproved")
 
 
 class _Entry(msgspec.Struct, tag_field="kind", tag="entry", frozen=True):
@@ -212,20 +214,20 @@ class CommandDesk:
     def _override(self, command: bytes, now: Moment) -> Taken:
         answer, event = self._overrides.take(command, now.now_ns, now.utc_s)
         malformed = answer.get("code") == "malformed"
-        return Taken(answer, event, str(answer["sentence"]) if malformed else "")
+        return Taken(answer, event, told(said("override_malformed")) if malformed else "")
 
     def _temperature(self, command: _Temperature, device: str, now_ns: int) -> Taken:
         """Take a temperature; an unusual one counts when it is said again."""
-        said = (command.of, command.milli_celsius)
+        told_now = (command.of, command.milli_celsius)
         try:
             check_temperature(command.milli_celsius, command.of)
         except RulesError as error:
-            return Taken(_no(command.id, "range", error.problems[0]))
+            return Taken(_no(command.id, "range", written(error.problems[0])))
         question = temperature_question(command.milli_celsius)
-        if question is not None and said != self._asked:
-            self._asked = said
-            sentence = f"temperature of the {command.of}: {question} Send it again if it is so"
-            return Taken(_no(command.id, "doubt", sentence))
+        if question is not None and told_now != self._asked:
+            self._asked = told_now
+            doubt = said("temperature_doubt", of=command.of, question=written(question))
+            return Taken(_no(command.id, "doubt", doubt))
         self._asked = None
         taken = TemperatureTaken(now_ns, command.of, command.milli_celsius, command.who, device)
         return Taken({"id": command.id, "ok": True}, taken)
@@ -234,16 +236,16 @@ class CommandDesk:
         """Take an order of a job, if it can be followed."""
         order = _ordered(command, device)
         if why := self._job_problem(order):
-            return Taken(_no(command.id, "job", why))
+            return Taken(_no(command.id, "job", written(why)))
         return Taken({"id": command.id, "ok": True}, order)
 
     def _take(self, command: _Take, device: str) -> Taken:
         """Take a person's word on which adapter is a gauge's."""
         gauge, port, who = command.gauge, command.port.strip(), command.who.strip()
         if not (port and who):
-            return Taken(_no(command.id, "malformed", "a port and who says so are needed"))
+            return Taken(_no(command.id, "malformed", said("port_and_who_needed")))
         if why := self._not_there(gauge, port):
-            return Taken(_no(command.id, "port", why))
+            return Taken(_no(command.id, "port", written(why)))
         return Taken({"id": command.id, "ok": True}, AdapterChosen(gauge, port, who, device))
 
 
@@ -276,7 +278,7 @@ def _ordered(command: _Job, device: str) -> JobOrdered:
     )
 
 
-def _no(command: str, code: str, sentence: str) -> Answer:
+def _no(command: str, code: str, sentence: Said) -> Answer:
     return {"id": command, "ok": False, "code": code, "sentence": sentence}
 
 

@@ -22,6 +22,7 @@ from barrelfit.acquire.journal.head_watch import HeadWatch
 from barrelfit.acquire.journal.record_events import MessageRefused
 from barrelfit.acquire.journal.recorder import Recorder
 from barrelfit.acquire.topics import COMMAND, HEARTBEAT, RESULTS, parse_topic, topic
+from barrelfit.rules.said import said
 
 if TYPE_CHECKING:
     from barrelfit.acquire.journal.events import Event
@@ -96,7 +97,7 @@ class Listening:
             if taken.event is not None:
                 seq = self._recorder.record(taken.event)
                 if seq is None:
-                    answer = {**answer, "ok": False, "sentence": "nothing is recorded"}
+                    answer = {**answer, "ok": False, "sentence": said("nothing_is_recorded")}
                 else:
                     await self._recorder.until_durable(seq)
             if answer:

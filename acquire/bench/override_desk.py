@@ -30,6 +30,8 @@ from barrelfit.acquire.inputs.sign_in import Claims, SignIn, claims_problem, is_
 from barrelfit.acquire.journal.events import Event, SessionOpened
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.rules.events import Judged
+from barrelfit.rules.judge.docket import verdict_said
+from barrelfit.rules.said import Said, said
 
 NONCE_NS: Final = 60_000_000_000
 NONCES_MAX: Final = 64
@@ -40,23 +42,36 @@ REASON_LEAST: Final = 4
 TEXT_MOST: Final = 400
 
 OverrideEvent = OverrideAsked | Overridden | OverrideRefused
-Answer = dict[str, str | int | bool]
+Answer = dict[str, str | int | bool | Said]
 
-SENTENCES: Final = {
-    "malformed": "the request is not whole",
-    "no-right": "{who} is not among this bench's leads",
-    "own-bench": "{who} works at this bench and can't override its verdicts",
-    "stale": "the request was sent before, or is older than a minute",
-    "passphrase": "the passphrase does not fit",
-    "wait": "too many wrong passphrases: wait five minutes",
-    "changed": "the verdict on {about} has changed meanwhile: look again",
-    "unknown": "there is no verdict on {about}",
-    "same": "the verdict on {about} is {verdict} already",
-    "reason": "an override needs a reason of at least a few words",
-    "board": "the request was not signed by a board that this bench knows",
-    "audience": "the sign-in was not made for this bench's board",
-    "expired": "the sign-in has run out: sign in again",
+_PLAIN: Final = {
+    "malformed": said("override_malformed"),
+    "stale": said("override_stale"),
+    "passphrase": said("override_passphrase"),
+    "wait": said("override_wait"),
+    "reason": said("override_reason"),
+    "board": said("override_board"),
+    "audience": said("override_audience"),
+    "expired": said("override_expired"),
 }
+
+
+def _why(code: str, about: str, who: str, verdict: str = "") -> Said:
+    """Why an override is turned down, by the code of it."""
+    about, who = about[:TEXT_MOST], who[:TEXT_MOST]
+    match code:
+        case "no-right":
+            return said("override_no_right", who=who)
+        case "own-bench":
+            return said("override_own_bench", who=who)
+        case "changed":
+            return said("override_changed", about=about)
+        case "unknown":
+            return said("override_unknown", about=about)
+        case "same":
+            return said("override_same", about=about, verdict=verdict_said(verdict))
+        case _:
+            return _PLAIN[code]
 
 
 class _Challenge(msgspec.Struct, tag_field="kind", tag="override_challenge", frozen=True):
@@ -148,7 +163,7 @@ class OverrideDesk:
         try:
             command: _Command = decoded(payload, _COMMANDS, COMMAND_BYTES_MAX)
         except RefusedError:
-            return _no(_id_of(payload), "malformed", SENTENCES["malformed"]), None
+            return _no(_id_of(payload), "malformed", _PLAIN["malformed"]), None
         match command:
             case _Challenge():
                 return self._challenge(command, now_ns)
@@ -197,19 +212,16 @@ class OverrideDesk:
         if not code and command.about not in self._judged:
             code = "unknown"
         if code:
-            sentence = SENTENCES[code].format(about=command.about, who=command.who)
-            return _no(command.id, code, sentence), None
+            return _no(command.id, code, _why(code, command.about, command.who)), None
         event = OverrideAsked(command.about, command.who[:TEXT_MOST], command.reason)
         return {"id": command.id, "ok": True}, event
 
     def _override(self, command: _Wanted, code: str) -> tuple[Answer, OverrideEvent | None]:
         """Refuse an override for what `code` says, or make it."""
         if code:
-            sentence = SENTENCES[code].format(
-                about=command.about, who=command.who, verdict=command.verdict
-            )
+            sentence = _why(code, command.about, command.who, command.verdict)
             event = OverrideRefused(
-                command.about[:TEXT_MOST], command.who[:TEXT_MOST], code, sentence[:TEXT_MOST],
+                command.about[:TEXT_MOST], command.who[:TEXT_MOST], code, sentence,
                 command.id[:TEXT_MOST],
             )  # fmt: skip
             return _no(command.id, code, sentence), event
@@ -285,13 +297,13 @@ def fingerprint(judged: Judged) -> str:
 
 def _no_right(command: _Challenge | _SignIn, who: str) -> tuple[Answer, OverrideRefused]:
     """Whoever asks to override without being a lead is turned down at once, and it is kept."""
-    sentence = SENTENCES["no-right"].format(who=who)[:TEXT_MOST]
+    sentence = _why("no-right", command.about, who)
     about, request = command.about[:TEXT_MOST], command.id[:TEXT_MOST]
     event = OverrideRefused(about, who[:TEXT_MOST], "no-right", sentence, request)
     return _no(command.id, "no-right", sentence), event
 
 
-def _no(request: str, code: str, sentence: str) -> Answer:
+def _no(request: str, code: str, sentence: Said) -> Answer:
     return {"id": request, "ok": False, "code": code, "sentence": sentence}
 
 

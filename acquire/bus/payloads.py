@@ -12,6 +12,7 @@ from barrelfit.acquire.errors import BarrelfitError
 from barrelfit.acquire.journal.codec import decode
 from barrelfit.acquire.journal.events import Event
 from barrelfit.acquire.topics import LEAVES
+from barrelfit.rules.said import NOTHING, Said
 
 Seq = Annotated[int, msgspec.Meta(ge=0)]
 """A record's number; the door lets no number in that 64 bits could not hold."""
@@ -107,7 +108,7 @@ class Answer(msgspec.Struct, frozen=True, omit_defaults=True):
     id: str
     ok: bool
     code: str = ""
-    sentence: str = ""
+    sentence: Said = NOTHING
     nonce: str = ""
     who: str = ""
     salt: str = ""

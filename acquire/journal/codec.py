@@ -69,6 +69,7 @@ UPCASTS: Final[Mapping[tuple[str, int], Callable[[Data], Data]]] = {
     ("refused", 1): _sentences("sentence", "advice"),
     ("judged", 1): _judged,
     ("matched", 1): _sentences("sentences"),
+    ("override_refused", 1): _sentences("sentence"),
     ("sized", 1): _sized,
     ("pedal_pressed", 1): _from_nobody,
     ("entry_made", 1): _from_nobody,

@@ -257,7 +257,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     **dict.fromkeys(get_args(RecordEvent), 1),
     OverrideAsked: 1,
     Overridden: 1,
-    OverrideRefused: 1,
+    OverrideRefused: 2,
     JobOrdered: 1,
     JobPaused: 1,
     GaugeChanged: 1,

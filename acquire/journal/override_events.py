@@ -3,7 +3,10 @@
 An override never replaces a verdict: it stands beside the rules' own, which stays visible.
 """
 
+import msgspec
+
 from barrelfit.acquire.journal.document import Flat
+from barrelfit.rules.said import Said
 
 
 class OverrideAsked(Flat, frozen=True):
@@ -26,11 +29,11 @@ class Overridden(Flat, frozen=True):
     request: str
 
 
-class OverrideRefused(Flat, frozen=True):
+class OverrideRefused(msgspec.Struct, frozen=True, omit_defaults=True, forbid_unknown_fields=True):
     """An override was turned down: `code` says why in a word, `sentence` in full."""
 
     about: str
     who: str
     code: str
-    sentence: str
+    sentence: Said
     request: str = ""

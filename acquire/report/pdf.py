@@ -102,7 +102,9 @@ def pdf_of(report: Report, paper: str = "a4", font: FilePath | None = None) -> b
         canvas.setFont(names[0], 7.5)
         canvas.setFillColor(HexColor("#59636e"))
         canvas.drawString(_MARGIN, 8 * mm, report.title)
-        canvas.drawRightString(size[0] - _MARGIN, 8 * mm, say("page", number=canvas.getPageNumber()))
+        canvas.drawRightString(
+            size[0] - _MARGIN, 8 * mm, say("page", number=canvas.getPageNumber())
+        )
 
     document.build(story, onFirstPage=foot, onLaterPages=foot)
     return target.getvalue()

@@ -11,6 +11,7 @@ from barrelfit.acquire.inputs.sign_in import vouch
 from barrelfit.dashboard.board.provider import Provider
 from barrelfit.dashboard.words import say
 from barrelfit.rules.events import Judged
+from barrelfit.rules.manner import told
 
 Ask = Callable[[Mapping[str, Any]], Answer | None]
 
@@ -113,4 +114,4 @@ def _reply(answer: Answer | None) -> Reply:
         return Reply(ok=False, sentence=say("no_answer"))
     if answer.ok:
         return Reply(ok=True, sentence=say("accepted"))
-    return Reply(ok=False, sentence=say("turned_down", why=answer.sentence))
+    return Reply(ok=False, sentence=say("turned_down", why=told(answer.sentence)))

@@ -13,6 +13,7 @@ from barrelfit.acquire.inputs.bench_doubts import load_bench
 from barrelfit.acquire.inputs.bench_file import bench_file
 from barrelfit.dashboard.pages.entry import temperature_command
 from barrelfit.rules.events import TemperatureTaken
+from barrelfit.rules.manner import told as spoken
 from tests.acquire.test_config import GOOD
 
 SETTING = 'setting = { standard = "ring-85", u_um = 0.8, repeat_um = 0.5 }\n'
@@ -95,7 +96,7 @@ def test_a_live_temperature_that_is_unusual_counts_when_it_is_sent_again():
     desk = Desk()
     taken = desk.send(68_000)
     assert (taken.answer["ok"], taken.answer["code"], taken.event) == (False, "doubt", None)
-    assert "68 °F would be 20 °C: which scale?" in str(taken.answer["sentence"])
+    assert "68 °F would be 20 °C: which scale?" in spoken(taken.answer["sentence"])
     assert desk.send(68_000, "gauge").event is None  # another one: asked about itself
     assert desk.send(68_000).event is None  # asked anew
     taken = desk.send(68_000)

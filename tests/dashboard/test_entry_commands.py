@@ -15,6 +15,7 @@ from barrelfit.dashboard.pages.entry import (
     temperature_command,
 )
 from barrelfit.rules.events import EntryMade, PedalPressed, TemperatureTaken
+from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId
 
 
@@ -77,4 +78,4 @@ def test_which_adapter_is_the_gauge_s():
         assert (answer["ok"], answer["code"], event) == (False, "malformed", None)
     answer, event = taken(command, lambda gauge, port: f"{gauge} is not at {port}")
     assert (answer["code"], event) == ("port", None)
-    assert answer["sentence"] == "m is not at /dev/serial/by-path/x"
+    assert told(answer["sentence"]) == "m is not at /dev/serial/by-path/x"

@@ -56,6 +56,7 @@ from barrelfit.rules.events import (
     Wanted,
 )
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import said
 from barrelfit.rules.telling import AskShown, BoardAwaited
 from barrelfit.rules.told import FactTold
 from tests.acquire.recorded import CONFIG, Recording, opening, sweep
@@ -102,7 +103,7 @@ def record(folder: Path) -> Path:
         RecordingResumed(0, f"v{VERSION}.jsonl"),
         OverrideAsked("P1", "A. Smith", "a scratch that is none"),
         Overridden("P1", "rework", "serviceable", 9, "B. Jones", "hone it", "r1"),
-        OverrideRefused("P2", "C. Clark", "passphrase", "the passphrase is not right", "r2"),
+        OverrideRefused("P2", "C. Clark", "passphrase", said("override_passphrase"), "r2"),
         Wanted(recording.t_ns, skirt, "A. Smith"),
         MeasuredTwice(skirt, 84_850_000, 84_851_000, 2_900, agree=True),
         TwoPartsAsked("skirt", (AlikeParts("P1", "P2", 1_000, 2_900),)),
