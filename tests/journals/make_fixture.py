@@ -17,6 +17,7 @@ from barrelfit.acquire.journal.events import (
     WireNote,
     WireSent,
 )
+from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.acquire.journal.port_events import (
     AdapterChosen,
@@ -104,6 +105,8 @@ def record(folder: Path) -> Path:
         OverrideAsked("P1", "A. Smith", "a scratch that is none"),
         Overridden("P1", "rework", "serviceable", 9, "B. Jones", "hone it", "r1"),
         OverrideRefused("P2", "C. Clark", "passphrase", said("override_passphrase"), "r2"),
+        JobOrdered("new", "A. Smith", "board", job="job-8"),
+        JobPaused("A. Smith"),
         Wanted(recording.t_ns, skirt, "A. Smith"),
         MeasuredTwice(skirt, 84_850_000, 84_851_000, 2_900, agree=True),
         TwoPartsAsked("skirt", (AlikeParts("P1", "P2", 1_000, 2_900),)),
