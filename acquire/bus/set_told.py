@@ -11,10 +11,12 @@ from barrelfit.rules.engine.parts import PartKind
 from barrelfit.rules.engine.set_facts import (
     LEAVES,
     OF_ENGINE,
+    PART,
     fact_text,
     key_at,
     keys_for,
     leaf_at,
+    part_told,
     standing,
 )
 from barrelfit.rules.engine.sheet import Sheet
@@ -37,7 +39,7 @@ def parts_known(setup: Setup) -> list[PartKnown]:
     keys = setup.keys
     engine = PartKnown("", "", dict(_values(keys, [FeatureId("", name) for name in OF_ENGINE])))
     parts = [
-        PartKnown(name, kind, dict(_values(keys, _places(part, name, kind))))
+        PartKnown(name, kind, _told(part, kind) | dict(_values(keys, _places(part, name, kind))))
         for kind in KINDS
         for part in keys.tables(kind)
         for name in [part.text("id")]
@@ -60,6 +62,12 @@ def choices_of(sheet: Sheet) -> dict[str, list[str]]:
         "class": list(sheet.pin.classes),
         "pin_class": list(sheet.pin.classes),
     }
+
+
+def _told(part: Filled, kind: PartKind) -> dict[str, str]:
+    """What is to be said of a part that is one more than the engine has."""
+    told = part_told(part, kind)
+    return {PART: told} if told else {}
 
 
 def _places(part: Filled, name: str, kind: PartKind) -> Iterator[FeatureId]:

@@ -17,9 +17,13 @@ from barrelfit.dashboard.pages.shell import (
     tell,
 )
 from barrelfit.dashboard.view.parts import (
+    KINDS,
     choices,
     fact_place,
+    free_name,
     key_words,
+    new_part,
+    others_of,
     part_in_hand,
     part_names,
     part_view,
@@ -28,7 +32,8 @@ from barrelfit.dashboard.view.parts import (
 )
 from barrelfit.dashboard.words import say, say_or_raw
 from barrelfit.rules.engine.form import Key
-from barrelfit.rules.engine.set_facts import LEAVES
+from barrelfit.rules.engine.set_facts import LEAVES, PART
+from barrelfit.rules.model import FeatureId
 
 PLACES = 4  # around a piston, at which a groove is tried
 RINGS_OWN = frozenset({LEAVES, "gap_depth"})
@@ -59,6 +64,8 @@ def parts_page() -> None:
         _known(bench, part)
     with form:
         _tell_form(bench, part)
+        with st.expander(say("part_new")):
+            _another_form(bench)
 
 
 @st.fragment(run_every=1.0)
@@ -114,6 +121,32 @@ def _tell_form(bench: str, part: str) -> None:
         at = fact_place(part, key.name, ring, leaf)
         said = {"who": who, "why": why} if why else {"who": who}
         command = fact_command(secrets.token_hex(8), at, "" if back else value, unit, **said)
+        tell(send(command, partial(installed().ask, bench)))
+
+
+def _another_form(bench: str) -> None:
+    """A part from the shelf: a spare, or one that takes another's place; a pin for its piston."""
+    kind = st.pills(say("part_kind"), KINDS, format_func=say, key="new-kind")
+    if kind is None:
+        return
+    name, others = installed().look_at(
+        bench, lambda board, _now, _link: (free_name(board, kind), others_of(board, kind))
+    )
+    told = st.container()
+    with st.form(f"another-{kind}"):
+        part = st.text_input(say("part_name"), value=name, max_chars=12)
+        label = say("part_of" if kind == "pin" else "part_replaces")
+        other = st.pills(label, others, key=f"other-{kind}")
+        who = st.text_input(say("who"), max_chars=62, key="who-part")
+        sent = st.form_submit_button(say("part_add"))
+    if not sent:
+        return
+    with told:
+        if not (part.strip() and who.strip() and (other or kind != "pin")):
+            st.warning(say("all_fields"))
+            return
+        at = FeatureId(part.strip(), PART)
+        command = fact_command(secrets.token_hex(8), at, new_part(kind, other or ""), "", who=who)
         tell(send(command, partial(installed().ask, bench)))
 
 

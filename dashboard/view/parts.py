@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import count
 
 from barrelfit.dashboard.board.model import Board
 from barrelfit.dashboard.shown import Shown
@@ -15,6 +16,8 @@ from barrelfit.rules.model import FeatureId
 from barrelfit.rules.told import FactHeld
 
 KINDS: dict[str, PartKind] = {"piston": "piston", "barrel": "barrel", "pin": "pin"}
+
+_LETTERS = {"piston": "P", "barrel": "B", "pin": "W"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +72,24 @@ def choices(board: Board, part: str, key: Key) -> Sequence[str]:
     if key.name == "piston":
         return [known.part for known in board.parts if known.kind == "piston"]
     return key.choices or board.choices.get(key.name, ())
+
+
+def free_name(board: Board, kind: str) -> str:
+    """A name that no part of the set has yet: `P5`."""
+    names = {known.part for known in board.parts}
+    return next(f"{_LETTERS[kind]}{n}" for n in count(1) if f"{_LETTERS[kind]}{n}" not in names)
+
+
+def others_of(board: Board, kind: str) -> list[str]:
+    """Whose place another part of a kind may take; of a pin, which piston it may belong to."""
+    wanted = "piston" if kind == "pin" else kind
+    return [known.part for known in board.parts if known.kind == wanted]
+
+
+def new_part(kind: str, other: str) -> str:
+    """How another part is told: its kind, and of which piston it is, or whose place it takes."""
+    joined = "of" if kind == "pin" else "replaces"
+    return f"{kind} {joined} {other}" if other else kind
 
 
 def key_words(name: str) -> str:

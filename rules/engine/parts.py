@@ -59,7 +59,8 @@ class Part:
     nobody has looked yet. `mate` is the id of the part it came with: a barrel's piston, a pin's
     piston. `play` is a pin's play in its piston by feel: `none`, `perceptible`, or "" (not tried).
     `gap_depths` are the depths of a piston's own barrel at which its rings' closed gaps were
-    measured, by ring, where a depth stands for the measured bore.
+    measured, by ring, where a depth stands for the measured bore. `position` is the cylinder it
+    came from, `replaces` the part whose place it is to take; such a one is a spare, too.
     """
 
     id: str
@@ -77,6 +78,8 @@ class Part:
     feelers: tuple[Feeler, ...] = ()
     gap_depths: tuple[tuple[str, str], ...] = ()
     photos: tuple[Photo, ...] = ()
+    position: int | None = None
+    replaces: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,6 +25,7 @@ def set_problems(filled: Filled, sheet: Sheet) -> list[Problem]:
         *_names(filled),
         *_looks(filled),
         *_mates(filled),
+        *_whence(filled, sheet),
         *_group_stamps(filled, sheet),
         *_places(filled, sheet),
         *_read_and_traced(filled),
@@ -55,7 +56,7 @@ def _said(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
 def _counts(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
     for kind in ("piston", "barrel"):
         parts = filled.tables(kind)
-        ordinary = [p for p in parts if not p.flag("spare")]
+        ordinary = [p for p in parts if not (p.flag("spare") or p.text("replaces"))]
         if kind in filled.values and len(ordinary) != sheet.cylinders:
             sentence = (
                 f"there are {len(ordinary)} {kind}s for {sheet.cylinders} cylinders; "
@@ -105,6 +106,24 @@ def _mates(filled: Filled) -> Iterator[Problem]:
                 sentence = f"'{mate}' has {taken[mate]} already"
                 yield Problem((*part.path, "piston"), sentence)
             taken.setdefault(mate, part.text("id"))
+
+
+def _whence(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
+    for kind in ("piston", "barrel"):
+        known = {p.text("id") for p in filled.tables(kind)}
+        taken: dict[str, str] = {}
+        for part in filled.tables(kind):
+            position, place, name = part.number("position"), part.text("replaces"), part.text("id")
+            if position is not None and position > sheet.cylinders:
+                sentence = f"the engine has {sheet.cylinders} cylinders"
+                yield Problem((*part.path, "position"), sentence)
+            if place and (place not in known or place == name):
+                yield Problem((*part.path, "replaces"), f"no other {kind} is called '{place}'")
+            if place in taken:
+                sentence = f"{taken[place]} takes the place of '{place}' already"
+                yield Problem((*part.path, "replaces"), sentence)
+            if place:
+                taken[place] = name
 
 
 def _group_stamps(filled: Filled, sheet: Sheet) -> Iterator[Problem]:

@@ -21,7 +21,11 @@ from barrelfit.rules.model import FeatureId
 LEAVES: Final = "feeler"
 """The one key that holds tables: leaves that were tried in a groove, each with its thickness."""
 OF_ENGINE: Final = ("variant", "group", "oversize", "head_seal", "measured_by")
-_OF_ANY: Final = ("serial", *(key.name for key in LOOKED.keys), "unreadable")
+_OF_ANY: Final = ("serial", *(key.name for key in LOOKED.keys), "unreadable", "position")
+PART: Final = "id"
+"""The key under which another part is told: its kind, and `of` or `replaces` which one."""
+_NAME: Final = re.compile(r"[A-Za-z][A-Za-z0-9-]{0,11}", re.ASCII)
+_WHOSE: Final = {"of": "piston", "replaces": "replaces"}
 _OF_RING: Final = ("gap_depth",)
 _WORDS: Final = {"in": True, "out": False}
 _SPLIT: Final = re.compile(r"[\s,]+")
@@ -99,6 +103,49 @@ def with_fact(filled: Filled, at: FeatureId, value: object) -> Filled:
     return _with(filled, kind, parts)
 
 
+def with_part(filled: Filled, name: str, told: str) -> Filled:
+    """The set with another part.
+
+    Args:
+        filled: the set.
+        name: the part's id.
+        told: its kind, and of which piston it is, or which part's place it is to take, as in
+            `pin of P5` or `piston replaces P3`.
+
+    Raises:
+        ValueError: it is not told so, or there is a part of that name; one sentence.
+    """
+    words = told.split()
+    kind = next((k for k in KINDS if words[:1] == [k]), None)
+    if kind is None or len(words) not in {1, 3} or (len(words) > 1 and words[1] not in _WHOSE):
+        msg = f"say which kind it is, as in 'piston replaces P3'; there are: {', '.join(KINDS)}"
+        raise ValueError(msg)
+    if not _NAME.fullmatch(name) or kind_of(filled, name) is not None:
+        msg = f"'{name}' is taken" if _NAME.fullmatch(name) else "a part's name is as in P5"
+        raise ValueError(msg)
+    parts = filled.tables(kind)
+    values: dict[str, object] = {"id": name}
+    if len(words) > 1:
+        values[_WHOSE[words[1]]] = words[2]
+    if kind != "pin" and "replaces" not in values:
+        values["spare"] = True
+    if kind == "pin" and "piston" not in values:
+        msg = "say which piston it belongs to, as in 'pin of P5'"
+        raise ValueError(msg)
+    if any(_form_of(kind).key(key) is None for key in values):
+        msg = f"a {kind} takes no other's place by itself: it belongs to a piston"
+        raise ValueError(msg)
+    return _with(filled, kind, (*parts, Filled((kind, len(parts)), values)))
+
+
+def part_told(part: Filled, kind: PartKind) -> str:
+    """How a part is told that is one more than the engine has; empty for the engine's own."""
+    place = part.text("replaces")
+    if place:
+        return f"{kind} replaces {place}"
+    return kind if part.flag("spare") else ""
+
+
 def confirmed(filled: Filled, name: str) -> Filled:
     """The set with one more key that is said to be meant so, by its written path."""
     names = filled.texts("confirmed")
@@ -145,6 +192,8 @@ def value_told(key: Key, at: FeatureId, text: str, unit: str) -> tuple[object, s
     if key.kind == "mass":
         _must_be(unit, ("g", ""), "weigh it in g")
         return _number(text), "mm"
+    if key.kind == "count":
+        return int(_number(text)) if text.strip().isdecimal() else text.strip(), "mm"
     if key.kind in {"size", "length"}:
         _must_be(unit, (*NM_PER_TYPED, ""), "in which unit? mm, inch or µm")
         return _length(text, unit or "mm")

@@ -64,14 +64,18 @@ _PART = (
         choices=unreadable_marks(),
     ),
 )
-_SPARE = Key("spare", "flag", "one more than the engine has cylinders", required=False)
+_WHENCE = (
+    Key("position", "count", "cylinder it came from", required=False),
+    Key("spare", "flag", "one more than the engine has cylinders", required=False),
+    Key("replaces", "text", "id of the part whose place it is to take", required=False),
+)
 _TEMPERATURE = Key(
     "temp_c", "celsius", "temperature when measured, where it has its own", required=False
 )
 PISTON = Form(
     (
         *_PART,
-        _SPARE,
+        *_WHENCE,
         *fact_keys("piston"),
         _TEMPERATURE,
         *feature_keys("piston"),
@@ -79,7 +83,7 @@ PISTON = Form(
     )
 )
 BARREL = Form(
-    (*_PART, _SPARE, *fact_keys("barrel"), _TEMPERATURE, *feature_keys("barrel")),
+    (*_PART, *_WHENCE, *fact_keys("barrel"), _TEMPERATURE, *feature_keys("barrel")),
 )
 PIN = Form((*_PART, *fact_keys("pin"), *feature_keys("pin")))
 OVERRIDE = Form(

@@ -14,6 +14,7 @@ from barrelfit.rules.engine.form import Filled, Key, Problem, read_value, writte
 from barrelfit.rules.engine.set_check import set_problems
 from barrelfit.rules.engine.set_doubts import doubts_of
 from barrelfit.rules.engine.set_facts import (
+    PART,
     confirmed,
     fact_text,
     key_at,
@@ -22,6 +23,7 @@ from barrelfit.rules.engine.set_facts import (
     unconfirmed,
     value_told,
     with_fact,
+    with_part,
 )
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.judge.evidence import Question
@@ -63,15 +65,26 @@ def check_fact(
         told: the fact.
         insists: whether it was told before, or is explained: doubts and what stands there give way.
     """
+    if told.at.feature == PART and filled.values:
+        return _check_part(filled, sheet, told)
     key = key_at(filled, told.at) if filled.values else None  # without a job there is no set
     if key is None:
         return FactDoubt("no-such-fact", said("no_such_fact"), said("do_see_keys"), "")
-    stood = standing(filled, told.at)
-    before = fact_text(key, stood)
     value, problems = _read(filled, key, told)
     if problems:
+        before = fact_text(key, standing(filled, told.at))
         advice = said("do_tell_as_it_is", meaning=as_written(key.meaning))
         return FactDoubt("unreadable", as_written(problems[0].sentence), advice, before)
+    return _weighed(filled, sheet, told, (key, value), insists=insists)
+
+
+def _weighed(
+    filled: Filled, sheet: Sheet, told: FactTold, read: tuple[Key, object], *, insists: bool
+) -> FactStands | FactDoubt:
+    """A fact that could be read, beside the sheet, what is usual, and what stands there."""
+    key, value = read
+    stood = standing(filled, told.at)
+    before = fact_text(key, stood)
     now = _with(filled, told.at, value)
     problems = _new(set_problems(now, sheet), set_problems(filled, sheet))
     if problems:
@@ -90,8 +103,28 @@ def check_fact(
     return FactStands(now, fact_text(key, value), before, bool(doubts))
 
 
+def _check_part(filled: Filled, sheet: Sheet, told: FactTold) -> FactStands | FactDoubt:
+    """Another part: its name, its kind, and whose it is or whose place it takes."""
+    value, name = " ".join(told.value.split()), told.at.part
+    try:
+        now = with_part(filled, name, value)
+    except ValueError as error:
+        return FactDoubt("unreadable", as_written(str(error)), said("do_look_again"), "")
+    problems = _new(set_problems(now, sheet), set_problems(filled, sheet))
+    problems = problems or _new(doubts_of(now, sheet), doubts_of(filled, sheet))
+    if problems:
+        sentence = as_written(problems[0].sentence)
+        return FactDoubt("not-on-sheet", sentence, said("do_look_again"), "")
+    return FactStands(now, value, "", confirmed=False)
+
+
 def with_taken(filled: Filled, taken: FactTaken) -> Filled:
     """The set with a fact that was taken; one that this version does not know changes nothing."""
+    if taken.at.feature == PART:
+        try:
+            return with_part(filled, taken.at.part, taken.value)
+        except ValueError:
+            return filled
     key = key_at(filled, taken.at)
     if key is None:
         return filled

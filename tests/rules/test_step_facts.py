@@ -9,7 +9,16 @@ from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.taken_over import Standing, take_over
 from barrelfit.rules.engine.set_writer import set_file_text
 from barrelfit.rules.engine.setfile import set_from
-from barrelfit.rules.events import Asked, EntryMade, Judged, Matched, SetDone, Sized, TakenBack
+from barrelfit.rules.events import (
+    Asked,
+    EntryMade,
+    Judged,
+    Matched,
+    SetDone,
+    Sized,
+    TakenBack,
+    Wanted,
+)
 from barrelfit.rules.judge import judge_set
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.model import FeatureId, Verdict
@@ -140,6 +149,91 @@ def test_a_contradiction_about_the_engine_leaves_every_part_undecided():
     }
     tell(hand, FeatureId("", "group"), "II")
     assert verdict(hand, "P1") is Verdict.SERVICEABLE
+
+
+# ---------------------------------------------------------------- parts of their own
+
+
+def test_a_discarded_piston_is_replaced_from_the_shelf():
+    hand = measured()
+    tell(hand, FeatureId("P3", "looked"), "cracked")
+    assert verdict(hand, "P3") is Verdict.DISCARD
+    found = tell(hand, FeatureId("P5", "id"), "piston replaces P3")
+    assert [t.value for t in of(found, FactTaken)] == ["piston replaces P3"]
+    assert hand.bench.asked.at == FeatureId("P5", "skirt")  # nothing of it is known yet
+    assert not any(at.part == "P5" for at in hand.bench.sizes)
+    assert tell(hand, FeatureId("P5", "serial"), "SHELF-12")
+    tell(hand, FeatureId("P5", "position"), "2")
+    found = list(hand.feed(EntryMade(hand.now_ns(), FeatureId("P5", "skirt"), "84.920", "mm", WHO)))
+    part = hand.bench.setup.engine.part("P5")
+    assert (part.serial, part.position, part.replaces, part.spare) == ("SHELF-12", 2, "P3", True)
+    typed_through(hand)
+    (match,) = of(hand.said, Matched)[-1:]
+    assert match.outcome == "matched"
+    assert {pair.piston for pair in match.pairs} == {"P1", "P2", "P4", "P5"}
+
+
+def test_another_part_has_a_name_of_its_own_that_stays():
+    hand = Hand()
+    for part, value in (
+        ("P1", "piston"),  # there is one
+        ("p1", "piston"),  # looks like it
+        ("P5", "piston replaces P9"),
+        ("P5", "piston replaces B1"),
+        ("P5", "crankshaft"),
+        ("P5", "piston for P1"),
+        ("5 P", "piston"),
+        ("W1", "pin"),  # nobody says whose
+        ("W1", "pin replaces P1"),
+        ("", "piston"),
+    ):
+        (held,) = tell(hand, FeatureId(part, "id"), value)
+        assert isinstance(held, FactHeld), (part, value)
+        assert not held.open
+    assert of(tell(hand, FeatureId("P5", "id"), "piston"), FactTaken)
+    assert of(tell(hand, FeatureId("W5", "id"), "pin of P5"), FactTaken)
+    assert hand.bench.setup.engine.pin_of("P5").id == "W5"
+    (held,) = tell(hand, FeatureId("P5", "id"), "", why="put back")
+    assert isinstance(held, FactHeld)  # a part stays: what became of it is told
+    assert of(tell(hand, FeatureId("P6", "id"), "piston replaces P1"), FactTaken)
+    (held,) = tell(hand, FeatureId("P7", "id"), "piston replaces P1")
+    assert isinstance(held, FactHeld)
+
+
+def test_a_spare_that_nobody_needs_changes_no_pairing():
+    hand = measured()
+    before = of(hand.said, Matched)[-1]
+    tell(hand, FeatureId("P5", "id"), "piston")
+    hand.feed(EntryMade(hand.now_ns(), FeatureId("P5", "skirt"), "84.920", "mm", WHO))
+    typed_through(hand)
+    assert {p.piston for p in of(hand.said, Matched)[-1].pairs} == {p.piston for p in before.pairs}
+
+
+def test_an_early_part_is_measured_again_and_nothing_after_it_is_lost():
+    hand = measured()
+    sizes = dict(hand.bench.sizes)
+    hand.feed(Wanted(hand.now_ns(), P1, WHO))
+    assert hand.bench.asked.at == P1
+    assert hand.bench.sizes == sizes  # what it was stands until there is another
+    hand.size(84.905)
+    typed_through(hand)
+    assert hand.bench.sizes[P1].source == "sweep"
+    assert {at: s for at, s in hand.bench.sizes.items() if at != P1} == {
+        at: s for at, s in sizes.items() if at != P1
+    }
+    assert of(hand.said, SetDone)
+
+
+def test_a_part_that_is_told_of_while_the_phone_rings_waits_for_nobody():
+    """Five minutes in which nothing happens but a fact: the sweep goes on where it was."""
+    hand = Hand()
+    hand.rest(1.0)
+    hand.sweep(GOOD_MM, 2)
+    hand.rest(2.0)
+    hand.t_s += 300.0
+    tell(hand, FeatureId("P4", "looked"), "good")
+    assert hand.bench.asked.at == P1
+    assert of(hand.size(GOOD_MM), Sized)
 
 
 # ---------------------------------------------------------------- a part of another material
