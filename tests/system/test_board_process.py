@@ -12,6 +12,7 @@ import sys
 import pytest
 
 from barrelfit.acquire.bench.override_desk import OverrideDesk
+from barrelfit.acquire.bus.payloads import ENCODE
 from barrelfit.acquire.inputs.leads import HashCosts, enrol
 from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.rules.events import Judged
@@ -110,7 +111,7 @@ class Desk:
             )
             data = {name: getattr(event, name) for name in event.__struct_fields__}
             self.rig.say(self.bench.batch(self.bench.event(kind, data)))
-        self.rig.publisher.client.publish(self.bench.topic("answer"), json.dumps(answer), qos=1)
+        self.rig.publisher.client.publish(self.bench.topic("answer"), ENCODE(answer), qos=1)
 
 
 def fill(page, who, words):

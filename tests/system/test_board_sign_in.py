@@ -1,6 +1,5 @@
 """A lead signs in through an identity provider, in a browser, and overrides a verdict."""
 
-import json
 import subprocess
 import sys
 import time
@@ -8,6 +7,7 @@ import time
 import pytest
 
 from barrelfit.acquire.bench.override_desk import OverrideDesk
+from barrelfit.acquire.bus.payloads import ENCODE
 from barrelfit.acquire.inputs.leads import Lead
 from barrelfit.acquire.inputs.sign_in import sign_in_from
 from barrelfit.acquire.journal.events import SessionOpened
@@ -66,7 +66,7 @@ class Bench:
         answer, event = self.desk.take(message.payload, 0, time.time_ns() / 1e9 + self.later_s)
         if event is not None:
             self.events.append(event)
-        self.publisher.client.publish(self.script.topic("answer"), json.dumps(answer), qos=1)
+        self.publisher.client.publish(self.script.topic("answer"), ENCODE(answer), qos=1)
 
 
 @pytest.fixture(scope="module")

@@ -21,7 +21,7 @@ pytest.importorskip("iotcore", reason="iotcore, the embedded broker, is not on t
 pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
 P1 = {"part": "P1", "feature": "skirt", "depth": "", "direction": ""}
-FALSE = {"about": "P1", "verdict": "serviceable", "findings": [], "todo": ""}
+FALSE = {"about": "P1", "verdict": "serviceable", "findings": [], "todo": {"key": ""}}
 
 
 class Attacker:
@@ -39,7 +39,7 @@ class Attacker:
 
 
 def batch(session: str, seq: int) -> bytes:
-    event = {"seq": seq, "kind": "judged", "v": 1, "because": 1, "t": 1, "utc": "", "data": FALSE}
+    event = {"seq": seq, "kind": "judged", "v": 2, "because": 1, "t": 1, "utc": "", "data": FALSE}
     return json.dumps({"session": session, "events": [event]}).encode()
 
 
@@ -88,7 +88,7 @@ def test_nothing_that_the_bench_did_not_say_counts(tmp_path: Path):
 def forge(attacker: Attacker, listener: Listener, session: str, seq: int) -> None:
     wait_for(lambda: listener.heard("snapshot"), "a snapshot")
     records, snapshot, beat = (raw_of(listener, x) for x in ("journal", "snapshot", "heartbeat"))
-    finding = {"because": 1, "kind": "judged", "version": 1, "data": FALSE}
+    finding = {"because": 1, "kind": "judged", "version": 2, "data": FALSE}
     results = {"session": session, "first": 3, "results": [finding]}
     attacker.say("results", json.dumps(results).encode())
     attacker.say("results", json.dumps({"say": "results", **results}).encode())

@@ -5,6 +5,7 @@ import json
 import pytest
 
 from barrelfit.dashboard.pages.entry import take_command
+from barrelfit.rules.manner import told
 from tests.system.bench_rig import Daemon, FarEnd, bench_text, ending, gauge_text
 from tests.system.ports import free_port
 from tests.system.test_board_override import HubThread, journal_kinds
@@ -35,7 +36,7 @@ def test_a_gauge_is_read_at_another_port_without_a_restart(tmp_path):
             board.wait(lambda b: b.gauges, "the gauge")
             unproved = take_command("0", "micrometer", str(second), "Mallory")
             board.publish("stand", json.dumps(unproved).encode())
-            assert "nothing is plugged in" in answered(board, "/dev/none").sentence
+            assert "nothing is plugged in" in told(answered(board, "/dev/none").sentence)
             assert answered(board, str(second)).ok
         finally:
             board.stop()
