@@ -23,6 +23,7 @@ import contextlib
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator
+from itertools import islice
 from pathlib import Path
 from typing import Final
 
@@ -229,11 +230,10 @@ class JournalFile:
             limit: how many lines at most.
         """
         with self._lock:
-            recent = tuple(self._recent)
-            last = self._durable.seq
-        missing = seq - (last - len(recent))
-        if missing >= 0:
-            return list(recent[missing : missing + limit])
+            wanted = max(self._durable.seq - seq, 0)
+            if wanted <= len(self._recent):
+                newest = list(islice(reversed(self._recent), wanted))
+                return newest[::-1][:limit]
         try:
             return self._parts.lines(seq, limit)
         except OSError:

@@ -4,7 +4,6 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-import statsmodels.api as sm
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
@@ -64,6 +63,8 @@ points = st.lists(
 
 @given(points)
 def test_a_line_agrees_with_statsmodels(given_points):
+    import statsmodels.api as sm  # noqa: PLC0415  heavy: only for who runs this test
+
     reference = 75_000_000
     line = fit_line(given_points, reference)
     x = np.array([(p[0] - reference) / 1e6 for p in given_points])
