@@ -1,6 +1,7 @@
 """What holds for every test."""
 
 import asyncio
+import gc
 import os
 from pathlib import Path
 
@@ -23,12 +24,22 @@ WORKERS = 2
 """A test of processes waits much of the time; more of them only crowd two cores."""
 
 
+GARBAGE_NEW = 20_000  # objects; Python's usual 700 costs a tenth of the run
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
     """A whole run goes side by side; whoever names tests, or asks for long ones, has them here."""
     whole = config.args_source is pytest.Config.ArgsSource.TESTPATHS
     is_long = "long" in config.option.markexpr.replace("not long", "")
     return WORKERS if whole and not is_long and config.option.capture != "no" else 0
+
+
+def pytest_collection_finish() -> None:
+    """What was loaded and collected stays: it is not searched for garbage again and again."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(GARBAGE_NEW, 20, 20)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
