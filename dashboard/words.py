@@ -184,6 +184,11 @@ ENGLISH: Final[dict[str, str]] = {
     "take_port": "Its port",
     "take_more": "By its socket, as `barrelfit gauges` lists it. Put your name above.",
     "take_send": "It is this one",
+    # who is at the bench
+    "at_bench": "At the bench",
+    "hand_over": "{who} is at the bench; hand over",
+    "sign_on": "Sign on",
+    "sign_on_more": "A name is a statement: nobody proves it, and the report says so.",
     # jobs
     "page_jobs": "Jobs",
     "jobs_head": "Jobs of bench {bench}",
@@ -210,6 +215,10 @@ ENGLISH: Final[dict[str, str]] = {
     "parts_head": "Parts and what is known of them, bench {bench}",
     "no_parts": "The bench has no set now.",
     "the_engine": "Engine",
+    "earlier": "Earlier sizes of serial number {serial}",
+    "earlier_caution": "History alone: nothing here counts today. Measure the part.",
+    "earlier_none": "No other session here has sizes of it.",
+    "earlier_size": "{day}, job {job}: {what} {size}",
     "part_is": "Part",
     "part_new": "A part from the shelf, or one more",
     "part_kind": "What is it?",

@@ -15,6 +15,7 @@ carries:
 - `wanted`: `at`, the feature that `who` wants to measure now.
 - `job`: `what` (new, pause, take-up or close) and `who`; of a new one `job` (the customer's
   reference), `sheet`, `variant`, `group`, `left_out`, `asked_for`; to take one up its `session`.
+- `sign_on`: `who` is at the bench from now on.
 - `take`: `gauge`, `port` and `who`, who says that what is at that port is the gauge's adapter: a
   gauge whose adapter was exchanged or has a twin is left alone until somebody says so.
 - `override_challenge`, `override`, `override_sign_in`, `override_vouched`, `override_ask`: see
@@ -31,7 +32,7 @@ from barrelfit.acquire.bench.override_desk import COMMAND_BYTES_MAX, Answer, Ove
 from barrelfit.acquire.bus.payloads import RefusedError, decoded
 from barrelfit.acquire.bus.proof import Doorkeeper
 from barrelfit.acquire.journal.events import Event
-from barrelfit.acquire.journal.job_events import JobOrdered
+from barrelfit.acquire.journal.job_events import JobOrdered, SignedOn
 from barrelfit.acquire.journal.port_events import AdapterChosen
 from barrelfit.rules.engine.doubts import temperature_question
 from barrelfit.rules.errors import RulesError
@@ -105,6 +106,11 @@ class _Job(msgspec.Struct, tag_field="kind", tag="job", frozen=True):
     asked_for: Annotated[str, msgspec.Meta(max_length=400)] = ""
 
 
+class _SignOn(msgspec.Struct, tag_field="kind", tag="sign_on", frozen=True):
+    id: str
+    who: Annotated[str, msgspec.Meta(pattern=r"\S", max_length=62)]
+
+
 class _Take(msgspec.Struct, tag_field="kind", tag="take", frozen=True):
     id: str
     gauge: str
@@ -112,7 +118,7 @@ class _Take(msgspec.Struct, tag_field="kind", tag="take", frozen=True):
     who: str
 
 
-_Command = _Entry | _Fact | _Temperature | _Pedal | _Wanted | _Take | _Job
+_Command = _Entry | _Fact | _Temperature | _Pedal | _Wanted | _Take | _Job | _SignOn
 
 
 class _Any(msgspec.Struct, frozen=True):
@@ -287,12 +293,14 @@ def _refused(how: str) -> Taken:
     return Taken({}, None, TROUBLE[how])
 
 
-def _own(command: _Entry | _Fact | _Pedal | _Wanted, device: str, now_ns: int) -> Taken:
+def _own(command: _Entry | _Fact | _Pedal | _Wanted | _SignOn, device: str, now_ns: int) -> Taken:
     answer: Answer = {"id": command.id, "ok": True}
     if isinstance(command, _Pedal):
         return Taken(answer, PedalPressed(now_ns, command.action, command.who, device))
     if isinstance(command, _Wanted):
         return Taken(answer, Wanted(now_ns, command.at, command.who, device))
+    if isinstance(command, _SignOn):
+        return Taken(answer, SignedOn(command.who.strip(), device))
     if isinstance(command, _Fact):
         return Taken(answer, _fact(command, device, now_ns))
     entry = EntryMade(

@@ -84,6 +84,7 @@ class Snapshot(msgspec.Struct, frozen=True, omit_defaults=True):
     facts: list[Stood[FactTaken]] = []
     facts_held: list[Stood[FactHeld]] = []
     fact_refused: Stood[FactHeld] | None = None
+    people: list[str] = []
 
 
 SNAPSHOTS: Final = msgspec.json.Decoder(Snapshot)

@@ -33,7 +33,7 @@ from barrelfit.acquire.journal.events import (
     WireOpened,
     WireSent,
 )
-from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused
+from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused, SignedOn
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.acquire.journal.port_events import (
     AdapterChosen,
@@ -136,6 +136,10 @@ def _closed(state: SessionState, _noted: Noted, event: SessionClosed) -> None:
 
 def _paused(state: SessionState, _noted: Noted, _event: JobPaused) -> None:
     state.closed = PAUSED
+
+
+def _signed_on(state: SessionState, _noted: Noted, event: SignedOn) -> None:
+    state.people = [*(name for name in state.people if name != event.who), event.who]
 
 
 def _resumed(state: SessionState, _noted: Noted, _event: SessionResumed) -> None:
@@ -264,6 +268,7 @@ HANDLERS: Final[dict[type[Event], Handler]] = {
     SessionClosed: _closed,
     SessionResumed: _resumed,
     JobPaused: _paused,
+    SignedOn: _signed_on,
     SessionSigned: _signed,
     GaugeChanged: _gauge,
     TemperatureTaken: _temperature,

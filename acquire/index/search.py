@@ -9,7 +9,7 @@ from sqlalchemy import Subquery, Table, and_, func, or_, select
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.index.store import Store, rebuild, update
-from barrelfit.acquire.index.tables import DECISIONS, PARTS, SESSIONS, VERDICTS
+from barrelfit.acquire.index.tables import DECISIONS, PARTS, SESSIONS, SIZES, VERDICTS
 from barrelfit.acquire.journal.session import INDEX_NAME, USUAL_FOLDER
 from barrelfit.rules.model import Verdict
 
@@ -116,6 +116,36 @@ def found_rows(store: Store, wanted: SearchWanted) -> list[dict[str, Any]]:
         query = query.where(SESSIONS.c.opened_utc >= wanted.since)
     if wanted.until:
         query = query.where(SESSIONS.c.opened_utc <= f"{wanted.until}T99")
+    return store.rows(query)
+
+
+def earlier_sizes(store: Store, serial: str, but: str) -> list[dict[str, Any]]:
+    """The sizes that stand in other sessions of the part with a serial number, newest first.
+
+    Args:
+        store: the index.
+        serial: the whole number.
+        but: a session whose own sizes are left out.
+    """
+    query = (
+        select(
+            SESSIONS.c.session,
+            SESSIONS.c.job,
+            SIZES.c.utc,
+            SIZES.c.part,
+            SIZES.c.feature,
+            SIZES.c.depth,
+            SIZES.c.direction,
+            SIZES.c.size_nm,
+        )
+        .select_from(
+            PARTS.join(SESSIONS, SESSIONS.c.session == PARTS.c.session).join(
+                SIZES, and_(SIZES.c.session == PARTS.c.session, SIZES.c.part == PARTS.c.part)
+            )
+        )
+        .where(PARTS.c.serial == serial, SESSIONS.c.session != but, SIZES.c.stands.is_(True))
+        .order_by(SIZES.c.utc.desc(), SIZES.c.seq)
+    )
     return store.rows(query)
 
 

@@ -17,7 +17,7 @@ from typing import Final, get_args
 import msgspec
 
 from barrelfit.acquire.journal.document import Flat
-from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused
+from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused, SignedOn
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.acquire.journal.port_events import (
     AdapterChosen,
@@ -226,6 +226,7 @@ Event = (
     | OverrideRefused
     | JobOrdered
     | JobPaused
+    | SignedOn
     | GaugeChanged
     | PedalPressed
     | Wanted
@@ -260,6 +261,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     OverrideRefused: 2,
     JobOrdered: 1,
     JobPaused: 1,
+    SignedOn: 1,
     GaugeChanged: 1,
     PedalPressed: 2,
     Wanted: 1,

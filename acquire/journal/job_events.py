@@ -1,4 +1,4 @@
-"""What a session's journal says of jobs: ordered at the board, paused.
+"""What a session's journal says of jobs and people: ordered at the board, paused, signed on.
 
 A job is a session; its opening holds what was ordered. The order that ends a session, or begins the
 next one, stands in the session at whose board it was given.
@@ -31,3 +31,10 @@ class JobPaused(Flat, frozen=True):
     """The job is put aside by `who` and may be taken up again: the last record until then."""
 
     who: str
+
+
+class SignedOn(Flat, frozen=True):
+    """`who` is at the bench from now on: a name told with one touch, and proved by nobody."""
+
+    who: str
+    device: str = ""

@@ -244,6 +244,7 @@ SENTENCES: Final[dict[type, Callable[[Any], Said]]] = {
     kept.FaultSeen: lambda e: said("record_fault", gauge=e.gauge, fault=e.fault, hint=e.hint),
     kept.WireNote: lambda e: said("record_note", gauge=e.gauge, note=e.note),
     jobs.JobOrdered: _job_ordered,
+    jobs.SignedOn: lambda e: said("record_signed_on", who=e.who),
     jobs.JobPaused: lambda e: said("record_job_paused", who=e.who),
     OverrideAsked: lambda e: said("record_override_asked", who=e.who, about=e.about, why=e.reason),
     Overridden: _overridden,

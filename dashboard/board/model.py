@@ -180,6 +180,14 @@ class Board:
         return self.state.opened.job if self.state.opened is not None else ""
 
     @property
+    def operator(self) -> str:
+        """Who is at the bench by what was told: signed on last, or began the job; else empty."""
+        if self.state.people:
+            return self.state.people[-1]
+        begun = self.jobs is not None and self.job and self.state.opened is not None
+        return self.state.opened.who if begun and self.state.opened is not None else ""
+
+    @property
     def place(self) -> FeatureId | None:
         """The feature asked for now."""
         return self.state.at

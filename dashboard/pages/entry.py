@@ -54,6 +54,11 @@ def job_command(request: str, what: str, who: str, **said: Any) -> dict[str, Any
     return {"kind": "job", "id": request, "what": what, "who": who, **said}
 
 
+def sign_on_command(request: str, who: str) -> dict[str, Any]:
+    """Somebody is at the bench from now on."""
+    return {"kind": "sign_on", "id": request, "who": who}
+
+
 def wanted_command(request: str, at: FeatureId, who: str) -> dict[str, Any]:
     """The feature that somebody wants to measure now."""
     return {"kind": "wanted", "id": request, "at": asdict(at), "who": who}

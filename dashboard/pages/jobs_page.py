@@ -13,6 +13,7 @@ from barrelfit.dashboard.pages.override import Reply, send
 from barrelfit.dashboard.pages.shell import (
     bench_meant,
     choose_bench,
+    name_input,
     plain_page,
     say_if_cut_off,
     tell,
@@ -33,7 +34,7 @@ def jobs_page() -> None:
     jobs, _ = installed().look_at(bench, _told)
     if jobs is None:
         return
-    who = st.text_input(say("who"), max_chars=62, key="who-job")
+    who = name_input(bench, "who-job")
     _stop_form(bench, who)
     new, again = st.columns((2, 1))
     with new:

@@ -29,6 +29,7 @@ from barrelfit.dashboard.pages.override import (
 from barrelfit.dashboard.pages.shell import (
     bench_meant,
     choose_bench,
+    name_input,
     plain_page,
     say_if_cut_off,
     settings,
@@ -153,7 +154,7 @@ def entry_page() -> None:
     with value:
         _value_form(bench, places)
     with other:
-        who = st.text_input(say("who"), max_chars=62, key="who-other")
+        who = name_input(bench, "who-other")
         _temperature_form(bench, who)
         st.subheader(say("pedal"), anchor=False)
         for action in ("next", "again", "back", "undo"):
@@ -172,7 +173,7 @@ def _value_form(bench: str, places: list[FeatureId]) -> None:
             st.text_input(say("value"), max_chars=40),
             st.radio(say("unit"), ("mm", "inch"), int(shown.unit == "inch"), horizontal=True),
         )
-        who, why = st.text_input(say("who"), max_chars=62), st.text_input(say("why_again"))
+        who, why = name_input(bench, "who-entry"), st.text_input(say("why_again"))
         sent = st.form_submit_button(say("send"))
         now = st.form_submit_button(say("measure_now"))
     with told:

@@ -5,12 +5,16 @@ from functools import partial
 
 import streamlit as st
 
+from barrelfit.acquire.errors import UserError
 from barrelfit.dashboard.board.hub import installed
 from barrelfit.dashboard.pages.entry import fact_command
 from barrelfit.dashboard.pages.override import send
+from barrelfit.dashboard.pages.sessions import earlier_of
 from barrelfit.dashboard.pages.shell import (
+    at_bench,
     bench_meant,
     choose_bench,
+    name_input,
     plain_page,
     say_if_cut_off,
     settings,
@@ -19,6 +23,7 @@ from barrelfit.dashboard.pages.shell import (
 from barrelfit.dashboard.view.parts import (
     KINDS,
     choices,
+    earlier_line,
     fact_place,
     free_name,
     key_words,
@@ -28,6 +33,7 @@ from barrelfit.dashboard.view.parts import (
     part_names,
     part_view,
     part_words,
+    serial_of,
     tellable,
 )
 from barrelfit.dashboard.words import say, say_or_raw
@@ -47,6 +53,7 @@ def parts_page() -> None:
         return
     plain_page("parts", say("parts_head", bench=bench), bench)
     say_if_cut_off()
+    at_bench(bench)
     names = installed().look_at(bench, lambda board, _now, _link: part_names(board))
     if not names:
         _wait(bench)
@@ -62,6 +69,7 @@ def parts_page() -> None:
     with known:
         st.subheader(part_words(part), anchor=False)
         _known(bench, part)
+        _earlier(bench, part)
     with form:
         _tell_form(bench, part)
         with st.expander(say("part_new")):
@@ -93,6 +101,28 @@ def _known(bench: str, part: str) -> None:
             st.caption(row.more)
 
 
+def _earlier(bench: str, part: str) -> None:
+    """What earlier sessions found of a part that has a serial number, when it is asked for."""
+    serial, session = installed().look_at(
+        bench, lambda board, _now, _link: (serial_of(board, part), board.session)
+    )
+    if not serial or not st.toggle(say("earlier", serial=serial), key=f"earlier-{part}"):
+        return
+    st.caption(say("earlier_caution"))
+    try:
+        found = earlier_of(installed().sessions, serial, session)
+    except UserError as error:
+        st.error("; ".join(error.problems))
+        return
+    for problem in found.problems:
+        st.warning(problem)
+    if not found.rows:
+        st.caption(say("earlier_none"))
+    shown, _ = settings()
+    for row in found.rows:
+        st.text(earlier_line(row, shown))
+
+
 def _tell_form(bench: str, part: str) -> None:
     keys = installed().look_at(bench, lambda board, _now, _link: tellable(board, part))
     names = [key.name for key in keys]
@@ -107,7 +137,7 @@ def _tell_form(bench: str, part: str) -> None:
     with st.form(f"tell-{part}-{key.name}", clear_on_submit=False):
         ring, leaf = _ring_and_leaf(bench, key)
         value, unit = _value(bench, part, key)
-        who = st.text_input(say("who"), max_chars=62, key="who-fact")
+        who = name_input(bench, "who-fact")
         why = st.text_input(say("fact_why"), max_chars=400, key=f"why-{part}-{key.name}")
         sent = st.form_submit_button(say("fact_tell"), type="primary")
         back = st.form_submit_button(say("fact_back"))
@@ -137,7 +167,7 @@ def _another_form(bench: str) -> None:
         part = st.text_input(say("part_name"), value=name, max_chars=12)
         label = say("part_of" if kind == "pin" else "part_replaces")
         other = st.pills(label, others, key=f"other-{kind}")
-        who = st.text_input(say("who"), max_chars=62, key="who-part")
+        who = name_input(bench, "who-part")
         sent = st.form_submit_button(say("part_add"))
     if not sent:
         return

@@ -15,7 +15,12 @@ from typing import Any, Final
 
 from barrelfit.acquire.bus.plan_told import Planned, planned_features
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.index.search import SearchWanted, found_rows, open_index
+from barrelfit.acquire.index.search import (
+    SearchWanted,
+    earlier_sizes,
+    found_rows,
+    open_index,
+)
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.inputs.shelf import shipped_names
 from barrelfit.acquire.journal.codec import Record
@@ -62,6 +67,15 @@ def find_sessions(folder: Path, **wanted: str) -> SessionsFound:
     store, problems = open_index(folder, "", anew=False)
     try:
         return SessionsFound(found_rows(store, asked), problems)
+    finally:
+        store.close()
+
+
+def earlier_of(folder: Path, serial: str, but: str) -> SessionsFound:
+    """What earlier sessions found of the part with a serial number; raises UserError."""
+    store, problems = open_index(folder, "", anew=False)
+    try:
+        return SessionsFound(earlier_sizes(store, serial, but), problems)
     finally:
         store.close()
 

@@ -1,5 +1,7 @@
 """What the pages have in common: settings and bench by address, the head of plain ones."""
 
+import secrets
+from functools import partial
 from urllib.parse import urlencode
 
 import streamlit as st
@@ -7,7 +9,8 @@ import streamlit as st
 from barrelfit.acquire.topics import BENCH_NAME
 from barrelfit.dashboard.board.hub import installed
 from barrelfit.dashboard.html.page_html import asset, choice_of_links, head_html, link_to
-from barrelfit.dashboard.pages.override import Reply
+from barrelfit.dashboard.pages.entry import sign_on_command
+from barrelfit.dashboard.pages.override import Reply, send
 from barrelfit.dashboard.shown import Shown, shown_from
 from barrelfit.dashboard.view.floor import by_name
 from barrelfit.dashboard.words import say
@@ -45,6 +48,37 @@ def say_if_cut_off() -> None:
 def tell(reply: Reply) -> None:
     """Show what a bench answered."""
     (st.success if reply.ok else st.error)(reply.sentence)
+
+
+def name_input(bench: str, key: str) -> str:
+    """Who says it: as long as nobody writes another name, who is at the bench."""
+    operator = installed().look_at(bench, lambda board, _now, _link: board.operator)
+    name = st.text_input(say("who"), value=operator, max_chars=62, key=f"{key}-{operator}")
+    return name or ""
+
+
+def at_bench(bench: str) -> None:
+    """Who is at the bench, and one touch for somebody else; a new name is written once."""
+    operator, people = installed().look_at(
+        bench, lambda board, _now, _link: (board.operator, board.state.people)
+    )
+    names = list(dict.fromkeys([*([operator] if operator else []), *sorted(people)]))
+    if len(names) > 1:
+        chosen = st.pills(say("at_bench"), names, default=operator, key=f"at-bench-{operator}")
+        if chosen and chosen != operator:
+            _sign_on(bench, chosen)
+    with st.expander(say("hand_over", who=operator) if operator else say("sign_on")):
+        st.caption(say("sign_on_more"))
+        with st.form("sign-on", clear_on_submit=True):
+            new = st.text_input(say("your_name"), max_chars=62)
+            if st.form_submit_button(say("sign_on")) and new.strip():
+                _sign_on(bench, new)
+
+
+def _sign_on(bench: str, who: str) -> None:
+    reply = send(sign_on_command(secrets.token_hex(8), who), partial(installed().ask, bench))
+    if not reply.ok:
+        tell(reply)
 
 
 def choose_bench(here: str, path: str) -> None:

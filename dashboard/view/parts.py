@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import count
 
 from barrelfit.dashboard.board.model import Board
+from barrelfit.dashboard.board.places import place_words
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.words import say, say_or_raw
 from barrelfit.rules.engine.form import Key
@@ -109,6 +110,19 @@ def part_view(board: Board, part: str, shown: Shown) -> PartView:
         tuple(_held_words("fact_open", one, shown) for one in held),
         _held_words("fact_refused", refused.event, shown) if refused is not None and mine else "",
     )
+
+
+def serial_of(board: Board, part: str) -> str:
+    """A part's serial number, empty where it has none."""
+    return next((k.facts.get("serial", "") for k in board.parts if k.part == part), "")
+
+
+def earlier_line(row: Mapping[str, object], shown: Shown) -> str:
+    """A size of an earlier session, with its day and job: history, and never today's."""
+    at = FeatureId(*(str(row[k]) for k in ("part", "feature", "depth", "direction")))
+    size = shown.length(int(str(row["size_nm"])))
+    day = str(row["utc"])[:10]
+    return say("earlier_size", day=day, job=row["job"], what=place_words(at), size=size)
 
 
 def fact_place(part: str, key: str, ring: str, leaf: Mapping[str, str]) -> FeatureId:

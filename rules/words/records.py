@@ -24,6 +24,7 @@ RECORDS: Final[dict[str, str]] = {
     "record_fault": "{gauge}: fault {fault}: {hint}",
     "record_note": "{gauge}: {note}",
     "record_job": "{who} ordered: {what} job {job}. {more}",
+    "record_signed_on": "{who} is at the bench",
     "record_job_paused": "PAUSED by {who}",
     "record_override_asked": "{who} asks the lead to look at {about}: {why}",
     "record_override_refused": "override of {about} by {who} refused: {why}",

@@ -7,6 +7,7 @@ import pytest
 from sqlalchemy import select
 
 from barrelfit.acquire.cli import run_cli
+from barrelfit.acquire.index.search import earlier_sizes
 from barrelfit.acquire.index.store import Store
 from barrelfit.acquire.index.tables import FACTS, PARTS
 from barrelfit.acquire.inputs.set_now import set_text_of
@@ -110,6 +111,20 @@ def test_the_index_knows_each(told):
         ]
         parts = store.rows(select(PARTS).where(PARTS.c.serial == "K-104"))
         assert [r["part"] for r in parts] == ["P4"]
+    finally:
+        store.close()
+
+
+def test_a_part_from_the_shelf_has_its_earlier_sizes_as_history(told):
+    store = Store(told.parent / "history.sqlite")
+    try:
+        store.take(told)
+        session = Session.open(told).opening().session
+        rows = earlier_sizes(store, "K-104", "another session")
+        assert {(r["part"], r["feature"]) for r in rows} == {("P4", "skirt")}
+        assert rows[0]["size_nm"] == 84_928_000
+        assert earlier_sizes(store, "K-104", session) == []  # its own sizes are no history
+        assert earlier_sizes(store, "K-10", "") == []  # the whole number
     finally:
         store.close()
 

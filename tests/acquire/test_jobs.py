@@ -15,15 +15,19 @@ from barrelfit.acquire.bench.override_desk import OverrideDesk
 from barrelfit.acquire.bus.link_file import BenchKeys
 from barrelfit.acquire.bus.proof import Doorkeeper, new_key, seal
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.fold.handlers import take
+from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.inputs.bench_file import bench_file
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.journal.events import SessionClosed, SessionResumed
-from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused
+from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused, SignedOn
+from barrelfit.acquire.journal.recorder import JustRecorded
 from barrelfit.acquire.journal.session import Session
-from barrelfit.dashboard.pages.entry import job_command
+from barrelfit.dashboard.pages.entry import job_command, sign_on_command
 from barrelfit.rules.bench.step import begin, step
 from barrelfit.rules.events import Asked, EntryMade, PedalPressed, Reading
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import written
 from barrelfit.rules.told import FactHeld, FactTold
 from tests.acquire.daemon_parts import Ticks
 
@@ -212,7 +216,7 @@ def test_an_order_is_recorded_with_who_gave_it_where():
 def test_an_order_that_cannot_be_followed_is_answered_and_not_recorded():
     found = taken(job_command("1", "pause", SMITH), lambda _: FILES_NAME_JOBS)
     assert found.event is None
-    assert found.answer["sentence"] == FILES_NAME_JOBS
+    assert found.answer["sentence"] == written(FILES_NAME_JOBS)
 
 
 def test_an_order_without_a_name_or_a_proof_is_none():
@@ -224,3 +228,13 @@ def test_an_order_without_a_name_or_a_proof_is_none():
     )
     forged = json.dumps(job_command("1", "close", SMITH)).encode()
     assert desk.take(forged, Moment(5, 9, 0.0), is_own=True).event is None
+
+
+def test_who_is_at_the_bench_is_recorded_with_one_touch_and_hands_over():
+    state = SessionState()
+    for seq, who in enumerate((SMITH, "B. Jones", SMITH), start=1):
+        event = taken(sign_on_command("1", who), lambda _: None).event
+        assert event == SignedOn(who, "board")
+        take(state, JustRecorded(seq, None, event))
+    assert state.people == ["B. Jones", SMITH]
+    assert taken(sign_on_command("1", " "), lambda _: None).event is None
