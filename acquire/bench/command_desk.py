@@ -232,7 +232,7 @@ class CommandDesk:
         question = temperature_question(command.milli_celsius)
         if question is not None and told_now != self._asked:
             self._asked = told_now
-            doubt = said("temperature_doubt", of=command.of, question=written(question))
+            doubt = said("temperature_doubt", of=command.of, question=question)
             return Taken(_no(command.id, "doubt", doubt))
         self._asked = None
         taken = TemperatureTaken(now_ns, command.of, command.milli_celsius, command.who, device)

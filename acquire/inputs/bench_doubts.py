@@ -25,10 +25,11 @@ from barrelfit.rules.engine.doubts import (
     unanswered,
 )
 from barrelfit.rules.engine.form import Path, Problem
+from barrelfit.rules.said import said
 
-_REPEAT_U = Usual(0, 5 * UM, "what one setting adds")
-_GUARD = Usual(1, 4, "a guard band's factor")
-_FORCE = Usual(0, 20, "a gauge's measuring force")
+_REPEAT_U = Usual(0, 5 * UM, said("usual_repeat_u"))
+_GUARD = Usual(1, 4, said("usual_guard"))
+_FORCE = Usual(0, 20, said("usual_force"))
 
 
 def bench_doubts(bench: BenchFile) -> list[Problem]:

@@ -7,6 +7,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.plain import plain_decimal
 from barrelfit.acquire.inputs.shelf import parse_toml, shipped_text
 from barrelfit.rules.engine.doubts import ANVIL, DIGIT, length_question, temperature_question
+from barrelfit.rules.manner import told
 from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep import GaugeTraits
 from barrelfit.rules.uncertainty.materials import Material, materials_from
@@ -38,7 +39,7 @@ def questions_of(**options: str | None) -> list[str]:
         options: what was given, by option: `part_temp`, `gauge_temp` in °C, `digit_mm`, `anvil_mm`.
             What can't be read is passed over; others say so.
     """
-    told = []
+    asked = []
     for name, text in options.items():
         number = None if text is None else _decimal(text)
         question = None
@@ -48,8 +49,8 @@ def questions_of(**options: str | None) -> list[str]:
             usual = DIGIT if name == "digit_mm" else ANVIL
             question = length_question(int(number.scaleb(6)), "mm", usual)
         if question is not None:
-            told.append(f"--{name.replace('_', '-')}: {question} {SURE}")
-    return told
+            asked.append(f"--{name.replace('_', '-')}: {told(question)} {SURE}")
+    return asked
 
 
 def traits_of(movement: str, digit_mm: str, anvil_mm: str, passes_min: int) -> GaugeTraits:

@@ -11,6 +11,8 @@ from barrelfit.acquire.inputs.shelf import given_text
 from barrelfit.acquire.inputs.size_options import SURE
 from barrelfit.acquire.streams import name_of
 from barrelfit.rules.engine.doubts import DIGIT, STANDARD_U, Usual, length_question
+from barrelfit.rules.manner import told
+from barrelfit.rules.said import said
 
 HEADER = ["standard_mm", "round", "reading_mm"]
 APART_MAX_NM = 1_000_000
@@ -62,10 +64,10 @@ def setting_questions(
     }
     for number, one in enumerate(found, start=1):
         ends_nm = (one.standard_nm - APART_MAX_NM, one.standard_nm + APART_MAX_NM)
-        usual = Usual(*ends_nm, "a reading of this standard")
+        usual = Usual(*ends_nm, said("usual_reading"))
         question = length_question(one.reading_nm, "mm", usual)
         asked[f"{name}: reading {number}, reading_mm"] = question
-    return [f"{about} {question} {SURE}" for about, question in asked.items() if question]
+    return [f"{about} {told(question)} {SURE}" for about, question in asked.items() if question]
 
 
 def rounds_of(readings: Iterable[StandardReading]) -> list[list[int]]:

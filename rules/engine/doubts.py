@@ -21,8 +21,9 @@ from barrelfit.rules.engine.slips import (
     number_slip,
     temperature_slip,
 )
-from barrelfit.rules.length import shown
 from barrelfit.rules.manner import told
+from barrelfit.rules.said import Said, decimal, length, said
+from barrelfit.rules.said import written as as_text
 from barrelfit.rules.uncertainty.temperature import LEAST_MILLI_CELSIUS, MOST_MILLI_CELSIUS
 
 UM = 1_000
@@ -35,24 +36,24 @@ class Usual:
 
     low: Fraction | int | None
     high: Fraction | int | None
-    what: str
+    what: Said
 
     def holds(self, value: Fraction | int) -> bool:
         """Whether a value is usual."""
         return (self.low is None or self.low <= value) and (self.high is None or value <= self.high)
 
 
-MEASURED_TEMPERATURE = Usual(5_000, 45_000, "where people measure")
+MEASURED_TEMPERATURE = Usual(5_000, 45_000, said("usual_where_people_measure"))
 # Narrow enough that what such a gauge has (0.5 to 3.9 µm, feelers 2 to 5, a standard 0.3 to 0.8) is
 # asked about when it is written ten times too large or too small.
-GAUGE_U = Usual(400, 5 * UM, "a gauge's standard uncertainty")
-HAND_U = Usual(600, 15 * UM, "the standard uncertainty of feelers and scales")
-STANDARD_U = Usual(90, 2_900, "a standard's standard uncertainty")
-DIGIT = Usual(50, 30 * UM, "a gauge's last digit")
-ANVIL = Usual(500 * UM, 40_000 * UM, "a flat anvil's diameter")
+GAUGE_U = Usual(400, 5 * UM, said("usual_gauge_u"))
+HAND_U = Usual(600, 15 * UM, said("usual_hand_u"))
+STANDARD_U = Usual(90, 2_900, said("usual_standard_u"))
+DIGIT = Usual(50, 30 * UM, said("usual_digit"))
+ANVIL = Usual(500 * UM, 40_000 * UM, said("usual_anvil"))
 
 
-def length_question(length_nm: int | Decimal, unit: str, usual: Usual) -> str | None:
+def length_question(length_nm: int | Decimal, unit: str, usual: Usual) -> Said | None:
     """The question about a length that is not usual; None when it is.
 
     Args:
@@ -64,25 +65,30 @@ def length_question(length_nm: int | Decimal, unit: str, usual: Usual) -> str | 
         return None
     text = as_written(length_nm, unit)
     slip = length_slip(text, unit, usual.holds, far=True)
-    return _question(f"{text} {unit}", _length_span(usual), slip)
+    return _question(_with_unit(text, unit), _length_span(usual), slip)
 
 
-def temperature_question(milli_celsius: int) -> str | None:
+def temperature_question(milli_celsius: int) -> Said | None:
     """The question about a temperature at which nobody measures; None when it is usual."""
     if MEASURED_TEMPERATURE.holds(milli_celsius):
         return None
     slip = temperature_slip(milli_celsius, MEASURED_TEMPERATURE.holds)
-    return _question(f"{milli_celsius / 1000:g} °C", "people measure at 5 to 45 °C", slip)
+    taken = _with_unit(f"{milli_celsius / 1000:g}", "°C")
+    return _question(taken, said("people_measure_at"), slip)
 
 
-def number_question(number: Decimal, unit: str, usual: Usual) -> str | None:
+def number_question(number: Decimal, unit: str, usual: Usual) -> Said | None:
     """The question about a plain number (grams, a ratio) that is not usual; None when it is."""
     if usual.holds(Fraction(number)):
         return None
     text = format(number.normalize(), "f")
     slip = number_slip(text, usual.holds, unit)
-    span = " to ".join(f"{float(end):.3g}" for end in (usual.low, usual.high) if end is not None)
-    return _question(f"{text} {unit}".strip(), f"{usual.what} is {span} {unit}".strip(), slip)
+    ends = [f"{float(end):.3g}" for end in (usual.low, usual.high) if end is not None]
+    last = _with_unit(ends[-1], unit)
+    usually = said("usually", what=usual.what, value=last)
+    if ends[1:]:
+        usually = said("usually_from", what=usual.what, low=decimal(ends[0]), high=last)
+    return _question(_with_unit(text, unit), usually, slip)
 
 
 def length_doubt(path: Path, length_nm: int | Decimal, unit: str, usual: Usual) -> Problem | None:
@@ -100,20 +106,17 @@ def number_doubt(path: Path, number: Decimal, unit: str, usual: Usual) -> Proble
     return asked(path, number_question(number, unit, usual))
 
 
-def asked(path: Path, question: str | None) -> Problem | None:
+def asked(path: Path, question: Said | None) -> Problem | None:
     """A question with how to answer it in the file; None for none."""
     if question is None:
         return None
-    return Problem(path, f"{question}{_in_file(path)}")
+    sentence = told(said("asked_in_file", question=question, key=written(path)))
+    return Problem(path, sentence, question)
 
 
-def plain_question(problem: Problem) -> str:
+def plain_question(problem: Problem) -> Said:
     """A doubt without how it is answered in a file."""
-    return problem.sentence.removesuffix(_in_file(problem.path))
-
-
-def _in_file(path: Path) -> str:
-    return f' Write it right, or add "{written(path)}" to confirmed'
+    return problem.question or as_text(problem.sentence)
 
 
 def as_written(length_nm: int | Decimal, unit: str) -> str:
@@ -121,16 +124,22 @@ def as_written(length_nm: int | Decimal, unit: str) -> str:
     return format((Decimal(length_nm) / NM_PER_TYPED[unit]).normalize(), "f")
 
 
-def _question(text: str, usually: str, slip: Slip | None) -> str:
-    question = told(slip.question) if slip is not None else "Is it meant so?"
-    return f"is {text}, which is unusual ({usually}). {question}"
+def _question(value: Said, usually: Said, slip: Slip | None) -> Said:
+    question = slip.question if slip is not None else said("is_it_meant_so")
+    return said("is_unusual", value=value, usually=usually, question=question)
 
 
-def _length_span(usual: Usual) -> str:
-    ends = [shown(round(end)) for end in (usual.low, usual.high) if end is not None]
-    if len(ends) == 2:  # noqa: PLR2004  both ends
-        return f"{usual.what} is {ends[0]} to {ends[1]}"
-    return f"{usual.what} is at {'least' if usual.high is None else 'most'} {ends[0]}"
+def _with_unit(text: str, unit: str) -> Said:
+    return said("number_in", number=decimal(text), unit=unit) if unit else decimal(text)
+
+
+def _length_span(usual: Usual) -> Said:
+    ends = [length(round(end)) for end in (usual.low, usual.high) if end is not None]
+    if ends[1:]:
+        return said("usually_from", what=usual.what, low=ends[0], high=ends[1])
+    if usual.high is None:
+        return said("usually_at_least", what=usual.what, least=ends[0])
+    return said("usually_at_most", what=usual.what, most=ends[0])
 
 
 def unanswered(problems: Iterable[Problem | None], confirmed: Iterable[str]) -> list[Problem]:

@@ -11,6 +11,7 @@ from difflib import get_close_matches
 
 from barrelfit.rules.errors import RulesError
 from barrelfit.rules.length import NM_PER_UNIT, to_nm
+from barrelfit.rules.said import NOTHING, Said
 
 Path = tuple[str | int, ...]
 
@@ -19,10 +20,14 @@ NUMBER_MAX = 100_000  # 100 m in mm, 100 kg in grams: nothing of an engine is la
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """What is wrong with one key, as a sentence; `path` leads from the file's root to the key."""
+    """What is wrong with one key, as a sentence; `path` leads from the file's root to the key.
+
+    `question` is what is asked of a value that is only unusual, without how a file answers it.
+    """
 
     path: Path
     sentence: str
+    question: Said = NOTHING
 
     def __str__(self) -> str:
         """Write the problem as `piston[2].skirt: sentence`, counting from 1."""

@@ -31,6 +31,7 @@ from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.engine.slips import length_slip, number_slip
 from barrelfit.rules.engine.tables.rings import RingLimits
 from barrelfit.rules.length import shown
+from barrelfit.rules.said import said
 
 _KINDS = ("piston", "barrel", "pin")
 _GAUGES = {
@@ -40,8 +41,8 @@ _GAUGES = {
     "standard_u": STANDARD_U,
     "digit": DIGIT,
 }
-_MASS = Usual(120, 3000, "a piston's mass")
-_WIDTH = Usual(500 * UM, 8_000 * UM, "the width of a ring or its groove")
+_MASS = Usual(120, 3000, said("usual_mass"))
+_WIDTH = Usual(500 * UM, 8_000 * UM, said("usual_ring_width"))
 _MASS_SPREADS = 3  # a piston that is further from the others than this many spreads was mistyped?
 _LEAF = (Fraction(1, 8), Fraction(24, 10))  # a leaf against the smallest and largest clearance
 _LEAF_MOST = 6
@@ -138,7 +139,7 @@ def _mass_among(path: Path, grams: Decimal, others: list[Decimal], sheet: Sheet)
     """A mass unlike the others', if a slip explains it or it is out of all proportion."""
     room = Fraction(_MASS_SPREADS * sheet.piston.mass_spread_mg, 1000)
     low, high = Fraction(min(others)) - room, Fraction(max(others)) + room
-    near = Usual(low, high, "of the set's other pistons the mass")
+    near = Usual(low, high, said("usual_mass_of_others"))
     middle = Fraction(median(others))
     if near.holds(Fraction(grams)):
         return None
@@ -152,7 +153,7 @@ def _stamped_clearance(piston: Filled, sheet: Sheet, unit: str) -> Iterator[Prob
     stamp_nm = piston.number("clearance_stamp")
     if stamp_nm is not None:
         low_nm, high_nm = Fraction(sheet.clearance_min_nm, 3), 2 * sheet.clearance_max_nm
-        usual = Usual(low_nm, high_nm, "by the sheet a smallest clearance")
+        usual = Usual(low_nm, high_nm, said("usual_clearance"))
         yield length_doubt((*piston.path, "clearance_stamp"), stamp_nm, unit, usual)
 
 
@@ -172,7 +173,7 @@ def _leaf(path: Path, leaf_nm: int, limits: RingLimits, unit: str) -> Problem | 
     low, high = _LEAF[0] * limits.side_min_nm, _LEAF[1] * limits.side_max_nm
     if low <= leaf_nm <= high:
         return None
-    usual = Usual(limits.side_min_nm, limits.side_max_nm, "for these limits a leaf")
+    usual = Usual(limits.side_min_nm, limits.side_max_nm, said("usual_leaf"))
     slip = length_slip(as_written(leaf_nm, unit), unit, usual.holds, far=False)
     if slip is None and leaf_nm <= _LEAF_MOST * limits.side_max_nm:
         return None
@@ -208,9 +209,9 @@ def _override(override: Filled, sheet: Sheet, unit: str) -> Problem | None:
     if not sheet_nm:
         return None
     low = Fraction(sheet_nm, _OVERRIDE)
-    usual = Usual(low, sheet_nm * _OVERRIDE, "by the sheet's own value it")
+    usual = Usual(low, sheet_nm * _OVERRIDE, said("usual_by_sheets_value"))
     if value_nm == 0:
-        return asked(path, f"is nought, where the sheet's own {quantity} is more.")
+        return asked(path, said("is_nought", quantity=quantity))
     return length_doubt(path, value_nm, unit, usual)
 
 
@@ -218,7 +219,7 @@ def _sizes(sheet: Sheet, quantity: str) -> Usual:
     groups = [g for v in sheet.variants for g in v.groups]
     sizes_nm = [g.piston_nm if quantity == "skirt.size" else g.bore_nm for g in groups]
     most_nm = max(sizes_nm) + max(sheet.rework.oversizes_nm, default=0)
-    return Usual((1 - _SIZE) * min(sizes_nm), (1 + _SIZE) * most_nm, "by the sheet it")
+    return Usual((1 - _SIZE) * min(sizes_nm), (1 + _SIZE) * most_nm, said("usual_by_sheet"))
 
 
 def _sheet_nm(sheet: Sheet, quantity: str) -> int | None:

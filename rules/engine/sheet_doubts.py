@@ -22,9 +22,10 @@ from barrelfit.rules.engine.form import Filled, Problem, fill
 from barrelfit.rules.engine.sheet_form import SHEET
 from barrelfit.rules.engine.slips import swaps
 from barrelfit.rules.engine.tables import barrels, pins, pistons, rings
-from barrelfit.rules.length import NM_PER_UNIT, shown
+from barrelfit.rules.length import NM_PER_UNIT
+from barrelfit.rules.said import Said, decimal, length, said
 
-BORE = Usual(30 * MM, 200 * MM, "a bore of such an engine")
+BORE = Usual(30 * MM, 200 * MM, said("usual_bore"))
 _APART = Fraction(1, 20)  # groups of one engine differ by less than this share of the bore
 
 # Key of a table: least and greatest as shares of the bore; nought says that there is none.
@@ -48,8 +49,8 @@ _ALLOWANCES = {
     "honing_max": ("0.00003", "0.003"),
 }
 _MASSES = {
-    "mass_spread_max_g": Usual(1, 30, "the mass spread of a set"),
-    "mass_off_max_g": Usual(Fraction(1, 2), 30, "what may be taken off a piston"),
+    "mass_spread_max_g": Usual(1, 30, said("usual_mass_spread")),
+    "mass_off_max_g": Usual(Fraction(1, 2), 30, said("usual_mass_off")),
 }
 _WEAR_TO_CLEARANCE = (Fraction(1, 10), Fraction(2))  # wear against the largest clearance
 
@@ -96,8 +97,9 @@ def _whole_unit(bore_nm: int, unit: str) -> Problem | None:
     other = next(name for name in NM_PER_UNIT if name != unit)
     if not BORE.holds(Fraction(Decimal(text)) * NM_PER_UNIT[other]):
         return length_doubt(("variant",), bore_nm, unit, BORE)
-    start = f"is '{unit}', by which a bore is {shown(bore_nm)}, like no such engine's;"
-    return asked(("unit",), f"{start} {text} {other} would be: which unit?")
+    slip = said("slip_unit", number=decimal(text), unit=other)
+    question = said("unit_like_no_engine", unit=unit, bore=length(bore_nm), slip=slip)
+    return asked(("unit",), question)
 
 
 def _tables(sheet: Filled) -> Iterator[Filled]:
@@ -114,18 +116,21 @@ def _table(table: Filled, unit: str, measures_nm: tuple[int, int]) -> Iterator[P
         length_nm = table.number(key)
         if length_nm:
             low, high = _least_and_most(shares, key, *measures_nm)
-            usual = Usual(low, high, f"with a bore of {shown(measures_nm[0])} it")
+            usual = Usual(low, high, said("usual_with_bore", bore=length(measures_nm[0])))
             yield length_doubt((*table.path, key), length_nm, unit, usual)
     for key, (least_nm, most_nm) in _LENGTHS.get(names[-1], {}).items():
         length_nm = table.number(key)
         if length_nm:
             yield length_doubt(
-                (*table.path, key), length_nm, unit, Usual(least_nm, most_nm, "in any engine it")
+                (*table.path, key),
+                length_nm,
+                unit,
+                Usual(least_nm, most_nm, said("usual_in_any_engine")),
             )
     for key, ends in _RATIOS.items():
         ratio = table.ratio(key)
         if ratio is not None:
-            usual = Usual(Fraction(ends[0]), Fraction(ends[1]), "such a ratio")
+            usual = Usual(Fraction(ends[0]), Fraction(ends[1]), said("usual_ratio"))
             yield number_doubt((*table.path, key), ratio, "", usual)
 
 
@@ -133,12 +138,14 @@ def _rework(rework: Filled, unit: str, bore_nm: int) -> Iterator[Problem | None]
     low, high = (share * bore_nm for share in _OVERSIZES)
     for oversize_nm in rework.numbers("oversizes"):
         path = (*rework.path, "oversizes")
-        yield length_doubt(path, oversize_nm, unit, Usual(low, high, "an oversize"))
+        yield length_doubt(path, oversize_nm, unit, Usual(low, high, said("usual_oversize")))
     for key, ends in _ALLOWANCES.items():
         length_nm = rework.number(key)
         if length_nm:  # none is right where nothing is bored, as in plated bores
             low, high = (Fraction(end) * bore_nm for end in ends)
-            yield length_doubt((*rework.path, key), length_nm, unit, Usual(low, high, "it"))
+            yield length_doubt(
+                (*rework.path, key), length_nm, unit, Usual(low, high, said("usual_it"))
+            )
     yield _unreachable(rework)
 
 
@@ -148,11 +155,9 @@ def _unreachable(rework: Filled) -> Problem | None:
     smallest_nm = min(rework.numbers("oversizes"), default=None)
     if smallest_nm is None or boring_nm < smallest_nm:
         return None
-    sentence = (
-        f"is {shown(boring_nm)}, and the smallest oversize {shown(smallest_nm)}: not even a new "
-        "bore could be bored to it."
-    )
-    return asked((*rework.path, "boring_allowance"), sentence)
+    boring, smallest = length(boring_nm), length(smallest_nm)
+    question = said("unreachable", boring=boring, smallest=smallest)
+    return asked((*rework.path, "boring_allowance"), question)
 
 
 def _unhoned(sheet: Filled, bore_nm: int) -> Problem | None:
@@ -165,11 +170,8 @@ def _unhoned(sheet: Filled, bore_nm: int) -> Problem | None:
         wear_nm = Fraction(ratio) * bore_nm
     if not wear_nm or honing_nm < wear_nm:
         return None
-    sentence = (
-        f"is {shown(honing_nm)}, and a bore may wear by {shown(round(wear_nm))}: no worn bore "
-        "could be honed true and stay within that."
-    )
-    return asked((*rework.path, "honing_allowance"), sentence)
+    question = said("unhoned", honing=length(honing_nm), wear=length(round(wear_nm)))
+    return asked((*rework.path, "honing_allowance"), question)
 
 
 def _least_and_most(
@@ -188,7 +190,7 @@ def _least_and_most(
 
 def _groups(sheet: Filled, unit: str, bore_nm: int) -> Iterator[Problem | None]:
     """Sizes of the groups lie close together."""
-    usual = Usual((1 - _APART) * bore_nm, (1 + _APART) * bore_nm, "with the other groups it")
+    usual = Usual((1 - _APART) * bore_nm, (1 + _APART) * bore_nm, said("usual_with_others"))
     for variant in sheet.tables("variant"):
         for group in variant.tables("group"):
             for key in ("piston", "bore"):
@@ -208,32 +210,30 @@ def _new_pairs(sheet: Filled, unit: str) -> Iterator[Problem | None]:
         limits_nm = (low_nm or 0, clearance.number("max") or 0)
         low_key = (*low_path, "min" if own_nm is None else "clearance_min")
         if all(n < limits_nm[0] for n in new_nm):
-            yield asked(low_key, _none_meets("at least", limits_nm[0], variant, max(new_nm)))
+            least = said("at_least", least=length(limits_nm[0]))
+            yield asked(low_key, _none_meets(least, variant, max(new_nm)))
         elif all(n > limits_nm[1] for n in new_nm):
-            words = _none_meets("at most", limits_nm[1], variant, min(new_nm))
-            yield asked((*clearance.path, "max"), words)
+            most = said("at_most", most=length(limits_nm[1]))
+            yield asked((*clearance.path, "max"), _none_meets(most, variant, min(new_nm)))
         else:
             for group, clearance_nm in zip(groups, new_nm, strict=True):
                 yield _pair(group, clearance_nm, limits_nm)
                 yield _unlike_others(group, clearance_nm, new_nm, unit)
 
 
-def _none_meets(side: str, limit_nm: int, variant: Filled, nearest_nm: int) -> str:
-    return (
-        f"asks for {side} {shown(limit_nm)}, and no new pair of variant {variant.text('id')} has "
-        f"that: bore less piston is {shown(nearest_nm)}."
-    )
+def _none_meets(limit: Said, variant: Filled, nearest_nm: int) -> Said:
+    nearest = length(nearest_nm)
+    return said("none_meets", limit=limit, variant=variant.text("id"), nearest=nearest)
 
 
 def _pair(group: Filled, clearance_nm: int, limits_nm: tuple[int, int]) -> Problem | None:
     low_nm, high_nm = limits_nm
     if low_nm <= clearance_nm <= high_nm:
         return None
-    sentence = (
-        f"a new piston in a new bore of group {group.text('id')} has {shown(clearance_nm)} of "
-        f"clearance, where {shown(low_nm)} to {shown(high_nm)} is allowed."
-    )
-    return asked(group.path, sentence)
+    allowed = said("span", low=length(low_nm), high=length(high_nm))
+    clearance, name = length(clearance_nm), group.text("id")
+    question = said("new_pair_beyond", group=name, clearance=clearance, allowed=allowed)
+    return asked(group.path, question)
 
 
 def _unlike_others(
@@ -249,10 +249,11 @@ def _unlike_others(
         for swapped in swaps(sizes[key], unit):
             moved_nm = int((Decimal(swapped) - Decimal(sizes[key])) * NM_PER_UNIT[unit])
             if clearance_nm + sign * moved_nm in others_nm:
-                sentence = (
-                    f"is {sizes[key]} {unit}, by which this group's new clearance "
-                    f"{shown(clearance_nm)} is unlike the others'; {swapped} {unit} would be alike:"
-                    " two digits swapped?"
+                question = said(
+                    "unlike_others",
+                    size=said("number_in", number=decimal(sizes[key]), unit=unit),
+                    clearance=length(clearance_nm),
+                    swapped=said("number_in", number=decimal(swapped), unit=unit),
                 )
-                return asked((*group.path, key), sentence)
+                return asked((*group.path, key), question)
     return None

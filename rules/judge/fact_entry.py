@@ -93,7 +93,7 @@ def _weighed(
     path = path_at(now, told.at)
     doubts = [p for p in doubts_of(now, sheet) if p.path == path]
     if doubts and not insists:
-        sentence = as_written(plain_question(doubts[0]))
+        sentence = plain_question(doubts[0])
         return FactDoubt("doubt", sentence, said("do_tell_again"), before, confirmable=True)
     if _differs(stood, value) and not insists:
         sentence = said("another_value", before=before, value=told.value)
@@ -140,7 +140,7 @@ def open_doubts(before: Filled, now: Filled, sheet: Sheet) -> tuple[Question, ..
     """What has become doubtful of a set since it was `before`, by what was told since."""
     found = _new(doubts_of(now, sheet), doubts_of(before, sheet))
     return tuple(
-        Question(at, as_written(plain_question(problem)))
+        Question(at, plain_question(problem))
         for problem in found
         for at in [_place_of(now, problem)]
         if at is not None

@@ -8,6 +8,7 @@ from typing import Final
 
 from barrelfit.rules.words.bench import BENCH
 from barrelfit.rules.words.checks import CHECKS
+from barrelfit.rules.words.doubts import DOUBTS
 from barrelfit.rules.words.engine import ENGINE
 from barrelfit.rules.words.judge import JUDGE
 from barrelfit.rules.words.match import MATCH
@@ -23,5 +24,5 @@ LISTS: Final = {
 }
 """How the items of a list are joined, by the name that a placeholder gives."""
 
-TABLES: Final = (CHECKS, ENGINE, JUDGE, MATCH, BENCH, RECORDS)
+TABLES: Final = (CHECKS, ENGINE, JUDGE, MATCH, BENCH, RECORDS, DOUBTS)
 ENGLISH: Final[dict[str, str]] = {key: text for table in TABLES for key, text in table.items()}
