@@ -2,10 +2,11 @@
 
 import sys
 from collections.abc import Callable, Sequence
-from functools import wraps
+from functools import cache, wraps
 from typing import Annotated, ParamSpec
 
 import typer
+from typer.main import get_command
 
 from barrelfit.acquire.commands import sheet as sheet_command
 from barrelfit.acquire.commands.board import board
@@ -97,10 +98,16 @@ for task, bodies in TASKS.items():
 app.add_typer(sheet_command.app, name="sheet", rich_help_panel="Set up a bench")
 
 
+@cache
+def _command() -> Callable[..., object]:
+    """The commands as they are parsed; made once, for who runs several in one process."""
+    return get_command(app)
+
+
 def run_cli(arguments: Sequence[str]) -> int:
     """Run one command and return its exit code: 0 fine, 1 a finding, 2 a usage or input error."""
     try:
-        app(args=list(arguments), prog_name="barrelfit")
+        _command()(args=list(arguments), prog_name="barrelfit")
     except (UserError, DriverError, RulesError) as error:
         for problem in error.problems:
             print(f"barrelfit: {problem}", file=sys.stderr)  # noqa: T201  the one place errors go
