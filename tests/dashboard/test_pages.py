@@ -1,6 +1,9 @@
 """Smoke of each page's script, as Streamlit runs it: no exception, and what it offers."""
 
+from functools import cache
+
 import pytest
+from streamlit.components.v2 import manifest_scanner
 from streamlit.testing.v1 import AppTest
 
 from barrelfit.acquire.bus.mqtt_bus import BusMessage
@@ -19,6 +22,15 @@ class StoppedClock:
 
     def utc(self):
         raise NotImplementedError
+
+
+INSTALLED = cache(manifest_scanner.scan_component_manifests)
+
+
+@pytest.fixture(autouse=True)
+def one_scan(monkeypatch):
+    """Streamlit looks through all installed packages at each page: here once for all of them."""
+    monkeypatch.setattr(manifest_scanner, "scan_component_manifests", INSTALLED)
 
 
 @pytest.fixture
