@@ -71,6 +71,13 @@ WELL_SET = CONFIG.replace(
 )
 
 
+def _typed(recording: Recording, skirt: FeatureId) -> None:
+    """A slip, its second try, and an undo."""
+    for text in ("8.4938", "84.938"):
+        recording.input(EntryMade(recording.t_ns, skirt, text, "mm", "A. Smith"))
+    recording.input(PedalPressed(recording.t_ns, "undo"))
+
+
 def record(folder: Path) -> Path:
     """Record a short session in which everything happens; gives its path."""
     document = opening(session=f"fixture-v{VERSION}", config_text=WELL_SET)
@@ -80,13 +87,10 @@ def record(folder: Path) -> Path:
     recording.t_ns += 2_000_000_000
     recording.send("micrometer", b"ERR3\r\n")
     skirt = FeatureId("P2", "skirt")
-    for text in ("8.4938", "84.938"):
-        recording.input(EntryMade(recording.t_ns, skirt, text, "mm", "A. Smith"))
-    recording.input(PedalPressed(recording.t_ns, "undo"))
+    _typed(recording, skirt)
     serial = FeatureId("P2", "serial")
     for value, confirms in (("K-102", False), ("K-102", True)):  # held, and told again on purpose
-        told = FactTold(recording.t_ns, serial, value, who="A. Smith", confirms=confirms)
-        recording.input(told)
+        recording.input(FactTold(recording.t_ns, serial, value, who="A. Smith", confirms=confirms))
     for event in (
         AdapterTaken("bore", "/dev/serial/by-id/x", "1209:0002", "SN1", "1-2", "1:4", 5, "00"),
         AdapterChosen("bore", "/dev/serial/by-path/y", "A. Smith", "board"),
