@@ -21,6 +21,7 @@ STOP_MM, FREE_MM = 83.4, 85.9  # where the gauges stand with nothing in them
 OTHER_ENGINE_MM = 92.0
 PASSES_MAX = 16
 DEEP = 1.5  # a gauge is zeroed on its part, or only a little off
+DEAF = 2.2  # whoever errs so much does not look at what the board says of it
 ANSWERS = 0.7  # how often a question is answered at all
 OUT_DEG = 14.0
 
@@ -96,6 +97,7 @@ class Hand:
     inch: dict[str, bool] = field(default_factory=lambda: {OUTSIDE: False, BORE: False})
     attempts: int = 0
     mistaken: bool = False
+    heeds: bool = True  # what the board says of a gauge that reads far off
     struck: list[str] = field(default_factory=list)
     last: dict[str, FeatureId] = field(default_factory=dict)
     handled: set[str] = field(default_factory=set)
@@ -135,6 +137,8 @@ class Hand:
         if "zero" in kinds:
             self.offset_mm[gauge] = -size_mm if kinds["zero"].amount > DEEP else 0.6
         self.inch[gauge] = "inch" in kinds
+        told = [kinds[kind].amount for kind in ("zero", "inch", "wrong-part") if kind in kinds]
+        self.heeds = not told or max(told) < DEAF
         yield from self._slips(gauge, held, size_mm, kinds)
         if self.board.asked != at:  # it had been enough
             return
@@ -205,7 +209,7 @@ class Hand:
         before = self.board.answers()
         for _ in range(PASSES_MAX):
             yield from self._one_pass(gauge, held, size_mm, short)
-            if self.board.answers() > before or self.board.told_wrong():
+            if self.board.answers() > before or (self.board.told_wrong() and self.heeds):
                 break
         while self.chance.random() < self.habits.extra:
             yield from self._one_pass(gauge, held, size_mm, short)

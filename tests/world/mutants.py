@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from barrelfit.acquire.bench import findings_queue, results_gate
+from barrelfit.acquire.bench import results_gate
 from barrelfit.acquire.bench.gauge import BenchGauge
 from barrelfit.acquire.redo.redo import Redo
 from barrelfit.rules.bench import asking, hand, step, sweeping, taking, two_parts
@@ -118,14 +118,6 @@ def lost_ask(patch: Patch) -> None:
     patch.setattr(results_gate.ResultsGate, "__init__", made)
 
 
-def findings_given_up_too_early(patch: Patch) -> None:
-    def came_back(self: Any, _because: int) -> None:
-        self.first += 1
-        self._waiting.clear()
-
-    patch.setattr(findings_queue.FindingsQueue, "_came_back", came_back)
-
-
 def told_before_it_is_on_disk(patch: Patch) -> None:
     patch.setattr(house.Journal, "safe", lambda self: len(self.lines))
     patch.setattr(house.Journal, "cut", lambda self: self.lines.__delitem__(slice(-9, None)))
@@ -192,7 +184,6 @@ MUTANTS: dict[str, tuple[Callable[[Patch], None], frozenset[str] | Aim]] = {
         (refused_sweep_goes_on, drawn("swap")),
         (finding_recorded_twice, drawn("doubled")),
         (lost_ask, drawn()),
-        (findings_given_up_too_early, drawn("cut-rules", "kill-rules")),
         (told_before_it_is_on_disk, drawn("kill-daemon")),
         (stall_is_not_noticed, drawn("stop-daemon")),
         (redo_hears_no_asks, drawn()),
