@@ -303,6 +303,10 @@ ENGLISH: Final[dict[str, str]] = {
     "guard_factor": "Guard factor",
     "run_verify": "Verify it",
     "run_report": "Make the report",
+    "run_set_file": "Write its set file",
+    "set_file_help": "What was told and found, and what waits for an answer;"
+    " 'barrelfit judge' reads it.",
+    "set_file_save": "Save the set file",
     "run_redo": "Redo it",
     "run_what_if": "Judge it so",
     "was": "recorded",

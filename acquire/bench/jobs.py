@@ -25,7 +25,7 @@ from barrelfit.acquire.clock import Clock
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.job_set import job_set_text
 from barrelfit.acquire.inputs.set_file import sheet_of
-from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.acquire.inputs.setup import ORDER, setup_of
 from barrelfit.acquire.inputs.shelf import sheet_text, shipped_names
 from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.acquire.journal.job_events import JobOrdered
@@ -34,8 +34,6 @@ from barrelfit.rules.errors import RulesError
 
 log = logging.getLogger("barrelfit")
 
-ORDER: Final = "order"
-"""Key of `SessionOpened.settings` under which a job's order stands: a JSON object."""
 PAUSED_MOST: Final = 30
 FILES_NAME_JOBS: Final = "this bench's file names its set: another job is another file"
 

@@ -36,11 +36,20 @@ PHOTOS: Final = "photos"
 NO_JOB: Final = EngineSet(job="", variant="")
 """The set of a session without a job: the bench waits for one."""
 
+ORDER: Final = "order"
+"""Key under which a job's order stands that was given at the board: a JSON object."""
+
 
 def photos_of(opened: SessionOpened) -> dict[str, str]:
     """The SHA-256 of each photo as it was when the session was opened, by name."""
     text = opened.settings.get(PHOTOS, "{}")
     return msgspec.json.decode(text, type=dict[str, str])
+
+
+def asked_for(opened: SessionOpened) -> str:
+    """What was asked for when the job was begun at the board, as told; empty where nothing was."""
+    order = msgspec.json.decode(opened.settings.get(ORDER, "{}"), type=dict[str, object])
+    return str(order.get("asked_for", ""))
 
 
 def setup_of(opened: SessionOpened) -> Setup:

@@ -105,6 +105,8 @@ def _about(lines: Sequence[Line]) -> Iterator[tuple[Cell, ...]]:
     for session in all_of(lines, "session"):
         of = {key: session[key] for key in ("session", "bench", "began")}
         yield say("session"), say("session_is", **of)
+        if session.get("asked_for"):
+            yield say("asked_for"), session["asked_for"]
     yield say("reference"), say("reference_is")
 
 

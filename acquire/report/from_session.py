@@ -7,12 +7,13 @@ the journaled sizes by today's rules; a part whose verdict today would differ is
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
+from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.fold.handlers import take
 from barrelfit.acquire.fold.sizes import first_sizes, standing_sizes
 from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.inputs.set_file import Loaded, set_of, with_photos
 from barrelfit.acquire.inputs.set_now import facts_of, opened_now
-from barrelfit.acquire.inputs.setup import photos_of, setup_of
+from barrelfit.acquire.inputs.setup import asked_for, photos_of, setup_of
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.acquire.journal.session import Session
@@ -87,6 +88,8 @@ def session_lines(name: str) -> list[Line]:
     """
     session = Session.open(name)
     opened = session.opening()
+    if not opened.set_text:
+        raise UserError([f"{name}: no job ran in this session: there is nothing to report on"])
     told = _told(session.records())
     questions = facts_of(setup_of(opened), told.state).questions
     now = opened_now(opened, told.state)
@@ -218,6 +221,7 @@ def _session_line(session: Session, opened: SessionOpened, told: _Told) -> Line:
         "session": opened.session,
         "bench": opened.bench,
         "who": opened.who,
+        "asked_for": asked_for(opened),
         "simulated": opened.simulated,
         "code_version": opened.code_version,
         "began": told.began,

@@ -51,6 +51,7 @@ ENGLISH: Final[dict[str, str]] = {
     "sheet_is": "{sheet} revision {revision} ({source})",
     "measured_by": "Measured by",
     "session": "Session",
+    "asked_for": "Asked for",
     "session_is": "{session} at bench {bench}, {began}",
     "reference": "Reference",
     "reference_is": "all sizes at 20 °C (ISO 1); ± is half the 95 % interval",

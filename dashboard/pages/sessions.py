@@ -21,6 +21,7 @@ from barrelfit.acquire.index.search import (
     found_rows,
     open_index,
 )
+from barrelfit.acquire.inputs.set_now import set_text_of
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.inputs.shelf import shipped_names
 from barrelfit.acquire.journal.codec import Record
@@ -140,6 +141,11 @@ def report(path: Path) -> bytes:
         if not made.exists():
             raise UserError(done.words)
         return made.read_bytes()
+
+
+def set_file(path: Path) -> bytes:
+    """The session's set file: told, found, and what waits; raises UserError or RulesError."""
+    return set_text_of(Session.open(path).records()).encode()
 
 
 def _child(*arguments: str) -> Rerun:

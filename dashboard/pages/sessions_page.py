@@ -22,6 +22,7 @@ from barrelfit.dashboard.pages.sessions import (
     journal_of,
     redo,
     report,
+    set_file,
     sheets,
     table_row,
     verify,
@@ -30,6 +31,7 @@ from barrelfit.dashboard.pages.sessions import (
 from barrelfit.dashboard.pages.shell import plain_page, settings
 from barrelfit.dashboard.view.bench import VERDICTS
 from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.rules.errors import RulesError
 from barrelfit.rules.manner import told
 
 TABLE_PX: Final = {"choosing": 560, "chosen": 152}
@@ -140,6 +142,14 @@ def _proof_tools(path: Path) -> None:
             return
         name = f"{path.stem}.html"
         st.download_button(say("report_save"), text, name, "text/html", on_click="ignore")
+    if st.button(say("run_set_file"), key="set-file", help=say("set_file_help")):
+        try:
+            text = set_file(path)
+        except (UserError, RulesError) as error:
+            st.error("  \n".join(error.problems))
+            return
+        name = f"{path.stem}.toml"
+        st.download_button(say("set_file_save"), text, name, "text/plain", on_click="ignore")
 
 
 def _redo_tool(path: Path) -> None:

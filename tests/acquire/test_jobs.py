@@ -8,7 +8,7 @@ import tty
 import pytest
 
 from barrelfit.acquire.bench.command_desk import CommandDesk, Moment
-from barrelfit.acquire.bench.jobs import FILES_NAME_JOBS, ORDER, Jobs, NextSession
+from barrelfit.acquire.bench.jobs import FILES_NAME_JOBS, Jobs, NextSession
 from barrelfit.acquire.bench.open_session import open_next
 from barrelfit.acquire.bench.opening import read_opening
 from barrelfit.acquire.bench.override_desk import OverrideDesk
@@ -18,11 +18,12 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.fold.handlers import take
 from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.inputs.bench_file import bench_file
-from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.acquire.inputs.setup import ORDER, setup_of
 from barrelfit.acquire.journal.events import SessionClosed, SessionResumed
 from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused, SignedOn
 from barrelfit.acquire.journal.recorder import JustRecorded
 from barrelfit.acquire.journal.session import Session
+from barrelfit.acquire.report.from_session import session_lines
 from barrelfit.dashboard.pages.entry import job_command, sign_on_command
 from barrelfit.rules.bench.step import begin, step
 from barrelfit.rules.events import Asked, EntryMade, PedalPressed, Reading
@@ -124,6 +125,16 @@ def test_a_new_job_is_a_session_with_the_whole_engine_in_it(stand):
     assert engine.home_of("P3").id == "B3"
     assert engine.pin_of("P4").id == "W4"
     assert json.loads(document.settings[ORDER])["who"] == SMITH
+
+
+def test_the_report_says_what_was_asked_for(stand):
+    changed = {f: getattr(NEW, f) for f in NEW.__struct_fields__} | {"asked_for": "check all"}
+    name = stand.run(stand.jobs.after(JobOrdered(**changed)), SessionClosed("stopped"))
+    lines = session_lines(str(stand.folder / f"{name}.jsonl"))
+    assert next(line for line in lines if line["kind"] == "session")["asked_for"] == "check all"
+    waiting = stand.run(stand.jobs.without_job(), SessionClosed("stopped"))
+    with pytest.raises(UserError, match="no job"):
+        session_lines(str(stand.folder / f"{waiting}.jsonl"))
 
 
 @pytest.mark.parametrize(
