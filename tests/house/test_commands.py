@@ -146,7 +146,7 @@ def test_nothing_heavy_is_loaded_at_the_start(module):
 @pytest.mark.parametrize("words", [["--help"], ["judge", "--help"]], ids=" ".join)
 def test_help_answers_in_under_half_a_second(words):
     """Processor time, best of three: what others do on this machine is not ours to answer for."""
-    assert min(_help_time(words) for _ in range(3)) < HELP_S
+    assert any(_help_time(words) < HELP_S for _ in range(3))
 
 
 def _help_time(words: list[str]) -> float:
@@ -160,3 +160,15 @@ def _help_time(words: list[str]) -> float:
     after = os.times()
     children = after.children_user + after.children_system
     return children - before.children_user - before.children_system
+
+
+def test_a_starting_daemon_loads_nothing_that_works_sizes_out():
+    """Its rules service does, beside it; a bench that is run again records at once."""
+    loaded = (
+        "import sys, barrelfit.acquire.bench.run; print(*{m.split('.')[0] for m in sys.modules})"
+    )
+    told = subprocess.run(  # noqa: S603
+        [sys.executable, "-c", loaded], capture_output=True, text=True, check=True, cwd=HOUSE
+    ).stdout
+    assert {"asyncio", "barrelfit"} <= set(told.split())
+    assert set(told.split()).isdisjoint({*HEAVY} - {"aiomqtt"})
