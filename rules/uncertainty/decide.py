@@ -13,6 +13,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 
 from barrelfit.rules.uncertainty.student import normal_tail, t_quantile, t_tail
 
@@ -99,6 +100,7 @@ def decide(
     )
 
 
+@lru_cache(maxsize=4096)  # each size is judged again whenever another one comes
 def guard_band_nm(u_nm: float, guard_factor: float = GUARD_FACTOR, dof: float = math.inf) -> int:
     """The guard band factor·u in nm, rounded up to whole nm."""
     if math.isfinite(dof) and guard_factor > 0.0:
