@@ -14,7 +14,7 @@ from contextlib import nullcontext
 from dataclasses import dataclass, field
 
 from barrelfit.acquire.inputs.setup import setup_of
-from barrelfit.acquire.journal.events import Event
+from barrelfit.acquire.journal.events import Event, ReadingTaken
 from barrelfit.acquire.redo.redo import Redo
 from barrelfit.acquire.redo.redo_journal import wire_of
 from barrelfit.rules.bench.state import Bench as RulesBench
@@ -50,6 +50,8 @@ AWAY = {
     "stop-board": "board stopped",
 }
 OWN_BOARD = 0.7  # of the benches have a board of their own; another's tells them nothing
+STALL_S = 1.0
+BURST_NS = 100_000_000
 SURE_99_9 = 3.3  # normal quantile for 99.9 %, two-sided: 3.29
 LITTLE_OFF_UM = 700.0  # a gauge that is off by so little reads what an oversize may have
 SLACK_UM = 3.0
@@ -144,6 +146,7 @@ class Session:
         )  # fmt: skip
         self._ahead = [one for one in self.troubles if one.kind in HOUSE]
         self.held: list[tuple[int, FeatureId | None, bool]] = []
+        self.stops: list[Span] = []
         self._attempt, self._blind = -1, False  # blind: the board showed what it knew, no more
         self.played = Played(seed, self.troubles)
 
@@ -180,6 +183,8 @@ class Session:
             return  # nobody can know: DEVELOPERS' known gaps
         self.played.struck[trouble.kind] += 1
         span = Span(bench.clock.now_s, bench.clock.now_s + lasts_s)
+        if trouble.kind == "stop-daemon" and lasts_s > STALL_S:
+            self.stops.append(span)
         match trouble.kind:
             case "kill-daemon":
                 bench.kill_daemon()
@@ -210,6 +215,7 @@ class Session:
         self._every_pass_is_of_its_part()
         self._every_standing_size_is_true()
         self._no_verdict_is_false()
+        self._what_waited_in_a_stop_is_not_dated()
         self._nothing_shown_is_lost()
         self._plan_and_board_agree()
         self._redo_is_equal()
@@ -299,6 +305,19 @@ class Session:
             good = about.startswith("P") and "+" not in about and about not in self.parts.worn
             if good and judged.verdict is Verdict.DISCARD:
                 self._break(f"{about} is good and called a discard")
+
+    def _what_waited_in_a_stop_is_not_dated(self) -> None:
+        """The terminal kept it, and nobody knows when it was taken: it counts for nothing."""
+        readings = [x for x in self.bench.journal.lines if isinstance(x.event, ReadingTaken)]
+        for stop in self.stops:
+            end_ns = round(stop.end_s * 1e9)
+            at_once = [
+                x
+                for x in readings
+                if not x.event.suspect and 0 <= (x.event.at_ns or x.t_ns) - end_ns < BURST_NS
+            ]
+            if len(at_once) > BURST_NS / 1e9 * self.rate_hz * 1.5 + 2:
+                self._break(f"{len(at_once)} readings that waited in a stop are dated to its end")
 
     def _nothing_shown_is_lost(self) -> None:
         lines = self.bench.journal.lines
