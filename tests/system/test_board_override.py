@@ -14,7 +14,6 @@ from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.topics import COMMAND, topic
 from barrelfit.dashboard.board.hub import Hub
 from barrelfit.dashboard.pages.override import Wish, ask_lead, override
-from barrelfit.rules.manner import told
 from barrelfit.rules.said import written
 from tests.system.bench_rig import Daemon, FarEnd, bench_text, ending, gauge_text
 from tests.system.patience import PATIENCE_S
@@ -117,9 +116,9 @@ def drive(board):
     wish = Wish(session, "P1", judged, "discard", "R. Lead", "a crack above the pin, seen by eye")
     assert ask_lead(wish, "a1", ask).ok
     board.wait(lambda b: "P1" in b.state.override_asked, "the request")
-    assert "does not fit" in told(override(wish, "wrong words", "r1", ask).sentence)
+    assert "does not fit" in override(wish, "wrong words", "r1", ask).sentence
     own = Wish(session, "P1", judged, "discard", "a test", "a crack above the pin")
-    assert "can't override" in told(override(own, WORDS, "r2", ask).sentence)
+    assert "can't override" in override(own, WORDS, "r2", ask).sentence
     assert override(wish, WORDS, "r3", ask).ok
     made = board.wait(lambda b: b.state.overridden.get("P1"), "the override").event
     assert (made.verdict, made.was) == ("discard", "undecided")
@@ -129,8 +128,8 @@ def drive(board):
     assert WORDS not in json.dumps(sent)
     board.publish("stand", json.dumps(sent[-1]).encode())  # by a third client
     stranger = Wish(session, "P1", judged, "discard", "Mallory", "because I say so")
-    assert "not among this bench's leads" in told(override(stranger, WORDS, "r4", ask).sentence)
+    assert "not among this bench's leads" in override(stranger, WORDS, "r4", ask).sentence
     seen_before = Wish(
         session, "P1", replace(judged, todo=written("x")), "discard", "R. Lead", "cracked"
     )
-    assert "has changed meanwhile" in told(override(seen_before, WORDS, "r5", ask).sentence)
+    assert "has changed meanwhile" in override(seen_before, WORDS, "r5", ask).sentence
