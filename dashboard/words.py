@@ -219,6 +219,7 @@ ENGLISH: Final[dict[str, str]] = {
     "earlier_caution": "History alone: nothing here counts today. Measure the part.",
     "earlier_none": "No other session here has sizes of it.",
     "earlier_size": "{day}, job {job}: {what} {size}",
+    "measure": "Measure, or measure again",
     "part_is": "Part",
     "part_new": "A part from the shelf, or one more",
     "part_kind": "What is it?",

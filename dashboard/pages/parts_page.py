@@ -7,7 +7,8 @@ import streamlit as st
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.dashboard.board.hub import installed
-from barrelfit.dashboard.pages.entry import fact_command
+from barrelfit.dashboard.board.places import feature_words
+from barrelfit.dashboard.pages.entry import fact_command, wanted_command
 from barrelfit.dashboard.pages.override import send
 from barrelfit.dashboard.pages.sessions import earlier_of
 from barrelfit.dashboard.pages.shell import (
@@ -33,6 +34,7 @@ from barrelfit.dashboard.view.parts import (
     part_names,
     part_view,
     part_words,
+    places_of,
     serial_of,
     tellable,
 )
@@ -69,6 +71,7 @@ def parts_page() -> None:
     with known:
         st.subheader(part_words(part), anchor=False)
         _known(bench, part)
+        _measure_form(bench, part)
         _earlier(bench, part)
     with form:
         _tell_form(bench, part)
@@ -99,6 +102,22 @@ def _known(bench: str, part: str) -> None:
         st.text(say("fact_is", what=row.what, value=row.value))
         if row.more:
             st.caption(row.more)
+
+
+def _measure_form(bench: str, part: str) -> None:
+    """Any place of the part, now: what it has stands until there is another size."""
+    places = installed().look_at(bench, lambda board, _now, _link: places_of(board, part))
+    if not places:
+        return
+    told = st.container()
+    place = st.pills(say("measure"), places, format_func=feature_words, key=f"place-{part}")
+    if place is None or not st.button(say("measure_now"), key=f"measure-{part}"):
+        return
+    who = installed().look_at(bench, lambda board, _now, _link: board.operator)
+    with told:
+        tell(
+            send(wanted_command(secrets.token_hex(8), place, who), partial(installed().ask, bench))
+        )
 
 
 def _earlier(bench: str, part: str) -> None:

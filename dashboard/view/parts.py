@@ -112,6 +112,11 @@ def part_view(board: Board, part: str, shown: Shown) -> PartView:
     )
 
 
+def places_of(board: Board, part: str) -> list[FeatureId]:
+    """What the plan measures on a part."""
+    return [planned.at for planned in board.features if planned.at.part == part]
+
+
 def serial_of(board: Board, part: str) -> str:
     """A part's serial number, empty where it has none."""
     return next((k.facts.get("serial", "") for k in board.parts if k.part == part), "")
