@@ -24,6 +24,7 @@ from barrelfit.acquire.commands.profiles import profiles
 from barrelfit.acquire.commands.replay import replay
 from barrelfit.acquire.commands.report import report
 from barrelfit.acquire.commands.run import run
+from barrelfit.acquire.commands.schema import schema
 from barrelfit.acquire.commands.setting import setting
 from barrelfit.acquire.commands.sign import sign
 from barrelfit.acquire.commands.size import size
@@ -47,7 +48,7 @@ TASKS: dict[str, tuple[Body, ...]] = {
     "Judge without gauges": (size, judge),
     "Look back": (find, replay, report, budget, export),
     "Prove a record": (verify, sign),
-    "For other programs": (decode, topics),
+    "For other programs": (decode, schema, topics),
 }
 
 app = typer.Typer(

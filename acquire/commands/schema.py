@@ -1,0 +1,36 @@
+"""`barrelfit schema`: the keys of a file for an editor."""
+
+from typing import Annotated
+
+import typer
+
+from barrelfit.acquire.commands.completing import choice
+
+
+def schema(
+    file: Annotated[
+        str,
+        typer.Argument(
+            metavar="FILE",
+            help="bench, sheet or set.",
+            autocompletion=choice("bench", "sheet", "set"),
+        ),
+    ],
+) -> int:
+    """Print the JSON Schema of a kind of file, for an editor that checks and completes.
+
+    It says of each key what it means and what may stand there. What must hold between keys is
+    still said by the commands that read the file.
+
+    Example:
+      barrelfit schema sheet > sheet.schema.json
+    """
+    import json
+
+    from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.inputs.json_schema import FILES, schema_of
+
+    if file not in FILES:
+        raise UserError([f"'{file}' is no kind of file; say one of: {', '.join(FILES)}"])
+    print(json.dumps(schema_of(file), ensure_ascii=False, indent=2))
+    return 0
