@@ -5,7 +5,8 @@ import random
 import pytest
 
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, SweepRefused, SweepSized, size_trace
+from barrelfit.rules.sweep import GaugeTraits, SweepRefused, SweepSized
+from barrelfit.rules.sweep.stream import size_trace
 from tests.rules.sweep_physics import Trace, World, make
 
 NOUGHT_NM = 84_012_000
