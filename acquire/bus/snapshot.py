@@ -138,6 +138,7 @@ class Telling:
         self._told_at = told
         self.state = SessionState()
         self._told = told(self.state)
+        self._stale = False
 
     @property
     def finished(self) -> bool:
@@ -147,12 +148,13 @@ class Telling:
     def take(self, noted: Noted) -> bool:
         """Fold the next record; True when a viewer should be told."""
         bears = take(self.state, noted)
-        if isinstance(noted.event, FactTaken):
-            self._told = self._told_at(self.state)
+        self._stale = self._stale or isinstance(noted.event, FactTaken)
         return bears and not isinstance(noted.event, _SOON_OVER)
 
     def snapshot(self, seq: int, utc: str) -> Snapshot:
         """All that is known, as of record `seq`."""
+        if self._stale:
+            self._told, self._stale = self._told_at(self.state), False
         told: dict[str, Any] = {name: getattr(self.state, name) for name in _STATE_FIELDS}
         for name in _KEY_OF:
             told[name] = list(told[name].values())
