@@ -5,16 +5,17 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from barrelfit.acquire.commands.completing import sessions
+from barrelfit.acquire.commands.completing import Mark, Unit, sessions
 
 if TYPE_CHECKING:
     from barrelfit.rules.events import Sized
+    from barrelfit.rules.manner import Manner
     from barrelfit.rules.uncertainty.budget import Budget
 
 TRIALS_MIN = 1_000  # fewer say nothing of a 95 % interval
 
 
-def budget(
+def budget(  # noqa: PLR0913  one argument an option
     session: Annotated[
         str,
         typer.Argument(
@@ -26,6 +27,7 @@ def budget(
     feature: Annotated[
         str | None, typer.Argument(metavar="FEATURE", help="Only this feature, such as P1/skirt.")
     ] = None,
+    *,
     trials: Annotated[
         int,
         typer.Option(
@@ -33,9 +35,9 @@ def budget(
         ),
     ] = 0,
     seed: Annotated[int, typer.Option(min=0, metavar="N", help="Seed of the trials.")] = 1,
-    as_json: Annotated[  # noqa: FBT002  an option
-        bool, typer.Option("--json", help="One JSON object a size.")
-    ] = False,
+    unit: Unit = "mm",
+    decimal: Mark = "point",
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON object a size.")] = False,
 ) -> int:
     """Show where the uncertainty of every size comes from.
 
@@ -52,9 +54,11 @@ def budget(
     Exit code: 0, or 2 when there is no such session or no such size.
     """
     from barrelfit.acquire.errors import UserError
+    from barrelfit.acquire.inputs.manner import manner_of
     from barrelfit.acquire.journal.session import Session
     from barrelfit.rules.events import Sized
 
+    manner = manner_of(unit, decimal)
     if 0 < trials < TRIALS_MIN:
         raise UserError([f"--trials: 0, or {TRIALS_MIN} and more, were expected, not {trials}"])
     sizes = [
@@ -66,25 +70,28 @@ def budget(
         what = f"no size of {feature}" if feature else "no size"
         raise UserError([f"{session}: {what} in this session"])
     for number, size in enumerate(sizes):
-        print(_json(size, trials, seed) if as_json else _text(size, trials, seed, number))
+        text = "" if as_json else ("\n" if number else "") + _text(size, trials, seed, manner)
+        print(_json(size, trials, seed) if as_json else text)
     return 0
 
 
-def _text(size: "Sized", trials: int, seed: int, number: int) -> str:
-    from barrelfit.rules.length import shown
+def _text(size: "Sized", trials: int, seed: int, manner: "Manner") -> str:
     from barrelfit.rules.manner import told
+    from barrelfit.rules.said import length
     from barrelfit.rules.uncertainty.budget_text import budget_table
     from barrelfit.rules.uncertainty.size_budget import budget_from_lines
 
     whole = budget_from_lines(size.budget)
-    lines = [f"{size.at} read {shown(size.read_nm)}", budget_table(size.size_nm, whole)]
+    read, sized = (told(length(nm), manner) for nm in (size.read_nm, size.size_nm))
+    lines = [f"{size.at} read {read}", budget_table(size.size_nm, whole, manner)]
     if not size.budget:
-        lines[1] = f"{shown(size.size_nm)}: no budget was written down"
+        lines[1] = f"{sized}: no budget was written down"
     elif trials:
-        low_nm, high_nm = _drawn_nm(size.size_nm, whole, trials, seed)
-        lines.append(f"by {trials} trials: {shown(low_nm)} to {shown(high_nm)}")
-    lines += [f"note: {told(note)}" for note in size.notes]
-    return ("\n" if number else "") + "\n".join(lines)
+        ends = _drawn_nm(size.size_nm, whole, trials, seed)
+        low, high = (told(length(nm), manner) for nm in ends)
+        lines.append(f"by {trials} trials: {low} to {high}")
+    lines += [f"note: {told(note, manner)}" for note in size.notes]
+    return "\n".join(lines)
 
 
 def _json(size: "Sized", trials: int, seed: int) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from barrelfit.acquire.commands.completing import movement_words
+from barrelfit.acquire.commands.completing import Mark, Unit, movement_words
 
 if TYPE_CHECKING:
     from barrelfit.acquire.report.sized_trace import SizedTrace
@@ -63,6 +63,8 @@ def size(  # noqa: PLR0913  one argument an option
     material: Material = None,
     gauge_material: GaugeMaterial = "gauge-steel",
     picture: Picture = None,
+    unit: Unit = "mm",
+    decimal: Mark = "point",
     sure: Sure = False,
     as_json: AsJson = False,
 ) -> int:
@@ -71,9 +73,8 @@ def size(  # noqa: PLR0913  one argument an option
     Each TRACE.csv is one sweep of one feature: a header `t_s,reading_mm`, then a time in seconds
     and a reading in mm a line.
 
-    following: spring-loaded flat anvils; the reading rises over the crest on every pass. screw: a
-    friction thimble wound down onto the part, held, opened, several times. bore: a two-point gauge
-    with a guide, rocked through the upright.
+    following: spring-loaded flat anvils, the reading rises over the crest on every pass. screw: a
+    thimble wound down onto the part, held, opened, several times. bore: a two-point gauge, rocked.
 
     The size is the minimum of two-point sizes (ISO 14405-1) as read; the interval holds the true
     size in 95 % of sweeps. With a material and temperatures it is corrected to 20 °C (ISO 1) and
@@ -89,15 +90,17 @@ def size(  # noqa: PLR0913  one argument an option
 
     Exit codes: 0 every trace gave a size, 1 some were refused, 2 a file or an option is wrong.
     """
+    from barrelfit.acquire.inputs.manner import manner_of
     from barrelfit.acquire.inputs.size_options import correction_of, questions_of, traits_of
     from barrelfit.acquire.inputs.trace_file import all_samples
     from barrelfit.acquire.report.sized_trace import json_fields, size_file, table_text
     from barrelfit.acquire.streams import is_standard, name_of
 
+    manner = manner_of(unit, decimal)
     traits = traits_of(gauge, digit_mm, anvil_mm, passes_min)
     correction = correction_of(part_temp, gauge_temp, material, gauge_material)
-    given = {"part_temp": part_temp, "gauge_temp": gauge_temp}
-    questions = questions_of(**given, digit_mm=digit_mm, anvil_mm=anvil_mm)
+    temps = {"part_temp": part_temp, "gauge_temp": gauge_temp}
+    questions = questions_of(**temps, digit_mm=digit_mm, anvil_mm=anvil_mm)
     _check(traces, picture, [] if sure else questions)
     told = sys.stderr if picture is not None and is_standard(picture) else sys.stdout
     results: list[SizedTrace] = []
@@ -109,7 +112,7 @@ def size(  # noqa: PLR0913  one argument an option
         if picture is not None:
             _draw(picture, samples, result)
     if not as_json:
-        print(table_text(results), file=told)
+        print(table_text(results, manner), file=told)
     return FINE if all(result.refused is None for result in results) else REFUSED
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from barrelfit.acquire.inputs.size_options import Correction
 from barrelfit.rules.length import number
-from barrelfit.rules.manner import told, told_all
+from barrelfit.rules.manner import PLAIN, Manner, told, told_all
 from barrelfit.rules.said import Said, said
 from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused, SweepSized
 from barrelfit.rules.sweep.stream import sweep_of
@@ -18,6 +18,7 @@ from barrelfit.rules.uncertainty.temperature import (
 
 NOT_CORRECTED = said("not_corrected")
 DIGITS = 4  # sizes are shown to 0.1 µm
+INCH_DIGITS = 6
 DASH = "-"
 
 
@@ -99,22 +100,23 @@ def json_fields(trace: SizedTrace) -> dict[str, object]:
     }
 
 
-def table_text(traces: Sequence[SizedTrace]) -> str:
+def table_text(traces: Sequence[SizedTrace], manner: Manner = PLAIN) -> str:
     """The answers as a table for people, with notes and advice below."""
-    head = ("trace", "outcome", "size mm", "95 % interval mm", "u um", "passes")
-    rows = [head, *(_row(trace) for trace in traces)]
+    unit = manner.sign
+    head = ("trace", "outcome", f"size {unit}", f"95 % interval {unit}", "u um", "passes")
+    rows = [head, *(_row(trace, manner) for trace in traces)]
     widths = [max(len(row[k]) for row in rows) for k in range(len(head))]
     lines = [
         "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
         for row in rows
     ]
-    lines += [f"{t.name}: {_refusal(t.refused)}" for t in traces if t.refused]
+    lines += [f"{t.name}: {_refusal(t.refused, manner)}" for t in traces if t.refused]
     notes = dict.fromkeys(note for trace in traces for note in trace.notes)
-    return "\n".join([*lines, *(f"note: {told(note)}" for note in notes)])
+    return "\n".join([*lines, *(f"note: {told(note, manner)}" for note in notes)])
 
 
-def _refusal(refused: SweepRefused) -> str:
-    return told(said("refusal", what=refused.sentence, do=refused.advice))
+def _refusal(refused: SweepRefused, manner: Manner = PLAIN) -> str:
+    return told(said("refusal", what=refused.sentence, do=refused.advice), manner)
 
 
 def mm_text(length_nm: int) -> str:
@@ -128,10 +130,12 @@ def _interval(trace: SizedTrace) -> tuple[str, str]:
     return number(low, "mm", DIGITS, "down"), number(high, "mm", DIGITS, "up")
 
 
-def _row(trace: SizedTrace) -> tuple[str, str, str, str, str, str]:
+def _row(trace: SizedTrace, manner: Manner) -> tuple[str, str, str, str, str, str]:
     passes = str(len(trace.passes))
     if trace.refused:
         return trace.name, trace.refused.reason, DASH, DASH, DASH, passes
-    low, high = _interval(trace)
-    u_um = f"{trace.u_nm / 1000:.2f}"
-    return trace.name, "sized", mm_text(trace.size_nm), f"{low} to {high}", u_um, passes
+    digits = DIGITS if manner.unit == "mm" else INCH_DIGITS
+    low = manner.bare(trace.low_nm, digits, "down")
+    high = manner.bare(trace.high_nm, digits, "up")
+    size, u_um = manner.bare(trace.size_nm, digits), manner.marked(f"{trace.u_nm / 1000:.2f}")
+    return trace.name, "sized", size, f"{low} to {high}", u_um, passes

@@ -54,6 +54,14 @@ def test_every_cause_is_shown(session, capsys):
     ]
 
 
+def test_it_is_told_in_inch_and_with_a_comma(session, capsys):
+    assert run_cli(["budget", session, "--unit", "inch", "--decimal", "comma"]) == 0
+    shown = capsys.readouterr().out.splitlines()
+    assert shown[0] == "P1/skirt read 3,28654 in"  # 83.478 / 25.4 = 3.2865354
+    assert shown[2].split()[1] == "0,400"
+    assert shown[6] == "3,28580 in ± 1,540 µm (k = 1,98, 95 %): 3,28574 in to 3,28586 in"
+
+
 def test_trials_agree_and_repeat(session, capsys):
     results = []
     for _ in range(2):

@@ -87,6 +87,20 @@ def test_the_table_says_the_same(
     assert "note: not corrected" in out
 
 
+def test_the_table_is_told_in_inch_and_with_a_comma(
+    screw: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run_cli(["size", screw, "--gauge", "screw", "--json"]) == 0
+    (fields,) = said(capsys)
+    inch = ["size", screw, "--gauge", "screw", "--unit", "inch", "--decimal", "comma"]
+    assert run_cli(inch) == 0
+    head, row, *_ = capsys.readouterr().out.splitlines()
+    assert "size in" in head
+    size_in = float(row.split()[2].replace(",", "."))
+    assert size_in == pytest.approx(float(str(fields["size_mm"])) / 25.4, abs=3e-6)
+    assert "." not in row.replace("screw.csv", "")
+
+
 def test_temperatures_correct_and_widen(screw: str, capsys: pytest.CaptureFixture[str]) -> None:
     """84.0123 mm at 30 °C of 19.4e-6/K against steel at 20 °C: 16.3 µm smaller at 20 °C (ISO 1)."""
     assert run_cli(["size", screw, "--gauge", "screw", "--json"]) == 0
