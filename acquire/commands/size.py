@@ -70,8 +70,7 @@ def size(  # noqa: PLR0913  one argument an option
 ) -> int:
     """Find the size that a sweep's readings tell, with its uncertainty, or say why there is none.
 
-    Each TRACE.csv is one sweep of one feature: a header `t_s,reading_mm`, then a time in seconds
-    and a reading in mm a line.
+    Each TRACE.csv is one sweep: a header `t_s,reading_mm`, then seconds and a reading a line.
 
     following: spring-loaded flat anvils, the reading rises over the crest on every pass. screw: a
     thimble wound down onto the part, held, opened, several times. bore: a two-point gauge, rocked.
@@ -81,14 +80,14 @@ def size(  # noqa: PLR0913  one argument an option
     the interval holds what the temperatures leave open; without, a note says so. How the gauge was
     set and how its contacts press is in no trace: `barrelfit run` and `judge` add that.
 
-    No size comes of chords that never reach the crest, of too few passes, of passes that disagree
-    or drift, of gaps in a crest, of times that repeat. Sweep again as the advice says.
+    No size comes of chords, of too few passes, of passes that disagree or drift, of gaps in a
+    crest, of times that repeat. Sweep again as the advice says.
 
     Example:
       barrelfit size sweep.csv --gauge following --picture sweep.svg
       barrelfit size - --gauge following --json < sweep.csv
 
-    Exit codes: 0 every trace gave a size, 1 some were refused, 2 a file or an option is wrong.
+    Exit codes: 0 all gave a size, 1 some were refused, 2 a file or an option is wrong.
     """
     from barrelfit.acquire.inputs.manner import manner_of
     from barrelfit.acquire.inputs.size_options import correction_of, questions_of, traits_of
@@ -99,21 +98,23 @@ def size(  # noqa: PLR0913  one argument an option
     manner = manner_of(unit, decimal)
     traits = traits_of(gauge, digit_mm, anvil_mm, passes_min)
     correction = correction_of(part_temp, gauge_temp, material, gauge_material)
-    temps = {"part_temp": part_temp, "gauge_temp": gauge_temp}
-    questions = questions_of(**temps, digit_mm=digit_mm, anvil_mm=anvil_mm)
-    _check(traces, picture, [] if sure else questions)
-    told = sys.stderr if picture is not None and is_standard(picture) else sys.stdout
+    given = {"part_temp": part_temp, "gauge_temp": gauge_temp, "digit_mm": digit_mm}
+    _check(traces, picture, [] if sure else questions_of(**given, anvil_mm=anvil_mm))
+    aside = picture is not None and is_standard(picture)
     results: list[SizedTrace] = []
     for path, samples in zip(traces, all_samples(traces), strict=True):
-        result = size_file(name_of(path), samples, traits, correction)
-        results.append(result)
+        results.append(size_file(name_of(path), samples, traits, correction))
         if as_json:
-            print(json.dumps(json_fields(result), ensure_ascii=False, allow_nan=False), file=told)
+            _say(json.dumps(json_fields(results[-1]), ensure_ascii=False, allow_nan=False), aside)
         if picture is not None:
-            _draw(picture, samples, result)
+            _draw(picture, samples, results[-1])
     if not as_json:
-        print(table_text(results, manner), file=told)
+        _say(table_text(results, manner), aside)
     return FINE if all(result.refused is None for result in results) else REFUSED
+
+
+def _say(text: str, aside: bool) -> None:  # noqa: FBT001  whether the picture takes standard output
+    print(text, file=sys.stderr if aside else sys.stdout)
 
 
 def _check(traces: list[Path], picture: Path | None, questions: list[str]) -> None:
