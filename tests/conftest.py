@@ -24,9 +24,6 @@ WORKERS = 2
 """A test of processes waits much of the time; more of them only crowd two cores."""
 
 
-GARBAGE_NEW = 20_000  # objects; Python's usual 700 costs a tenth of the run
-
-
 @pytest.hookimpl(tryfirst=True)
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
     """A whole run goes side by side; whoever names tests, or asks for long ones, has them here."""
@@ -39,7 +36,6 @@ def pytest_collection_finish() -> None:
     """What was loaded and collected stays: it is not searched for garbage again and again."""
     gc.collect()
     gc.freeze()
-    gc.set_threshold(GARBAGE_NEW, 20, 20)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

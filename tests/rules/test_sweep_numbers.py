@@ -290,7 +290,7 @@ def test_one_pass_leant_between_others_is_the_hands_a_lower_or_an_outer_one_is_n
 
 
 def test_every_refusal_says_what_is_wrong_and_what_to_do() -> None:
-    few = too_few(GaugeTraits(Movement.FOLLOWING), 2)
+    few = too_few(GaugeTraits(Movement.FOLLOWING, 1_000), 2)
     refused = [few if r == few.reason else refuse(r, Movement.FOLLOWING) for r in REFUSALS]
     for sentence, advice in (told_all([r.sentence, r.advice]) for r in refused):
         assert sentence[0].islower()
