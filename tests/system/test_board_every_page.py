@@ -3,7 +3,9 @@
 # ruff: noqa: F811  fixtures are imported by their names
 
 import pytest
+from msgspec import to_builtins
 
+from barrelfit.rules.said import length, said
 from tests.dashboard.scripted import finding
 from tests.journals.make_fixture import VERSION, record
 from tests.system.board_browser import (
@@ -215,9 +217,11 @@ def test_the_floor_says_what_is_new(rig, page, bench):
 
 
 def test_a_page_in_inches_has_no_millimetre_left(rig, page, bench):
+    sizes = {"value": length(84_000_000), "gap": length(21_000), "limit": length(84_021_000)}
+    wear = said("less_wear", original=length(84_050_000), wear=length(29_000), origin="a sheet")
     found = finding(
-        "L1", 2, "P1", "skirt 84.000 mm is 0.021 mm below the limit 84.021 mm",
-        value_nm=84_000_000, limit_nm=84_021_000, limit_from="size 84.050 mm less wear",
+        "L1", 2, "P1", to_builtins(said("is_below", what="skirt", **sizes)),
+        value_nm=84_000_000, limit_nm=84_021_000, limit_from=to_builtins(wear),
     )  # fmt: skip
     rig.say(bench.snapshot(), *bench.sweep(0), bench.batch(bench.judged("P1", "rework", [found])))
     for path in (f"bench?id={bench.bench}&", f"set?id={bench.bench}&", "floor?"):
