@@ -129,8 +129,19 @@ def test_a_part_taken_away_before_the_size_is_sure_has_the_size_there_is():
     assert size.at == P1
     assert LEAST <= len(size.pass_sizes_nm) <= LEAST + 1
     assert hand.bench.asked.at == P2
+    hand.rest(1.6)  # nobody reads the new ask any sooner
     hand.sweep(GOOD_MM - 0.02, 12)
     assert [one.at for one in hand.of(Sized)] == [P1, P2]
+
+
+def test_the_part_that_is_back_for_more_passes_is_not_taken_for_the_next():
+    """Told that the size is not sure yet, the hand puts it in again as the next one is asked for."""
+    hand = doubtful_hand()
+    hand.rest(1.4)
+    assert hand.bench.asked.at == P2
+    hand.sweep(GOOD_MM, 12)
+    assert [one.at for one in hand.of(Sized)] == [P1]
+    assert hand.of(NotCounted)[0] == NotCounted(P2, "asked-late")
 
 
 def test_a_pause_between_passes_does_not_end_a_doubtful_sweep():
