@@ -135,7 +135,7 @@ def test_a_part_taken_away_before_the_size_is_sure_has_the_size_there_is():
 
 
 def test_the_part_that_is_back_for_more_passes_is_not_taken_for_the_next():
-    """Told that the size is not sure yet, the hand puts it in again as the next one is asked for."""
+    """Told that the size is not sure yet, the hand puts it in again as the next is asked for."""
     hand = doubtful_hand()
     hand.rest(1.4)
     assert hand.bench.asked.at == P2
