@@ -42,6 +42,7 @@ from barrelfit.acquire.journal.parts import JournalReader
 from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.journal.verify import WHOLE, verify_journal
 from barrelfit.acquire.redo.redo_journal import redo_session
+from barrelfit.acquire.said_json import said_in, with_parts
 from barrelfit.simulators.line import Encoder
 from barrelfit.simulators.trace import make_trace
 from tests.system.ports import free_port, until_open
@@ -235,6 +236,11 @@ def live_once(
     return journal, printed
 
 
+def as_printed(data: object) -> str:
+    """A record's data as the daemon prints it: texts in mm beside what is said in parts."""
+    return as_text(with_parts(said_in(data), ""))
+
+
 def check(
     journal: Path, heard: dict[int, str], printed: dict[int, str], sent: list[int]
 ) -> Figures:
@@ -251,7 +257,7 @@ def check(
         if as_text(lines.get(seq)) != text:
             found.faults.append(f"record {seq} was confirmed on the bus and is not in the journal")
     for seq, text in printed.items():
-        if as_text(lines.get(seq, {}).get("data")) != text:
+        if as_printed(lines.get(seq, {}).get("data")) != text:
             found.faults.append(f"record {seq} was printed and is not in the journal")
     check_numbers(records, sent, found)
     resumed = [r.event for r in records if isinstance(r.event, SessionResumed)]
@@ -289,7 +295,6 @@ def check_numbers(records: list[Record], sent: list[int], found: Figures) -> Non
 
 
 def as_text(value: object) -> str:
-    """JSON text to compare by."""
     return json.dumps(value, sort_keys=True)
 
 
