@@ -102,7 +102,8 @@ async def _take(step: Step, port: Port, pace: _Pace) -> bytes:
 async def _reader_there(port: Port) -> None:
     """Wait until somebody has the port open; raises SimulatorError when nobody comes."""
     try:
-        await asyncio.wait_for(port.wait_for_reader(), READER_WAIT_S)
+        async with asyncio.timeout(READER_WAIT_S):
+            await port.wait_for_reader()
     except TimeoutError:
         message = f"nobody opened {port.shown_name} within {READER_WAIT_S:.0f} s"
         raise SimulatorError([message]) from None

@@ -95,7 +95,8 @@ class BoardChild:
     async def _is_well(self) -> bool:
         """Whether the board answers; one that is stopped takes a connection, but says nothing."""
         with contextlib.suppress(OSError, TimeoutError):
-            return await asyncio.wait_for(self._answers(), STALLED_S)
+            async with asyncio.timeout(STALLED_S):
+                return await self._answers()
         return False
 
     async def _answers(self) -> bool:

@@ -112,7 +112,8 @@ class BrokerChild:
             if loop.time() - heard_at > SILENT_S:
                 return "it does not answer"
             with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(child.wait(), SILENT_S / 12)
+                async with asyncio.timeout(SILENT_S / 12):
+                    await child.wait()
         return f"it ended ({child.returncode})"
 
 

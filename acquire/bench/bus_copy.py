@@ -113,7 +113,8 @@ class BusCopy:
         where = topic(self._bench, SNAPSHOT)
         while True:
             with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(self._snapshot_due.wait(), AGAIN_S)
+                async with asyncio.timeout(AGAIN_S):
+                    await self._snapshot_due.wait()
             self._snapshot_due.clear()
             if not self.link.connected:
                 continue  # the next connect asks for it again

@@ -29,7 +29,8 @@ async def end_child(child: asyncio.subprocess.Process) -> None:
         with contextlib.suppress(ProcessLookupError):
             child.terminate()
         with contextlib.suppress(TimeoutError):
-            await asyncio.wait_for(child.wait(), STOP_S)
+            async with asyncio.timeout(STOP_S):
+                await child.wait()
     if child.returncode is None:
         with contextlib.suppress(ProcessLookupError):
             child.kill()

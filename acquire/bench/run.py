@@ -318,7 +318,8 @@ async def _until_bus(daemon: Daemon, helpers: _Helpers) -> None:
     """Wait until the bench's own bus is there, or is said to be away."""
     if helpers.broker is not None:
         with contextlib.suppress(TimeoutError):
-            await asyncio.wait_for(daemon.supervisor.settled(helpers.broker.name), BUS_S)
+            async with asyncio.timeout(BUS_S):
+                await daemon.supervisor.settled(helpers.broker.name)
 
 
 async def _until_told(daemon: Daemon, stopping: Stopping) -> JobOrdered | None:

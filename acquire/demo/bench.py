@@ -86,7 +86,8 @@ class DemoBench:
             ended = process is self._simulator
             draining = asyncio.create_task(_drain(None if ended else process.stdout))
             try:
-                await asyncio.wait_for(process.wait(), STOP_S)
+                async with asyncio.timeout(STOP_S):
+                    await process.wait()
             except TimeoutError:
                 process.kill()
                 await process.wait()

@@ -77,7 +77,8 @@ async def _start_board(
 
     stack.push_async_callback(end)
     try:
-        await asyncio.wait_for(supervisor.settled(board.name), BOARD_S)
+        async with asyncio.timeout(BOARD_S):
+            await supervisor.settled(board.name)
     except TimeoutError:
         problem = f"the board did not start within {BOARD_S:g} s: is this machine very busy?"
         raise UserError([problem]) from None

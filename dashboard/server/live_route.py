@@ -153,7 +153,8 @@ async def serve_page(socket: WebSocket, hub: Hub, bench: str, feed: Feed, least_
                 await socket.send_text(json.dumps(feed(hub), allow_nan=False))
                 await asyncio.sleep(least_s)
                 with contextlib.suppress(TimeoutError):
-                    await asyncio.wait_for(page.wait(), BEAT_S)
+                    async with asyncio.timeout(BEAT_S):
+                        await page.wait()
     finally:
         gone.cancel()
         hub.close_page(bench, page)

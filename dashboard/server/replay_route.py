@@ -68,7 +68,8 @@ async def _play(socket: WebSocket, player: SessionPlayer, clock: Clock) -> None:
             message["blocks"] = message.get("blocks", {}) | state_blocks(player)
             await socket.send_text(json.dumps(message, allow_nan=False))
             with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(asked.wait(), _rest_s(player))
+                async with asyncio.timeout(_rest_s(player)):
+                    await asked.wait()
     finally:
         listening.cancel()
 

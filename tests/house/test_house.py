@@ -85,6 +85,15 @@ def test_no_function_is_over_60_lines():
     assert long == {}
 
 
+def test_no_cancellation_is_forgotten():
+    """Python 3.11's `wait_for` loses one that comes together with its result: the task goes on for
+    ever, and whatever waits for its end with it. `asyncio.timeout` hears it.
+    """
+    ours = [path for path in code_files() if not named(path).startswith("tests/")]
+    forgetful = [named(p) for p in ours if "asyncio.wait_for(" in p.read_text(encoding="utf-8")]
+    assert forgetful == []
+
+
 def test_no_name_is_a_grab_bag():
     grab_bags = re.compile(r"^_?(utils?|helpers?|common|misc|tools?)$")
     assert [named(p) for p in rooms_files() if grab_bags.match(p.stem)] == []
