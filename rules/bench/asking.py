@@ -119,8 +119,6 @@ def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
     """
     if bench.untold or event.at != waiting.ask.at or event.ask not in {0, waiting.number}:
         return ()
-    if waiting.unread_ns is not None:
-        return ()
     if bench.awaits_board:
         waiting.recorded = True
         return ()
@@ -129,7 +127,7 @@ def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
 
 def shown(bench: Bench, waiting: Waiting, event: AskShown) -> Outputs:
     """The bench's own board shows what is asked for: what was swept before counts for nothing."""
-    is_it = waiting.recorded and event.ask == waiting.number and waiting.unread_ns is None
+    is_it = waiting.recorded and event.ask == waiting.number
     return _begun(bench, waiting) if is_it and not bench.untold else ()
 
 
@@ -145,6 +143,8 @@ def _begun(bench: Bench, waiting: Waiting) -> Outputs:
     A hand that was about to do what was asked before goes on with that for a moment: what comes
     into the gauge meanwhile must come away first.
     """
+    if waiting.unread_ns is not None:  # it is seen already
+        return ()
     bench.heard_ns = bench.now_ns
     is_new = bench.seen not in {None, waiting.ask.at}
     chosen_ns = waiting.chosen_ns
@@ -205,9 +205,7 @@ def _begin_nothing(bench: Bench, phase: Phase) -> None:
         phase.number = NEVER if phase.unread_ns is not None else phase.number
         phase.unread_ns = None
     elif isinstance(phase, Leaving) or (isinstance(phase, Armed) and not phase.passes):
-        watch = phase.watch if isinstance(phase, Leaving) else None
-        watch = watch or Watch(phase.gauge, bench.hold)
-        bench.phase = Waiting(phase.ask, phase.gauge, NEVER, watch)
+        bench.phase = Waiting(phase.ask, phase.gauge, NEVER, bench.watch_on(phase))
 
 
 def _said_anew(bench: Bench, phase: Phase) -> Outputs:

@@ -120,9 +120,12 @@ class Bench:
         """Another gauge may be asked for: what this one holds is looked at from now on."""
         phase = self.phase
         if not isinstance(phase, Done | ByHand):
-            watch = None if isinstance(phase, Armed) else phase.watch
-            watch = watch or Watch(phase.gauge, self.hold)
-            self.beside[phase.gauge.name] = watch
+            self.beside[phase.gauge.name] = self.watch_on(phase)
+
+    def watch_on(self, phase: Waiting | Armed | Leaving) -> Watch:
+        """What goes on looking at what the present phase's gauge holds, when the phase ends."""
+        watch = None if isinstance(phase, Armed) else phase.watch
+        return watch or Watch(phase.gauge, self.hold)
 
     def look_beside(self) -> None:
         """Begin to look at all gauges that the plan may ask for."""
