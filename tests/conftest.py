@@ -3,6 +3,9 @@
 import asyncio
 import gc
 import os
+import pty
+import tty
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -55,3 +58,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 def _is_system(item: pytest.Item) -> bool:
     return item.get_closest_marker("system") is not None
+
+
+@pytest.fixture
+def terminal() -> Iterator[str]:
+    """A pseudo-terminal whose far side we hold."""
+    near, far = pty.openpty()
+    tty.setraw(far)
+    yield os.ttyname(far)
+    os.close(near)
+    os.close(far)

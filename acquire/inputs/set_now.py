@@ -85,10 +85,19 @@ def set_text_of(records: Iterable[Record]) -> str:
         UserError: they do not begin with a session's opening, or it can't be read.
         RulesError: a text of the opening is not as it must be.
     """
+    return session_set_text(*folded(records))
+
+
+def folded(records: Iterable[Record]) -> tuple[SessionOpened, SessionState]:
+    """A session's opening, and what has happened since.
+
+    Raises:
+        UserError: its records do not begin with an opening.
+    """
     state, opening = SessionState(), None
     for record in records:
         opening = opening or record.event
         take(state, record)
     if not isinstance(opening, SessionOpened):
         raise UserError(["this journal does not begin with a session's opening"])
-    return session_set_text(opening, state)
+    return opening, state

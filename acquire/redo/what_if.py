@@ -13,11 +13,9 @@ from typing import Final
 import msgspec
 
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.fold.handlers import take
 from barrelfit.acquire.fold.sizes import first_sizes, standing_sizes
-from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.inputs.set_file import sheet_of
-from barrelfit.acquire.inputs.set_now import facts_of, opened_now
+from barrelfit.acquire.inputs.set_now import facts_of, folded, opened_now
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.inputs.shelf import parse_toml
 from barrelfit.acquire.journal.codec import Record
@@ -94,12 +92,7 @@ def as_recorded(records: Iterable[Record]) -> AsRecorded:
     Raises:
         UserError: they do not begin with a session's opening.
     """
-    state, opening = SessionState(), None
-    for record in records:
-        opening = opening or record.event
-        take(state, record)
-    if not isinstance(opening, SessionOpened):
-        raise UserError(["this journal does not begin with a session's opening"])
+    opening, state = folded(records)
     judged = {about: stood.event for about, stood in state.judged.items()}
     questions = facts_of(setup_of(opening), state).questions
     opening = opened_now(opening, state)

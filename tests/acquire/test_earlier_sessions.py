@@ -15,7 +15,6 @@ from barrelfit.acquire.redo.redo import Redo
 from barrelfit.acquire.redo.redo_journal import redo_session, wire_of
 from tests.acquire.daemon_parts import Ticks
 from tests.acquire.test_opening import opened, text_of
-from tests.acquire.test_opening import terminal as terminal  # noqa: PLC0414  a fixture
 
 DAY = timedelta(days=1)
 

@@ -1,9 +1,6 @@
 """Jobs of a bench whose file names no set: one session each, begun and ended at the board."""
 
 import json
-import os
-import pty
-import tty
 
 import pytest
 
@@ -35,15 +32,6 @@ from tests.acquire.daemon_parts import Ticks
 MINUTE_NS = 60_000_000_000
 SMITH = "A. Smith"
 NEW = JobOrdered("new", SMITH, job="Miller, 7", sheet="flat-four-85", variant="early", group="II")
-
-
-@pytest.fixture
-def terminal():
-    near, far = pty.openpty()
-    tty.setraw(far)
-    yield os.ttyname(far)
-    os.close(near)
-    os.close(far)
 
 
 def text_of(port, digit="0.001"):

@@ -2,8 +2,6 @@
 
 import hashlib
 import os
-import pty
-import tty
 from pathlib import Path
 
 import pytest
@@ -22,15 +20,6 @@ from tests.acquire.daemon_parts import Ticks
 
 SETS = Path(__file__).parents[1] / "sets"
 MINUTE_NS = 60_000_000_000
-
-
-@pytest.fixture
-def terminal():
-    near, far = pty.openpty()
-    tty.setraw(far)
-    yield os.ttyname(far)
-    os.close(near)
-    os.close(far)
 
 
 def text_of(port: str, bench: str = "stand", job: str = "j-1") -> str:

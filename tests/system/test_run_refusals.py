@@ -1,10 +1,8 @@
 """What keeps a bench from running: one clear sentence each, exit 2, no traceback, no process."""
 
 import os
-import pty
 import socket
 import subprocess
-import tty
 from pathlib import Path
 
 import pytest
@@ -18,16 +16,6 @@ from tests.system.ports import free_port
 pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
 NOBODY = 65534
-
-
-@pytest.fixture
-def terminal():
-    """A pseudo-terminal whose far side we hold."""
-    near, far = pty.openpty()
-    tty.setraw(far)
-    yield os.ttyname(far)
-    os.close(near)
-    os.close(far)
 
 
 def run(file: Path, without: tuple[str, ...] = ()) -> subprocess.CompletedProcess[str]:
