@@ -7,6 +7,7 @@ import msgspec
 
 from barrelfit.acquire.bus.jobs_told import JobsTold
 from barrelfit.acquire.bus.set_told import PartKnown, choices_of, parts_known
+from barrelfit.rules.bench.aim import aim_nm
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.engine.catalogue import feature
 from barrelfit.rules.engine.sheet import Sheet
@@ -18,12 +19,15 @@ class Planned(msgspec.Struct, frozen=True, gc=False):
     """A feature of the plan, and the gauge that will measure it (empty: none does).
 
     `from_edge_nm` is how far from an edge it is measured: a skirt's height above the lower edge, a
-    bore's depth below the top; None for what is measured at no set place.
+    bore's depth below the top; None for what is measured at no set place. A size takes `passes`
+    passes at least (0: not known), and is sure enough at about ± `aim_nm` (None: not known).
     """
 
     at: FeatureId
     gauge: str
     from_edge_nm: int | None = None
+    passes: int = 0
+    aim_nm: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +52,12 @@ def planned_features(setup: Setup) -> list[Planned]:
     told = []
     for planned in features(setup.sheet, setup.engine):
         gauge = setup.gauge_for(planned.gauge_kind, planned.about_nm)
-        name = gauge.name if gauge is not None else ""
-        told.append(Planned(planned.at, name, _from_edge_nm(setup.sheet, planned.at)))
+        edge_nm = _from_edge_nm(setup.sheet, planned.at)
+        if gauge is None:
+            told.append(Planned(planned.at, "", edge_nm))
+        else:
+            aim = aim_nm(setup, planned, gauge)
+            told.append(Planned(planned.at, gauge.name, edge_nm, gauge.passes, aim))
     return told
 
 

@@ -1,23 +1,19 @@
 """When a sweep under way has enough passes: what the bench does after each of them.
 
 A size comes with a doubt (one standard uncertainty), which shrinks with every pass. The asked
-number of passes is the least. A sweep whose size is less sure than `SURE_NM` goes on, up to
+number of passes is the least. A sweep whose size is less sure than `aim.SURE_NM` goes on, up to
 `PASSES_MORE` times as many, because a following gauge shows the size only in the moments in which
 the part stands upright; screw and bore gauges are sure with the asked passes as a rule. Where other
 causes (how the gauge was set, temperatures) leave most of the doubt, more passes would not help.
 """
 
-import math
 from dataclasses import dataclass
 
+from barrelfit.rules.bench.aim import enough_nm
 from barrelfit.rules.bench.departure import GONE_NS, Departure
 from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused, SweepSized
 from barrelfit.rules.sweep.movements import entry_of
-from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
-SURE_NM = 520.0  # with the last digit's share beside it
-# Of the whole uncertainty: passes without end would lessen it by 8 % at most.
-SHARE_LEFT = 0.4
 PASSES_MORE = 2
 GONE_MOST_NS = 6_000_000_000
 
@@ -111,5 +107,5 @@ class Looks:
             u_nm: the size's whole standard uncertainty, that of the sweep and of all else.
         """
         self._agreed = True
-        enough_nm = max(math.hypot(SURE_NM, digit_u_nm(self._traits.digit_nm)), SHARE_LEFT * u_nm)
-        return passes >= self._most or found.u_passes_nm <= enough_nm
+        left_nm = enough_nm(self._traits.digit_nm, u_nm)
+        return passes >= self._most or found.u_passes_nm <= left_nm

@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from barrelfit.rules.bench.aim import aim_nm
 from barrelfit.rules.bench.enough import Looks
 from barrelfit.rules.events import NotCounted, Passed, Refused, Sized, StillDoubtful
 from barrelfit.rules.model import Movement
@@ -198,3 +199,15 @@ def test_a_part_that_is_taken_away_at_once_hears_nothing_of_it():
         hand.sweep(GOOD_MM, 1)
     hand.rest(4.0)
     assert not hand.of(NotCounted)
+
+
+def test_the_aim_that_is_shown_is_about_where_a_sweep_ends():
+    for seed in range(3):
+        hand = Hand(seed, set_to_nm=300.0)
+        hand.rest(1.0)
+        hand.sweep(GOOD_MM, 2 * LEAST)
+        gauge = hand.bench.setup.gauges["micrometer"]
+        aim = aim_nm(hand.bench.setup, hand.bench.plan[0], gauge)
+        doubts = [(d.high_nm - d.low_nm) / 2 for d in hand.of(StillDoubtful)]
+        assert min(doubts) > aim - 100  # as sure as that, it is asked for no more passes
+        assert min(doubts) < 1.4 * aim
