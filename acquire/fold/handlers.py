@@ -17,7 +17,7 @@ from barrelfit.acquire.fold.state import (
     Stood,
     Undone,
 )
-from barrelfit.acquire.fold.sweeps import ON_THE_WAY, swept
+from barrelfit.acquire.fold.sweeps import ON_THE_WAY, swept, unswept
 from barrelfit.acquire.journal.events import (
     OUTPUT_TYPES,
     Event,
@@ -109,6 +109,7 @@ def _take_back_last(state: SessionState, pressed_seq: int, seq: int) -> None:
     if not state.history:
         return
     at = state.history.pop()
+    unswept(state, at)
     stood = state.sizes.pop(at, None)
     if stood is not None:
         state.undone.append(Undone(at, stood.seq, pressed_seq, seq))
@@ -116,6 +117,7 @@ def _take_back_last(state: SessionState, pressed_seq: int, seq: int) -> None:
 
 def _taken_back(state: SessionState, noted: Noted, event: TakenBack) -> None:
     stood = state.sizes.pop(event.at, None)
+    unswept(state, event.at)
     state.firsts.pop(event.at, None)
     state.history = [at for at in state.history if at != event.at]
     if stood is not None:

@@ -88,7 +88,8 @@ class Sweeping:
     """The sweep going on at a feature, or the last one.
 
     `doubt` is None unless more passes are asked for, `interrupted` unless the part was put down;
-    `lost`: a pass that does not count came after the last one that does.
+    `lost`: a pass that does not count came after the last one that does; `over`: it came to a size
+    or to none.
     """
 
     at: FeatureId
@@ -97,6 +98,7 @@ class Sweeping:
     doubt: Doubt | None = None
     interrupted: Interrupted | None = None
     lost: bool = False
+    over: bool = False
 
 
 HeldKey = tuple[FeatureId, str]

@@ -24,7 +24,13 @@ def swept(state: SessionState, at: FeatureId) -> None:
     """The sweep of a feature came to an end, with a size or without one."""
     state.far_off = None
     if state.sweep is not None and state.sweep.at == at:
-        state.sweep = replace(state.sweep, doubt=None, interrupted=None, lost=False)
+        state.sweep = replace(state.sweep, doubt=None, interrupted=None, lost=False, over=True)
+
+
+def unswept(state: SessionState, at: FeatureId) -> None:
+    """The size of a feature was taken back, and with it the sweep that it came from."""
+    if state.sweep is not None and state.sweep.at == at:
+        state.sweep = None
 
 
 def _contact(state: SessionState, _noted: Noted, event: Contact) -> None:
@@ -37,7 +43,7 @@ def _contact(state: SessionState, _noted: Noted, event: Contact) -> None:
 
 def _passed(state: SessionState, _noted: Noted, event: Passed) -> None:
     sweep = state.sweep
-    if sweep is None or sweep.at != event.at:
+    if sweep is None or sweep.at != event.at or sweep.over:
         sweep = Sweeping(event.at, event.start_ns)
     state.sweep = replace(sweep, passes=(*sweep.passes, event), lost=False)
 
