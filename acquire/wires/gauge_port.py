@@ -21,6 +21,14 @@ BY_NUMBERS: Final = ("/dev/serial/by-id/", "usb:")
 BY_PATH: Final = "/dev/serial/by-path/"
 
 
+class OtherAdapterError(UserError):
+    """What stands at a port is not the gauge's adapter, or may be another one.
+
+    An adapter that is just being plugged in or out looks like another for a moment, while the
+    system makes or takes away its entries: so this is told once two looks in a row say the same.
+    """
+
+
 @dataclass(slots=True)
 class GaugePort:
     """One gauge's port with what is known of its adapter; outlives losses, and restarts as told.
@@ -56,13 +64,13 @@ class GaugePort:
         """Look at what stands at the port, before it is opened.
 
         Raises:
-            UserError: it is not the gauge's adapter, or it could be another one.
+            OtherAdapterError: it is not the gauge's adapter, or it could be another one.
         """
         if found is None:
             return
         self._look(found)
         if why := self._why_not(found):
-            raise UserError([f"port {self.name}: {why}; {self._what_to_do()}"])
+            raise OtherAdapterError([f"port {self.name}: {why}; {self._what_to_do()}"])
 
     def opened(self, found: Plugged | None) -> None:
         """The port was opened, with this adapter behind it."""

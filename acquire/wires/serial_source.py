@@ -22,7 +22,7 @@ from barrelfit.acquire.clock import Clock
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.wires.busy_port import BusyError, FirstOpening
 from barrelfit.acquire.wires.byte_source import Changed, LineSettings, Received
-from barrelfit.acquire.wires.gauge_port import GaugePort
+from barrelfit.acquire.wires.gauge_port import GaugePort, OtherAdapterError
 from barrelfit.acquire.wires.pace import Pace
 from barrelfit.acquire.wires.ports_found import ambiguous, group_of, holders
 
@@ -151,13 +151,15 @@ class SerialSource:
             UserError: another program had the port from the start and does not let go of it.
         """
         wait_s = LOOK_AGAIN_S
-        said = ""
+        said = looked = ""
         while True:
             try:
                 self._open()
             except (OSError, UserError) as error:
                 reason = _in_words(error, self._port)
-                if reason != said:
+                sure = reason == looked or not isinstance(error, OtherAdapterError)
+                looked = reason
+                if sure and reason != said:
                     self._changed(self._clock.monotonic_ns(), False, reason)  # noqa: FBT003
                     said = reason
                 self._first.failed(error, asyncio.get_running_loop().time())
@@ -167,7 +169,7 @@ class SerialSource:
                 wait_s = LOOK_AGAIN_S if gone else min(wait_s * 2, BACK_OFF_MAX_S)
                 continue
             self._first.opened()
-            wait_s, said = LOOK_AGAIN_S, ""
+            wait_s, said, looked = LOOK_AGAIN_S, "", ""
             try:
                 await self._ended.wait()
             finally:
@@ -194,8 +196,7 @@ class SerialSource:
         now = self._adapter.at(Path(self._port).resolve())
         if found != now and not (found and now and found.is_plugging_of(now)):
             self._close()
-            message = "it was just exchanged"
-            raise OSError(message)
+            raise OtherAdapterError([f"port {self._port}: its adapter was just exchanged"])
         self._adapter.opened(now)
         self._ended.clear()
         self._watch(self._handle)

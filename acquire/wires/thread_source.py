@@ -17,6 +17,7 @@ from barrelfit.acquire.clock import Clock, life_ns
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.wires.busy_port import BusyError, FirstOpening
 from barrelfit.acquire.wires.byte_source import Changed, Received
+from barrelfit.acquire.wires.gauge_port import OtherAdapterError
 from barrelfit.acquire.wires.pace import Pace
 
 LOOK_AGAIN_S: Final = 0.2
@@ -85,13 +86,15 @@ class ThreadSource:
             UserError: another program had the line from the start and does not let go of it.
         """
         wait_s = LOOK_AGAIN_S
-        said = ""
+        said = looked = ""
         while True:
             try:
                 line = await self._open()
             except (OSError, UserError) as error:
                 reason = _in_words(error)
-                if reason != said:
+                sure = reason == looked or not isinstance(error, OtherAdapterError)
+                looked = reason
+                if sure and reason != said:
                     self._say(self._clock.monotonic_ns(), present=False, reason=reason)
                     said = reason
                 self._first.failed(error, asyncio.get_running_loop().time())

@@ -3,6 +3,7 @@
 import asyncio
 import os
 import tty
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -17,7 +18,7 @@ from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.serial_source import SerialSource
 from barrelfit.acquire.wires.usb_line import UsbLine
 from barrelfit.acquire.wires.usb_tree import Plugged, plugged_at
-from tests.acquire.test_serial_source import Hearer, absent, present
+from tests.acquire.test_serial_source import Hearer, Plug, absent, present
 from tests.acquire.usb_folder import UsbFolder
 from tests.acquire.virtual_usb import VirtualBackend, VirtualDevice
 
@@ -218,6 +219,41 @@ def test_the_twin_is_not_read_when_the_gauges_own_adapter_is_pulled_out(usb, tmp
     finally:
         for end in pairs[1]:
             os.close(end)
+
+
+def test_an_adapter_whose_entries_are_half_gone_is_no_other_adapter(tmp_path):
+    """As the kernel takes its entries away one by one, and makes them again."""
+    own = Plugged("1209:0002", "SN1", "1-2", "1:4", since_us=5, interface="00")
+    again = replace(own, plug="1:5", since_us=9)
+    looks = [own, own, replace(own, interface=""), None, replace(again, serial_number=""), None]
+    plug = Plug(tmp_path)
+    plug.plug()
+    port = GaugePort("m", str(plug.link), listed=list)
+
+    async def play():
+        hearer = Hearer()
+
+        def look(path):
+            hearer.news.set()
+            return looks.pop(0) if looks else again
+
+        port.at = look
+        source = SerialSource(port, LineSettings(), RunningClock(), hearer.received, hearer.changed)
+        task = asyncio.create_task(source.run())
+        await hearer.until(present)
+        plug.unplug()
+        await hearer.until(lambda h: not looks)
+        plug.plug()
+        await hearer.until(lambda h: len(h.states) > 1 and h.states[-1][0])
+        task.cancel()
+        await asyncio.wait({task})
+        return [there for there, _ in hearer.states]
+
+    try:
+        assert asyncio.run(play()) == [True, False, False, True]  # lost, not there
+        assert port.known == again
+    finally:
+        plug.unplug()
 
 
 def test_the_twin_of_a_gauge_that_types_is_not_read(usb):
