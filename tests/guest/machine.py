@@ -24,9 +24,12 @@ NEEDED = (
 
 
 class Machine:
-    """Boots the guest of `GUEST_DIR` with today's code in it; a context manager."""
+    """Boots the guest of `GUEST_DIR` with today's code in it; a context manager.
 
-    def __init__(self, base: Path, folder: Path) -> None:
+    `options` go on the kernel's command line.
+    """
+
+    def __init__(self, base: Path, folder: Path, options: str = "") -> None:
         self.folder = folder
         self._pack(base)
         names = ("control", "monitor", "gauge", "twin")
@@ -35,7 +38,8 @@ class Machine:
         command += ["-smp", "2", "-m", "2048", "-nodefaults", "-no-user-config", "-no-reboot"]
         command += ["-display", "none", "-kernel", str(base / "vmlinuz")]
         command += ["-initrd", str(folder / "initrd")]
-        command += ["-append", "console=ttyS0 quiet panic=-1 mitigations=off random.trust_cpu=on"]
+        line = "console=ttyS0 quiet panic=-1 mitigations=off random.trust_cpu=on"
+        command += ["-append", f"{line} {options}"]
         command += ["-chardev", f"file,id=console,path={folder}/console.log"]
         command += ["-serial", "chardev:console"]
         for name in names:
