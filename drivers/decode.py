@@ -22,6 +22,7 @@ from barrelfit.drivers.frame import (
     OVERRUN,
     REST,
     WHOLE,
+    EndedFramer,
     FixedFramer,
     Frame,
     LineFramer,
@@ -323,9 +324,11 @@ def _placed(draft: Outcome, raw: bytes, t_ns: int, index: int, suspect: str) -> 
     return replace(draft, raw=raw, t_ns=t_ns)
 
 
-def _framer(shape: FrameShape) -> LineFramer | FixedFramer | KeyFramer:
+def _framer(shape: FrameShape) -> LineFramer | EndedFramer | FixedFramer | KeyFramer:
     if shape.kind == "line":
         return LineFramer(shape.max_bytes, shape.silence_ms)
+    if shape.kind == "ended":
+        return EndedFramer(shape.end, shape.max_bytes, shape.silence_ms)
     if shape.kind == "fixed":
         return FixedFramer(shape.max_bytes, shape.start, shape.silence_ms)
     return KeyFramer(shape.kind, shape.table, shape.max_bytes, shape.silence_ms)

@@ -118,6 +118,53 @@ class LineFramer:
         return [Frame(state, raw, payload, self._last_ns)]
 
 
+class EndedFramer:
+    """Frames that end in one byte of their own, which stands nowhere else in them.
+
+    After an overrun everything up to the next end is `REST`, as with lines.
+    """
+
+    def __init__(self, end: bytes, max_bytes: int, silence_ms: int) -> None:
+        self._end = end
+        self._max = max_bytes
+        self._silence_ns = silence_ms * NS_PER_MS
+        self._buffer = bytearray()
+        self._last_ns = 0
+        self._over = False
+
+    @property
+    def fresh(self) -> bool:
+        """Whether the next byte begins a new frame."""
+        return not self._buffer and not self._over
+
+    def feed(self, data: bytes, t_ns: int) -> list[Frame]:
+        """Take bytes that arrived at `t_ns` and give the frames they complete."""
+        frames = self.idle(t_ns)
+        for byte in data:
+            self._buffer.append(byte)
+            self._last_ns = t_ns
+            ended = byte == self._end[0]
+            if ended or len(self._buffer) >= self._max:
+                whole = REST if self._over else WHOLE
+                frames.append(self._take(whole if ended else REST if self._over else OVERRUN))
+                self._over = not ended
+        return frames
+
+    def idle(self, t_ns: int) -> list[Frame]:
+        """Drop a frame that has waited for its end longer than the silence allowed."""
+        return self.close() if t_ns - self._last_ns > self._silence_ns else []
+
+    def close(self) -> list[Frame]:
+        """Give up what is left; the next byte begins a frame."""
+        over, self._over = self._over, False
+        return [self._take(REST if over else INCOMPLETE)] if self._buffer else []
+
+    def _take(self, state: str) -> Frame:
+        raw = bytes(self._buffer)
+        self._buffer.clear()
+        return Frame(state, raw, raw.removesuffix(self._end), self._last_ns)
+
+
 class FixedFramer:
     """Frames of a fixed number of bytes, with or without a start mark.
 

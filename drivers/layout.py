@@ -22,10 +22,13 @@ class Decoder:
 
     def decode(self, payload: bytes) -> tuple[Outcome, ...]:
         """Decode one whole frame; an unreadable one gives exactly one fault without a hint."""
-        layout = self._profile.layout
+        layout, checksum = self._profile.layout, self._profile.checksum
+        if checksum is not None and not checksum.fits(payload):
+            return (WireFault(b"", 0, UNREADABLE, ""),)
         if isinstance(layout, CountLayout):
             return (decode_count(payload, layout),)
         text = nibble_text(payload, self._profile.frame.order)
+        text = text[::-1] if layout.backwards else text
         if layout.split:
             return self._values(text, layout)
         return (self._one(text, layout),)
@@ -85,13 +88,16 @@ def nibble_text(payload: bytes, order: str) -> bytes:
     Args:
         payload: the packed bytes.
         order: `lsb` where the first bit sent is bit 0 of a byte, `msb` where it is bit 7 (a
-            nibble's own first bit is its lowest in both), empty for text that is not packed.
+            nibble's own first bit is its lowest in both), `high` where a byte's high nibble comes
+            first and is written as it is, empty for text that is not packed.
 
     Returns:
         One hexadecimal digit a nibble, the unused last one included; or the payload itself.
     """
     if not order:
         return payload
+    if order == "high":
+        return payload.hex().upper().encode()
     nibbles = []
     for byte in payload:
         high, low = divmod(byte, 16)
@@ -112,7 +118,10 @@ def _value(match: re.Match[bytes], layout: Layout) -> Outcome:
         return WireFault(b"", 0, UNREADABLE, "")
     channel = named.get("channel", "").strip()
     sign = layout.signs.get(named.get("sign", ""))
-    number = _digits(named["number"].lstrip(" "), layout, named.get("decimals", ""))
+    if layout.number == "decimal":
+        number = _digits(named["number"].lstrip(" "), layout, named.get("decimals", ""))
+    else:
+        sign, number = _counts(named["number"], sign, layout)
     if sign is None or number is None:
         return WireFault(b"", 0, UNREADABLE, "")
     letters = named.get("unit", "")
@@ -136,6 +145,19 @@ def _value(match: re.Match[bytes], layout: Layout) -> Outcome:
         judgement=layout.judgements.get(judgement, judgement),
         unit_assumed=layout.unit_assumed and not letters,
     )
+
+
+def _counts(
+    number: str, sign: str | None, layout: Layout
+) -> tuple[str | None, tuple[str, int] | None]:
+    """Sign, digits and decimals of a number of counts; None for what it is not."""
+    try:
+        count = int(number, 16)
+    except ValueError:
+        return sign, None
+    if layout.number == "hex-signed" and count >= 1 << 4 * len(number) - 1:
+        sign, count = "-", (1 << 4 * len(number)) - count
+    return sign, (str(count * layout.times), layout.places or 0)
 
 
 def _digits(number: str, layout: Layout, decimals: str) -> tuple[str, int] | None:

@@ -9,7 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from barrelfit.drivers.checksum import Checksum, checksum_in
 from barrelfit.drivers.errors import DriverError
+from barrelfit.drivers.examples import Example, examples_in
 from barrelfit.drivers.quantity import UNIT_NM
 from barrelfit.drivers.schema import Problem, ProfileError, Table
 
@@ -22,7 +24,8 @@ EVIDENCE: Final = {
 }
 _SEVEN: Final = 7
 SENDS: Final = ("button", "free", "asked")
-FRAME_KINDS: Final = ("line", "fixed", "reports", "usages", "key-events")
+FRAME_KINDS: Final = ("line", "ended", "fixed", "reports", "usages", "key-events")
+NUMBERS: Final = ("decimal", "hex", "hex-signed")
 KEY_KINDS: Final = ("reports", "usages", "key-events")
 _VALUE_GROUPS: Final = frozenset({"sign", "number", "decimals", "unit", "channel", "judgement"})
 
@@ -49,8 +52,9 @@ class PortSettings:
 class FrameShape:
     """How the wire is cut: see `drivers.frame` and, for keyboard gauges, `drivers.hid`.
 
-    `max_bytes` is a line's limit or a fixed frame's length; `start` a fixed frame's mark; `order`
-    (`lsb`, `msb`, or empty) the bit order in which nibbles are packed; `table` a keyboard's.
+    `max_bytes` is a line's limit or a fixed frame's length; `start` a fixed frame's mark, `end` the
+    one byte that ends an `ended` one; `order` (`high`, `lsb`, `msb`, or empty: `drivers.layout`)
+    says how nibbles are packed; `table` is a keyboard's.
     """
 
     kind: str
@@ -59,6 +63,7 @@ class FrameShape:
     start: bytes = b""
     order: str = ""
     table: str = ""
+    end: bytes = b""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +73,8 @@ class Layout:
     `unit` is what the profile stands for when the wire names none; `unit_assumed` says that the
     gauge could have been switched without our seeing it. `places` is the number of implied
     decimals, None where the text has a mark or a digit for them. `split` parts a line's values.
+    `backwards`: the frame is read from its last character on. `number` is `decimal`, or `hex` or
+    `hex-signed` (two's complement) for counts that are each worth `times` of the last digit.
     """
 
     pattern: re.Pattern[bytes]
@@ -80,6 +87,9 @@ class Layout:
     places: int | None
     split: bytes
     values: int
+    backwards: bool
+    number: str
+    times: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,15 +132,6 @@ class ProfileAsk:
 
 
 @dataclass(frozen=True, slots=True)
-class Example:
-    """Bytes and what they must become; the keys of an outcome are those of its class."""
-
-    raw: bytes
-    outcomes: tuple[Mapping[str, object], ...]
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
 class Profile:
     """Everything known about one shape of gauge. Times are in ms, `digit_nm` in nm."""
 
@@ -148,6 +149,7 @@ class Profile:
     faults: tuple[Saying, ...]
     notes: tuple[Saying, ...]
     ask: ProfileAsk | None
+    checksum: Checksum | None
     examples: tuple[Example, ...]
 
     @property
@@ -230,7 +232,8 @@ def _profile(top: Table) -> Profile:
         faults=_sayings(top, "fault"),
         notes=_sayings(top, "note"),
         ask=_ask(top),
-        examples=_examples(top),
+        checksum=checksum_in(top),
+        examples=examples_in(top),
     )
 
 
@@ -275,8 +278,9 @@ def _frame(top: Table) -> FrameShape:
         max_bytes=table.whole("max_bytes", 1, 256, None if fixed else 64),
         silence_ms=table.whole("silence_ms", 1, 60_000, 50 if fixed else 2_000),
         start=table.hexadecimal("start", b"") if fixed else b"",
-        order=table.text("nibbles", "", ("lsb", "msb")) if fixed else "",
+        order=table.text("nibbles", "", ("high", "lsb", "msb")) if fixed else "",
         table=table.text("table", "us", ("us", "de", "fr")) if kind in KEY_KINDS else "",
+        end=table.hexadecimal("end") if kind == "ended" else b"",
     )
     table.done()
     return shape
@@ -298,6 +302,9 @@ def _layout(top: Table) -> Layout:
         places=table.whole("places", 0, 9) if table.has("places") else None,
         split=table.text("split", "").encode(),
         values=table.whole("values", 1, 16, 1),
+        backwards=table.flag("backwards", default=False),
+        number=table.text("number", "decimal", NUMBERS),
+        times=table.whole("times", 1, 1_000, 1),
     )
     table.done()
     return layout
@@ -342,35 +349,13 @@ def _ask(top: Table) -> ProfileAsk | None:
     return ask
 
 
-_OUTCOME_TEXTS: Final = ("value", "unit", "channel", "judgement", "suspect", "fault", "note")
-
-
-def _examples(top: Table) -> tuple[Example, ...]:
-    examples = []
-    for table in top.tables("example"):
-        raw = table.hexadecimal("hex") if table.has("hex") else table.ascii("text")
-        outcomes = tuple(_outcome(t) for t in table.tables("outcome")) or (_outcome(table),)
-        examples.append(Example(raw, outcomes, table.text("source", "")))
-        table.done()
-    return tuple(examples)
-
-
-def _outcome(table: Table) -> dict[str, object]:
-    outcome: dict[str, object] = {k: table.text(k) for k in _OUTCOME_TEXTS if table.has(k)}
-    if table.has("length_nm"):
-        outcome["length_nm"] = table.whole("length_nm", -(10**10), 10**10)
-    if table.has("unit_assumed"):
-        outcome["unit_assumed"] = table.flag("unit_assumed", default=False)
-    if not {"length_nm", "fault", "note"} & outcome.keys():
-        table.complain("outcome", "says neither length_nm, nor fault, nor note")
-    return outcome
-
-
 def _contradictions(profile: Profile) -> list[Problem]:
     """What each table allows by itself but the profile as a whole does not."""
     found = []
     if (profile.sends == "asked") != (profile.ask is not None):
         found.append(Problem(("sends",), '"asked" and a table [ask] belong together'))
+    if profile.frame.kind == "ended" and len(profile.frame.end) != 1:
+        found.append(Problem(("frame", "end"), "expected one byte"))
     if isinstance(profile.layout, Layout):
         found += _layout_contradictions(profile.layout)
     elif profile.frame.kind != "fixed":
@@ -395,6 +380,8 @@ def _layout_contradictions(layout: Layout) -> list[Problem]:
         found.append(("unit", "is missing, and the pattern has no group unit"))
     strange = sorted(set(layout.units.values()) - UNIT_NM.keys())
     found += [("units", f"'{unit}' is not one of {', '.join(UNIT_NM)}") for unit in strange]
+    if layout.number != "decimal" and layout.places is None:
+        found.append(("places", "is missing: a count has no decimal mark"))
     if layout.values > 1 and not layout.split:
         found.append(("values", "more than one needs split"))
     return [Problem(("layout", key), sentence) for key, sentence in found]
