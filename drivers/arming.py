@@ -4,7 +4,9 @@ The rule, in order:
 
 1. After opening, bytes belong to *before the session* until the wire has been quiet for the
    profile's `quiet_ms`, counted from the opening or from the last byte. A first press later than
-   that is a reading; old lines that the driver or the adapter had kept are not.
+   that is a reading; old lines that the driver or the adapter had kept are not. A read that came
+   back full may have left more in the port: a busy reader is no quiet wire, and only one second
+   without a byte is quiet then.
 2. A gauge that never falls quiet is taken to be live after one second, where its frames can be
    told by their bytes; frames without a start mark, and typed lines, need the quiet.
 3. Where the old bytes end inside a line, the rest of that line is old too, up to its line end or
@@ -18,6 +20,8 @@ from barrelfit.drivers.frame import NS_PER_MS
 from barrelfit.drivers.profile import Profile
 
 LIVE_AFTER_NS: Final = 1_000_000_000
+READ_BYTES: Final = 512
+"""A port is read in pieces of so many bytes; a shorter one left nothing behind."""
 
 _LINE_END: Final = re.compile(rb"\r\n|\r|\n")
 _CUT_LINE: Final = re.compile(rb"[\x01-\x09\x0b\x0c\x0e-\x7f][^\r\n]*\Z")
@@ -36,13 +40,14 @@ class Arming:
         self._opened_ns = 0
         self._last_ns = 0
         self._inside_line = False
+        self._more_waits = False
 
     def opened(self, t_ns: int) -> None:
         """The port was opened at `t_ns`."""
         self.armed = False
         self._opened_ns = t_ns
         self._last_ns = t_ns
-        self._inside_line = False
+        self._inside_line = self._more_waits = False
 
     def split(self, data: bytes, t_ns: int) -> tuple[bytes, bytes]:
         """Part bytes into (before the session, live)."""
@@ -51,7 +56,9 @@ class Arming:
         if self.armed:
             return b"", data
         live_anyway = t_ns - self._opened_ns >= LIVE_AFTER_NS and not self._needs_quiet
-        if quiet_ns >= self._quiet_ns:
+        was_quiet = quiet_ns >= (LIVE_AFTER_NS if self._more_waits else self._quiet_ns)
+        self._more_waits = len(data) >= READ_BYTES
+        if was_quiet:
             if not self._inside_line or quiet_ns >= self._silence_ns:
                 return self._arm(data, 0)
             return self._after_line_end(data)

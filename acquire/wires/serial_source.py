@@ -25,11 +25,10 @@ from barrelfit.acquire.wires.byte_source import Changed, LineSettings, Received
 from barrelfit.acquire.wires.gauge_port import GaugePort, OtherAdapterError
 from barrelfit.acquire.wires.pace import Pace
 from barrelfit.acquire.wires.ports_found import ambiguous, group_of, holders
+from barrelfit.drivers.arming import READ_BYTES
 
 LOOK_AGAIN_S: Final = 0.1
 BACK_OFF_MAX_S: Final = 2.0
-CHUNK_BYTES: Final = 512
-"""A gauge's backlog is taken in small pieces, so that others are read in between."""
 PTY_MAJORS: Final = range(136, 144)
 
 log = logging.getLogger(__name__)
@@ -208,7 +207,7 @@ class SerialSource:
             return
         t_ns = self._clock.monotonic_ns()
         try:
-            data = os.read(handle.fileno(), CHUNK_BYTES)
+            data = os.read(handle.fileno(), READ_BYTES)
         except BlockingIOError:
             return
         except (OSError, termios.error) as error:

@@ -4,7 +4,7 @@ The situations come from public reports and instruments' handbooks.
 """
 
 from barrelfit.drivers.ask import Asker
-from barrelfit.drivers.decode import BEFORE, FOREIGN, Wire
+from barrelfit.drivers.decode import BEFORE, FOREIGN, WAITED, Wire
 from barrelfit.drivers.outcome import Note, WireReading
 from barrelfit.drivers.profile import ProfileAsk
 from tests.drivers.wires import MS, S, lengths, profile
@@ -19,6 +19,24 @@ def test_old_lines_at_opening_are_never_dated_now():
     new = wire.feed(b"+002.000\r", 3 * S)
     assert [o.note for o in old] == [BEFORE]
     assert lengths(new) == [2_000_000]
+
+
+def test_a_busy_reader_is_no_quiet_wire():
+    """What waited is read in pieces; a piece that came late, because we did, is as old."""
+    waited = b"+001.000\r\n" * 119
+    wire = Wire(profile("signed-decimal-streaming-crlf"))
+    wire.stalled(0)
+    pieces = [waited[at : at + 512] for at in range(0, len(waited), 512)]
+    old = [o for n, piece in enumerate(pieces) for o in wire.feed(piece, (1 + 300 * n) * MS)]
+    assert [o.note for o in old] == [WAITED] * 3
+    assert lengths(wire.feed(b"+002.000\r\n", 901 * MS)) == [2_000_000]
+
+
+def test_a_press_a_second_after_a_full_read_is_a_reading():
+    wire = Wire(profile("signed-decimal-cr"))
+    wire.opened(0)
+    wire.feed((b"+001.000\r" * 60)[:504] + b"+01.000\r", MS)
+    assert lengths(wire.feed(b"+002.000\r", 1002 * MS)) == [2_000_000]
 
 
 def test_the_first_press_after_a_quiet_opening_is_a_reading():
