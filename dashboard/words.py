@@ -6,34 +6,7 @@ rules' own and are shown as they came.
 
 from typing import Final
 
-FACT_WORDS: Final = {
-    "variant": "Variant",
-    "group": "Size group",
-    "oversize": "Oversize",
-    "head_seal": "Seal the heads have",
-    "measured_by": "Who measures",
-    "id": "One more than the engine has",
-    "position": "Cylinder it came from",
-    "serial": "Serial number",
-    "looked": "Look before cleaning",
-    "unreadable": "Marks that can't be read",
-    "size_stamp": "Stamped size",
-    "group_stamp": "Stamped group",
-    "clearance_stamp": "Stamped smallest clearance",
-    "pin_class": "Stamped pin class",
-    "weight_stamp": "Stamped weight class",
-    "direction_stamp": "Mark of its direction",
-    "mass_g": "Mass, without rings and pin",
-    "feeler": "Feeler in a groove",
-    "gap_depth": "Depth at which the gap was taken",
-    "kind": "Kind of barrel",
-    "seal": "Seal to the head",
-    "height_group": "Height group",
-    "piston": "Its piston",
-    "class": "Class mark",
-    "play": "Play in its piston",
-}
-"""What may be told of a part, by the set file's key."""
+from barrelfit.dashboard.fact_words import FACT_WORDS, VALUE_WORDS
 
 ENGLISH: Final[dict[str, str]] = {
     # verdicts and their short meanings
@@ -205,6 +178,24 @@ ENGLISH: Final[dict[str, str]] = {
     "job_group": "Size group, as said",
     "job_reference": "The customer's reference",
     "job_asked_for": "What was asked for",
+    "job_steps": "What the bench asks you for, step by step",
+    "job_steps_help": "Sizes it asks for always. What is unticked can be told on the parts page.",
+    "asked_now": "Asked for now",
+    "answer": "Tell",
+    "answer_later": "Later",
+    "answer_unreadable": "Can't be read",
+    "answer_absent": "Not there",
+    "pedal_now": "{way}: {what}",
+    "way_press": "Press",
+    "way_long": "Long press",
+    "way_double": "Double press",
+    "means_later": "later",
+    "means_once_more": "once more",
+    "means_back": "takes back the last",
+    "meanwhile": "Meanwhile: {what}",
+    "caution_is": "Caution: {caution}",
+    "fact_told_now": "{what}: {value} ({who})",
+    "fact_not_told": "Not counted: {question}; {advice}.",
     "job_left_out": "What is not asked for",
     "job_begin": "Begin it",
     "job_take_up": "Take up again",
@@ -243,11 +234,10 @@ ENGLISH: Final[dict[str, str]] = {
     "fact_open": "NOT TAKEN: {what} {value}, told by {who}. {question}. {advice}",
     "fact_refused": "Not taken: {what} {value}: {question}. {advice}",
     "fact_nothing": "Nothing is known of it yet.",
-    "in": "went in",
-    "out": "did not go in",
     "new": "a new one",
     "used": "a used one",
     **{f"fact_{name}": words for name, words in FACT_WORDS.items()},
+    **{f"told_{value}": words for value, words in VALUE_WORDS.items()},
     # overrides
     "page_override": "Override",
     "override_head": "{about} on bench {bench}",
@@ -365,6 +355,11 @@ ENGLISH: Final[dict[str, str]] = {
 def say(key: str, **parts: object) -> str:
     """Text of `key` with its parts filled in; an unknown key is an error of ours (KeyError)."""
     return ENGLISH[key].format(**parts) if parts else ENGLISH[key]
+
+
+def told_words(value: str) -> str:
+    """A fact's value in words, where it is a word of ours and no mark or name."""
+    return ENGLISH.get(f"told_{value}", value)
 
 
 def say_or_raw(key: str) -> str:

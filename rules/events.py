@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from barrelfit.rules.model import FeatureId, Finding, Verdict
 from barrelfit.rules.said import Said
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
-from barrelfit.rules.told import FactHeld, FactSettled, FactTaken, FactTold
+from barrelfit.rules.told import AtBench, FactHeld, FactSettled, FactTaken, FactTold
 from barrelfit.rules.uncertainty.budget import BudgetLine
 
 # ---------------------------------------------------------------- what comes in
@@ -125,7 +125,7 @@ class Asked:
     """What to do now: the feature, the gauge to take, and one line for the board.
 
     `ask` counts the session's asks, so that one that comes back as a record is known again; 0 in
-    records of a version that did not count them.
+    records of a version that did not count them. `meanwhile` is what can be done while this waits.
     """
 
     at: FeatureId | None
@@ -134,6 +134,7 @@ class Asked:
     done: int
     total: int
     ask: int = 0
+    meanwhile: tuple[FeatureId, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,8 +215,8 @@ class StillDoubtful:
 class NotCounted:
     """Passes are made that don't count; `at` is the feature that is asked for.
 
-    `why`: `still-there` (what was measured last has not come away) or `asked-late` (they were made
-    before it stood in the record that `at` is asked for).
+    `why`: `still-there` (what was measured last has not come away), `asked-late` (they were made
+    before it stood in the record that `at` is asked for) or `fact-asked` (no size is asked for).
     """
 
     at: FeatureId
@@ -383,6 +384,7 @@ Input = (
     | Wanted
     | EntryMade
     | FactTold
+    | AtBench
     | TemperatureTaken
     | WentOn
     | RecordBroken

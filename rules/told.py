@@ -22,6 +22,9 @@ class FactTold:
 
     `unit` is that of a length (mm, inch, µm), or g; `by` is one of `MEANS`. `confirms` is set when
     a held fact is told again on purpose, `why` explains it; `device` is which screen or pedal.
+    `ask` is the number of the ask that it answers: then it counts only while that is asked, and
+    of a leaf it is what was found at the next place, a mark may be `unreadable` or `absent`, and
+    `later` puts the question off. 0: it is told by itself.
     """
 
     t_ns: int
@@ -33,6 +36,15 @@ class FactTold:
     confirms: bool = False
     why: str = ""
     device: str = ""
+    ask: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class AtBench:
+    """`who` is at the bench from now on, by the name told: what the pedal says is theirs."""
+
+    t_ns: int
+    who: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +70,8 @@ class FactHeld:
 
     `open` says that it waits for an answer, so that its part is undecided; else it is nothing that
     could stand there. `reason`: `no-such-fact`, `unreadable`, `not-on-sheet`, `doubt`,
-    `another-value`.
+    `another-value`; of an answer `not-asked` (something else is asked for) or `too-soon` (nobody
+    can have read the question).
     """
 
     at: FeatureId

@@ -8,13 +8,16 @@ carries:
 - `entry`: `at` (part, feature, depth, direction), `text`, `unit`, `who`, and to insist on a held
   entry `confirms` (the same text again) or `why`.
 - `fact`: `at` (part, the set file's key, ring, leaf), `value` as told (empty: taken back), `unit`,
-  `who` (never empty), `by`, and to insist on a held one `confirms` (the same again) or `why`.
+  `who` (never empty), `by`, and to insist on a held one `confirms` (the same again) or `why`. With
+  `ask` it answers the ask of that number: a leaf at its next place (in or out), a mark that is
+  `unreadable` or `absent`, and `later` puts the ask off.
 - `temperature`: `of` (part, gauge or room), `milli_celsius` and `who`; an unusual one is sent
   twice.
 - `pedal`: `action` (next, again, back or undo) and `who`, for a bench without a pedal.
 - `wanted`: `at`, the feature that `who` wants to measure now.
 - `job`: `what` (new, pause, take-up or close) and `who`; of a new one `job` (the customer's
-  reference), `sheet`, `variant`, `group`, `left_out`, `asked_for`; to take one up its `session`.
+  reference), `sheet`, `variant`, `group`, `left_out`, `steps`, `asked_for`; to take one up its
+  `session`.
 - `sign_on`: `who` is at the bench from now on.
 - `take`: `gauge`, `port` and `who`, who says that what is at that port is the gauge's adapter: a
   gauge whose adapter was exchanged or has a twin is left alone until somebody says so.
@@ -72,6 +75,7 @@ class _Fact(msgspec.Struct, tag_field="kind", tag="fact", frozen=True):
     by: Literal["board", "pedal", "phone", "gauge"] = "board"
     confirms: bool = False
     why: str = ""
+    ask: Annotated[int, msgspec.Meta(ge=0)] = 0
 
 
 class _Temperature(msgspec.Struct, tag_field="kind", tag="temperature", frozen=True):
@@ -103,6 +107,7 @@ class _Job(msgspec.Struct, tag_field="kind", tag="job", frozen=True):
     variant: str = ""
     group: str = ""
     left_out: tuple[str, ...] = ()
+    steps: tuple[str, ...] = ()
     asked_for: Annotated[str, msgspec.Meta(max_length=400)] = ""
 
 
@@ -266,6 +271,7 @@ def _fact(command: _Fact, device: str, now_ns: int) -> FactTold:
         confirms=command.confirms,
         why=command.why,
         device=device,
+        ask=command.ask,
     )
 
 
@@ -280,6 +286,7 @@ def _ordered(command: _Job, device: str) -> JobOrdered:
         variant=command.variant,
         group=command.group,
         left_out=command.left_out,
+        steps=command.steps,
         asked_for=command.asked_for,
     )
 

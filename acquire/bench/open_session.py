@@ -26,6 +26,7 @@ from barrelfit.acquire.bus.plan_told import SetTold
 from barrelfit.acquire.bus.proof import Doorkeeper
 from barrelfit.acquire.bus.snapshot import Telling
 from barrelfit.acquire.clock import Clock, life_ns
+from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.inputs.bench_file import BenchFile
 from barrelfit.acquire.inputs.gauge_wire import wire_on_bench
 from barrelfit.acquire.inputs.set_now import setup_now
@@ -246,11 +247,15 @@ def _job_problem(jobs: Jobs | None, order: JobOrdered, document: SessionOpened) 
 
 
 def _empty_snapshot(opening: Opening, session: str, jobs: Jobs | None) -> Telling:
-    setup = opening.setup
+    setup, table = opening.setup, opening.bench.pedal
     told = None if jobs is None else jobs.told(session)
-    return Telling(
-        opening.bench.bench, session, lambda state: SetTold.of(setup_now(setup, state), told)
-    )
+    ways = () if table is None else ("press", "long", "double")
+    pedal = {getattr(table, way): way for way in ways}
+
+    def set_told(state: SessionState) -> SetTold:
+        return SetTold.of(setup_now(setup, state), told, pedal)
+
+    return Telling(opening.bench.bench, session, set_told)
 
 
 def _stamper(clock: Clock) -> Callable[[], Stamp]:

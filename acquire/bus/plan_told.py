@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Final
 
 import msgspec
 
@@ -10,9 +11,19 @@ from barrelfit.acquire.bus.set_told import PartKnown, choices_of, parts_known
 from barrelfit.rules.bench.aim import aim_nm
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.engine.catalogue import feature
+from barrelfit.rules.engine.catalogue.nouns import CAUTIONS
+from barrelfit.rules.engine.catalogue.rings import LEAVES, places_wanted
+from barrelfit.rules.engine.parts import Part
+from barrelfit.rules.engine.set_facts import key_at
 from barrelfit.rules.engine.sheet import Sheet
-from barrelfit.rules.judge.plan import features
+from barrelfit.rules.judge.plan import features, whole_way
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import Said
+
+ENGINE: Final = Part("", "barrel")
+"""What is asked of the engine as a whole, is asked of no part; its barrels may be of any kind."""
+UNITS: Final = {"mass": "g", "size": "mm", "length": "mm"}
+"""In which a fact of each kind of key is told where nothing else is said."""
 
 
 class Planned(msgspec.Struct, frozen=True, gc=False):
@@ -20,7 +31,8 @@ class Planned(msgspec.Struct, frozen=True, gc=False):
 
     `from_edge_nm` is how far from an edge it is measured: a skirt's height above the lower edge, a
     bore's depth below the top; None for what is measured at no set place. A size takes `passes`
-    passes at least (0: not known), and is sure enough at about ± `aim_nm` (None: not known).
+    passes at least (0: not known), and is sure enough at about ± `aim_nm` (None: not known). `step`
+    is the step of the job.
     """
 
     at: FeatureId
@@ -28,23 +40,89 @@ class Planned(msgspec.Struct, frozen=True, gc=False):
     from_edge_nm: int | None = None
     passes: int = 0
     aim_nm: int | None = None
+    step: str = ""
+
+
+class FactAsked(msgspec.Struct, frozen=True, gc=False):
+    """A fact that the plan asks for, told or not, and how it is answered.
+
+    `step` is the step of the job, `by` what it is found with (eye, hand or scale). `options` are
+    the answers by sheet and form; none: it is free. `press` and `long` are what the pedal's `next`
+    and `again` answer; empty: they put it off, or ask once more. `is_mark`: it may be unreadable or
+    absent. `places`: at how many places in turn it is answered; 0: once. `unit` is its number's.
+    """
+
+    at: FeatureId
+    step: str
+    by: str
+    options: list[str]
+    press: str = ""
+    long: str = ""
+    is_mark: bool = False
+    places: int = 0
+    unit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class SetTold:
-    """A session's plan and set as viewers are told of them; see `acquire.bus.set_told`."""
+    """A session's plan and set as viewers are told of them; see `acquire.bus.set_told`.
+
+    `cautions` are what can hurt or spoil a part, by step; `pedal` is how the bench's pedal is
+    pressed for each word it says.
+    """
 
     features: Sequence[Planned] = ()
     parts: Sequence[PartKnown] = ()
     choices: Mapping[str, list[str]] = field(default_factory=dict)
     jobs: JobsTold | None = None
+    facts: Sequence[FactAsked] = ()
+    cautions: Mapping[str, Said] = field(default_factory=dict)
+    pedal: Mapping[str, str] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, setup: Setup, jobs: JobsTold | None = None) -> "SetTold":
-        """What is told of a setup, and of the jobs that may come after it."""
+    def of(
+        cls, setup: Setup, jobs: JobsTold | None = None, pedal: Mapping[str, str] | None = None
+    ) -> "SetTold":
+        """What is told of a setup, of the jobs that may come after it, and of the pedal."""
         if not setup.engine.parts:
             return cls(jobs=jobs)
-        return cls(planned_features(setup), parts_known(setup), choices_of(setup.sheet), jobs)
+        return cls(
+            features=planned_features(setup),
+            parts=parts_known(setup),
+            choices=choices_of(setup.sheet),
+            jobs=jobs,
+            facts=facts_asked(setup),
+            cautions=CAUTIONS,
+            pedal=pedal or {},
+        )
+
+
+def facts_asked(setup: Setup) -> list[FactAsked]:
+    """Every fact that the plan asks for, in its order."""
+    told = []
+    for planned in whole_way(setup.sheet, setup.engine):
+        telling, at = planned.telling, planned.at
+        if telling is None:
+            continue
+        part = next((p for p in setup.engine.parts if p.id == at.part), ENGINE)
+        key = key_at(setup.keys, at)
+        options = [*telling.options(setup.sheet, part), *(key.choices if key is not None else ())]
+        places = places_wanted(setup.sheet, at) if at.feature == LEAVES.name else 0
+        unit = "" if key is None else UNITS.get(key.kind, "")
+        told.append(
+            FactAsked(
+                at=at,
+                step=telling.step,
+                by=planned.gauge_kind,
+                options=list(dict.fromkeys(options)),
+                press=telling.press,
+                long=telling.long,
+                is_mark=bool(telling.mark),
+                places=places,
+                unit=unit,
+            )
+        )
+    return told
 
 
 def planned_features(setup: Setup) -> list[Planned]:
@@ -54,10 +132,10 @@ def planned_features(setup: Setup) -> list[Planned]:
         gauge = setup.gauge_for(planned.gauge_kind, planned.about_nm)
         edge_nm = _from_edge_nm(setup.sheet, planned.at)
         if gauge is None:
-            told.append(Planned(planned.at, "", edge_nm))
+            told.append(Planned(planned.at, "", edge_nm, step=planned.step))
         else:
             aim = aim_nm(setup, planned, gauge)
-            told.append(Planned(planned.at, gauge.name, edge_nm, gauge.passes, aim))
+            told.append(Planned(planned.at, gauge.name, edge_nm, gauge.passes, aim, planned.step))
     return told
 
 

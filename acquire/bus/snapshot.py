@@ -11,7 +11,7 @@ import msgspec
 
 from barrelfit.acquire.bus.jobs_told import JobsTold
 from barrelfit.acquire.bus.payloads import ENCODE
-from barrelfit.acquire.bus.plan_told import Planned, SetTold
+from barrelfit.acquire.bus.plan_told import FactAsked, Planned, SetTold
 from barrelfit.acquire.bus.set_told import PartKnown
 from barrelfit.acquire.fold.handlers import take
 from barrelfit.acquire.fold.noted import Noted
@@ -40,6 +40,7 @@ from barrelfit.rules.events import (
     StillDoubtful,
 )
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import Said
 from barrelfit.rules.told import FactHeld, FactTaken
 
 
@@ -58,6 +59,9 @@ class Snapshot(msgspec.Struct, frozen=True, omit_defaults=True):
     parts: list[PartKnown] = []
     choices: dict[str, list[str]] = {}
     jobs: JobsTold | None = None
+    facts_asked: list[FactAsked] = []
+    cautions: dict[str, Said] = {}
+    pedal: dict[str, str] = {}
     opened: Opened | None = None
     asked: Stood[Asked] | None = None
     sizes: list[Stood[Sized]] = []
@@ -102,7 +106,12 @@ _KEY_OF: Final[dict[str, Callable[[Any], Hashable]]] = {
 }
 """What the state keeps by a key, and how to tell the key from what is kept."""
 
-FRAME: Final = frozenset({"session", "utc", "bench", "features", "parts", "choices", "jobs"})
+FRAME: Final = frozenset(
+    {
+        *("session", "utc", "bench", "features", "parts", "choices", "jobs"),
+        *("facts_asked", "cautions", "pedal"),
+    }
+)
 _STATE_FIELDS: Final = tuple(f for f in Snapshot.__struct_fields__ if f not in FRAME)
 
 _SOON_OVER: Final = (Contact, Passed, PassLost, StillDoubtful, NotCounted)
@@ -169,6 +178,9 @@ class Telling:
             parts=list(self._told.parts),
             choices=dict(self._told.choices),
             jobs=self._told.jobs,
+            facts_asked=list(self._told.facts),
+            cautions=dict(self._told.cautions),
+            pedal=dict(self._told.pedal),
             **told,
         )
 

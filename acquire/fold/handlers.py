@@ -85,7 +85,7 @@ def take(state: SessionState, noted: Noted) -> bool:
     """Fold the session's next record; tells whether it is of a kind that bears on the state."""
     known = type(noted.event)
     state.seq = noted.seq
-    if known is TakenBack and noted.because in state.undos:
+    if known in _TAKES_BACK and noted.because in state.undos:
         state.undos.remove(noted.because)  # the rules say themselves what it took back
     if known in _FOUND_BY_RULES and (state.undos or state.entries):
         answer(state, noted)
@@ -336,5 +336,8 @@ BEARS_ON_NOTHING: Final[frozenset[type[Event]]] = frozenset(
     }
 )
 """Kinds that leave the state as it is. Every kind stands here or in `HANDLERS`: a test says so."""
+
+_TAKES_BACK: Final = frozenset({TakenBack, FactTaken, FactSettled})
+"""What the rules answer an undo with: a size, a fact or a question that stands no more."""
 
 _FOUND_BY_RULES: Final = frozenset(OUTPUT_TYPES)

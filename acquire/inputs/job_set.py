@@ -8,7 +8,7 @@ from barrelfit.acquire.inputs.shelf import parse_toml
 from barrelfit.acquire.journal.job_events import JobOrdered
 from barrelfit.rules.engine.doubts import NAME_MAX, text_problems
 from barrelfit.rules.engine.form import FormError
-from barrelfit.rules.engine.parts import LEAVABLE
+from barrelfit.rules.engine.parts import LEAVABLE, STEPS
 from barrelfit.rules.engine.setfile import set_from
 from barrelfit.rules.engine.sheet import Sheet
 
@@ -30,6 +30,9 @@ def job_set_text(order: JobOrdered, sheet: Sheet) -> str:
     unknown = [topic for topic in order.left_out if topic not in LEAVABLE]
     if unknown:
         raise UserError([f"'{unknown[0]}' can't be left out; there are: {', '.join(LEAVABLE)}"])
+    unknown = [step for step in order.steps if step not in STEPS]
+    if unknown:
+        raise UserError([f"'{unknown[0]}' is no step of a job; there are: {', '.join(STEPS)}"])
     text = "\n".join(_lines(order, sheet)) + "\n"
     table = parse_toml(text, "job")
     try:
@@ -48,6 +51,8 @@ def _lines(order: JobOrdered, sheet: Sheet) -> Sequence[str]:
         lines.append(f"group = {_text(order.group)}")
     if order.left_out:
         lines.append(f"left_out = {json.dumps(list(order.left_out))}")
+    if order.steps:
+        lines.append(f"steps = {json.dumps(list(order.steps))}")
     for kind, letter in KINDS:
         if kind == "pin" and "pins" in order.left_out:
             continue

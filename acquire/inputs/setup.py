@@ -69,6 +69,7 @@ def setup_of(opened: SessionOpened) -> Setup:
         temperatures=_temperatures(bench),
         guard_factor=opened.guard_factor,
         keys=keys,
+        who=opened.who,
     )
 
 

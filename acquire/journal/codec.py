@@ -66,6 +66,9 @@ UPCASTS: Final[Mapping[tuple[str, int], Callable[[Data], Data]]] = {
     ("not_counted", 1): lambda data: {**data, "why": "still-there"},
     ("asked", 1): lambda data: {**data, "ask": 0},  # asks were not counted
     ("asked", 2): _sentences("sentence"),
+    ("asked", 3): lambda data: {**data, "meanwhile": []},
+    ("fact_told", 1): lambda data: {**data, "ask": 0},
+    ("job_ordered", 1): lambda data: {**data, "steps": []},
     ("refused", 1): _sentences("sentence", "advice"),
     ("judged", 1): _judged,
     ("matched", 1): _sentences("sentences"),

@@ -55,7 +55,7 @@ from barrelfit.rules.events import (
     WentOn,
 )
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
-from barrelfit.rules.told import FactTold
+from barrelfit.rules.told import AtBench, FactTold
 
 
 class _Document(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -259,19 +259,19 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     OverrideAsked: 1,
     Overridden: 1,
     OverrideRefused: 2,
-    JobOrdered: 1,
+    JobOrdered: 2,
     JobPaused: 1,
     SignedOn: 1,
     GaugeChanged: 1,
     PedalPressed: 2,
     Wanted: 1,
     EntryMade: 2,
-    FactTold: 1,
+    FactTold: 2,
     TemperatureTaken: 2,
     BoardAwaited: 1,
     AskShown: 1,
     **dict.fromkeys(get_args(Output), 1),
-    Asked: 3,
+    Asked: 4,
     Sized: 2,
     Refused: 2,
     Judged: 2,
@@ -356,8 +356,8 @@ def to_input(event: Event, t_ns: int) -> Input | None:
         return ReadingFault(event.gauge, t_ns, event.fault)
     if isinstance(event, _HEARD):
         return event
-    if isinstance(event, SessionResumed):
-        return WentOn(t_ns)
+    if isinstance(event, SessionResumed | SignedOn):
+        return AtBench(t_ns, event.who) if isinstance(event, SignedOn) else WentOn(t_ns)
     if isinstance(event, ServiceChanged):
         shows = event.service in SHOWING
         there = event.state == "running"

@@ -11,8 +11,9 @@ class JobOrdered(Flat, frozen=True):
     """`who` wants a job: `what` is `new`, `pause`, `take-up` (of `session`) or `close`.
 
     Of a new one: `job` is the customer's reference, `sheet` the engine sheet, `variant` and `group`
-    as said, `left_out` what is not asked for (`rules.engine.parts.LEAVABLE`), `asked_for` what was
-    asked for in words. `device` is which screen it was said at.
+    as said, `left_out` what is not asked for (`rules.engine.parts.LEAVABLE`), `steps` in which
+    steps the plan asks for facts (`rules.engine.parts.STEPS`), `asked_for` what was asked for in
+    words. `device` is which screen it was said at.
     """
 
     what: str
@@ -25,6 +26,7 @@ class JobOrdered(Flat, frozen=True):
     group: str = ""
     left_out: tuple[str, ...] = ()
     asked_for: str = ""
+    steps: tuple[str, ...] = ()
 
 
 class JobPaused(Flat, frozen=True):

@@ -150,6 +150,8 @@ def _two_parts(event: found.TwoPartsAsked) -> Said:
 def _not_counted(event: found.NotCounted) -> Said:
     if event.why == "asked-late":
         return said("record_swept_early", at=str(event.at))
+    if event.why == "fact-asked":
+        return said("record_swept_meanwhile", at=str(event.at))
     return said("record_still_there", at=str(event.at))
 
 

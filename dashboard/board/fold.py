@@ -83,6 +83,8 @@ def fold_snapshot(board: Board, snapshot: Snapshot) -> None:
         return
     board.features = snapshot.features
     board.parts, board.choices, board.jobs = snapshot.parts, snapshot.choices, snapshot.jobs
+    board.facts_asked, board.cautions = snapshot.facts_asked, snapshot.cautions
+    board.pedal = snapshot.pedal
     if board.following.take_snapshot(state_of(snapshot)):
         _take_gauges(board)
     board.slow += 1

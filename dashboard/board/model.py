@@ -14,11 +14,12 @@ from typing import Final
 
 from barrelfit.acquire.bus.jobs_told import JobsTold
 from barrelfit.acquire.bus.payloads import ServiceHealth
-from barrelfit.acquire.bus.plan_told import Planned
+from barrelfit.acquire.bus.plan_told import FactAsked, Planned
 from barrelfit.acquire.bus.set_told import PartKnown
 from barrelfit.acquire.fold.following import Following
 from barrelfit.acquire.fold.state import SessionState
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import Said
 
 TRACE_POINTS: Final = 3_000
 TRACE_NS: Final = 30_000_000_000  # a little more than the trace on the screen
@@ -148,6 +149,9 @@ class Board:
     parts: Sequence[PartKnown] = ()
     choices: Mapping[str, list[str]] = field(default_factory=dict)
     jobs: JobsTold | None = None
+    facts_asked: Sequence[FactAsked] = ()
+    cautions: Mapping[str, Said] = field(default_factory=dict)
+    pedal: Mapping[str, str] = field(default_factory=dict)
     not_recording: str = ""
     rules_seq: int = 0
     rules_moved_ns: int | None = None

@@ -21,10 +21,17 @@ def bench_blocks(view: BenchView) -> dict[str, str]:
         "where": plain(_where(view)),
         "picture": _picture(view),
         "passes": made("bench", "passes", view.passes),
-        "result": made("bench", "result", view.result) if view.result else "",
+        "result": _result(view),
         "verdict": verdict_html(view.verdict),
         "parts": _parts(view.parts),
     }
+
+
+def _result(view: BenchView) -> str:
+    """How to answer while a fact is asked for; else the last size or refusal."""
+    if view.telling.fact is not None:
+        return made("bench", "telling", view.telling)
+    return made("bench", "result", view.result) if view.result else ""
 
 
 def _where(view: BenchView) -> str:

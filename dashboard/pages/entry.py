@@ -49,6 +49,14 @@ def fact_command(request: str, at: FeatureId, value: str, unit: str, **said: str
     }
 
 
+def answer_command(
+    request: str, at: FeatureId, value: str, ask: int, **said: str
+) -> dict[str, Any]:
+    """What answers the ask of that number; `said` has `who`, and the `unit` of a number."""
+    fact = fact_command(request, at, value, said.get("unit", ""), who=said["who"])
+    return {**fact, "ask": ask}
+
+
 def job_command(request: str, what: str, who: str, **said: Any) -> dict[str, Any]:  # noqa: ANN401  plain JSON
     """An order of a job: `new`, `pause`, `take-up` or `close`, with what belongs to it."""
     return {"kind": "job", "id": request, "what": what, "who": who, **said}

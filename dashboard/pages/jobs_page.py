@@ -19,7 +19,7 @@ from barrelfit.dashboard.pages.shell import (
     tell,
 )
 from barrelfit.dashboard.words import say
-from barrelfit.rules.engine.parts import LEAVABLE
+from barrelfit.rules.engine.parts import LEAVABLE, STEPS
 
 
 def jobs_page() -> None:
@@ -91,6 +91,8 @@ def _new_form(bench: str, who: str, sheets: list[SheetTold]) -> None:
         job = st.text_input(say("job_reference"), max_chars=80)
         asked_for = st.text_area(say("job_asked_for"), max_chars=400)
         left_out = st.pills(say("job_left_out"), LEAVABLE, selection_mode="multi")
+        steps = st.pills(say("job_steps"), STEPS, selection_mode="multi", default=STEPS)
+        st.caption(say("job_steps_help"))
         if not st.form_submit_button(say("job_begin"), type="primary"):
             return
     with told:
@@ -99,7 +101,7 @@ def _new_form(bench: str, who: str, sheets: list[SheetTold]) -> None:
             return
         _order(
             bench, "new", who, job=job, sheet=sheet.name, variant=variant, group=group or "",
-            left_out=list(left_out), asked_for=asked_for,
+            left_out=list(left_out), steps=list(steps), asked_for=asked_for,
         )  # fmt: skip
 
 

@@ -8,7 +8,7 @@ import streamlit as st
 from barrelfit.acquire.errors import UserError
 from barrelfit.dashboard.board.hub import installed
 from barrelfit.dashboard.board.places import feature_words
-from barrelfit.dashboard.pages.entry import fact_command, wanted_command
+from barrelfit.dashboard.pages.entry import answer_command, fact_command, wanted_command
 from barrelfit.dashboard.pages.override import send
 from barrelfit.dashboard.pages.sessions import earlier_of
 from barrelfit.dashboard.pages.shell import (
@@ -38,7 +38,10 @@ from barrelfit.dashboard.view.parts import (
     serial_of,
     tellable,
 )
-from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.dashboard.view.telling import ask_text, telling_view
+from barrelfit.dashboard.words import say, told_words
+from barrelfit.rules.engine.catalogue.nouns import ABSENT, LATER, UNREADABLE
+from barrelfit.rules.engine.catalogue.rings import IN, OUT
 from barrelfit.rules.engine.form import Key
 from barrelfit.rules.engine.set_facts import LEAVES, PART
 from barrelfit.rules.model import FeatureId
@@ -60,6 +63,7 @@ def parts_page() -> None:
     if not names:
         _wait(bench)
         return
+    _asked_now(bench)
     first = installed().look_at(bench, lambda board, _now, _link: part_in_hand(board))
     part = st.pills(
         say("part_is"), names, format_func=part_words, default=first, key="part",
@@ -102,6 +106,37 @@ def _known(bench: str, part: str) -> None:
         st.text(say("fact_is", what=row.what, value=row.value))
         if row.more:
             st.caption(row.more)
+
+
+@st.fragment(run_every=1.0)
+def _asked_now(bench: str) -> None:
+    """The fact that is asked for now, with its answers one touch away."""
+    shown, _ = settings()
+    view, words = installed().look_at(
+        bench, lambda board, _now, _link: (telling_view(board, shown), ask_text(board, shown))
+    )
+    if view.fact is None:
+        return
+    st.caption(say("asked_now"))
+    st.subheader(words, anchor=False)
+    for line in (*view.pedal, view.meanwhile, view.caution):
+        st.caption(line)
+    if view.refused:
+        st.warning(view.refused)
+    fact, ask = view.fact, view.number
+    who = name_input(bench, "who-answer")
+    given = [] if fact.options else [st.text_input(say("fact_value"), key=f"answer-{ask}")]
+    marks = (UNREADABLE, ABSENT) if fact.is_mark else ()
+    words_of = {UNREADABLE: say("answer_unreadable"), ABSENT: say("answer_absent")}
+    buttons = [*(fact.options or given), *marks, LATER]
+    for number, (column, value) in enumerate(zip(st.columns(len(buttons)), buttons, strict=True)):
+        label = words_of.get(value, say("answer") if value in given else told_words(value))
+        label = say("answer_later") if value == LATER else label
+        if column.button(label, key=f"answer-{ask}-{number}") and value:
+            command = answer_command(
+                secrets.token_hex(8), fact.at, value, ask, who=who, unit=fact.unit
+            )
+            tell(send(command, partial(installed().ask, bench)))
 
 
 def _measure_form(bench: str, part: str) -> None:
@@ -216,7 +251,7 @@ def _value(bench: str, part: str, key: Key) -> tuple[str, str]:
     """The value as told, and its unit; empty while nothing is chosen."""
     if key.name == LEAVES:
         tried = [
-            st.pills(say("fact_place", n=n), ("in", "out"), format_func=say, key=f"place-{n}")
+            st.pills(say("fact_place", n=n), (IN, OUT), format_func=told_words, key=f"place-{n}")
             for n in range(1, PLACES + 1)
         ]
         return ", ".join(answer for answer in tried if answer), "mm"
@@ -226,7 +261,7 @@ def _value(bench: str, part: str, key: Key) -> tuple[str, str]:
         chosen = st.pills(label, offered, selection_mode="multi", key=own)
         return ", ".join(chosen), ""
     if offered:
-        return st.pills(label, offered, format_func=say_or_raw, key=own) or "", ""
+        return st.pills(label, offered, format_func=told_words, key=own) or "", ""
     text = st.text_input(label, max_chars=60, key=own)
     if key.kind in {"size", "length"}:
         return text, st.radio(say("unit"), ("mm", "inch"), horizontal=True, key="unit-fact") or ""

@@ -8,6 +8,7 @@ from barrelfit.dashboard.board.places import feature_words, place_words
 from barrelfit.dashboard.shown import Shown, age_text
 from barrelfit.dashboard.view.pairing import PairingView, pairing_view
 from barrelfit.dashboard.view.passes import PassMarks, pass_marks
+from barrelfit.dashboard.view.telling import TellingView, telling_view
 from barrelfit.dashboard.words import say, say_or_raw
 from barrelfit.rules.events import Refused
 from barrelfit.rules.manner import told, told_all
@@ -109,6 +110,7 @@ class BenchView:
     levels: tuple[Level, ...]
     directions: tuple[str, ...]
     pairing: PairingView | None
+    telling: TellingView
 
 
 def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView:
@@ -131,6 +133,7 @@ def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView
         levels=levels,
         directions=directions,
         pairing=pairing_view(matched.event, shown) if matched else None,
+        telling=telling_view(board, shown),
     )
 
 

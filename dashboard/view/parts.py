@@ -7,7 +7,7 @@ from itertools import count
 from barrelfit.dashboard.board.model import Board
 from barrelfit.dashboard.board.places import place_words
 from barrelfit.dashboard.shown import Shown
-from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.dashboard.words import say, say_or_raw, told_words
 from barrelfit.rules.engine.form import Key
 from barrelfit.rules.engine.gate import codes_for
 from barrelfit.rules.engine.parts import PartKind
@@ -159,7 +159,7 @@ def _row(board: Board, part: str, place: str, value: str) -> FactRow:
         more.append(say("fact_by", who=here[-1].who))
         more += [say("fact_before", before=here[-1].before)] if here[-1].before else []
         more += [here[-1].why] if here[-1].why else []
-    words = ", ".join(say_or_raw(word) for word in value.split(", ")) if key == LEAVES else value
+    words = ", ".join(told_words(word) for word in value.split(", "))
     return FactRow(_place_words(at), words, " · ".join(more))
 
 

@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from barrelfit.rules.bench.open_facts import is_told, meanwhile, with_facts
 from barrelfit.rules.bench.phases import (
     READ_NS,
     REPEATS,
@@ -11,6 +12,7 @@ from barrelfit.rules.bench.phases import (
     Done,
     Leaving,
     Phase,
+    ToTell,
     Waiting,
     Watch,
     Why,
@@ -61,21 +63,29 @@ def _ask_this(bench: Bench, planned: PlannedFeature, why: Why) -> list[Output]:
     if isinstance(bench.phase, Done) or bench.phase.ask != wanted:
         return ask(bench, wanted)
     said = _said(bench, wanted)
-    if isinstance(bench.phase, Waiting):
+    if isinstance(bench.phase, Waiting | ToTell):
         bench.phase.number, bench.phase.recorded = bench.asks, False
+    if isinstance(bench.phase, ToTell):
+        bench.phase.heard_ns = None
     return [said]
 
 
 def ask_for(bench: Bench, at: FeatureId) -> list[Output]:
-    """Ask for a feature of the plan that a person wants to measure now."""
+    """Ask for a feature or fact of the plan that a person wants to measure or tell now."""
     if at in bench.put_off:
         bench.put_off.remove(at)
-    planned = next(p for p in bench.plan if p.at == at)
+    bench.left.discard(at)
+    planned = next(p for p in bench.way if p.at == at)
     return ask(bench, _with_gauge(bench, planned, "anew" if at in bench.sizes else "first"))
 
 
 def skip(bench: Bench, skipped: Ask) -> list[Output]:
-    """Put a feature off that has no size; one that has keeps it, and is asked no more."""
+    """Put a feature off that has no size; one that has keeps it, and is asked no more.
+
+    A fact that is put off a second time is asked no more: it stands as lacking.
+    """
+    if skipped.planned.telling is not None and skipped.at in bench.put_off:
+        bench.left.add(skipped.at)
     if skipped.why == "first":
         if skipped.at in bench.put_off:
             bench.put_off.remove(skipped.at)
@@ -106,13 +116,15 @@ def ask(bench: Bench, wanted: Ask) -> list[Output]:
 
 def _said(bench: Bench, wanted: Ask) -> Asked:
     bench.asks += 1
-    plan = bench.plan
-    done = sum(p.at in bench.sizes for p in plan)
+    way = bench.way
+    done = sum(p.at in bench.sizes if p.telling is None else is_told(bench, p) for p in way)
     name = wanted.gauge.name if wanted.gauge is not None else ""
-    return Asked(wanted.at, name, _sentence(bench, wanted), done, len(plan), bench.asks)
+    free = meanwhile(bench, wanted.planned)
+    sentence = _sentence(bench, wanted)
+    return Asked(wanted.at, name, sentence, done, len(way), bench.asks, free)
 
 
-def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
+def heard(bench: Bench, waiting: Waiting | ToTell, event: Asked) -> Outputs:
     """An ask stands in the record: what was swept before it is of nothing that was asked.
 
     While nobody can see it nothing is begun by it: it is said again when they can.
@@ -125,7 +137,7 @@ def heard(bench: Bench, waiting: Waiting, event: Asked) -> Outputs:
     return _begun(bench, waiting)
 
 
-def shown(bench: Bench, waiting: Waiting, event: AskShown) -> Outputs:
+def shown(bench: Bench, waiting: Waiting | ToTell, event: AskShown) -> Outputs:
     """The bench's own board shows what is asked for: what was swept before counts for nothing."""
     is_it = waiting.recorded and event.ask == waiting.number
     return _begun(bench, waiting) if is_it and not bench.untold else ()
@@ -137,12 +149,16 @@ def board_awaited(bench: Bench, _phase: Phase, _event: BoardAwaited) -> Outputs:
     return ()
 
 
-def _begun(bench: Bench, waiting: Waiting) -> Outputs:
+def _begun(bench: Bench, waiting: Waiting | ToTell) -> Outputs:
     """What is asked for can be seen.
 
     A hand that was about to do what was asked before goes on with that for a moment: what comes
     into the gauge meanwhile must come away first.
     """
+    if isinstance(waiting, ToTell):
+        if waiting.heard_ns is None:
+            waiting.heard_ns, bench.seen = bench.now_ns, waiting.ask.at
+        return ()
     if waiting.unread_ns is not None:  # it is seen already
         return ()
     bench.heard_ns = bench.now_ns
@@ -181,6 +197,8 @@ def went_on(bench: Bench, phase: Phase, _event: WentOn) -> Outputs:
     if isinstance(phase, Waiting):
         phase.watch.interrupted()
         return tuple(ask(bench, phase.ask))
+    if isinstance(phase, ToTell):
+        return tuple(ask(bench, phase.ask))
     _begin_nothing(bench, phase)
     return _said_anew(bench, bench.phase)
 
@@ -204,16 +222,21 @@ def _begin_nothing(bench: Bench, phase: Phase) -> None:
     if isinstance(phase, Waiting):
         phase.number = NEVER if phase.unread_ns is not None else phase.number
         phase.unread_ns = None
+    elif isinstance(phase, ToTell):
+        phase.number, phase.heard_ns = NEVER, None
     elif isinstance(phase, Leaving) or (isinstance(phase, Armed) and not phase.passes):
         bench.phase = Waiting(phase.ask, phase.gauge, NEVER, bench.watch_on(phase))
 
 
 def _said_anew(bench: Bench, phase: Phase) -> Outputs:
-    return tuple(ask(bench, phase.ask)) if isinstance(phase, Waiting) else ()
+    return tuple(ask(bench, phase.ask)) if isinstance(phase, Waiting | ToTell) else ()
 
 
 def _phase_of(bench: Bench, wanted: Ask) -> Phase:
-    gauge = wanted.gauge
+    gauge, before = wanted.gauge, bench.phase
+    if wanted.planned.telling is not None:
+        goes_on = isinstance(before, ToTell) and before.ask.at == wanted.at
+        return ToTell(wanted, bench.asks, goes_on)
     if gauge is None:
         return ByHand(wanted)
     watch = bench.beside.pop(gauge.name, None) or Watch(gauge)
@@ -233,7 +256,7 @@ def _sentence(bench: Bench, wanted: Ask) -> Said:
     if wanted.why == "alike":
         alike = tuple(a.said for a in bench.alike if a.feature == wanted.at.feature)
         sentence = said("ask_alike", alike=alike, ask=sentence)
-    if wanted.gauge is None:
+    if wanted.gauge is None and wanted.planned.telling is None:
         sentence = said("ask_type_in", ask=sentence)
     return sentence
 
@@ -242,6 +265,8 @@ def _choose(bench: Bench) -> PlannedFeature | None:
     """The first feature that is open; what was put off comes last, what has a size after it."""
     open_now = [p for p in still_to_measure(bench.evidence) if p.at not in bench.asked_again]
     first_time = [p for p in open_now if p.at not in bench.sizes]
+    if bench.asks_facts:
+        first_time = with_facts(bench, first_time)
     return min(first_time or open_now, key=lambda p: _put_off(bench, p.at), default=None)
 
 
@@ -262,6 +287,6 @@ def _end(bench: Bench) -> list[Output]:
     bench.phase = Done()
     bench.asks += 1
     verdicts, done = judge_all(bench)
-    total = len(bench.plan)
+    total = len(bench.way)
     nothing = Asked(None, "", said("set_is_measured"), total, total, bench.asks)
     return [*verdicts, nothing, done]

@@ -6,18 +6,22 @@ of something else gets its sizes corrected to 20 °C anew.
 
 from dataclasses import replace
 
-from barrelfit.rules.bench.asking import ask_next, gauge_of
+from barrelfit.rules.bench.asking import ask, ask_for, ask_next, gauge_of, skip
 from barrelfit.rules.bench.facts import engine_of
-from barrelfit.rules.bench.phases import Done, Phase
+from barrelfit.rules.bench.open_facts import open_facts
+from barrelfit.rules.bench.phases import Done, Phase, ToTell
 from barrelfit.rules.bench.sizing import at_20, part_material
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.taking import measured_twice
 from barrelfit.rules.bench.two_parts import judged
 from barrelfit.rules.engine.catalogue import feature
+from barrelfit.rules.engine.catalogue.nouns import ABSENT, LATER, UNREADABLE
+from barrelfit.rules.engine.catalogue.rings import IN, LEAVES, OUT, places_told
 from barrelfit.rules.engine.form import Filled
-from barrelfit.rules.events import Output, Sized, TakenBack
+from barrelfit.rules.engine.set_facts import PART
+from barrelfit.rules.events import Output, PedalPressed, Sized, TakenBack
 from barrelfit.rules.judge import still_to_measure
-from barrelfit.rules.judge.fact_entry import FactDoubt, FactStands, check_fact
+from barrelfit.rules.judge.fact_entry import FactDoubt, FactStands, check_fact, with_taken
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.said import said
 from barrelfit.rules.told import FactHeld, FactSettled, FactTaken, FactTold
@@ -25,8 +29,91 @@ from barrelfit.rules.told import FactHeld, FactSettled, FactTaken, FactTold
 Outputs = tuple[Output, ...]
 
 
-def fact_told(bench: Bench, _phase: Phase, event: FactTold) -> Outputs:
+def fact_told(bench: Bench, phase: Phase, event: FactTold) -> Outputs:
     """Take a fact, or hold it with a question that leaves its part undecided."""
+    if event.ask:
+        return _answered(bench, phase, event)
+    return _told(bench, event)
+
+
+def _answered(bench: Bench, phase: Phase, event: FactTold) -> Outputs:
+    """An answer counts only for what is asked, and once it could be read."""
+    if not isinstance(phase, ToTell) or (phase.number, phase.ask.at) != (event.ask, event.at):
+        return (_no_answer(event, "not-asked"),)
+    if not phase.was_read(event.t_ns):
+        return (_no_answer(event, "too-soon"),)
+    if event.value.strip() == LATER:
+        bench.chosen = False
+        return tuple(skip(bench, phase.ask))
+    at, value = _whole_answer(bench, phase, event.value.strip())
+    return _told(bench, replace(event, at=at, value=value))
+
+
+def _no_answer(event: FactTold, reason: str) -> FactHeld:
+    sentence, advice = _NO_ANSWER[reason]
+    return FactHeld(event.at, reason, sentence, advice, event.value, who=event.who)
+
+
+_NO_ANSWER = {
+    "not-asked": (said("not_asked_now"), said("do_read_then_answer")),
+    "too-soon": (said("pressed_too_soon"), said("do_read_then_press")),
+}
+
+
+def _whole_answer(bench: Bench, phase: ToTell, value: str) -> tuple[FeatureId, str]:
+    """The fact that an answer makes: a mark that can't be read or is not there stands in a list.
+
+    What is found at a leaf's next place is added to what was found at the places before.
+    """
+    at, telling = phase.ask.at, phase.ask.planned.telling
+    if not at.part:
+        return at, value
+    part = bench.setup.engine.part(at.part)
+    if at.feature == LEAVES.name:
+        words = [IN if went_in else OUT for went_in in places_told(part, at)]
+        return at, ", ".join([*words, value])
+    if telling is None or not telling.mark or value not in {UNREADABLE, ABSENT}:
+        return at, value
+    known = part.marks.unreadable if value == UNREADABLE else part.marks.absent
+    return FeatureId(at.part, value), ", ".join([*known, telling.mark])
+
+
+def pressed_at_fact(bench: Bench, phase: ToTell, event: PedalPressed) -> Outputs:
+    """What the pedal answers: the press or the long press that the catalogue has for the fact.
+
+    Where it has none, a press puts the question off, and a long one asks it once more. Nobody has
+    chosen what comes next, so a hand may still be on its way with what was asked before.
+    """
+    bench.chosen = False
+    telling, at = phase.ask.planned.telling, phase.ask.at
+    is_next = event.action == "next"
+    value = "" if telling is None else telling.press if is_next else telling.long
+    who = event.who or bench.who
+    answer = FactTold(
+        event.t_ns, at, value, who=who, by="pedal", device=event.device, ask=phase.number
+    )
+    if value:
+        return _answered(bench, phase, answer)
+    if not phase.was_read(event.t_ns):
+        return (_no_answer(replace(answer, value=event.action), "too-soon"),)
+    return tuple(skip(bench, phase.ask) if is_next else ask(bench, phase.ask))
+
+
+def undo_fact(bench: Bench, last: FactTaken | FactHeld) -> list[Output]:
+    """What was told last stands no more: what stood before it does; and it is asked for again."""
+    at = last.at
+    if isinstance(last, FactHeld):
+        bench.facts = bench.facts.without_held(at)
+        outputs: list[Output] = [FactSettled(at)]
+    else:
+        back = FactTaken(at, last.before, last.value, bench.who, "pedal")
+        outputs = [back, *with_keys(bench, with_taken(bench.facts.now, back))]
+    outputs += _judged_anew(bench)
+    again = any(p.at == at for p in open_facts(bench))
+    return [*outputs, *(ask_for(bench, at) if again else _asked(bench))]
+
+
+def _told(bench: Bench, event: FactTold) -> Outputs:
     held = bench.facts.held_at(event.at)
     repeats = held is not None and (held.value, held.who) == (event.value, event.who)
     insists = bool(event.why) or (event.confirms and repeats)
@@ -50,6 +137,7 @@ def _not_taken(bench: Bench, event: FactTold, doubt: FactDoubt) -> list[Output]:
     if not doubt.confirmable:
         return [held]
     bench.facts = bench.facts.with_held(held)
+    bench.done.append(held)
     return [held, *_judged_anew(bench), *_asked(bench)]
 
 
@@ -67,6 +155,9 @@ def _taken(bench: Bench, event: FactTold, stands: FactStands) -> list[Output]:
     if bench.facts.held_at(event.at) is not None:
         outputs.append(FactSettled(event.at))
     bench.facts = bench.facts.without_held(event.at)
+    bench.done = [one for one in bench.done if not isinstance(one, FactHeld) or one.at != event.at]
+    if event.at.feature != PART and taken.value != taken.before:  # a part stays
+        bench.done.append(taken)
     outputs += with_keys(bench, stands.filled)
     return [*outputs, *_judged_anew(bench), *_asked(bench)]
 
@@ -130,6 +221,11 @@ def _asked(bench: Bench) -> list[Output]:
     phase = bench.phase
     if isinstance(phase, Done):
         return ask_next(bench)
+    if isinstance(phase, ToTell):
+        fact = next((p for p in open_facts(bench) if p.at == phase.ask.at), None)
+        if fact is None:
+            return ask_next(bench)
+        return [] if fact == phase.ask.planned else ask_for(bench, fact.at)  # its next place
     planned = next((p for p in bench.plan if p.at == phase.ask.at), None)
     if planned is None or gauge_of(bench, planned) != phase.ask.gauge:
         return ask_next(bench)

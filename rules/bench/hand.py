@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 from barrelfit.rules.bench.asking import ask, ask_for, ask_next, skip
-from barrelfit.rules.bench.phases import READ_NS, Done, Phase, Waiting
+from barrelfit.rules.bench.fact_told import pressed_at_fact, undo_fact
+from barrelfit.rules.bench.phases import READ_NS, Done, Phase, ToTell, Waiting
 from barrelfit.rules.bench.sizing import gauge_off_bench, of_entry, size_at_20, sized_by_hand
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.taking import take
@@ -24,6 +25,7 @@ from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.judge.twice import SWEPT
 from barrelfit.rules.model import FeatureId, Size
 from barrelfit.rules.said import Said, length, said
+from barrelfit.rules.told import AtBench
 from barrelfit.rules.uncertainty.temperature import check_temperature
 
 Outputs = tuple[Output, ...]
@@ -33,16 +35,17 @@ def pressed(bench: Bench, phase: Phase, event: PedalPressed) -> Outputs:
     """What the pedal's word does; whatever was swept since the last size is dropped.
 
     `next` puts the asked feature off, `again` begins its sweep anew, `back` goes to the one that
-    was measured before, `undo` takes the last size back. To the question whether parts that are
-    alike are two each, `next` says yes and `again` no; a yes that comes before anybody can have
-    read the question is none. What was swept stays in the journal.
+    was measured before, `undo` takes back what came last, a size or what was told. A fact that is
+    asked for says itself what `next` and `again` mean (`rules.bench.fact_told`). To the question
+    whether parts that are alike are two each, `next` says yes and `again` no; a yes that comes
+    before anybody can have read the question is none. What was swept stays in the journal.
     """
-    if event.action == "undo" and bench.history:
-        return tuple(_undo(bench))
-    if event.action == "back":
-        return tuple(_back(bench, phase))
+    if event.action == "back" or (event.action == "undo" and bench.done):
+        return tuple(_undo(bench) if event.action == "undo" else _back(bench, phase))
     if isinstance(phase, Done):
         return ()
+    if isinstance(phase, ToTell) and event.action != "undo":
+        return pressed_at_fact(bench, phase, event)
     if event.action == "next":
         too_soon = phase.ask.why == "alike" and not _was_read(bench, phase, event)
         return (_too_soon(phase.ask.at),) if too_soon else tuple(skip(bench, phase.ask))
@@ -61,7 +64,9 @@ def _too_soon(at: FeatureId) -> Refused:
 
 
 def _undo(bench: Bench) -> list[Output]:
-    last, before = bench.history[-1], bench.doubted
+    last, before = bench.done.pop(), bench.doubted
+    if not isinstance(last, FeatureId):
+        return undo_fact(bench, last)
     bench.forget(last)
     bench.forget_alike(last)
     found = [TakenBack(last), *judged(bench, {last.part} | before)]
@@ -78,7 +83,7 @@ def _back(bench: Bench, phase: Phase) -> list[Output]:
 
 def wanted(bench: Bench, _phase: Phase, event: Wanted) -> Outputs:
     """A person takes up a feature: an open one, or one that has a size, which stands till then."""
-    if all(p.at != event.at for p in bench.plan):
+    if all(p.at != event.at for p in bench.way):
         sentence, advice = said("not_of_this_plan"), said("do_choose_of_plan")
         return (Refused(event.at, "not-planned", sentence, advice),)
     return tuple(ask_for(bench, event.at))
@@ -128,6 +133,12 @@ def _of_gauge(event: EntryMade, swept: Size) -> Refused:
 def _held(event: EntryMade, why: Said, advice: Said) -> Refused:
     sentence = said("entry_held", text=event.text, unit=event.unit, why=why)
     return Refused(event.at, "entry-held", sentence, advice)
+
+
+def signed_on(bench: Bench, _phase: Phase, event: AtBench) -> Outputs:
+    """Somebody else is at the bench: what the pedal or a scale tells from now on is theirs."""
+    bench.who = event.who
+    return ()
 
 
 def temperature(bench: Bench, _phase: Phase, event: TemperatureTaken) -> Outputs:

@@ -3,6 +3,7 @@
     Waiting   its ask is on its way into the record and onto the board: nothing counts yet
     Armed     the next contact begins a sweep of the asked feature, or one is under way
     Leaving   what is in the gauge must come away before the next sweep may begin
+    ToTell    a fact is asked for: seen, read, cleaned, marked, tried or weighed
     ByHand    no gauge of this bench measures what is asked for: it is typed in
     Done      nothing is left to ask for
 
@@ -31,6 +32,10 @@ out a discard, or to decide what was too near a limit; its part may be the one m
 READ_NS: Final = 1_500_000_000
 """Nobody reads what is new on the board and does it, or does no more what stood there before, any
 sooner (an estimate: a look up, a choice, and the way of a gauge that is moving already)."""
+
+PLACE_NS: Final = 700_000_000
+"""Of a leaf only the number of the place is new, so that its next place is sooner read; a press
+that comes even sooner is left over from the place before."""
 
 REPEATS: Final = frozenset({"discard", "undecided"})
 """A size found for these stands beside the one before."""
@@ -271,6 +276,27 @@ class Leaving:
         self.departure = self.held.stays.departure(self.gauge.traits)
 
 
+@dataclass(slots=True)
+class ToTell:
+    """A fact is asked for, as the session's ask `number`.
+
+    `recorded` is as of `Waiting`; `heard_ns` is when it could be seen, None before. `goes_on`: the
+    place before was asked just now. `swept` are the gauges whose sweeps were told not to count.
+    """
+
+    ask: Ask
+    number: int
+    goes_on: bool = False
+    recorded: bool = False
+    heard_ns: int | None = None
+    swept: set[str] = field(default_factory=set)
+
+    def was_read(self, t_ns: int) -> bool:
+        """Whether what is asked was there to be read for long enough."""
+        least_ns = PLACE_NS if self.goes_on else READ_NS
+        return self.heard_ns is not None and t_ns - self.heard_ns >= least_ns
+
+
 @dataclass(frozen=True, slots=True)
 class ByHand:
     """What is asked for is typed in."""
@@ -283,4 +309,4 @@ class Done:
     """Nothing is asked for."""
 
 
-Phase = Waiting | Armed | Leaving | ByHand | Done
+Phase = Waiting | Armed | Leaving | ToTell | ByHand | Done

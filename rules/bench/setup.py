@@ -29,7 +29,8 @@ class GaugeOnBench:
 class Setup:
     """All that a session depends on, as the journal's first record tells it.
 
-    `keys` are the set's own, from which `engine` is made; without them no fact can be told.
+    `keys` are the set's own, from which `engine` is made; without them no fact can be told. `who`
+    is who opened the session, and is at the bench until somebody else signs on.
     """
 
     sheet: Sheet
@@ -39,6 +40,7 @@ class Setup:
     temperatures: Temperatures = field(default=Temperatures())
     guard_factor: float = GUARD_FACTOR
     keys: Filled = field(default=Filled(()))
+    who: str = ""
 
     def gauge_for(self, kind: GaugeKind, about_nm: int | None = None) -> GaugeOnBench | None:
         """The first gauge of the bench that measures such a feature and reaches its size.

@@ -12,6 +12,7 @@ from barrelfit.rules.bench.phases import (
     Hold,
     Leaving,
     Phase,
+    ToTell,
     Waiting,
     Watch,
     Why,
@@ -20,8 +21,9 @@ from barrelfit.rules.bench.setup import GaugeOnBench, Setup
 from barrelfit.rules.engine.parts import EngineSet
 from barrelfit.rules.events import Judged
 from barrelfit.rules.judge.evidence import Evidence
-from barrelfit.rules.judge.plan import PlannedFeature, features
+from barrelfit.rules.judge.plan import PlannedFeature, features, whole_way
 from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.told import FactHeld, FactTaken
 from barrelfit.rules.uncertainty.temperature import Temperatures
 
 
@@ -40,7 +42,8 @@ class Bench:
     `awaits_board`: the bench has a board of its own, which must have shown an ask, too. `seen` is
     what stood there to be seen last; `chosen` says that what happens now is a person's choice.
     `facts` is what was told of the set, of which `setup.engine` is made; `read_as` is how each size
-    was read.
+    was read. `left` are facts that were put off twice: nobody is asked for them any more. `done` is
+    what an undo takes back, the last first; `who` is at the bench.
     """
 
     setup: Setup
@@ -66,11 +69,15 @@ class Bench:
     chosen: bool = False
     facts: FactsSoFar = field(init=False)
     read_as: dict[Size, AsFound] = field(default_factory=dict)
+    left: set[FeatureId] = field(default_factory=set)
+    done: list[FeatureId | FactTaken | FactHeld] = field(default_factory=list)
+    who: str = ""
     _planned: tuple[EngineSet, tuple[PlannedFeature, ...]] | None = None
 
     def __post_init__(self) -> None:
         """Begin with the facts that the session was opened with."""
         self.facts = FactsSoFar.of(self.setup.keys)
+        self.who = self.who or self.setup.who
 
     @property
     def evidence(self) -> Evidence:
@@ -92,6 +99,16 @@ class Bench:
         return self._planned[1]
 
     @property
+    def way(self) -> tuple[PlannedFeature, ...]:
+        """Everything the plan asks for on this set, facts and sizes, in order."""
+        return whole_way(self.setup.sheet, self.setup.engine) if self.asks_facts else self.plan
+
+    @property
+    def asks_facts(self) -> bool:
+        """Whether the plan asks for facts."""
+        return bool(self.setup.engine.steps)
+
+    @property
     def asked(self) -> PlannedFeature | None:
         """What is asked for, None when nothing is left."""
         return None if isinstance(self.phase, Done) else self.phase.ask.planned
@@ -99,7 +116,7 @@ class Bench:
     @property
     def gauge(self) -> GaugeOnBench | None:
         """The gauge that is asked for."""
-        return None if isinstance(self.phase, Done | ByHand) else self.phase.gauge
+        return None if isinstance(self.phase, Done | ByHand | ToTell) else self.phase.gauge
 
     @property
     def hold(self) -> Hold | None:
@@ -119,7 +136,7 @@ class Bench:
     def put_aside(self) -> None:
         """Another gauge may be asked for: what this one holds is looked at from now on."""
         phase = self.phase
-        if not isinstance(phase, Done | ByHand):
+        if not isinstance(phase, Done | ByHand | ToTell):
             self.beside[phase.gauge.name] = self.watch_on(phase)
 
     def watch_on(self, phase: Waiting | Armed | Leaving) -> Watch:
@@ -151,6 +168,7 @@ class Bench:
         self.firsts.pop(at, None)
         self.asked_again.discard(at)
         self.history = [other for other in self.history if other != at]
+        self.done = [other for other in self.done if other != at]
 
     def forget_alike(self, at: FeatureId) -> None:
         """A part has another size now: whatever it was alike to, and what was said of that."""

@@ -22,8 +22,8 @@ from barrelfit.rules.bench.asking import (
     went_on,
 )
 from barrelfit.rules.bench.fact_told import fact_told
-from barrelfit.rules.bench.hand import entry, pressed, temperature, wanted
-from barrelfit.rules.bench.phases import Armed, ByHand, Done, Leaving, Phase, Waiting
+from barrelfit.rules.bench.hand import entry, pressed, signed_on, temperature, wanted
+from barrelfit.rules.bench.phases import Armed, ByHand, Done, Leaving, Phase, ToTell, Waiting
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.sweeping import (
@@ -37,6 +37,7 @@ from barrelfit.rules.bench.sweeping import (
     look_beside,
     read_armed,
     read_leaving,
+    read_to_tell,
     read_waiting,
 )
 from barrelfit.rules.bench.verdicts import judge_parts
@@ -54,7 +55,7 @@ from barrelfit.rules.events import (
     WentOn,
 )
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
-from barrelfit.rules.told import FactTold
+from barrelfit.rules.told import AtBench, FactTold
 
 
 def begin(setup: Setup) -> tuple[Bench, Outputs]:
@@ -87,6 +88,7 @@ def nothing(_bench: Bench, _phase: Phase, _event: Input) -> Outputs:
 # Each cell takes the bench, its phase and the event, of the very types that its place says.
 Cell = Callable[[Bench, Never, Never], Outputs]
 _ALWAYS: Final[Mapping[type[Input], Cell]] = {
+    AtBench: signed_on,
     BoardAwaited: board_awaited,
     EntryMade: entry,
     FactTold: fact_told,
@@ -122,6 +124,15 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
         RecordBroken: interrupted_leaving,
         Asked: nothing,
         AskShown: nothing,
+        **_ALWAYS,
+    },
+    ToTell: {
+        Reading: read_to_tell,
+        ReadingFault: nothing,
+        GaugeChanged: nothing,
+        RecordBroken: nothing,
+        Asked: heard,
+        AskShown: shown,
         **_ALWAYS,
     },
     ByHand: {

@@ -3,7 +3,7 @@
 from barrelfit.rules.bench.asking import begin_sweep
 from barrelfit.rules.bench.enough import AGREEMENT, HOPELESS
 from barrelfit.rules.bench.far_off import far_pass, far_reading, stray
-from barrelfit.rules.bench.phases import Armed, Leaving, Waiting
+from barrelfit.rules.bench.phases import Armed, Leaving, ToTell, Waiting
 from barrelfit.rules.bench.sizing import of_sweep, size_at_20
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.taking import refuse, take_sweep
@@ -85,6 +85,18 @@ def read_leaving(bench: Bench, leaving: Leaving, event: Reading) -> Outputs:
         held = entry_of(leaving.gauge.traits.movement).by_press
         return read_armed(bench, fresh, event) if held else ()  # the first press of another part
     return (NotCounted(leaving.ask.at),) if leaving.departure.begins_to_linger() else ()
+
+
+def read_to_tell(bench: Bench, phase: ToTell, event: Reading) -> Outputs:
+    """No size is asked for: what is swept stays in the record, counts for nothing, and is told."""
+    watch = bench.beside.get(event.gauge)
+    if watch is None or not watch.swept:
+        phase.swept.discard(event.gauge)
+        return ()
+    if event.gauge in phase.swept:
+        return ()
+    phase.swept.add(event.gauge)
+    return (NotCounted(phase.ask.at, "fact-asked"),)
 
 
 def fault_armed(_bench: Bench, armed: Armed, event: ReadingFault) -> Outputs:

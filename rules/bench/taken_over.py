@@ -58,6 +58,7 @@ def take_over(setup: Setup, standing: Standing) -> tuple[Bench, Outputs]:
     for size in standing.sizes:
         bench.sizes[size.at] = size
         bench.history.append(size.at)
+        bench.done.append(size.at)
         note_alike(bench, size.at)
     bench.firsts = {at: s for at, s in standing.firsts.items() if at in bench.sizes}
     bench.asked_again = {at for at in standing.asked_again if at in bench.sizes}

@@ -31,6 +31,7 @@ def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
     bench.forget(size.at)
     bench.sizes[size.at] = size
     bench.history.append(size.at)
+    bench.done.append(size.at)
     said: list[Output] = []
     if first is not None:
         bench.asked_again.add(size.at)

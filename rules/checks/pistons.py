@@ -86,6 +86,23 @@ def direction_apart(direction: str, others: tuple[str, ...]) -> Found | None:
     return Found("S106", Severity.NOTE, sentence, said("do_look_at_direction"))
 
 
+def crown_apart(crown: str, wanted: str, others: tuple[str, ...]) -> Found | None:
+    """S107: the crown has another form than the variant's pistons, or than others of the set.
+
+    Okay: crown flat wanted - others flat
+    Okay: crown - wanted dished others flat
+    Found undecided: crown flat wanted dished others flat
+    Found undecided: crown flat wanted - others dished
+    """
+    apart = tuple(sorted({other for other in others if other and other != crown}))
+    if not crown or not (apart or wanted not in {"", crown}):
+        return None
+    sentence = said("crown_not_of_others", crown=crown, others=apart)
+    if wanted not in {"", crown}:
+        sentence = said("crown_not_of_variant", crown=crown, wanted=wanted)
+    return Found("S107", Severity.UNDECIDED, sentence, said("do_look_at_crown"))
+
+
 RULES = (
     skirt_worn,
     skirt_over_size,
@@ -93,4 +110,5 @@ RULES = (
     skirt_unmeasured,
     weight_class_apart,
     direction_apart,
+    crown_apart,
 )

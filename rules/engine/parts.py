@@ -9,6 +9,8 @@ BESIDES: tuple[Beside, ...] = ("", "new", "used")
 
 # What a job may leave out; whatever is left out is named in every verdict and report.
 LEAVABLE = ("looked-at", "rings", "pins", "mass", "height-groups", "head-seal")
+STEPS = ("look", "identify", "clean", "mark", "rings", "pins", "mass", "heights")
+"""The steps in which the plan asks for facts, as the trade works; for sizes it always asks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,7 +18,7 @@ class Marks:
     """What is stamped on a part, lengths in nm.
 
     `direction` is the mark of how the piston stands in the engine, in words; `unreadable` names
-    marks that can't be read.
+    marks that can't be read, `absent` those that the part does not have.
     """
 
     size_nm: int | None = None
@@ -26,6 +28,7 @@ class Marks:
     weight_class: str = ""
     direction: str = ""
     unreadable: tuple[str, ...] = ()
+    absent: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +63,9 @@ class Part:
     piston. `play` is a pin's play in its piston by feel: `none`, `perceptible`, or "" (not tried).
     `gap_depths` are the depths of a piston's own barrel at which its rings' closed gaps were
     measured, by ring, where a depth stands for the measured bore. `position` is the cylinder it
-    came from, `replaces` the part whose place it is to take; such a one is a spare, too.
+    came from, `replaces` the part whose place it is to take; such a one is a spare, too. `crown` is
+    the form of a piston's crown, `number` what stands inside of it. `cleaned` and `height_marked`
+    are `done` once somebody has said so.
     """
 
     id: str
@@ -80,6 +85,10 @@ class Part:
     photos: tuple[Photo, ...] = ()
     position: int | None = None
     replaces: str = ""
+    crown: str = ""
+    number: str = ""
+    cleaned: str = ""
+    height_marked: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +107,10 @@ class Override:
 
 @dataclass(frozen=True, slots=True)
 class EngineSet:
-    """The parts of one engine and what the engine is said to be."""
+    """The parts of one engine and what the engine is said to be.
+
+    `steps` are those of `STEPS` in which the plan asks for facts.
+    """
 
     job: str
     variant: str
@@ -109,6 +121,7 @@ class EngineSet:
     overrides: tuple[Override, ...] = ()
     left_out: tuple[str, ...] = ()
     measured_by: str = ""
+    steps: tuple[str, ...] = ()
 
     def part(self, part_id: str) -> Part:
         """Find a part by its id; raises KeyError when the set has none of that id."""

@@ -21,7 +21,7 @@ from barrelfit.rules.model import FeatureId
 LEAVES: Final = "feeler"
 """The one key that holds tables: leaves that were tried in a groove, each with its thickness."""
 OF_ENGINE: Final = ("variant", "group", "oversize", "head_seal", "measured_by")
-_OF_ANY: Final = ("serial", *(key.name for key in LOOKED.keys), "unreadable", "position")
+_OF_ANY: Final = ("serial", *(key.name for key in LOOKED.keys), "unreadable", "absent", "position")
 PART: Final = "id"
 """The key under which another part is told: its kind, and `of` or `replaces` which one."""
 _NAME: Final = re.compile(r"[A-Za-z][A-Za-z0-9-]{0,11}", re.ASCII)

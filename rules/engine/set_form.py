@@ -8,7 +8,7 @@ from barrelfit.rules.engine.catalogue.looks import LOOKED
 from barrelfit.rules.engine.form import Form, Key
 from barrelfit.rules.engine.found_sizes import FOUND, OPEN
 from barrelfit.rules.engine.limits import QUANTITIES
-from barrelfit.rules.engine.parts import LEAVABLE
+from barrelfit.rules.engine.parts import LEAVABLE, STEPS
 
 SCHEMA = 1
 
@@ -63,6 +63,13 @@ _PART = (
         required=False,
         choices=unreadable_marks(),
     ),
+    Key(
+        "absent",
+        "texts",
+        "marks that it does not have",
+        required=False,
+        choices=unreadable_marks(),
+    ),
 )
 _WHENCE = (
     Key("position", "count", "cylinder it came from", required=False),
@@ -106,6 +113,13 @@ SET = Form(
         Key("head_seal", "text", "kind of the seal the heads have", required=False),
         Key("measured_by", "text", "who measured", required=False),
         Key("left_out", "texts", "what the job does not ask for", required=False, choices=LEAVABLE),
+        Key(
+            "steps",
+            "texts",
+            "steps in which a bench asks for what no gauge measures; left out: none",
+            required=False,
+            choices=STEPS,
+        ),
         Key(
             "confirmed",
             "texts",

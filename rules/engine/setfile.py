@@ -162,6 +162,7 @@ def _engine(filled: Filled) -> EngineSet:
         overrides=tuple(_override(o) for o in filled.tables("override")),
         left_out=filled.texts("left_out"),
         measured_by=filled.text("measured_by"),
+        steps=filled.texts("steps"),
     )
 
 
@@ -193,6 +194,10 @@ def _part(filled: Filled, kind: PartKind) -> Part:
             for ring in filled.tables("ring")
             if "gap_depth" in ring.values
         ),
+        crown=filled.text("crown"),
+        number=filled.text("number"),
+        cleaned=filled.text("cleaned"),
+        height_marked=filled.text("height_marked"),
     )
 
 
@@ -205,6 +210,7 @@ def _marks(filled: Filled) -> Marks:
         weight_class=filled.text("weight_stamp"),
         direction=filled.text("direction_stamp"),
         unreadable=filled.texts("unreadable"),
+        absent=filled.texts("absent"),
     )
 
 

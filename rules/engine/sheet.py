@@ -25,11 +25,15 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """A variant of the engine with its size groups; its own smallest clearance, if it has one."""
+    """A variant of the engine with its size groups; its own smallest clearance, if it has one.
+
+    `crown` is the form of its pistons' crowns, empty where the sheet does not say.
+    """
 
     id: str
     groups: tuple[Group, ...]
     clearance_min_nm: int | None = None
+    crown: str = ""
 
     def group(self, group_id: str) -> Group | None:
         """Find a size group by its mark."""
@@ -167,7 +171,7 @@ def _variant(filled: Filled) -> Variant:
         Group(g.text("id"), g.number("piston") or 0, g.number("bore") or 0)
         for g in filled.tables("group")
     )
-    return Variant(filled.text("id"), groups, filled.number("clearance_min"))
+    return Variant(filled.text("id"), groups, filled.number("clearance_min"), filled.text("crown"))
 
 
 def _rework(filled: Filled) -> ReworkLimits:

@@ -24,6 +24,7 @@ VARIANT = Form(
             "smallest clearance, where the variant has its own",
             required=False,
         ),
+        Key("crown", "text", "form of its pistons' crowns: flat, dished, domed", required=False),
         Key("group", "tables", "the size groups of the variant", form=GROUP),
     )
 )

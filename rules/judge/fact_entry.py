@@ -173,11 +173,15 @@ def _read(filled: Filled, key: Key, told: FactTold) -> tuple[object, list[Proble
 
 
 def _differs(stood: object, value: object) -> bool:
-    """Whether what is told now takes from what stands there; more of a list only adds to it."""
+    """Whether what is told now takes from what stands there.
+
+    More of a list only adds to it, as do further places at which a leaf was tried.
+    """
     if stood is None or stood == value:
         return False
     if isinstance(stood, Filled) and isinstance(value, Filled):
-        return stood.values != value.values
+        was, now = stood.flags("went_in"), value.flags("went_in")
+        return now[: len(was)] != was
     return not (isinstance(stood, tuple) and isinstance(value, tuple) and set(stood) <= set(value))
 
 

@@ -72,6 +72,7 @@ def _given(part: Part, mark: str) -> bool:
         "weight-class": found.weight_class,
         "direction": found.direction,
         "height-group": part.height_group,
+        "number": part.number,
     }
     return bool(values.get(mark))
 

@@ -35,6 +35,10 @@ def add_piston(docket: Docket, evidence: Evidence, piston: Part) -> None:
     docket.add(clearances.limits_contradict(limit))
     directions = tuple(p.marks.direction for p in evidence.engine.of_kind("piston"))
     docket.add(pistons.direction_apart(piston.marks.direction, directions))
+    crowns = tuple(p.crown for p in evidence.engine.of_kind("piston"))
+    variant = evidence.sheet.variant(evidence.engine.variant)
+    wanted = "" if variant is None else variant.crown
+    docket.add(pistons.crown_apart(piston.crown, wanted, crowns))
     if evidence.engine.asks("mass"):
         docket.add(pistons.mass_missing(weighed=piston.mass_mg is not None))
         classes = tuple(p.marks.weight_class for p in evidence.engine.of_kind("piston"))

@@ -16,6 +16,8 @@ BENCH: Final[dict[str, str]] = {
     # what a hand does beside sweeping
     "pressed_too_soon": "the press came before the question could be read",
     "do_read_then_press": "read it, then press again",
+    "not_asked_now": "it answers what is not asked for now",
+    "do_read_then_answer": "read what is asked for, and answer that",
     "not_of_this_plan": "nothing of this plan is called so",
     "do_choose_of_plan": "choose a feature of the plan",
     "do_type_again": "type it again as read, or give a reason",

@@ -106,6 +106,10 @@ CHECKS: Final[dict[str, str]] = {
     "weight_class_apart": "weight class {mark}, where others of the set have {others}",
     "do_weigh_them": "weigh them; the masses decide",
     "direction_apart": "direction mark '{mark}', where others of the set have '{others:quoted}'",
+    "crown_not_of_variant": "its crown is {crown}, and the variant's pistons have it {wanted}",
+    "crown_not_of_others": "its crown is {crown}; other pistons of the set have it {others:and}",
+    "do_look_at_crown": "look at crowns and stamps again: another crown is another compression, and"
+    " may strike the head",
     "do_look_at_direction": "look at the marks again; a piston the wrong way round knocks, or is of"
     " another engine",
     # marks

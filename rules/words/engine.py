@@ -70,6 +70,51 @@ ENGINE: Final[dict[str, str]] = {
     " round",
     "ask_gap": "{part} {ring} ring: closed gap, the ring pushed square into its bore",
     "ask_gap_bore": "{part} {ring} ring: the bore its gap was measured in, at that place",
+    "ask_look": "{part}: look at it, before it is cleaned; what is seen?",
+    "ask_size_stamp": "{part}: the size that is stamped on it",
+    "ask_group_stamp": "{part}: the mark of its size group",
+    "ask_clearance_stamp": "{part}: the smallest clearance that is stamped on it",
+    "ask_pin_class": "{part}: the mark of its pin class",
+    "ask_weight_stamp": "{part}: the mark of its weight class",
+    "ask_direction_stamp": "{part}: the mark of its direction, in words",
+    "ask_crown": "{part}: the form of its crown",
+    "ask_number": "{part}: the number inside of it, by which its pin is kept with it",
+    "ask_class": "{part}: its class mark",
+    "ask_kind": "{part}: how its bore is made",
+    "ask_seal": "{part}: the kind of its seal to the head",
+    "ask_head_seal": "the heads: the kind of seal that they have",
+    "ask_clean_piston": "{part}: clean it, and scrape its ring grooves; is it clean?",
+    "ask_clean_barrel": "{part}: clean it, bore and faces; is it clean?",
+    "ask_height_marked": "{part}: mark the height on the skirt, {height} above the lower edge;"
+    " is it marked?",
+    "ask_leaf": "{part} {ring} ring, a new one in the groove: does the {leaf} leaf go in?"
+    " Place {place} of {places}",
+    "ask_play": "{part} in {piston}, oiled, by hand: is there play?",
+    "ask_mass": "{part}: weigh it without rings and pin",
+    "ask_height_group": "{part}: the mark of its height group",
+    # what can hurt, or spoil a part
+    "caution_look": "Broken rings, ring edges and fins cut: wear gloves. Where the maker's manual"
+    " says otherwise, it comes first; a doubtful part is for a qualified person to judge.",
+    "caution_identify": "A mark that is guessed puts the wrong limits on a part: unreadable is an"
+    " answer. The maker's manual says what a mark means; a qualified person settles what is left.",
+    "caution_clean": "Solvents, washing fluid and blasting dust harm lungs, eyes and skin:"
+    " ventilate, protect eyes, hands and breath, keep away from flames. Ring and groove edges cut."
+    " Which cleaning a part bears, the maker's manual says first; blast and scrape nothing that it"
+    " does not allow, and ask a qualified person.",
+    "caution_mark": "Mark with a pen: a scribed line is a notch that can crack. The height is the"
+    " maker's manual's; where it says otherwise, ask a qualified person.",
+    "caution_measure": "Edges cut; a part or gauge that is dropped is measured again. An engine"
+    " that is built too tight can seize and hurt people: the maker's manual's limits and a"
+    " qualified person's judgement come first.",
+    "caution_rings": "Ring edges are sharp and rings fly off: wear gloves and protect the eyes,"
+    " spread them with a ring spreader only. The maker's manual comes first; ask a qualified"
+    " person.",
+    "caution_pins": "Never force a pin: a torn pin bore fails in the engine. Circlips fly off:"
+    " protect the eyes. The maker's manual comes first; ask a qualified person.",
+    "caution_mass": "Lighten nothing to match a mass but as the maker's manual allows, and by a"
+    " qualified person: a thinned crown or boss breaks.",
+    "caution_heights": "Barrels of unlike height on one bank do not seal, and hot gas burns:"
+    " the maker's manual comes first; ask a qualified person.",
     # slips of the hand
     "number_in": "{number} {unit}",
     "slip_unit": "{number} {unit} would be: which unit?",
@@ -84,6 +129,8 @@ ENGINE: Final[dict[str, str]] = {
     "fact_weight_class": "weight class {value}",
     "fact_direction": "direction {value}",
     "fact_mass": "mass {mass}",
+    "fact_crown": "{value} crown",
+    "fact_number": "number {value} inside",
     "place_groove": "{ring} ring, width of its groove",
     "label_groove": "groove width",
     "place_ring": "{ring} ring, its width",

@@ -72,6 +72,7 @@ RECORDS: Final[dict[str, str]] = {
     "record_alike": "{parts:and} agree to {apart}: two parts?",
     "several": "{parts:semicolon}",
     "record_swept_early": "not counted for {at}: swept before it was asked for",
+    "record_swept_meanwhile": "swept, and not counted: {at} is to be told, no size is asked for",
     "record_still_there": "not counted for {at}: what was measured is still there",
     "record_fact_told": "told by {who} by {by}: {at} = {value}. {why}",
     "record_fact": "FACT {at}: {value}",

@@ -12,7 +12,7 @@ from barrelfit.acquire.journal import codec, events
 from barrelfit.acquire.journal.codec import CodecError, decode, encode
 from barrelfit.acquire.journal.schema import schema_text
 from barrelfit.rules import events as rules_events
-from barrelfit.rules import telling
+from barrelfit.rules import telling, told
 from barrelfit.rules.events import Sized
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.uncertainty.budget import BudgetLine
@@ -24,6 +24,7 @@ JOURNALED_OTHERWISE = {
     rules_events.WentOn,
     rules_events.RecordBroken,
     telling.TellingChanged,
+    told.AtBench,
 }
 
 

@@ -71,7 +71,7 @@ def test_what_is_known_is_shown_with_who_told_it_and_what_stood_before():
     looked = rows["Look before cleaning"]
     assert looked.value == "scored-skirt"
     assert looked.more == "told by B. Jones · before: good · under the lens"
-    assert rows["Feeler in a groove top 0.05 used"].value == "went in, did not go in"
+    assert rows["Feeler in a groove top 0.05 used"].value == "goes in, stays out"
 
 
 def test_a_contradiction_stands_there_until_it_is_answered():

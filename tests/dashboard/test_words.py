@@ -21,6 +21,8 @@ FAMILIES = (
     "of_",
     "pedal_",
     "page_",
+    "told_",
+    "way_",
 )
 
 

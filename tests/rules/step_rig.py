@@ -18,6 +18,9 @@ from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.rules.bench.phases import Armed
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.step import begin, step
+from barrelfit.rules.engine.form import Filled
+from barrelfit.rules.engine.parts import STEPS
+from barrelfit.rules.engine.setfile import set_of_filled
 from barrelfit.rules.events import Asked, EntryMade, Input, Output, Reading, Refused, Sized
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.uncertainty.size_budget import Setting
@@ -177,9 +180,20 @@ def _measured() -> Hand:
     return pytest.fail("the set never ends")
 
 
-def replayed(events: Iterable[Input]) -> list[Output]:
+def with_steps(setup: Setup, *, steps: tuple[str, ...] = STEPS, **keys: object) -> Setup:
+    """The same with a job that asks the whole way, or some steps; `keys` are other keys of its set.
+
+    The rules of the sheet's rings and pins are asked for, too.
+    """
+    pins = tuple(Filled(("pin", n), {"id": f"W{n + 1}", "piston": f"P{n + 1}"}) for n in range(4))
+    values = {**setup.keys.values, "pin": pins, "steps": steps, "left_out": (), **keys}
+    filled = Filled((), {k: v for k, v in values.items() if v is not None})
+    return replace(setup, engine=set_of_filled(filled).engine, keys=filled)
+
+
+def replayed(events: Iterable[Input], setup: Setup | None = None) -> list[Output]:
     """Everything a fresh bench says to the same events."""
-    bench, first = begin(setup_of(opening()))
+    bench, first = begin(setup or setup_of(opening()))
     said = list(first)
     for event in events:
         bench, found = step(bench, event)

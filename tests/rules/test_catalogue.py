@@ -43,6 +43,7 @@ FACT_KEYS = {
     "looks": {"texts"},
     "feel": {"text"},
     "there": set(),
+    "done": {"text"},
 }
 
 

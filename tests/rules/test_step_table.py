@@ -29,10 +29,21 @@ from barrelfit.rules.events import (
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.said import written
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
-from barrelfit.rules.told import FactTold
-from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, WHO, Hand, measured, replayed
+from barrelfit.rules.told import AtBench, FactTold
+from tests.rules.step_rig import (
+    BORE,
+    GOOD_MM,
+    OUTSIDE,
+    P1,
+    P2,
+    WHO,
+    Hand,
+    measured,
+    replayed,
+    with_steps,
+)
 
-PHASES = ("waiting", "armed", "sweeping", "leaving", "byhand", "done")
+PHASES = ("waiting", "armed", "sweeping", "leaving", "totell", "byhand", "done")
 EVENTS = {
     "reading": lambda t: Reading(OUTSIDE, t, 84_000_000),
     "other reading": lambda t: Reading(BORE, t, 85_000_000),
@@ -53,6 +64,7 @@ EVENTS = {
     "fact": lambda t: FactTold(t, FeatureId("P3", "looked"), "good", who=WHO),
     "bad fact": lambda t: FactTold(t, FeatureId("P3", "looked"), "banana", who=WHO),
     "doubtful fact": lambda t: FactTold(t, FeatureId("P3", "mass_g"), "5120", "g", who=WHO),
+    "signed on": lambda t: AtBench(t, "B. Jones"),
     "went on": WentOn,
     "nobody sees": lambda t: TellingChanged(t, "bus", there=False),
     "seen": lambda t: TellingChanged(t, "bus", there=True),
@@ -66,7 +78,7 @@ EVENTS = {
 STAYS = (
     *("reading", "other reading", "fault", "other lost", "answering", "bad entry", "temperature"),
     *("nobody sees", "seen", "wanted, not planned", "went on", "this ask", "an ask of nobody"),
-    *("board awaited", "ask shown", "fact", "bad fact", "doubtful fact"),
+    *("board awaited", "ask shown", "signed on", "fact", "bad fact", "doubtful fact"),
 )
 EXPECTED = {
     "waiting": {
@@ -96,6 +108,11 @@ EXPECTED = {
         "back": ("armed", False),
         "wanted": ("armed", False),
     },
+    "totell": {
+        **dict.fromkeys(EVENTS, ("totell", False)),
+        "undo": ("totell", False),
+        "wanted": ("armed", False),
+    },
     "byhand": {
         **dict.fromkeys(EVENTS, ("byhand", False)),
     },
@@ -115,6 +132,8 @@ def in_phase(phase: str) -> Hand:
     if phase == "waiting":
         hand.link = False
         hand.begin(hand.bench.setup)
+    if phase == "totell":
+        hand.begin(with_steps(hand.bench.setup))
     if phase == "byhand":
         setup = hand.bench.setup
         hand.begin(replace(setup, gauges={BORE: setup.gauges[BORE]}))

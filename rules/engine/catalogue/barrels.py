@@ -3,8 +3,22 @@
 from dataclasses import replace
 
 from barrelfit.rules.engine.catalogue.diameters import about, bores_nm, original_nm
-from barrelfit.rules.engine.catalogue.nouns import Asking, Fact, Feature, Known, Lack, Round
-from barrelfit.rules.engine.catalogue.pistons import STAMP_LACKS
+from barrelfit.rules.engine.catalogue.nouns import (
+    Asking,
+    Fact,
+    Feature,
+    Known,
+    Lack,
+    Round,
+    Telling,
+)
+from barrelfit.rules.engine.catalogue.pistons import (
+    DONE,
+    STAMP_LACKS,
+    cleaned_asked,
+    groups,
+    mark_asked,
+)
 from barrelfit.rules.engine.expectation import ANYTHING, Expected
 from barrelfit.rules.engine.form import Key
 from barrelfit.rules.engine.limits import Limit, bore_limit
@@ -78,6 +92,12 @@ def _wall_limit(sheet: Sheet, _engine: EngineSet, barrel: Part) -> Limit | None:
     )
 
 
+def _seals(sheet: Sheet, barrel: Part) -> list[str]:
+    """The seals of the barrel's kind; of an unknown kind those of all."""
+    kinds = [k for k in sheet.barrel.kinds if barrel.barrel_kind in {"", k.id}]
+    return list(dict.fromkeys(seal for kind in kinds for seal in kind.seals))
+
+
 BORE = Feature(
     name="bore",
     kind="barrel",
@@ -123,6 +143,14 @@ KIND = Fact(
     keys=(Key("kind", "text", "how the bore is made", required=False),),
     words=(("barrel_kind", lambda value: said("fact_barrel_kind", value=value)),),
     lacks=(Lack("H101", "eye"), Lack("H105", "eye")),
+    asking=(
+        Telling(
+            Round.IDENTIFY,
+            "kind",
+            lambda _sheet, part, _at: said("ask_kind", part=part.id),
+            options=lambda sheet, _: [kind.id for kind in sheet.barrel.kinds],
+        ),
+    ),
 )
 SEAL = Fact(
     name="seal",
@@ -140,7 +168,24 @@ SEAL = Fact(
         ),
         Lack("H103", "eye"),
     ),
+    asking=(
+        Telling(
+            Round.IDENTIFY,
+            "seal",
+            lambda _sheet, part, _at: said("ask_seal", part=part.id),
+            options=_seals,
+            topic="head-seal",
+        ),
+    ),
 )
+HEAD_SEAL = Telling(
+    Round.IDENTIFY,
+    "head_seal",
+    lambda *_: said("ask_head_seal"),
+    options=_seals,
+    topic="head-seal",
+)
+"""How the plan asks for what the heads have, of the engine as a whole."""
 HEIGHT_GROUP = Fact(
     name="height-group",
     kinds=("barrel",),
@@ -150,6 +195,16 @@ HEIGHT_GROUP = Fact(
     unreadable=("height-group",),
     words=(("height_group", lambda value: said("fact_height_group", value=value)),),
     lacks=(Lack("H104", "eye", said("do_read_height_group"), merely=True),),
+    asking=(
+        mark_asked(
+            "height_group",
+            "height-group",
+            lambda part: said("ask_height_group", part=part),
+            lambda sheet: sheet.barrel.height_groups,
+            round_=Round.HEIGHTS,
+            topic="height-groups",
+        ),
+    ),
 )
 BARREL_MATE = Fact(
     name="mate",
@@ -170,6 +225,18 @@ BARREL_STAMP = Fact(
     unreadable=("size", "group"),
     nominals_nm=bores_nm,
     lacks=STAMP_LACKS,
+    asking=(
+        mark_asked("size_stamp", "size", lambda part: said("ask_size_stamp", part=part)),
+        mark_asked("group_stamp", "group", lambda part: said("ask_group_stamp", part=part), groups),
+    ),
+)
+BARREL_CLEANED = Fact(
+    name="cleaned",
+    kinds=("barrel",),
+    sort="done",
+    gauge="eye",
+    keys=(Key("cleaned", "text", "it is cleaned", required=False, choices=(DONE,)),),
+    asking=(cleaned_asked(lambda part: said("ask_clean_barrel", part=part)),),
 )
 FEATURES = (WALL, BORE)
-FACTS = (KIND, SEAL, HEIGHT_GROUP, BARREL_MATE, BARREL_STAMP)
+FACTS = (KIND, SEAL, HEIGHT_GROUP, BARREL_MATE, BARREL_STAMP, BARREL_CLEANED)

@@ -1,7 +1,8 @@
 """The catalogue's entry of what the eye sees of any part before it is cleaned."""
 
-from barrelfit.rules.engine.catalogue.nouns import Fact, Lack
+from barrelfit.rules.engine.catalogue.nouns import Fact, Lack, Round, Telling
 from barrelfit.rules.engine.form import Key
+from barrelfit.rules.engine.gate import GOOD, codes_for
 from barrelfit.rules.said import said
 
 _LOOK = said("do_look_at_it")
@@ -20,4 +21,14 @@ LOOKED = Fact(
         ),
     ),
     lacks=(Lack("E101", "eye", _LOOK, merely=True), Lack("E103", "eye")),
+    asking=(
+        Telling(
+            Round.LOOK,
+            "looked",
+            lambda _sheet, part, _at: said("ask_look", part=part.id),
+            options=lambda _, part: codes_for(part.kind),
+            press=GOOD,
+            topic="looked-at",
+        ),
+    ),
 )

@@ -7,7 +7,7 @@ cannot be written down.
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
-from typing import Literal, Protocol
+from typing import Final, Literal, Protocol
 
 from barrelfit.rules.engine.expectation import Expected
 from barrelfit.rules.engine.form import Key
@@ -15,7 +15,7 @@ from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.engine.parts import EngineSet, Part, PartKind
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.model import FeatureId, Size
-from barrelfit.rules.said import NOTHING, Said
+from barrelfit.rules.said import NOTHING, Said, said
 
 GaugeKind = Literal["outside", "bore", "hand", "eye", "scale"]
 """What measures: two kinds of gauge; what no gauge measures is tried by `hand`, seen by `eye`, or
@@ -24,21 +24,59 @@ weighed on a `scale`."""
 Where = Literal["part", "places", "rings"]
 """One of a part, at every depth and direction of a bore, or one of each ring in its groove."""
 
-Sort = Literal["marks", "choice", "mate", "mass", "leaves", "looks", "feel", "there"]
-"""What sort of value a fact is: `leaves` go into a groove or don't, `there` is a part or isn't."""
+Sort = Literal["marks", "choice", "mate", "mass", "leaves", "looks", "feel", "there", "done"]
+"""What sort of value a fact is: `leaves` go into a groove or don't, `there` is a part or isn't,
+`done` is work on a part."""
 
 Picture = Literal["skirt", "grooves", "pin", "ring", "bore", "piston"]
 """Which of the board's drawings shows where it is measured."""
 
 
 class Round(IntEnum):
-    """The rounds of measuring a set, in the order that needs the fewest gauge changes."""
+    """The rounds of a job, as the trade works; sizes in the order of the fewest gauge changes."""
 
-    PISTONS = 1
-    PINS = 2
-    BORES = 3
-    RINGS = 4
-    GAP_BORES = 5
+    LOOK = 1
+    IDENTIFY = 2
+    CLEAN = 3
+    MARK = 4
+    PISTONS = 5
+    PINS = 6
+    BORES = 7
+    RINGS = 8
+    GAP_BORES = 9
+    FITS = 10
+    MASS = 11
+    HEIGHTS = 12
+
+
+STEP_OF: Final[dict[Round, str]] = {
+    Round.LOOK: "look",
+    Round.IDENTIFY: "identify",
+    Round.CLEAN: "clean",
+    Round.MARK: "mark",
+    Round.PISTONS: "measure",
+    Round.PINS: "measure",
+    Round.BORES: "measure",
+    Round.RINGS: "rings",
+    Round.GAP_BORES: "rings",
+    Round.FITS: "pins",
+    Round.MASS: "mass",
+    Round.HEIGHTS: "heights",
+}
+"""The step of the job that a round belongs to: one of `rules.engine.parts.STEPS`, or `measure`."""
+
+CAUTIONS: Final[dict[str, Said]] = {
+    "look": said("caution_look"),
+    "identify": said("caution_identify"),
+    "clean": said("caution_clean"),
+    "mark": said("caution_mark"),
+    "measure": said("caution_measure"),
+    "rings": said("caution_rings"),
+    "pins": said("caution_pins"),
+    "mass": said("caution_mass"),
+    "heights": said("caution_heights"),
+}
+"""What can hurt, or spoil a part, in each step."""
 
 
 class Known(Protocol):
@@ -87,6 +125,47 @@ class Asking:
     sentence: Callable[[Sheet, EngineSet, Part, FeatureId], Said]
     about_nm: Callable[[Sheet, Part], int | None]
     topic: str = ""
+
+
+LATER: Final = "later"
+"""The answer that puts a question off."""
+UNREADABLE: Final = "unreadable"
+ABSENT: Final = "absent"
+"""What a mark is said to be that is there and can't be read, or that the part does not have."""
+
+
+@dataclass(frozen=True, slots=True)
+class Telling:
+    """How the plan asks for a fact.
+
+    Attributes:
+        round: in which round; it is asked only where the job asks for that round's step.
+        key: the set file's key that the answer goes to.
+        sentence: one line on how, of a part and a place; nothing where it is not asked of them.
+        options: what the answers are by the sheet; none: they are free, or the key has its own.
+        press: the answer that a press of the pedal gives; empty: it puts the question off.
+        long: the answer that a long press gives; empty: it asks once more.
+        mark: what a mark is called that may be unreadable or absent; empty for what is no mark.
+        topic: the topic of `LEAVABLE` it belongs to, empty for what is never left out.
+        holds: what comes after it on the same part waits for it.
+        places: its places on a part; none: the part's own key.
+    """
+
+    round: Round
+    key: str
+    sentence: Callable[[Sheet, Part, FeatureId], Said]
+    options: Callable[[Sheet, Part], Sequence[str]] = lambda *_: ()
+    press: str = ""
+    long: str = ""
+    mark: str = ""
+    topic: str = ""
+    holds: bool = False
+    places: Callable[[Sheet, Part], Sequence[FeatureId]] | None = None
+
+    @property
+    def step(self) -> str:
+        """The step of the job."""
+        return STEP_OF[self.round]
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,6 +241,7 @@ class Fact:
             of the value as text.
         nominals_nm: as a feature's, of the first of its keys.
         lacks: the findings that lack it.
+        asking: how the plan asks for it, key by key; none: it is told without being asked for.
     """
 
     name: str
@@ -174,3 +254,4 @@ class Fact:
     words: tuple[tuple[str, Callable[[str], Said]], ...] = ()
     nominals_nm: Callable[[Sheet], Sequence[int]] = lambda _: ()
     lacks: tuple[Lack, ...] = ()
+    asking: tuple[Telling, ...] = ()

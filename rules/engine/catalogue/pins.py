@@ -3,7 +3,16 @@
 from dataclasses import replace
 
 from barrelfit.rules.engine.catalogue.diameters import about
-from barrelfit.rules.engine.catalogue.nouns import Asking, Fact, Feature, Known, Lack, Round
+from barrelfit.rules.engine.catalogue.nouns import (
+    Asking,
+    Fact,
+    Feature,
+    Known,
+    Lack,
+    Round,
+    Telling,
+)
+from barrelfit.rules.engine.catalogue.pistons import mark_asked, pin_classes
 from barrelfit.rules.engine.expectation import Expected
 from barrelfit.rules.engine.form import Key
 from barrelfit.rules.engine.limits import Limit, pin_limit
@@ -64,6 +73,15 @@ PIN_CLASS = Fact(
     unreadable=("pin-class",),
     words=(("pin_class", lambda value: said("fact_pin_class", value=value)),),
     lacks=(Lack("W101", "eye", said("do_read_its_class")), Lack("W102", "eye")),
+    asking=(
+        mark_asked(
+            "class",
+            "pin-class",
+            lambda part: said("ask_class", part=part),
+            pin_classes,
+            topic="pins",
+        ),
+    ),
 )
 PLAY = Fact(
     name="play",
@@ -80,6 +98,17 @@ PLAY = Fact(
         ),
     ),
     lacks=(Lack("W103", "hand", said("do_try_its_fit"), merely=True),),
+    asking=(
+        Telling(
+            Round.FITS,
+            "play",
+            lambda _sheet, part, _at: said("ask_play", part=part.id, piston=part.mate),
+            options=lambda *_: ("none", "perceptible"),
+            press="none",
+            long="perceptible",
+            topic="pins",
+        ),
+    ),
 )
 FEATURES = (DIAMETER,)
 FACTS = (PIN_MATE, PIN_CLASS, PLAY)

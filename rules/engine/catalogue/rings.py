@@ -1,9 +1,19 @@
 """The catalogue's entries of each ring of a piston, and of its groove."""
 
 from collections.abc import Callable
+from decimal import Decimal
+from typing import Final
 
 from barrelfit.rules.engine.catalogue.diameters import bores_nm
-from barrelfit.rules.engine.catalogue.nouns import Asking, Fact, Feature, Known, Lack, Round
+from barrelfit.rules.engine.catalogue.nouns import (
+    Asking,
+    Fact,
+    Feature,
+    Known,
+    Lack,
+    Round,
+    Telling,
+)
 from barrelfit.rules.engine.expectation import ANYTHING, Expected
 from barrelfit.rules.engine.form import Form, Key
 from barrelfit.rules.engine.gate import stopped_at_gate
@@ -16,6 +26,9 @@ from barrelfit.rules.said import NOTHING, Said, length, said
 _WIDTHS_NM = (500_000, 8_000_000)
 _BORE_ROOM_NM = 100_000  # how far beside all bores of this engine a ring may lie for its gap
 
+IN: Final = "in"
+OUT: Final = "out"
+"""Whether a leaf goes into a groove at a place."""
 FEELER = Form(
     (
         Key("leaf", "size", "thickness of the leaf"),
@@ -90,18 +103,74 @@ def _is_tried(piston: Part, at: FeatureId) -> bool:
     return at.depth in {feeler.ring for feeler in piston.feelers}
 
 
-def _side_asked(sheet: Sheet, _engine: EngineSet, piston: Part, at: FeatureId) -> Said:
+def _side_asked(sheet: Sheet, engine: EngineSet, piston: Part, at: FeatureId) -> Said:
     ring = sheet.ring(at.depth)
-    if ring is None or _is_tried(piston, at):
+    if ring is None or _is_tried(piston, at) or _leaf_by_leaf(engine):
         return NOTHING
     return said("ask_side", part=piston.id, ring=ring.id, leaf=length(ring.side_max_nm))
 
 
-def _side_all_asked(sheet: Sheet, _engine: EngineSet, piston: Part, at: FeatureId) -> Said:
+def _side_all_asked(sheet: Sheet, engine: EngineSet, piston: Part, at: FeatureId) -> Said:
     ring = sheet.ring(at.depth)
-    if ring is None or not ring.side_min_nm or _is_tried(piston, at):
+    if ring is None or not ring.side_min_nm or _is_tried(piston, at) or _leaf_by_leaf(engine):
         return NOTHING
     return said("ask_side_all", part=piston.id, ring=ring.id)
+
+
+def _leaf_by_leaf(engine: EngineSet) -> bool:
+    """Whether the plan asks for each leaf at each place, so that no thickest one is asked for."""
+    return "rings" in engine.steps
+
+
+def _leaves(sheet: Sheet, piston: Part) -> list[FeatureId]:
+    """The leaves that are to be tried: of each ring the largest clearance, then the smallest.
+
+    With a new ring in the groove; a leaf that was told without saying which ring lay there counts.
+    """
+    return [
+        _leaf_at(piston, ring.id, leaf_nm)
+        for ring in sheet.rings
+        for leaf_nm in (ring.side_max_nm, ring.side_min_nm)
+        if leaf_nm
+    ]
+
+
+def _leaf_at(piston: Part, ring: str, leaf_nm: int) -> FeatureId:
+    tried = (f.beside for f in piston.feelers if (f.ring, f.leaf_nm) == (ring, leaf_nm))
+    beside = next((b for b in tried if b != "used"), "new")
+    thickness = format(Decimal(leaf_nm).scaleb(-6).normalize(), "f")
+    return FeatureId(piston.id, LEAVES.name, ring, f"{thickness} {beside}".strip())
+
+
+def places_told(piston: Part, at: FeatureId) -> tuple[bool, ...]:
+    """At which places so far the leaf of a fact's place went in."""
+    thickness, _, beside = at.direction.partition(" ")
+    leaf_nm = int(Decimal(thickness).scaleb(6))
+    mine = (f for f in piston.feelers if (f.ring, f.leaf_nm) == (at.depth, leaf_nm))
+    return next((f.went_in for f in mine if f.beside == beside), ())
+
+
+def places_wanted(sheet: Sheet, at: FeatureId) -> int:
+    """At how many places around the piston the groove of a leaf is tried."""
+    ring = sheet.ring(at.depth)
+    return 0 if ring is None else ring.places
+
+
+def leaf_is_tried(sheet: Sheet, piston: Part, at: FeatureId) -> bool:
+    """Whether a leaf needs no further place; one of the largest clearance that goes in decides."""
+    ring, told = sheet.ring(at.depth), places_told(piston, at)
+    largest = ring is not None and at == _leaf_at(piston, ring.id, ring.side_max_nm)
+    return len(told) >= places_wanted(sheet, at) or (largest and any(told))
+
+
+def _leaf_asked(sheet: Sheet, piston: Part, at: FeatureId) -> Said:
+    """The next place at which a leaf is tried."""
+    wanted = places_wanted(sheet, at)
+    place = str(min(len(places_told(piston, at)) + 1, wanted))
+    leaf = length(int(Decimal(at.direction.split()[0]).scaleb(6)))
+    return said(
+        "ask_leaf", part=piston.id, ring=at.depth, leaf=leaf, place=place, places=str(wanted)
+    )
 
 
 def _gap_asked(_sheet: Sheet, _engine: EngineSet, piston: Part, at: FeatureId) -> Said:
@@ -249,6 +318,18 @@ LEAVES = Fact(
         ),
     ),
     of_ring=True,
+    asking=(
+        Telling(
+            Round.RINGS,
+            "feeler",
+            _leaf_asked,
+            options=lambda *_: (OUT, IN),
+            press=OUT,
+            long=IN,
+            topic="rings",
+            places=_leaves,
+        ),
+    ),
 )
 FEATURES = (GROOVE, RING, SIDE, SIDE_ALL, GAP, GAP_BORE)
 FACTS = (LEAVES,)

@@ -12,6 +12,12 @@ RING = Form(
         Key("width", "size", "width of a new ring", required=False),
         Key("side_clearance_min", "length", "smallest clearance in the groove", required=False),
         Key("side_clearance_max", "size", "largest clearance in the groove"),
+        Key(
+            "places",
+            "count",
+            "places around the piston at which its groove is tried; left out: 4",
+            required=False,
+        ),
         Key("gap_min", "size", "smallest closed gap"),
         Key("gap_max", "size", "largest closed gap"),
     )
@@ -26,10 +32,15 @@ LENGTHS: Final = {
 }
 """Least and greatest of a key that is about as large in any engine, in nm."""
 
+PLACES: Final = 4
+
 
 @dataclass(frozen=True, slots=True)
 class RingLimits:
-    """Side clearance in the groove and closed gap of one ring, in nm; a new ring's width."""
+    """Side clearance in the groove and closed gap of one ring, in nm; a new ring's width.
+
+    `places` is at how many places around the piston a leaf is tried.
+    """
 
     id: str
     side_min_nm: int
@@ -37,6 +48,7 @@ class RingLimits:
     gap_min_nm: int
     gap_max_nm: int
     width_nm: int | None = None
+    places: int = PLACES
 
 
 def ring_limits(filled: Filled) -> RingLimits:
@@ -48,4 +60,5 @@ def ring_limits(filled: Filled) -> RingLimits:
         gap_min_nm=filled.number("gap_min") or 0,
         gap_max_nm=filled.number("gap_max") or 0,
         width_nm=filled.number("width"),
+        places=filled.number("places") or PLACES,
     )

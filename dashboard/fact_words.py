@@ -1,0 +1,46 @@
+"""The words of what is told of parts: keys of the set file, and values that are words of ours."""
+
+from typing import Final
+
+FACT_WORDS: Final = {
+    "variant": "Variant",
+    "group": "Size group",
+    "oversize": "Oversize",
+    "head_seal": "Seal the heads have",
+    "measured_by": "Who measures",
+    "id": "One more than the engine has",
+    "position": "Cylinder it came from",
+    "serial": "Serial number",
+    "looked": "Look before cleaning",
+    "unreadable": "Marks that can't be read",
+    "size_stamp": "Stamped size",
+    "group_stamp": "Stamped group",
+    "clearance_stamp": "Stamped smallest clearance",
+    "pin_class": "Stamped pin class",
+    "weight_stamp": "Stamped weight class",
+    "direction_stamp": "Mark of its direction",
+    "absent": "Marks that it does not have",
+    "crown": "Form of its crown",
+    "number": "Number inside of it",
+    "cleaned": "Cleaned",
+    "height_marked": "Measuring height marked",
+    "mass_g": "Mass, without rings and pin",
+    "feeler": "Feeler in a groove",
+    "gap_depth": "Depth at which the gap was taken",
+    "kind": "Kind of barrel",
+    "seal": "Seal to the head",
+    "height_group": "Height group",
+    "piston": "Its piston",
+    "class": "Class mark",
+    "play": "Play in its piston",
+}
+"""What may be told of a part, by the set file's key."""
+
+VALUE_WORDS: Final = {
+    "in": "goes in",
+    "out": "stays out",
+    "none": "no play",
+    "perceptible": "play is felt",
+    "unreadable": "can't be read",
+}
+"""What is told, by the value as the set file has it; marks and names are shown as they are."""

@@ -1,0 +1,97 @@
+"""What the board shows of a fact that is asked for: answers, the pedal's meaning, what to mind."""
+
+import pytest
+
+from barrelfit.acquire.bus.plan_told import SetTold
+from barrelfit.acquire.bus.snapshot import Telling
+from barrelfit.acquire.inputs.set_now import setup_now
+from barrelfit.acquire.journal.recorder import JustRecorded
+from barrelfit.dashboard.board.fold import fold_message
+from barrelfit.dashboard.board.model import Board, Link
+from barrelfit.dashboard.html.blocks import bench_blocks
+from barrelfit.dashboard.shown import Shown
+from barrelfit.dashboard.view.bench import bench_view
+from barrelfit.dashboard.view.telling import telling_view
+from barrelfit.rules.bench.step import begin, step
+from barrelfit.rules.events import Asked, PedalPressed
+from barrelfit.rules.model import FeatureId
+from barrelfit.rules.told import FactTold
+from tests.acquire.recorded import opening
+from tests.rules.step_rig import Hand, with_steps
+
+SETUP = Hand().bench.setup
+MM = Shown()
+PEDAL = {"next": "press", "again": "long", "undo": "double"}
+SECOND = 1_000_000_000
+
+
+def board_after(steps, *events):
+    """A board that was told of a session that asks for these steps, and in which that happened."""
+    setup = with_steps(SETUP, steps=steps)
+    telling = Telling("b", "s", lambda s: SetTold.of(setup_now(setup, s), None, PEDAL))
+    bench, found = begin(setup)
+    seq = 1
+    telling.take(JustRecorded(seq, None, opening()))
+    waiting, todo = list(found), list(events)
+    while waiting or todo:
+        event = waiting.pop(0) if waiting else todo.pop(0)
+        seq += 1
+        telling.take(JustRecorded(seq, seq - 1, event))
+        if isinstance(event, Asked | FactTold | PedalPressed):
+            bench, found = step(bench, event)
+            waiting += found
+    board = Board("b")
+    fold_message(board, "snapshot", telling.payload(seq, "2026-11-25T01:02:03.000000Z"), 1)
+    return board
+
+
+def test_a_look_has_its_reasons_and_the_pedal_says_good():
+    view = telling_view(board_after(("look",)), MM)
+    assert str(view.fact.at) == "P1/looked"
+    assert view.fact.options[:2] == ["good", "cracked"]
+    assert view.pedal == (
+        "Press: good",
+        "Long press: once more",
+        "Double press: takes back the last",
+    )
+    assert view.caution.startswith("Caution: Broken rings")
+    assert view.number == 1
+
+
+def test_what_was_told_last_stands_there_with_what_speaks_against_it():
+    board = board_after(
+        ("identify",),
+        FactTold(2 * SECOND, FeatureId("P1", "size_stamp"), "84.95", "mm", who="A. Smith"),
+    )
+    view = telling_view(board, MM)
+    assert view.last == "P1 Stamped size: 84.95 (A. Smith)"
+    assert any("stamp" in line for line in view.against)
+
+
+def test_an_answer_that_came_too_soon_is_told():
+    board = board_after(("look",), PedalPressed(SECOND, "next"))
+    view = telling_view(board, MM)
+    assert view.refused.startswith("Not counted: the press came before the question could be read")
+    board = board_after(("look",), PedalPressed(3 * SECOND, "next"))
+    assert telling_view(board, MM).refused == ""
+
+
+def test_a_part_that_waits_says_what_can_be_done_meanwhile():
+    view = telling_view(board_after(("clean",)), MM)
+    assert view.meanwhile == "Meanwhile: P2 Cleaned, P3 Cleaned, P4 Cleaned"
+    assert view.fact.press == "done"
+
+
+def test_a_size_has_its_steps_caution_and_the_pedals_usual_meaning():
+    view = telling_view(board_after(()), MM)
+    assert view.fact is None
+    assert view.step == "measure"
+    assert "seize" in view.caution
+    assert view.pedal[0] == "Press: later"
+
+
+@pytest.mark.parametrize("steps", [("look",), ("rings",), ()])
+def test_the_bench_page_shows_it(steps):
+    board = board_after(steps)
+    blocks = bench_blocks(bench_view(board, 1, Link(up=True), MM))
+    assert ("Press: good" in blocks["result"]) == (steps == ("look",))
