@@ -78,4 +78,24 @@ def on_both_sides(before: Verdict, after: Verdict) -> Found | None:
     return Found("T104", Severity.UNDECIDED, sentence, said("do_find_out_why"))
 
 
-RULES = (left_open, once_more, measured_apart, on_both_sides)
+def places_apart(
+    largest_nm: int, at_largest: str, smallest_nm: int, at_smallest: str
+) -> Found | None:
+    """T105: two places of one bore are further apart than any wear leaves them (from memory).
+
+    So a gauge was set otherwise for one of them, and another sweep by it bears nothing out.
+
+    Okay: largest 85.120 at_largest top/thrust smallest 85.000 at_smallest bottom/pin
+    Okay: largest 85.300 at_largest top/thrust smallest 85.000 at_smallest bottom/pin
+    Found undecided: largest 85.600 at_largest top/thrust smallest 85.000 at_smallest bottom/pin
+    """
+    apart_nm = largest_nm - smallest_nm
+    if apart_nm <= PLACES_APART_NM:
+        return None
+    places = {"largest": at_largest, "smallest": at_smallest}
+    sentence = said("places_apart", apart=length(apart_nm), **places)
+    return Found("T105", Severity.UNDECIDED, sentence, said("do_check_zero_and_measure", **places))
+
+
+PLACES_APART_NM = 300_000
+RULES = (left_open, once_more, measured_apart, on_both_sides, places_apart)

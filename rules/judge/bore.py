@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from barrelfit.rules.compare import Value
+from barrelfit.rules.checks import entries
+from barrelfit.rules.compare import Found, Value
 from barrelfit.rules.engine.features import bore_places
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.model import FeatureId, Size
@@ -65,6 +66,18 @@ def out_of_round(evidence: Evidence, bore: BoreSizes) -> BoreForm | None:
     depths = [d.id for d in evidence.sheet.barrel.depths]
     rows = [(d, [s for s in bore.sizes if s.at.depth == d]) for d in depths]
     return _widest(evidence, rows)
+
+
+def apart(evidence: Evidence, barrel_id: str) -> tuple[Found, ...]:
+    """Why nothing may rest on a bore's sizes: a gauge was set otherwise for one of its places."""
+    bore = bore_of(evidence, barrel_id)
+    largest, smallest = bore.largest, bore.smallest
+    if largest is None or smallest is None:
+        return ()
+    found = entries.places_apart(
+        largest.size_nm, place(largest.at), smallest.size_nm, place(smallest.at)
+    )
+    return () if found is None else (found,)
 
 
 def _widest(evidence: Evidence, rows: Sequence[tuple[str, Sequence[Size]]]) -> BoreForm | None:

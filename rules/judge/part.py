@@ -8,10 +8,11 @@ from barrelfit.rules.engine.catalogue import lacks
 from barrelfit.rules.engine.gate import belongs_to_kind, stopped_at_gate
 from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.judge.barrel import add_barrel
+from barrelfit.rules.judge.bore import apart
 from barrelfit.rules.judge.docket import Docket
 from barrelfit.rules.judge.evidence import Evidence
 from barrelfit.rules.judge.piston import add_pin, add_piston
-from barrelfit.rules.judge.twice import awaits_second, weighed
+from barrelfit.rules.judge.twice import awaits_second, softened, weighed
 from barrelfit.rules.model import FeatureId, Judgement, Verdict
 
 # Findings that only say what nobody has looked at, weighed, tried or measured yet.
@@ -24,6 +25,8 @@ def judge_part(evidence: Evidence, part_id: str) -> Judgement:
     judged = _judge_once(evidence, part)
     if evidence.firsts is not None:
         judged = weighed(evidence, part, judged, partial(_judge_once, part=part))
+        if part.kind == "barrel" and not stopped_at_gate(part):
+            judged = softened(judged, apart(evidence, part_id))
     return _asked_no_more(judged)
 
 

@@ -63,6 +63,10 @@ CHECKS: Final[dict[str, str]] = {
     "do_measure_once_more": "take it away and measure {place} once more, to be sure",
     "measured_apart": "two sweeps of it do not agree: first {first}, then {second}, {apart} apart"
     " where {doubt} would be",
+    "places_apart": "its bore reads {apart} larger at {largest} than at {smallest}, which no wear"
+    " does: a gauge was set otherwise",
+    "do_check_zero_and_measure": "check the gauge's zero, then measure {largest} and {smallest}"
+    " again",
     "do_find_out_why": "find out why: dirt, warmth, the hand",
     "on_both_sides": "{before} by the first of two sweeps, {after} by the second",
     "verdict_serviceable": "serviceable",

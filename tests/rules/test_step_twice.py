@@ -1,7 +1,10 @@
 """A discard is measured twice, in two separate sweeps; two that do not agree decide nothing."""
 
+from dataclasses import replace
+
 import pytest
 
+from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.events import (
     Asked,
     EntryMade,
@@ -11,12 +14,16 @@ from barrelfit.rules.events import (
     PedalPressed,
     Sized,
 )
+from barrelfit.rules.judge.pair import judge_pair
+from barrelfit.rules.judge.part import judge_part
 from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.model import FeatureId, Verdict
+from tests.rules.set_bench import evidence
 from tests.rules.step_rig import GOOD_MM, P1, P2, WHO, Hand
 
 WORN_MM = 84.845  # the sheet's limit is 84.860 mm or so
 GOOD, WORN = GOOD_MM, WORN_MM
+PLACES = [f"B1/bore/{d}/{x}" for d in ("top", "bottom") for x in ("thrust", "pin")]
 
 
 def hand_at_p1() -> Hand:
@@ -73,6 +80,21 @@ def test_a_discard_and_a_good_one_decide_nothing_in_either_order():
     codes = {f.code for f in hand.bench.judged["P1"].findings}
     assert {"T103", "T104"} <= codes
     assert asked(hand).at == P2
+
+
+def test_another_sweep_by_a_gauge_that_is_set_otherwise_bears_nothing_out():
+    """Its zero went by 0.6 mm between two places of a bore: its sweeps agree, and are wrong."""
+    piston = Part("P1", "piston", looked=("good",))
+    barrel = Part("B1", "barrel", looked=("good",), barrel_kind="iron-liner")
+    good = {"P1/skirt": "84.92", **dict.fromkeys(PLACES, "85.01")}
+    for wrong, verdict in (("85.61", "undecided"), ("85.26", "rework")):
+        seen = evidence((piston, barrel), {**good, PLACES[-1]: wrong})
+        at = FeatureId(*PLACES[-1].split("/"))
+        seen = replace(seen, firsts={at: seen.sizes[at]})
+        judged = judge_part(seen, "B1")
+        assert judged.verdict.value == verdict
+        codes = {f.code for f in judge_pair(seen, "P1", "B1").findings}
+        assert ("T105" in codes) is (verdict == "undecided")
 
 
 def test_a_second_sweep_is_put_off_for_good_by_the_pedal_and_the_part_stays_undecided():
