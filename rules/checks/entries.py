@@ -92,9 +92,10 @@ def places_apart(
     apart_nm = largest_nm - smallest_nm
     if apart_nm <= PLACES_APART_NM:
         return None
-    places = {"largest": at_largest, "smallest": at_smallest}
-    sentence = said("places_apart", apart=length(apart_nm), **places)
-    return Found("T105", Severity.UNDECIDED, sentence, said("do_check_zero_and_measure", **places))
+    apart = length(apart_nm)
+    sentence = said("places_apart", apart=apart, largest=at_largest, smallest=at_smallest)
+    advice = said("do_check_zero_and_measure", largest=at_largest, smallest=at_smallest)
+    return Found("T105", Severity.UNDECIDED, sentence, advice)
 
 
 PLACES_APART_NM = 300_000
