@@ -36,6 +36,7 @@ from barrelfit.rules.errors import RulesError
 
 EXIT_USAGE = 2
 EXIT_INTERRUPTED = 130
+ERRORS = (UserError, DriverError, RulesError)
 
 P = ParamSpec("P")
 Body = Callable[..., int]
@@ -69,9 +70,27 @@ def with_exit_code(body: Callable[P, int]) -> Callable[P, None]:
 
     @wraps(body)
     def run(*args: P.args, **kwargs: P.kwargs) -> None:
-        raise typer.Exit(body(*args, **kwargs))
+        try:
+            raise typer.Exit(body(*args, **kwargs))
+        except ERRORS as error:
+            _tell(error, str(kwargs.get("unit", "")), str(kwargs.get("decimal", "")))
+            raise typer.Exit(EXIT_USAGE) from None
 
     return run
+
+
+def _tell(error: UserError | DriverError | RulesError, unit: str = "", decimal: str = "") -> None:
+    """Tell all that is wrong, in the unit and with the mark that were asked for."""
+    from barrelfit.acquire.coded import said_of  # noqa: PLC0415  loads every word
+    from barrelfit.acquire.inputs.manner import plain_manner  # noqa: PLC0415
+    from barrelfit.rules.manner import told  # noqa: PLC0415
+
+    manner = plain_manner(unit, decimal)
+    problems = map(said_of, error.problems) if isinstance(error, DriverError) else error.problems
+    for problem in problems:
+        print(f"barrelfit: {told(problem, manner)}", file=sys.stderr)  # noqa: T201  the one place errors go
+    if isinstance(error, UserError) and error.below:
+        print(error.below, file=sys.stderr)  # noqa: T201  the line that is spoken of
 
 
 def _tell_version(asked: bool) -> None:  # noqa: FBT001  an option's callback
@@ -109,11 +128,8 @@ def run_cli(arguments: Sequence[str]) -> int:
     """Run one command and return its exit code: 0 fine, 1 a finding, 2 a usage or input error."""
     try:
         _command()(args=list(arguments), prog_name="barrelfit")
-    except (UserError, DriverError, RulesError) as error:
-        for problem in error.problems:
-            print(f"barrelfit: {problem}", file=sys.stderr)  # noqa: T201  the one place errors go
-        if isinstance(error, UserError) and error.below:
-            print(error.below, file=sys.stderr)  # noqa: T201  the line that is spoken of
+    except ERRORS as error:
+        _tell(error)
         return EXIT_USAGE
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else EXIT_USAGE

@@ -7,21 +7,29 @@ BarrelfitError
 
 from collections.abc import Sequence
 
+from barrelfit.rules.said import Said
+
 
 class BarrelfitError(Exception):
     """Root of every error this room raises on purpose."""
 
 
 class UserError(BarrelfitError):
-    """Something the user or the site can mend; `problems` lists all of them, one sentence each.
+    """Something the user or the site can mend; `problems` lists all of them, as they are said.
 
     `below` is shown under them where there are lines for it: the piece of a file that is meant.
     """
 
-    def __init__(self, problems: Sequence[str], below: str = "") -> None:
-        super().__init__("; ".join(problems))
+    def __init__(self, problems: Sequence[Said], below: str = "") -> None:
+        super().__init__(*problems)
         self.problems = tuple(problems)
         self.below = below
+
+    def __str__(self) -> str:
+        """All problems in one line, as a log has them."""
+        from barrelfit.rules.manner import told_all  # noqa: PLC0415  loads every word
+
+        return "; ".join(told_all(self.problems))
 
 
 class BugError(BarrelfitError):

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.rules.said import said
 
 STANDARD: Final = "-"
 INPUT_NAME: Final = "standard input"
@@ -28,7 +29,7 @@ def read_bytes(path: Path) -> bytes:
     if not is_standard(path):
         return path.read_bytes()
     if sys.stdin is None:
-        raise UserError(["standard input is closed: nothing can be read from '-'"])
+        raise UserError([said("input_closed")])
     return sys.stdin.buffer.read()
 
 
@@ -46,7 +47,7 @@ def write_bytes(path: Path, content: bytes) -> None:
     try:
         path.write_bytes(content)
     except OSError as error:
-        raise UserError([f"{path}: {error.strerror}"]) from None
+        raise UserError([said("of_file", file=str(path), what=str(error.strerror))]) from None
 
 
 def spooled_input(suffix: str) -> Path:

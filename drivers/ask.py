@@ -11,6 +11,7 @@ from dataclasses import replace
 from enum import Enum
 from typing import Final
 
+from barrelfit.drivers.coded import said
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.frame import INCOMPLETE, NS_PER_MS, OUT_OF_STEP, OVERRUN
 from barrelfit.drivers.layout import UNREADABLE
@@ -161,7 +162,7 @@ def _marked(outcome: WireReading | WireFault, mark: str) -> Outcome:
         return outcome
     if isinstance(outcome, WireReading):
         return replace(outcome, suspect=mark)
-    return replace(outcome, hint=f"{outcome.hint} ({mark})")
+    return replace(outcome, hint=said("in_brackets", what=outcome.hint, more=mark))
 
 
 class AskedWire(Wire):

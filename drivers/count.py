@@ -1,5 +1,6 @@
 """Decodes frames that are one binary number of counts, first bit received = bit 0."""
 
+from barrelfit.drivers.coded import said
 from barrelfit.drivers.outcome import WireFault, WireReading
 from barrelfit.drivers.profile import CountLayout
 from barrelfit.drivers.quantity import UNIT_NM, normal_text
@@ -23,11 +24,11 @@ def decode_count(payload: bytes, layout: CountLayout) -> WireReading | WireFault
     for bit in (layout.sign_bit, layout.inch_bit, layout.one_bit):
         known |= 1 << bit if bit >= 0 else 0
     if word & ~known:
-        return WireFault(b"", 0, "unreadable", "bits are set that this layout never uses")
+        return WireFault(b"", 0, "unreadable", said("strange_bits"))
     if layout.one_bit >= 0 and not _is_set(word, layout.one_bit):
-        return WireFault(b"", 0, "unreadable", "the start bit is 0: another layout, or out of step")
+        return WireFault(b"", 0, "unreadable", said("start_bit_0"))
     if count > layout.count_max:
-        return WireFault(b"", 0, "unreadable", "more counts than the gauge can show: out of step?")
+        return WireFault(b"", 0, "unreadable", said("too_many_counts"))
     digit_nm, decimals, unit = layout.digit_nm, layout.decimals, layout.unit
     if inch:
         digit_nm, decimals, unit = layout.inch_digit_nm, layout.inch_decimals, "in"

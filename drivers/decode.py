@@ -13,6 +13,7 @@ from typing import Final
 
 from barrelfit.drivers.arming import Arming
 from barrelfit.drivers.bounce import BounceWatch
+from barrelfit.drivers.coded import NOTHING, Coded, said, written
 from barrelfit.drivers.echo import Echo
 from barrelfit.drivers.frame import (
     ASCII_END,
@@ -51,12 +52,11 @@ REST_OF_LINE: Final = "rest of an over-long line"
 
 _NOTES: Final = {REST: REST_OF_LINE, LINE_ENDS: FILLING}
 _FAULT_HINTS: Final = {
-    INCOMPLETE: "the bytes stopped inside a frame: a loose plug, a lost line end, or a wrong rate",
-    OVERRUN: "no line end within the profile's limit: check rate, parity and line end",
-    OUT_OF_STEP: "bytes outside any frame: check the profile and the wiring",
+    INCOMPLETE: said("silence_before_end"),
+    OVERRUN: said("no_line_end"),
+    OUT_OF_STEP: said("outside_frames"),
 }
 _NOISE: Final = bytes([0, *range(0x80, 0x100)])  # what a line driver makes while it powers up
-_OTHER_READER: Final = "; several bad frames in a row after good ones: another reader on this port?"
 
 
 class Wire:
@@ -241,7 +241,7 @@ class Wire:
         outcomes: list[Outcome] = [Note(raw[:noise], t_ns, "noise before the first line")]
         drafts = self._decoder.decode(rest)
         if any(isinstance(draft, WireReading) for draft in drafts):
-            hint = "noise in front of the first line: send the value again"
+            hint = said("noise_in_front")
             return [*outcomes, self._bad(raw[noise:], t_ns, UNREADABLE, hint)]
         return outcomes + self._stamp(raw[noise:], rest, drafts, t_ns, "")
 
@@ -282,10 +282,10 @@ class Wire:
             self._history.damaged(payload)
             if self._echo.is_request(raw):
                 return Note(raw, t_ns, "a request that is not ours")
-            return self._bad(raw, t_ns, UNREADABLE, suspect or self._hint(raw, UNREADABLE))
+            return self._bad(raw, t_ns, UNREADABLE, written(suspect) or self._hint(raw, UNREADABLE))
         self._history.whole()
         if isinstance(draft, Note):
-            other = self.identity.heard(payload) if draft.note == IDENTIFICATION else ""
+            other = self.identity.heard(payload) if draft.note == IDENTIFICATION else NOTHING
             return (
                 WireFault(raw, t_ns, OTHER_GAUGE, other)
                 if other
@@ -296,15 +296,15 @@ class Wire:
             return Note(raw, t_ns, f"{FOREIGN}: {draft.fault}, but nothing was asked")
         return replace(draft, raw=raw, t_ns=t_ns)
 
-    def _hint(self, raw: bytes, state: str) -> str:
+    def _hint(self, raw: bytes, state: str) -> Coded:
         if state in _FAULT_HINTS and max(raw) < ASCII_END:
             return _FAULT_HINTS[state]
         return hint_for(raw, self.profile, self._decoder.fits)
 
-    def _bad(self, raw: bytes, t_ns: int, fault: str, hint: str) -> WireFault:
+    def _bad(self, raw: bytes, t_ns: int, fault: str, hint: Coded) -> WireFault:
         self._bad_run += 1
         if self._good and self._bad_run >= BAD_RUN:
-            hint += _OTHER_READER
+            hint = said("other_reader", what=hint)
         return WireFault(raw, t_ns, fault, hint)
 
 

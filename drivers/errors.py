@@ -2,10 +2,12 @@
 
 from collections.abc import Sequence
 
+from barrelfit.drivers.coded import Coded
+
 
 class DriverError(Exception):
-    """Root of this room's errors; `problems` lists all of them, one sentence each."""
+    """Root of this room's errors; `problems` lists all of them, as they are said."""
 
-    def __init__(self, problems: Sequence[str]) -> None:
-        super().__init__("; ".join(problems))
+    def __init__(self, problems: Sequence[Coded]) -> None:
+        super().__init__(*problems)
         self.problems = tuple(problems)

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from barrelfit.drivers.coded import said
 from barrelfit.drivers.schema import Table
 
 
@@ -37,5 +38,5 @@ def _outcome(table: Table) -> dict[str, object]:
     if table.has("unit_assumed"):
         outcome["unit_assumed"] = table.flag("unit_assumed", default=False)
     if not {"length_nm", "fault", "note"} & outcome.keys():
-        table.complain("outcome", "says neither length_nm, nor fault, nor note")
+        table.complain("outcome", said("outcome_unsaid"))
     return outcome

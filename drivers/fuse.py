@@ -9,6 +9,7 @@ a wait (5 s, twice as long each time it blows again, 60 s at most) the gauge is 
 from collections.abc import Sequence
 from typing import Final
 
+from barrelfit.drivers.coded import NOTHING, Coded, said
 from barrelfit.drivers.decode import REST_OF_LINE
 from barrelfit.drivers.outcome import Note, Outcome, WireFault
 
@@ -43,8 +44,8 @@ class Fuse:
         self._all = 0
         self._garbage = 0
 
-    def took(self, outcomes: Sequence[Outcome], size: int, t_ns: int) -> str:
-        """Take what `size` bytes turned out to be; a sentence when that blows the fuse."""
+    def took(self, outcomes: Sequence[Outcome], size: int, t_ns: int) -> Coded:
+        """Take what `size` bytes turned out to be; says why when that blows the fuse."""
         if t_ns - self._second_ns >= NS_PER_S:
             self._second_ns, self._frames, self._bytes = t_ns, 0, 0
         if t_ns - self._span_ns >= GARBAGE_S * NS_PER_S:
@@ -55,15 +56,16 @@ class Fuse:
         self._all += len(outcomes)
         self._garbage += len(bad)
         if self._frames > FRAMES_MAX:
-            return self._blow(f"{self._frames} frames within a second are no gauge's", t_ns)
+            return self._blow(said("too_many_frames", count=self._frames), t_ns)
         if self._bytes > BYTES_MAX:
-            return self._blow(f"{self._bytes} bytes within a second are no gauge's", t_ns)
+            return self._blow(said("too_many_bytes", count=self._bytes), t_ns)
         if bad and self._garbage >= max(GARBAGE_MIN, GARBAGE_SHARE * self._all):
             last = bad[-1]
-            hint = f" ({last.hint})" if isinstance(last, WireFault) and last.hint else ""
-            why = f"{self._garbage} of {self._all} frames within ten seconds are garbage{hint}"
+            why = said("garbage", count=self._garbage, all=self._all)
+            if isinstance(last, WireFault) and last.hint:
+                why = said("in_brackets", what=why, more=last.hint)
             return self._blow(why, t_ns)
-        return ""
+        return NOTHING
 
     def leave_out(self, data: bytes) -> None:
         """Count bytes that go nowhere, and keep the first of them."""
@@ -87,15 +89,12 @@ class Fuse:
         self._second_ns = self._span_ns = t_ns
         self._frames = self._bytes = self._all = self._garbage = 0
 
-    def _blow(self, why: str, t_ns: int) -> str:
+    def _blow(self, why: Coded, t_ns: int) -> Coded:
         again = self._tried_ns and t_ns - self._tried_ns < GOOD_S * NS_PER_S
         self._wait_s = min(2 * self._wait_s, WAIT_S[1]) if again else WAIT_S[0]
         self._again_ns = t_ns + self._wait_s * NS_PER_S
         self.blown = True
-        return (
-            f"cut off: {why}; what it sends is left out and counted, and it is tried again in "
-            f"{self._wait_s} s"
-        )
+        return said("cut_off", why=why, seconds=self._wait_s)
 
 
 def _is_garbage(outcome: Outcome) -> bool:

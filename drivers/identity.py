@@ -8,6 +8,8 @@ gauge's: each is suspect until the first gauge names itself again, or a new sess
 import re
 from typing import Final
 
+from barrelfit.drivers.coded import NOTHING, Coded, said
+
 IDENTIFICATION: Final = "identification"
 OTHER_GAUGE: Final = "another gauge"
 NOT_THE_SAME: Final = "another gauge than before"
@@ -27,18 +29,15 @@ class GaugeIdentity:
         self._line = b""
         self.doubt = ""
 
-    def heard(self, name: bytes) -> str:
-        """Take an identification; gives the sentence on another gauge, empty for the same."""
+    def heard(self, name: bytes) -> Coded:
+        """Take an identification; says what there is on another gauge, nothing on the same."""
         self._name = self._name or name
         other = name != self._name
         self.doubt = NOT_THE_SAME if other else ""
         if not other:
-            return ""
+            return NOTHING
         was, now = self._name.decode("ascii"), name.decode("ascii")
-        return (
-            f"it calls itself '{now}', but '{was}' before: plug '{was}' in again, or begin a new "
-            "session for this gauge"
-        )
+        return said("calls_itself", now=now, was=was)
 
     def opened(self) -> None:
         """The port was opened: what was half a line is none any more."""

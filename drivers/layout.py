@@ -3,6 +3,7 @@
 import re
 from typing import Final
 
+from barrelfit.drivers.coded import said
 from barrelfit.drivers.count import decode_count
 from barrelfit.drivers.identity import IDENTIFICATION
 from barrelfit.drivers.outcome import Note, Outcome, WireFault, WireReading
@@ -24,7 +25,7 @@ class Decoder:
         """Decode one whole frame; an unreadable one gives exactly one fault without a hint."""
         layout, checksum = self._profile.layout, self._profile.checksum
         if checksum is not None and not checksum.fits(payload):
-            return (WireFault(b"", 0, UNREADABLE, ""),)
+            return (WireFault(b"", 0, UNREADABLE),)
         if isinstance(layout, CountLayout):
             return (decode_count(payload, layout),)
         text = nibble_text(payload, self._profile.frame.order)
@@ -56,20 +57,20 @@ class Decoder:
     def _values(self, text: bytes, layout: Layout) -> tuple[Outcome, ...]:
         parts = text.split(layout.split)
         if len(parts) != layout.values:
-            return (self._saying(text) or WireFault(b"", 0, UNREADABLE, ""),)
+            return (self._saying(text) or WireFault(b"", 0, UNREADABLE),)
         values = [self._one(part, layout) for part in parts]
         channels = [v.channel for v in values if not isinstance(v, Note)]
         unread = any(isinstance(v, WireFault) and v.fault == UNREADABLE for v in values)
         # A damaged or doubled place could have been another's: the whole line is refused.
         if unread or len(set(channels)) != layout.values:
-            return (WireFault(b"", 0, UNREADABLE, ""),)
+            return (WireFault(b"", 0, UNREADABLE),)
         return tuple(values)
 
     def _one(self, text: bytes, layout: Layout) -> Outcome:
         match = layout.pattern.fullmatch(text)
         if match:
             return _value(match, layout)
-        return self._saying(text) or WireFault(b"", 0, UNREADABLE, "")
+        return self._saying(text) or WireFault(b"", 0, UNREADABLE)
 
     def _saying(self, text: bytes) -> WireFault | Note | None:
         for saying in self._profile.faults:
@@ -115,7 +116,7 @@ def _value(match: re.Match[bytes], layout: Layout) -> Outcome:
     try:
         named = {k: (v or b"").decode("ascii") for k, v in match.groupdict().items()}
     except UnicodeDecodeError:
-        return WireFault(b"", 0, UNREADABLE, "")
+        return WireFault(b"", 0, UNREADABLE)
     channel = named.get("channel", "").strip()
     sign = layout.signs.get(named.get("sign", ""))
     if layout.number == "decimal":
@@ -123,11 +124,11 @@ def _value(match: re.Match[bytes], layout: Layout) -> Outcome:
     else:
         sign, number = _counts(named["number"], sign, layout)
     if sign is None or number is None:
-        return WireFault(b"", 0, UNREADABLE, "")
+        return WireFault(b"", 0, UNREADABLE)
     letters = named.get("unit", "")
     unit = layout.units.get(letters) if letters else layout.unit
     if not unit:
-        hint = f"the gauge says unit '{letters}', which this profile does not know"
+        hint = said("unit_unknown", unit=letters)
         return WireFault(b"", 0, "unknown unit", hint, channel=channel)
     digits, decimals = number
     try:

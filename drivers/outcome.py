@@ -10,6 +10,8 @@ at their times into a fresh `Wire` gives the same outcomes again: a replay rests
 
 from dataclasses import dataclass
 
+from barrelfit.drivers.coded import NOTHING, Coded
+
 
 @dataclass(frozen=True, slots=True)
 class WireReading:
@@ -34,12 +36,12 @@ class WireReading:
 
 @dataclass(frozen=True, slots=True)
 class WireFault:
-    """Bytes that are no reading: `fault` is the short word, `hint` the sentence on what to do."""
+    """Bytes that are no reading: `fault` is the short word, `hint` what to do."""
 
     raw: bytes
     t_ns: int
     fault: str
-    hint: str
+    hint: Coded = NOTHING
     channel: str = ""
     index: int = 0
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from barrelfit.drivers.checksum import Checksum, checksum_in
+from barrelfit.drivers.coded import NOTHING, Coded, said, written
 from barrelfit.drivers.errors import DriverError
 from barrelfit.drivers.examples import Example, examples_in
 from barrelfit.drivers.quantity import UNIT_NM
@@ -120,7 +121,7 @@ class Saying:
 
     pattern: re.Pattern[bytes]
     says: str
-    hint: str = ""
+    hint: Coded = NOTHING
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +168,7 @@ class Profile:
         """
         layout = self.layout
         if self.unit_on_wire:
-            raise DriverError([f"profile {self.id} sends its unit; it can't be set to '{unit}'"])
+            raise DriverError([said("sends_its_unit", id=self.id, unit=unit)])
         if isinstance(layout, Layout) and unit in UNIT_NM:
             return replace(self, layout=replace(layout, unit=unit))
         if isinstance(layout, CountLayout) and unit == "in" and layout.inch_digit_nm:
@@ -177,7 +178,7 @@ class Profile:
             return replace(self, layout=inch)
         if isinstance(layout, CountLayout) and unit == layout.unit:
             return self
-        raise DriverError([f"profile {self.id} has no unit '{unit}'"])
+        raise DriverError([said("no_unit_of_profile", id=self.id, unit=unit)])
 
     @property
     def is_keyboard(self) -> bool:
@@ -201,8 +202,8 @@ def profile_from(data: Mapping[str, Any], name: str) -> Profile:
     problems: list[Problem] = []
     schema = data.get("schema")
     if schema != SCHEMA:
-        says = f"this version reads schema {SCHEMA}, not {schema!r}"
-        raise ProfileError(name, [Problem(("schema",), says)])
+        newer = said("reads_schema", known=SCHEMA, schema=repr(schema))
+        raise ProfileError(name, [Problem(("schema",), newer)])
     top = Table(data, (), problems)
     top.has("schema")
     profile = _profile(top)
@@ -240,7 +241,7 @@ def _profile(top: Table) -> Profile:
 def _digit(top: Table) -> int:
     gauge = top.table("gauge")
     if gauge is None:
-        top.complain("gauge", "is missing; expected a table with digit_nm")
+        top.complain("gauge", said("needs_digit"))
         return 0
     digit = gauge.whole("digit_nm", 1, 100_000_000)
     gauge.done()
@@ -251,7 +252,7 @@ def _port(top: Table, *, needed: bool) -> PortSettings:
     table = top.table("port")
     if table is None:
         if needed:
-            top.complain("port", "is missing; expected a table with baud, bits, parity, stop")
+            top.complain("port", said("needs_port"))
         return PortSettings(9600, 8, "none", 1, dtr=True, rts=True, quiet_ms=200)
     port = PortSettings(
         baud=table.whole("baud", 50, 4_000_000),
@@ -269,7 +270,7 @@ def _port(top: Table, *, needed: bool) -> PortSettings:
 def _frame(top: Table) -> FrameShape:
     table = top.table("frame")
     if table is None:
-        top.complain("frame", "is missing; expected a table with kind")
+        top.complain("frame", said("needs_frame"))
         return FrameShape("line", 64, 2_000)
     kind = table.text("kind", choices=FRAME_KINDS)
     fixed = kind == "fixed"
@@ -289,7 +290,7 @@ def _frame(top: Table) -> FrameShape:
 def _layout(top: Table) -> Layout:
     table = top.table("layout")
     if table is None:
-        top.complain("layout", "is missing; expected [layout] or [count]")
+        top.complain("layout", said("needs_layout"))
         table = Table({"pattern": "(?P<number>.)", "unit": "mm"}, (), [])
     layout = Layout(
         pattern=table.pattern("pattern", _VALUE_GROUPS),
@@ -335,7 +336,9 @@ def _sayings(top: Table, key: str) -> tuple[Saying, ...]:
         groups = frozenset({"code", "channel"}) if key == "fault" else frozenset[str]()
         pattern = table.pattern("pattern", groups)
         says = table.text(key)
-        sayings.append(Saying(pattern, says, table.text("hint") if key == "fault" else ""))
+        sayings.append(
+            Saying(pattern, says, written(table.text("hint")) if key == "fault" else NOTHING)
+        )
         table.done()
     return tuple(sayings)
 
@@ -353,35 +356,32 @@ def _contradictions(profile: Profile) -> list[Problem]:
     """What each table allows by itself but the profile as a whole does not."""
     found = []
     if (profile.sends == "asked") != (profile.ask is not None):
-        found.append(Problem(("sends",), '"asked" and a table [ask] belong together'))
+        found.append(Problem(("sends",), said("ask_belongs")))
     if profile.frame.kind == "ended" and len(profile.frame.end) != 1:
-        found.append(Problem(("frame", "end"), "expected one byte"))
+        found.append(Problem(("frame", "end"), said("one_byte_expected")))
     if isinstance(profile.layout, Layout):
         found += _layout_contradictions(profile.layout)
     elif profile.frame.kind != "fixed":
-        found.append(Problem(("frame", "kind"), '[count] needs "fixed"'))
+        found.append(Problem(("frame", "kind"), said("count_needs_fixed")))
     if profile.evidence in {"capture", "bench"} and not any(e.source for e in profile.examples):
-        says = f"'{profile.evidence}' needs an example with its source"
-        found.append(Problem(("evidence",), says))
+        found.append(Problem(("evidence",), said("needs_source", evidence=profile.evidence)))
     outcomes = [o for e in profile.examples for o in e.outcomes]
     if not any("length_nm" in o for o in outcomes) or not any("fault" in o for o in outcomes):
-        found.append(Problem(("example",), "at least one reading and one fault are needed"))
+        found.append(Problem(("example",), said("needs_examples")))
     return found
 
 
 def _layout_contradictions(layout: Layout) -> list[Problem]:
     groups = layout.pattern.groupindex
-    found = []
-    if "number" not in groups:
-        found.append(("pattern", "has no group named number"))
+    found = [("pattern", said("no_number_group"))] if "number" not in groups else []
     if "unit" in groups and not layout.units:
-        found.append(("units", "is missing, but the pattern has a group unit"))
+        found.append(("units", said("units_missing")))
     if "unit" not in groups and not layout.unit:
-        found.append(("unit", "is missing, and the pattern has no group unit"))
+        found.append(("unit", said("unit_missing")))
     strange = sorted(set(layout.units.values()) - UNIT_NM.keys())
-    found += [("units", f"'{unit}' is not one of {', '.join(UNIT_NM)}") for unit in strange]
+    found += [("units", said("not_one_of", value=unit, choices=tuple(UNIT_NM))) for unit in strange]
     if layout.number != "decimal" and layout.places is None:
-        found.append(("places", "is missing: a count has no decimal mark"))
+        found.append(("places", said("places_missing")))
     if layout.values > 1 and not layout.split:
-        found.append(("values", "more than one needs split"))
+        found.append(("values", said("values_need_split")))
     return [Problem(("layout", key), sentence) for key, sentence in found]

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from barrelfit.drivers.coded import said
 from barrelfit.drivers.decode import FILLING, Wire
 from barrelfit.drivers.outcome import Note, Outcome
 from barrelfit.drivers.profile import Profile
@@ -23,7 +24,7 @@ def example_problems(profile: Profile) -> list[Problem]:
         if len(got) != len(example.outcomes) or not all(
             _agrees(outcome, wanted) for outcome, wanted in zip(got, example.outcomes, strict=True)
         ):
-            says = f"expected {list(example.outcomes)}, got {got}"
+            says = said("expected_got", wanted=str(list(example.outcomes)), found=str(got))
             problems.append(Problem(("example", number), says))
     return problems
 

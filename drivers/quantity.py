@@ -6,6 +6,8 @@ because a silently rounded reading could be on the other side of a limit.
 
 from typing import Final
 
+from barrelfit.drivers.coded import Coded, said
+
 # The international inch is 25.4 mm exactly (ISO 80000-3:2019, and NIST SP 811 appendix B).
 UNIT_NM: Final = {"mm": 1_000_000, "in": 25_400_000, "um": 1_000}
 
@@ -19,7 +21,7 @@ IMPLAUSIBLE: Final = "implausible"
 class QuantityError(ValueError):
     """A number with its unit is no length of ours; `fault` is the short word for it."""
 
-    def __init__(self, fault: str, hint: str) -> None:
+    def __init__(self, fault: str, hint: Coded) -> None:
         super().__init__(hint)
         self.fault = fault
         self.hint = hint
@@ -62,8 +64,8 @@ def length_nm(minus: bool, digits: str, decimals: int, unit: str) -> int:  # noq
     scaled, rest = divmod(int(digits) * UNIT_NM[unit], parts)
     if rest:
         text = normal_text(minus, digits, decimals)
-        raise QuantityError(NOT_EXACT, f"{text} {unit} is no whole number of nanometres")
+        raise QuantityError(NOT_EXACT, said("not_whole_nm_of", number=text, unit=unit))
     if scaled > LENGTH_MAX_NM:
         text = normal_text(minus, digits, decimals)
-        raise QuantityError(IMPLAUSIBLE, f"{text} {unit} is longer than any hand gauge: 10 m")
+        raise QuantityError(IMPLAUSIBLE, said("longer_than_gauges", number=text, unit=unit))
     return -scaled if minus else scaled

@@ -6,32 +6,39 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
+from barrelfit.drivers.coded import NOTHING, Coded, said
 from barrelfit.drivers.errors import DriverError
 
 Path = tuple[str | int, ...]
 
-_TYPE_NAMES = {str: "text in quotes", int: "a whole number", bool: "true or false"}
+_TYPE_NAMES = {
+    str: said("text_in_quotes"),
+    int: said("a_whole_number"),
+    bool: said("true_or_false"),
+}
+_A_TABLE = said("a_table")
 
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """What is wrong with one key, as a sentence; `path` leads from the file's root to the key."""
+    """What is wrong with one key; `path` leads from the file's root to the key."""
 
     path: Path
-    sentence: str
+    sentence: Coded
 
-    def __str__(self) -> str:
-        """Write the problem as `example[2].hex: sentence`, entries counted from 1."""
+    @property
+    def told(self) -> Coded:
+        """The problem with its key: `example[2].hex: …`, entries counted from 1."""
         steps = (f"[{s + 1}]" if isinstance(s, int) else f".{s}" for s in self.path)
         key = "".join(steps).removeprefix(".")
-        return f"{key}: {self.sentence}" if key else self.sentence
+        return said("of_key", key=key, what=self.sentence) if key else self.sentence
 
 
 class ProfileError(DriverError):
     """A profile's data is not as it must be; `located` holds all problems with their keys."""
 
     def __init__(self, name: str, located: Sequence[Problem]) -> None:
-        super().__init__([f"{name}: {problem}" for problem in located])
+        super().__init__([said("of_file", file=name, what=one.told) for one in located])
         self.located = tuple(located)
 
 
@@ -49,7 +56,7 @@ class Table:
         self._asked.add(key)
         return key in self._data
 
-    def complain(self, key: str, sentence: str) -> None:
+    def complain(self, key: str, sentence: Coded) -> None:
         """Note a problem with one key."""
         self._problems.append(Problem((*self._path, key), sentence))
 
@@ -57,7 +64,7 @@ class Table:
         """A text, one of `choices` where there are any; needed when there is no default."""
         value = self._typed(key, str, default)
         if value and choices and value not in choices:
-            self.complain(key, f"'{value}' is not one of {', '.join(choices)}")
+            self.complain(key, said("not_one_of", value=value, choices=tuple(choices)))
         return value or ""
 
     def whole(self, key: str, low: int, high: int, default: int | None = None) -> int:
@@ -66,7 +73,7 @@ class Table:
         if value is None:
             return low
         if not low <= value <= high:
-            self.complain(key, f"{value} is not between {low} and {high}")
+            self.complain(key, said("not_between", value=value, low=low, high=high))
         return value
 
     def flag(self, key: str, *, default: bool) -> bool:
@@ -79,14 +86,14 @@ class Table:
         try:
             return bytes.fromhex(text)
         except ValueError:
-            self.complain(key, f"'{text}' is not pairs of hexadecimal digits")
+            self.complain(key, said("not_hex", text=text))
             return b""
 
     def ascii(self, key: str) -> bytes:
         """Bytes written as text; only ASCII characters."""
         text = self.text(key)
         if not text.isascii():
-            self.complain(key, "holds a character that is not ASCII; write such bytes as hex")
+            self.complain(key, said("not_ascii"))
         return text.encode("ascii", "ignore")
 
     def pattern(self, key: str, groups: frozenset[str]) -> re.Pattern[bytes]:
@@ -95,12 +102,12 @@ class Table:
         try:
             pattern = re.compile(text.encode("ascii"))
         except (re.error, UnicodeEncodeError) as error:
-            self.complain(key, f"is no regular expression over ASCII: {error}")
+            self.complain(key, said("no_pattern", why=str(error)))
             return re.compile(b"")
         unknown = sorted(set(pattern.groupindex) - groups)
         if unknown:
-            known = ", ".join(sorted(groups)) or "none"
-            self.complain(key, f"unknown group {', '.join(unknown)}; known groups: {known}")
+            known = tuple(sorted(groups)) or said("none")
+            self.complain(key, said("unknown_group", unknown=tuple(unknown), known=known))
         return pattern
 
     def texts(self, key: str) -> dict[str, str]:
@@ -108,7 +115,7 @@ class Table:
         value = self._typed(key, dict, {}) or {}
         for name, item in value.items():
             if not isinstance(item, str):
-                self._problems.append(Problem((*self._path, key, name), "expected text in quotes"))
+                self._problems.append(Problem((*self._path, key, name), said("must_be_quoted")))
         return {str(name): item for name, item in value.items() if isinstance(item, str)}
 
     def table(self, key: str) -> "Table | None":
@@ -122,7 +129,7 @@ class Table:
         """An array of tables, empty when it is not there."""
         value = self._typed(key, list, []) or []
         if not all(isinstance(item, dict) for item in value):
-            self.complain(key, f"expected tables, written [[{key}]]")
+            self.complain(key, said("must_be_tables_written", key=key))
             return []
         return [
             Table(item, (*self._path, key, number), self._problems)
@@ -133,18 +140,18 @@ class Table:
         """Note every key that nobody asked for."""
         for key in sorted(set(self._data) - self._asked):
             near = get_close_matches(key, sorted(self._asked), n=1)
-            meant = f"is '{near[0]}' meant?" if near else ""
-            known = f"known here: {', '.join(sorted(self._asked))}"
-            self.complain(key, f"unknown key; {meant or known}")
+            meant = said("is_meant", near=near[0]) if near else NOTHING
+            known = said("known_here", keys=tuple(sorted(self._asked)))
+            self.complain(key, said("unknown_key", hint=meant or known))
 
     def _typed(self, key: str, kind: type, default: Any) -> Any:  # noqa: ANN401  any TOML value
         self._asked.add(key)
         if key not in self._data:
             if default is None:
-                self.complain(key, f"is missing; expected {_TYPE_NAMES.get(kind, 'a table')}")
+                self.complain(key, said("missing_kind", what=_TYPE_NAMES.get(kind, _A_TABLE)))
             return default
         value = self._data[key]
         if not isinstance(value, kind) or (kind is int and isinstance(value, bool)):
-            self.complain(key, f"expected {_TYPE_NAMES.get(kind, 'a table')}")
+            self.complain(key, said("kind_expected", what=_TYPE_NAMES.get(kind, _A_TABLE)))
             return default
         return value

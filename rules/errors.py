@@ -2,10 +2,20 @@
 
 from collections.abc import Sequence
 
+from barrelfit.rules.said import Said
+
 
 class RulesError(Exception):
-    """Root of this room's errors; `problems` lists all of them, one sentence each."""
+    """Root of this room's errors; `problems` lists all of them, each as it is said."""
 
-    def __init__(self, problems: Sequence[str]) -> None:
-        super().__init__("; ".join(problems))
+    def __init__(self, problems: Sequence[Said]) -> None:
+        super().__init__(*problems)
         self.problems = tuple(problems)
+
+
+class UnfitError(ValueError):
+    """One value is not as it must be; `what` says how."""
+
+    def __init__(self, what: Said) -> None:
+        super().__init__(what)
+        self.what = what

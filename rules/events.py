@@ -7,7 +7,7 @@ monotonic nanoseconds of the session, lengths are whole nm.
 from dataclasses import dataclass, field
 
 from barrelfit.rules.model import FeatureId, Finding, Verdict
-from barrelfit.rules.said import Said
+from barrelfit.rules.said import NOTHING, Said
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
 from barrelfit.rules.told import AtBench, FactHeld, FactSettled, FactTaken, FactTold
 from barrelfit.rules.uncertainty.budget import BudgetLine
@@ -40,7 +40,7 @@ class GaugeChanged:
     gauge: str
     t_ns: int
     state: str
-    reason: str = ""
+    reason: Said = NOTHING
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from typing import Final
 from barrelfit.acquire.bench.supervisor import Supervisor
 from barrelfit.acquire.journal.events import Event
 from barrelfit.rules.events import Asked
+from barrelfit.rules.said import said
 from barrelfit.rules.telling import AskShown, BoardAwaited
 
 LOOKS: Final = 10
@@ -78,4 +79,4 @@ class AsksShown:
         self._looks += 1
         if self._looks >= LOOKS and not away:
             self._late = True
-            self._supervisor.say_away(BUS, "it does not answer", tried=False)
+            self._supervisor.say_away(BUS, said("does_not_answer"), tried=False)

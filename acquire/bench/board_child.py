@@ -16,6 +16,7 @@ import msgspec
 
 from barrelfit.acquire.bench.child import end_child, first_of, started
 from barrelfit.acquire.bench.supervisor import Standing
+from barrelfit.rules.said import Said, said
 
 LINE_BYTES: Final = 65_536
 ASK_S: Final = 2.0
@@ -52,7 +53,7 @@ class BoardChild:
         if child is not None and child.stdin is not None and not child.stdin.is_closing():
             child.stdin.write(link + b"\n")
 
-    async def live(self, standing: Standing) -> str:
+    async def live(self, standing: Standing) -> Said:
         """Run one board until it ends; gives why. Its own words are on standard error."""
         child = self._child = await started(
             asyncio.create_subprocess_exec(
@@ -77,18 +78,18 @@ class BoardChild:
 
     async def _hear(
         self, child: asyncio.subprocess.Process, serves: asyncio.Event, standing: Standing
-    ) -> str:
+    ) -> Said:
         async for line in _lines(child.stdout):
-            said = _said_in(line)
-            if said.board:
-                self._announce(said.board)
+            heard = _said_in(line)
+            if heard.board:
+                self._announce(heard.board)
                 standing.up()
                 serves.set()
-            elif said.session:
-                self.shows(said.session, said.ask)
-        return f"it ended ({await child.wait()}); its own words are on standard error"
+            elif heard.session:
+                self.shows(heard.session, heard.ask)
+        return said("board_ended", code=str(await child.wait()))
 
-    async def _watch(self, serves: asyncio.Event, standing: Standing) -> str:
+    async def _watch(self, serves: asyncio.Event, standing: Standing) -> Said:
         await serves.wait()
         return await until_silent(self._is_well, standing)
 
@@ -113,7 +114,7 @@ async def until_silent(
     standing: Standing,
     now_s: Callable[[], float] = time.monotonic,
     rest: Callable[[float], Awaitable[None]] = asyncio.sleep,
-) -> str:
+) -> Said:
     """Ask a board again and again; ends, with why, when it has not answered for too long.
 
     Args:
@@ -131,9 +132,9 @@ async def until_silent(
             stalled = False
         elif not stalled and now_s() - heard_s >= STALLED_S:
             stalled = True
-            standing.away("it does not answer")
+            standing.away(said("does_not_answer"))
         await rest(ASK_S)
-    return "it was ended: it does not answer"
+    return said("was_ended", why=said("does_not_answer"))
 
 
 async def _lines(stream: asyncio.StreamReader | None) -> AsyncIterator[bytes]:

@@ -25,6 +25,7 @@ from barrelfit.acquire.bus.broker import (
     is_free,
     write_private,
 )
+from barrelfit.rules.said import NOTHING, Said, said
 
 START_S: Final = 10.0
 LOOK_S: Final = 0.05
@@ -55,15 +56,11 @@ class BrokerChild:
         self.serving: BrokerAddress | None = None
         self.heard: Callable[[], bool] = lambda: True
 
-    async def live(self, standing: Standing) -> str:
+    async def live(self, standing: Standing) -> Said:
         """Run one broker until it ends or hangs; gives why it ended."""
         if find_spec("iotcore") is None:
-            return (
-                "there is no embedded broker for this system: run an MQTT broker on this machine "
-                "and name it in the bench file under [broker] with local = true, host, port, "
-                "user, password_file"
-            )
-        address, said = await self._choose()
+            return said("no_embedded_broker")
+        address, word = await self._choose()
         config = self._folder / f"broker-{address.port}.toml"
         write_private(config, config_text(address))
         child = await started(
@@ -77,16 +74,16 @@ class BrokerChild:
             if not await _until_open(child, address):
                 return _why_not(address)
             self.serving = address
-            standing.up(said)
+            standing.up(word)
             return await self._until_end(child)
         finally:
             self.serving = None
             await end_child(child)
             config.unlink(missing_ok=True)
 
-    async def _choose(self) -> tuple[BrokerAddress, str]:
+    async def _choose(self) -> tuple[BrokerAddress, Said]:
         """The address to listen at, and what is to be said of it."""
-        wanted, said = self._address or self._wanted, ""
+        wanted, word = self._address or self._wanted, NOTHING
         loop = asyncio.get_running_loop()
         end = loop.time() + TAKEN_S
         while wanted.port and not is_free(wanted.port) and loop.time() < end:  # noqa: ASYNC110
@@ -94,15 +91,15 @@ class BrokerChild:
         if not wanted.port or not is_free(wanted.port):
             address = replace(wanted, port=free_port())
             if wanted.port:
-                said = f"port {wanted.port} is taken: it listens on port {address.port} instead"
+                word = said("port_taken", wanted=wanted.port, port=address.port)
         else:
             address = wanted
         if address != self._address:
             self._address = address
             self._moved(address)
-        return address, said
+        return address, word
 
-    async def _until_end(self, child: asyncio.subprocess.Process) -> str:
+    async def _until_end(self, child: asyncio.subprocess.Process) -> Said:
         """Wait until the child ends, or has let nobody in for too long."""
         loop = asyncio.get_running_loop()
         heard_at = loop.time()
@@ -110,21 +107,21 @@ class BrokerChild:
             if self.heard():
                 heard_at = loop.time()
             if loop.time() - heard_at > SILENT_S:
-                return "it does not answer"
+                return said("does_not_answer")
             with contextlib.suppress(TimeoutError):
                 async with asyncio.timeout(SILENT_S / 12):
                     await child.wait()
-        return f"it ended ({child.returncode})"
+        return said("it_ended", code=str(child.returncode))
 
 
-def _why_not(address: BrokerAddress) -> str:
+def _why_not(address: BrokerAddress) -> Said:
     """What keeps anyone from reaching the broker's place; that it never answered, where nothing."""
     try:
         with socket.create_connection((address.host, address.port), timeout=1.0):
-            return "it does not answer"
+            return said("does_not_answer")
     except OSError as error:
-        advice = "is the loopback interface up (ip link set lo up)?"
-        return f"{address.host}:{address.port} can't be reached: {error.strerror}; {advice}"
+        place = f"{address.host}:{address.port}"
+        return said("cant_reach_broker", place=place, why=str(error.strerror))
 
 
 async def _until_open(child: asyncio.subprocess.Process, address: BrokerAddress) -> bool:

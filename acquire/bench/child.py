@@ -5,6 +5,8 @@ import contextlib
 from collections.abc import Coroutine
 from typing import Any, Final
 
+from barrelfit.rules.said import Said
+
 STOP_S: Final = 2.0
 
 
@@ -39,7 +41,7 @@ async def end_child(child: asyncio.subprocess.Process) -> None:
         child.stdin.close()
 
 
-async def first_of(*works: Coroutine[Any, Any, str]) -> str:
+async def first_of(*works: Coroutine[Any, Any, Said]) -> Said:
     """What the first of several works to end gives; the others are cancelled."""
     tasks = [asyncio.create_task(work) for work in works]
     try:

@@ -42,7 +42,7 @@ from barrelfit.rules.errors import RulesError
 from barrelfit.rules.events import EntryMade, PedalPressed, TemperatureTaken, Wanted
 from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId
-from barrelfit.rules.said import Said, said, written
+from barrelfit.rules.said import Said, said
 from barrelfit.rules.told import FactTold
 from barrelfit.rules.uncertainty.temperature import check_temperature
 
@@ -175,8 +175,10 @@ class CommandDesk:
         self,
         overrides: OverrideDesk,
         door: Doorkeeper,
-        not_there: Callable[[str, str], str | None] = lambda gauge, _: f"no gauge '{gauge}' here",
-        job_problem: Callable[[JobOrdered], str | None] = lambda _: "no jobs here",
+        not_there: Callable[[str, str], Said | None] = lambda gauge, _: said(
+            "no_gauge_here", gauge=gauge
+        ),
+        job_problem: Callable[[JobOrdered], Said | None] = lambda _: said("no_jobs_here"),
     ) -> None:
         self._job_problem = job_problem
         self._not_there = not_there
@@ -233,7 +235,7 @@ class CommandDesk:
         try:
             check_temperature(command.milli_celsius, command.of)
         except RulesError as error:
-            return Taken(_no(command.id, "range", written(error.problems[0])))
+            return Taken(_no(command.id, "range", error.problems[0]))
         question = temperature_question(command.milli_celsius)
         if question is not None and told_now != self._asked:
             self._asked = told_now
@@ -247,7 +249,7 @@ class CommandDesk:
         """Take an order of a job, if it can be followed."""
         order = _ordered(command, device)
         if why := self._job_problem(order):
-            return Taken(_no(command.id, "job", written(why)))
+            return Taken(_no(command.id, "job", why))
         return Taken({"id": command.id, "ok": True}, order)
 
     def _take(self, command: _Take, device: str) -> Taken:
@@ -256,7 +258,7 @@ class CommandDesk:
         if not (port and who):
             return Taken(_no(command.id, "malformed", said("port_and_who_needed")))
         if why := self._not_there(gauge, port):
-            return Taken(_no(command.id, "port", written(why)))
+            return Taken(_no(command.id, "port", why))
         return Taken({"id": command.id, "ok": True}, AdapterChosen(gauge, port, who, device))
 
 

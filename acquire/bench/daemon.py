@@ -33,6 +33,7 @@ from barrelfit.acquire.journal.recorder import JustRecorded, Recorder
 from barrelfit.acquire.wires.byte_source import ByteSource
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.drivers.identity import GaugeIdentity
+from barrelfit.rules.said import Said, said
 
 HEARTBEAT_S: Final = 0.5
 TICK_S: Final = 0.05
@@ -65,7 +66,7 @@ class Wires:
 
     gauges: dict[str, BenchGauge]
     sources: dict[str, ByteSource]
-    to_another_port: dict[str, Callable[[str], None]] = field(default_factory=dict)
+    to_another_port: dict[str, Callable[[Said], None]] = field(default_factory=dict)
     """Has a gauge be read at the port that it has now; takes the reason."""
     pedal: tuple[BenchPedal, ByteSource] | None = None
 
@@ -203,7 +204,7 @@ class Daemon:
     def _on_disk(self, _seq: int, event: Event) -> None:
         if isinstance(event, AdapterChosen):
             self._session.ports[event.gauge].choose(event.port, event.who)
-            why = f"{event.who} said that the gauge is at {event.port}"
+            why = said("chosen_at", who=event.who, port=event.port)
             self._wires.to_another_port[event.gauge](why)
 
     def state(self, state: str) -> bytes:

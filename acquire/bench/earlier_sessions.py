@@ -32,6 +32,7 @@ from barrelfit.acquire.journal.lines import (
 from barrelfit.acquire.journal.parts import SUFFIX, JournalReader, parts_of
 from barrelfit.acquire.journal.record_events import SessionFollows
 from barrelfit.acquire.journal.session import journals_in
+from barrelfit.rules.said import said
 
 log = logging.getLogger("barrelfit")
 
@@ -99,9 +100,7 @@ def unfinished_session(document: SessionOpened, folder: Path) -> Path | None:
         log.warning("%s: %s; a new session begins", path, error)
         return None
     except (CorruptError, UnreadableError) as error:
-        raise UserError(
-            [f"{path}: {error}; begin a new session with --fresh, and see 'barrelfit verify'"]
-        ) from None
+        raise UserError([said("begin_fresh", path=str(path), what=str(error))]) from None
 
 
 def free_name(session: str, folder: Path) -> str:

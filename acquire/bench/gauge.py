@@ -7,6 +7,7 @@ from typing import Final
 from barrelfit.acquire.bench.adapters import adapter_taken
 from barrelfit.acquire.bus.payloads import GaugeHealth
 from barrelfit.acquire.clock import Clock
+from barrelfit.acquire.coded import said_of
 from barrelfit.acquire.journal.events import UnitChanged, WireOpened, WireSent, of_outcome
 from barrelfit.acquire.journal.port_events import BytesLeftOut, GaugeStalled, NameShared
 from barrelfit.acquire.journal.recorder import Recorder
@@ -18,6 +19,7 @@ from barrelfit.drivers.fuse import Fuse
 from barrelfit.drivers.identity import NOT_THE_SAME, OTHER_GAUGE
 from barrelfit.drivers.outcome import Outcome, WireFault, WireReading
 from barrelfit.rules.events import GaugeChanged
+from barrelfit.rules.said import NOTHING, Said, decimal, said
 
 ASK_LOOK_S: Final = 0.005
 """How often it is looked whether a request is due; an answer takes longer than that."""
@@ -73,7 +75,7 @@ class BenchGauge:
         self._is_silent = False
         self._is_open = False
         self._state = "lost"
-        self._reason = "port not opened yet"
+        self._reason: Said = said("port_not_opened_yet")
         self._last_ns: int | None = None
         self._unit = ""
         self._taken_ns: int | None = None
@@ -89,7 +91,7 @@ class BenchGauge:
         if why := self._fuse.took(outcomes, len(data), t_ns):
             self._taken_ns = None
             self._journal(self._wire.closed(t_ns))
-            self._say("lost", why, t_ns)
+            self._say("lost", said_of(why), t_ns)
 
     async def ask(self, source: ByteSource) -> None:
         """Ask a gauge that answers only when asked, again and again; others are left alone."""
@@ -102,7 +104,7 @@ class BenchGauge:
                 self._recorder.record(WireSent(self.name, request.hex()), t_ns=now_ns)
             await asyncio.sleep(ASK_LOOK_S)
 
-    def changed(self, t_ns: int, present: bool, reason: str) -> None:  # noqa: FBT001  a source's callback
+    def changed(self, t_ns: int, present: bool, reason: Said) -> None:  # noqa: FBT001  a source's callback
         """Hear that the port came or went."""
         self._taken_ns = None
         self.tell_left_out(t_ns)
@@ -128,7 +130,7 @@ class BenchGauge:
         self._look_for_stall(now_ns)
         if self._is_open and self._fuse.is_due(now_ns):
             self.tell_left_out(now_ns)
-            self._open("tried again after it babbled", now_ns)
+            self._open(said("tried_again"), now_ns)
         if self._state != "lost":
             self._journal(self._wire.idle(now_ns))
         self._look_for_silence(now_ns)
@@ -143,7 +145,7 @@ class BenchGauge:
         age_ms = (self._clock.monotonic_ns() - self._last_ns) // 1_000_000
         return GaugeHealth(self._state, self._reason, age_ms)
 
-    def _open(self, reason: str, t_ns: int) -> None:
+    def _open(self, reason: Said, t_ns: int) -> None:
         """Hear the gauge from now on: what waits in its port is old."""
         self._fuse.mend(t_ns)
         self._recorder.record(WireOpened(self.name, self._port.name), t_ns=t_ns)
@@ -157,7 +159,7 @@ class BenchGauge:
             return
         if self._wire.profile.sends != "button" and t_ns - self._last_ns >= SILENT_NS:
             self._is_silent = True
-            self._say("answering", "it is silent: asleep, or out of its range", t_ns)
+            self._say("answering", said("is_silent"), t_ns)
 
     def _heard_again(self, t_ns: int) -> None:
         silent_ns = t_ns - self._last_ns if self._last_ns is not None else 0
@@ -166,9 +168,8 @@ class BenchGauge:
             return
         self._is_silent = False
         if self._state == "answering":
-            minutes = silent_ns / 60e9
-            slept = f"it was silent for {minutes:.0f} min: check its zero"
-            self._say("answering", slept if silent_ns >= ASLEEP_NS else "", t_ns)
+            slept = said("was_silent", minutes=round(silent_ns / 60e9))
+            self._say("answering", slept if silent_ns >= ASLEEP_NS else NOTHING, t_ns)
 
     def _look_for_stall(self, t_ns: int) -> None:
         """Void what a stop of this process left without its time; called whenever we run.
@@ -184,12 +185,12 @@ class BenchGauge:
         self._journal(self._wire.closed(t_ns))  # what a line held before, before the stop is told
         self._recorder.record(GaugeStalled(self.name, stood_ms), t_ns=t_ns)
         self._journal(self._wire.stalled(t_ns))
-        reason = f"barrelfit stood still for {stood_ms / 1000:.1f} s and did not read it"
+        reason = said("stood_still", time=decimal(f"{stood_ms / 1000:.1f}"))
         self._say("present", reason, t_ns)
 
     def _watch_name(self, t_ns: int) -> None:
         """Tell once that the port's name has come to mean more than one adapter."""
-        sentence = self._port.watch() if self._state != "lost" else ""
+        sentence = self._port.watch() if self._state != "lost" else NOTHING
         if self._port.shared == self._shared:
             return
         self._shared = self._port.shared
@@ -203,7 +204,7 @@ class BenchGauge:
         if taken is not None:
             self._recorder.record(taken, t_ns=t_ns)
 
-    def _say(self, state: str, reason: str, t_ns: int) -> None:
+    def _say(self, state: str, reason: Said, t_ns: int) -> None:
         self._state, self._reason = state, reason
         self._recorder.record(GaugeChanged(self.name, t_ns, state, reason), t_ns=t_ns)
 
@@ -216,13 +217,13 @@ class BenchGauge:
                 if outcome.index == 0:  # the values of one line were taken together
                     at_ns = times.pop(0) if times else 0
                 if self._state != "answering" and outcome.suspect != NOT_THE_SAME:
-                    self._say("answering", "", outcome.t_ns)
+                    self._say("answering", NOTHING, outcome.t_ns)
                 if self._unit not in {"", outcome.unit}:
                     changed = UnitChanged(self.name, self._unit, outcome.unit)
                     self._recorder.record(changed, t_ns=outcome.t_ns)
                 self._unit = outcome.unit
             elif isinstance(outcome, WireFault) and outcome.fault == OTHER_GAUGE:
-                self._say("present", outcome.hint, outcome.t_ns)
+                self._say("present", said_of(outcome.hint), outcome.t_ns)
             self._recorder.record(of_outcome(self.name, outcome, at_ns), t_ns=outcome.t_ns)
 
     def _times(self, outcomes: list[Outcome]) -> list[int]:

@@ -31,11 +31,12 @@ from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.acquire.journal.job_events import JobOrdered
 from barrelfit.acquire.journal.parts import SUFFIX
 from barrelfit.rules.errors import RulesError
+from barrelfit.rules.said import Said, said
 
 log = logging.getLogger("barrelfit")
 
 PAUSED_MOST: Final = 30
-FILES_NAME_JOBS: Final = "this bench's file names its set: another job is another file"
+FILES_NAME_JOBS: Final = said("file_names_set")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,14 +93,14 @@ class Jobs:
             return self._taken_up(order.session)
         return self.without_job()
 
-    def problem(self, order: JobOrdered, *, running: bool) -> str | None:
+    def problem(self, order: JobOrdered, *, running: bool) -> Said | None:
         """Why an order can't be followed, one sentence; None where it can."""
         if order.what in {"pause", "close"}:
-            return None if running else "there is no job now"
+            return None if running else said("no_job_now")
         try:
             self.after(order)
         except UserError as error:
-            return "; ".join(error.problems)
+            return said("several", parts=error.problems)
         return None
 
     def told(self, session: str) -> JobsTold:
@@ -118,7 +119,7 @@ class Jobs:
 
     def _new(self, order: JobOrdered) -> Opening:
         if order.sheet not in {told.name for told in self._sheets}:
-            raise UserError([f"'{order.sheet}' is no engine sheet of this bench"])
+            raise UserError([said("no_sheet_of_bench", sheet=order.sheet)])
         text = sheet_text(order.sheet)
         sheet = sheet_of(text, order.sheet)
         set_text = job_set_text(order, sheet)
@@ -138,11 +139,11 @@ class Jobs:
     def _taken_up(self, session: str) -> NextSession:
         path = self._folder / f"{session}{SUFFIX}"
         if path not in self._journals() or ends_as(path) != PAUSED:
-            raise UserError([f"'{session}' is no job that was paused here"])
+            raise UserError([said("no_paused_job", session=session)])
         found = opening_of(path)
         if found is None or not same_bench(found, self._waiting.document):
-            why = "the bench file or a gauge's profile has changed since; begin a new job"
-            raise UserError([f"'{session}' can't be taken up: {why}"])
+            why = said("bench_has_changed")
+            raise UserError([said("cant_take_up", session=session, why=why)])
         return self._going_on(path, found)
 
     def _going_on(self, path: Path, document: SessionOpened) -> NextSession:
@@ -160,7 +161,7 @@ def _sheet_told(name: str) -> SheetTold | None:
     try:
         sheet = sheet_of(sheet_text(name), name)
     except UserError as error:
-        log.warning("sheet %s is not offered: %s", name, "; ".join(error.problems))
+        log.warning("sheet %s is not offered: %s", name, error)
         return None
     groups = {v.id: [g.id for g in v.groups] for v in sheet.variants}
     return SheetTold(name, sheet.engine, sheet.cylinders, groups)

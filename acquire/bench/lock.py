@@ -10,6 +10,7 @@ from types import TracebackType
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.disk import OWNER_ONLY
+from barrelfit.rules.said import Said, said, written
 
 log = logging.getLogger("barrelfit")
 
@@ -52,7 +53,7 @@ class BenchLock:
             self._path.parent.mkdir(parents=True, exist_ok=True)
             fd = _taken(self._path, self._bench)
         except (OSError, UserError) as error:
-            why = error.problems[0] if isinstance(error, UserError) else f"{error.strerror}"
+            why = str(error) if isinstance(error, UserError) else f"{error.strerror}"
             if why != self._said:
                 log.warning("%s: this bench has no lock: it was taken away; %s", self._path, why)
             self._said = why
@@ -83,11 +84,11 @@ def _taken(path: Path, bench: str) -> int:
     try:
         fd = os.open(path, os.O_RDWR | os.O_CREAT | _NOT_THROUGH_A_LINK, OWNER_ONLY)
     except OSError as error:
-        raise UserError([_unusable(path, error.strerror or "")]) from None
+        raise UserError([_unusable(path, written(error.strerror or ""))]) from None
     found = os.fstat(fd)
     if not stat.S_ISREG(found.st_mode) or found.st_nlink > 1:
         os.close(fd)
-        raise UserError([_unusable(path, "it has another name too")])
+        raise UserError([_unusable(path, said("has_another_name"))])
     try:
         _lock(fd)
     except OSError:
@@ -98,25 +99,24 @@ def _taken(path: Path, bench: str) -> int:
     return fd
 
 
-def _unusable(path: Path, why: str) -> str:
+def _unusable(path: Path, why: Said) -> Said:
     """Say why what stands in the lock file's place is not touched."""
     if path.is_symlink():
-        why = f"it is a symbolic link to {path.readlink()}"
+        why = said("is_a_link", target=str(path.readlink()))
     elif path.exists() and not path.is_file():
-        why = "it is no plain file"
-    return f"{path}: can't be this bench's lock: {why}; look what it is, then remove it"
+        why = said("is_no_plain_file")
+    return said("unusable_lock", path=str(path), why=why)
 
 
-def _held(path: Path, bench: str) -> str:
+def _held(path: Path, bench: str) -> Said:
     """Say who holds a lock, as far as its file tells."""
     try:
         holder = json.loads(path.read_text(encoding="utf-8"))
-        who = f"process {int(holder['pid'])} (bench '{holder['bench']}')"
+        pid, of = int(holder["pid"]), str(holder["bench"])
+        who = said("process_of_bench", pid=pid, bench=of)
     except (OSError, ValueError, KeyError, TypeError):
-        who = "another process"
-    return (
-        f"bench '{bench}' is already run by {who}: stop it first, or give this bench another name"
-    )
+        who = said("another_process")
+    return said("bench_is_run", bench=bench, who=who)
 
 
 if sys.platform == "win32":

@@ -54,6 +54,7 @@ from barrelfit.acquire.wires.sources import source_for, typing_source
 from barrelfit.drivers.identity import GaugeIdentity
 from barrelfit.drivers.pedal import Pedal
 from barrelfit.drivers.profile import Profile
+from barrelfit.rules.said import Said
 
 if TYPE_CHECKING:
     from barrelfit.acquire.wires.byte_source import ByteSource
@@ -101,7 +102,7 @@ def open_next(
     try:
         return _opened(opening, folder, clock, with_keys, (before, resumed))
     except NotGoneOnWithError as error:  # recording comes first; the record stays as it is
-        log.warning("%s; a new session begins", error.problems[0])
+        log.warning("%s; a new session begins", error)
         anew = opening if jobs is None else opening.named(clock)
         return _opened(anew, folder, clock, with_keys, (before, None))
 
@@ -197,7 +198,7 @@ def make_wires(opening: Opening, session: RunningSession, clock: Clock) -> Wires
     first = partial(opening.ports.first_opening, busy_s)
     gauges: dict[str, BenchGauge] = {}
     sources: dict[str, ByteSource] = {}
-    to_another: dict[str, Callable[[str], None]] = {}
+    to_another: dict[str, Callable[[Said], None]] = {}
     for table in opening.bench.gauge:
         profile = opening.profiles[table.id]
         wire = wire_on_bench(profile, table)
@@ -239,7 +240,7 @@ def _pedal(
     return pedal, typing_source(port, clock, pedal.received, pedal.changed, first)
 
 
-def _job_problem(jobs: Jobs | None, order: JobOrdered, document: SessionOpened) -> str | None:
+def _job_problem(jobs: Jobs | None, order: JobOrdered, document: SessionOpened) -> Said | None:
     """Why an order of a job can't be followed while a session runs; None where it can."""
     if jobs is None:
         return FILES_NAME_JOBS

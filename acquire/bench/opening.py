@@ -14,6 +14,7 @@ import msgspec
 
 from barrelfit.acquire.bench.ports import Ports
 from barrelfit.acquire.clock import Clock, utc_text
+from barrelfit.acquire.coded import said_of
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_file import BenchFile
 from barrelfit.acquire.inputs.gauge_profiles import profile_text, proven_profile
@@ -31,6 +32,7 @@ from barrelfit.drivers.profile import Profile
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.errors import RulesError
+from barrelfit.rules.said import Said
 
 T = TypeVar("T")
 
@@ -86,7 +88,7 @@ def read_opening(
     Raises:
         UserError: with every problem of profiles, sheet, set, materials and ports.
     """
-    problems: list[str] = []
+    problems: list[Said] = []
     texts = _gather(problems, partial(_texts, bench, name))
     profiles: dict[str, Profile] = {}
     setups: dict[str, GaugeSetup] = {}
@@ -177,10 +179,12 @@ def _session_name(bench: str, clock: Clock) -> str:
     return f"{bench}-{compact}Z"
 
 
-def _gather(problems: list[str], make: Callable[[], T]) -> T | None:
+def _gather(problems: list[Said], make: Callable[[], T]) -> T | None:
     """Make a thing, or collect what keeps it from being made."""
     try:
         return make()
-    except (UserError, DriverError, RulesError) as error:
+    except DriverError as error:
+        problems += map(said_of, error.problems)
+    except (UserError, RulesError) as error:
         problems += error.problems
-        return None
+    return None

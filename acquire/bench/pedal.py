@@ -8,6 +8,8 @@ from barrelfit.acquire.journal.recorder import Recorder
 from barrelfit.drivers.hid import REPORT_BYTES
 from barrelfit.drivers.pedal import Pedal
 from barrelfit.rules.events import PedalPressed
+from barrelfit.rules.manner import told
+from barrelfit.rules.said import Said
 
 log = logging.getLogger("barrelfit")
 
@@ -36,11 +38,11 @@ class BenchPedal:
         for at in range(0, len(data) - len(data) % REPORT_BYTES, REPORT_BYTES):
             self._record(self._pedal.report(data[at : at + REPORT_BYTES], t_ns), t_ns)
 
-    def changed(self, t_ns: int, present: bool, reason: str) -> None:  # noqa: FBT001  a source's callback
+    def changed(self, t_ns: int, present: bool, reason: Said) -> None:  # noqa: FBT001  a source's callback
         """Hear that the pedal came or went; a press that was half done is none."""
         self._pedal.lost()
         if not present:
-            log.warning(LOST, reason)
+            log.warning(LOST, told(reason))
 
     def tick(self) -> None:
         """Call now and then: single and long presses show only when time has passed."""

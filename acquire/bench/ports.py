@@ -9,6 +9,7 @@ from barrelfit.acquire.inputs.bench_file import BenchFile
 from barrelfit.acquire.wires.busy_port import FirstOpening
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.sources import check_source, is_away, shared_ports
+from barrelfit.rules.said import Said, said
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,15 +24,15 @@ class Ports:
     taken: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     wait: bool = False
 
-    def problems(self, bench: BenchFile) -> list[str]:
-        """What keeps a bench's gauges and its pedal from being read, one sentence each."""
+    def problems(self, bench: BenchFile) -> list[Said]:
+        """What keeps a bench's gauges and its pedal from being read."""
         ports = {table.id: self.taken.get(table.id, table.port) for table in bench.gauge}
         unknown = self.taken.keys() - ports.keys()
         asked = [*ports.items(), *([("pedal", bench.pedal.port)] if bench.pedal else ())]
         return [
             *(problem for gauge, port in asked if (problem := self._problem(gauge, port))),
             *shared_ports(ports),
-            *(f"--take {gauge}=…: no gauge '{gauge}'" for gauge in unknown),
+            *(said("take_no_gauge", gauge=gauge) for gauge in unknown),
         ]
 
     def first_opening(self, busy_s: float) -> FirstOpening:
@@ -42,11 +43,11 @@ class Ports:
         """
         return FirstOpening(math.inf if self.wait else busy_s)
 
-    def _problem(self, gauge: str, port: str) -> str | None:
+    def _problem(self, gauge: str, port: str) -> Said | None:
         return None if is_away(port) else check_source(gauge, port)
 
 
-def not_there(ports: Mapping[str, GaugePort], gauge: str, port: str) -> str | None:
+def not_there(ports: Mapping[str, GaugePort], gauge: str, port: str) -> Said | None:
     """Why what is at a port can't be taken for a gauge's on a running bench; None where it can.
 
     Args:
@@ -55,9 +56,9 @@ def not_there(ports: Mapping[str, GaugePort], gauge: str, port: str) -> str | No
         port: the port's name.
     """
     if gauge not in ports:
-        return f"no gauge '{gauge}' on this bench: it has {', '.join(sorted(ports))}"
+        return said("no_such_gauge", gauge=gauge, gauges=tuple(sorted(ports)))
     if is_away(port):
-        return f"nothing is plugged in at {port}; 'barrelfit gauges' lists what is"
+        return said("nothing_plugged", port=port)
     names = {name: own.name for name, own in ports.items()} | {gauge: port}
     if shared := shared_ports(names):
         return shared[0]

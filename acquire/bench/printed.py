@@ -8,6 +8,7 @@ from pathlib import Path
 from barrelfit.acquire.bench.daemon import RunningSession
 from barrelfit.acquire.bus.broker import BrokerAddress
 from barrelfit.acquire.bus.payloads import ENCODE
+from barrelfit.acquire.journal.codes import code_said
 from barrelfit.acquire.journal.events import (
     Event,
     ReadingTaken,
@@ -18,7 +19,7 @@ from barrelfit.acquire.journal.events import (
     kind_of,
 )
 from barrelfit.acquire.journal.record_events import ServiceChanged
-from barrelfit.acquire.journal.sentences import SENTENCES
+from barrelfit.acquire.journal.sentences import sentence_of
 from barrelfit.acquire.said_json import said_in, with_parts
 from barrelfit.rules.events import (
     Asked,
@@ -39,7 +40,7 @@ from barrelfit.rules.events import (
 )
 from barrelfit.rules.manner import PLAIN, Manner, told
 from barrelfit.rules.model import Verdict
-from barrelfit.rules.said import NOTHING, Said, length, said, small, written
+from barrelfit.rules.said import NOTHING, Said, length, said, small
 
 AS_RECORDED = (
     FarOff,
@@ -168,7 +169,7 @@ def _said(event: Event) -> Said:
             return _of_result(event)
         case _:
             as_recorded = isinstance(event, AS_RECORDED)
-            return SENTENCES[type(event)](event) if as_recorded else NOTHING
+            return sentence_of(event) if as_recorded else NOTHING
 
 
 def _of_ask(event: Asked) -> Said:
@@ -194,11 +195,6 @@ def _of_result(event: Refused | Judged | SetDone) -> Said:
     )
 
 
-SERVICES = {
-    "bus": said("run_bus"),
-    "rules": said("run_rules"),
-    "board": said("run_board"),
-}
 VERDICTS = {
     Verdict.SERVICEABLE: said("run_serviceable"),
     Verdict.REWORK: said("run_rework"),
@@ -210,13 +206,14 @@ VERDICTS = {
 def _of_bench(event: GaugeChanged | ServiceChanged | UnitChanged) -> Said:
     """One line about what the bench works with."""
     if isinstance(event, GaugeChanged):
-        gauge, state, why = event.gauge, event.state, event.reason
+        gauge, why = event.gauge, event.reason
+        state = code_said("gauge_changed", "state", event.state)
         if why:
             return said("run_gauge_why", gauge=gauge, state=state, why=why)
         return said("run_gauge", gauge=gauge, state=state)
     if isinstance(event, UnitChanged):
         return said("run_unit", gauge=event.gauge, was=event.was, now=event.now)
-    name, why = SERVICES.get(event.service) or written(event.service), event.reason
+    name, why = code_said("service_changed", "service", event.service), event.reason
     if event.state != "running":
         return said("run_service_away", service=name, why=why)
     if why:

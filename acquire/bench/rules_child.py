@@ -25,6 +25,7 @@ from barrelfit.acquire.bench.rules_pipe import (
 )
 from barrelfit.acquire.bench.supervisor import Standing
 from barrelfit.acquire.journal.recorder import Recorder
+from barrelfit.rules.said import Said, decimal, said
 
 SHOWN_RECORDS: Final = 500
 PING_S: Final = 1.0
@@ -50,7 +51,7 @@ class RulesChild:
         self.read_seq = 0
         self._heard_at = 0.0
 
-    async def live(self, standing: Standing) -> str:
+    async def live(self, standing: Standing) -> Said:
         """Run one service until it ends or must be ended; gives why."""
         journal = self._recorder.journal
         await self._recorder.until_durable(1)
@@ -86,28 +87,28 @@ class RulesChild:
         child: asyncio.subprocess.Process,
         caught_up: "asyncio.Future[int]",
         standing: Standing,
-    ) -> str:
+    ) -> Said:
         """Take what the service says until it ends."""
         stream = child.stdout
         try:
             while stream is not None and (line := await stream.readline()):
                 self._heard_at = asyncio.get_running_loop().time()
-                said = SAID.decode(line)
-                if isinstance(said, Results):
-                    if problem := self._gate.take(said):
-                        return f"it was ended: {problem}"
+                heard = SAID.decode(line)
+                if isinstance(heard, Results):
+                    if problem := self._gate.take(heard):
+                        return said("was_ended", why=problem)
                     continue
-                self.read_seq = said.seq
-                if isinstance(said, CaughtUp) and not caught_up.done():
-                    caught_up.set_result(said.seq)
+                self.read_seq = heard.seq
+                if isinstance(heard, CaughtUp) and not caught_up.done():
+                    caught_up.set_result(heard.seq)
                     standing.up()
         except (ValueError, msgspec.MsgspecError) as error:  # too long a line, or none of ours
-            return f"it was ended: {error}"
-        return f"it ended ({await child.wait()})"
+            return said("was_ended", why=str(error))
+        return said("it_ended", code=str(await child.wait()))
 
     async def _show(
         self, child: asyncio.subprocess.Process, caught_up: "asyncio.Future[int]"
-    ) -> str:
+    ) -> Said:
         """Show the service each record once it is on disk, from where it has read to."""
         shown, stream = await caught_up, child.stdin
         news = self._recorder.news()
@@ -125,14 +126,14 @@ class RulesChild:
             pass
         finally:
             self._recorder.forget(news)
-        return f"it ended ({await child.wait()})"
+        return said("it_ended", code=str(await child.wait()))
 
     async def _watch(
         self,
         child: asyncio.subprocess.Process,
         caught_up: "asyncio.Future[int]",
         standing: Standing,
-    ) -> str:
+    ) -> Said:
         """Ask the service now and then how far it is; tell of one that does not answer, end it."""
         loop = asyncio.get_running_loop()
         self._heard_at = loop.time()
@@ -146,6 +147,6 @@ class RulesChild:
                 self._tell(child, PING)
             elif caught_up.done() and not stalled and loop.time() - self._heard_at > STALLED_S:
                 stalled = True
-                standing.away("it does not answer")
+                standing.away(said("does_not_answer"))
             await asyncio.sleep(PING_S)
-        return f"it has not answered for {SILENT_S:g} s"
+        return said("silent_too_long", seconds=decimal(f"{SILENT_S:g}"))

@@ -47,6 +47,7 @@ from barrelfit.acquire.journal.events import Event
 from barrelfit.acquire.journal.job_events import JobOrdered
 from barrelfit.acquire.journal.record_events import ServiceChanged
 from barrelfit.rules.manner import PLAIN, Manner
+from barrelfit.rules.said import said
 
 NOT_ALL_RECORDED: Final = 1
 WATCH_STDIN: Final = "BARRELFIT_WATCH_STDIN"
@@ -86,7 +87,9 @@ def run_bench(options: RunOptions) -> int:
         folder.mkdir(parents=True, exist_ok=True)
         address = broker_address(bench, folder)
     except OSError as error:
-        raise UserError([f"{folder}: can't keep sessions here: {error.strerror}"]) from None
+        raise UserError(
+            [said("cant_keep_sessions", folder=str(folder), what=str(error.strerror))]
+        ) from None
     with BenchLock(folder / f"{bench.bench}.lock", bench.bench) as lock:
         place = _Place(folder, address, lock)
         try:

@@ -13,6 +13,7 @@ from barrelfit.acquire.bus.payloads import ServiceHealth
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.events import Event
 from barrelfit.acquire.journal.record_events import ServiceChanged
+from barrelfit.rules.said import NOTHING, Said, said, written
 
 AGAIN_S: Final = (0.25, 10.0)
 """How long to wait before another try: at first, and at most."""
@@ -26,11 +27,11 @@ class Standing:
         away: hears that it does not, and why.
     """
 
-    def __init__(self, up: Callable[[str], None], away: Callable[[str], None]) -> None:
+    def __init__(self, up: Callable[[Said], None], away: Callable[[Said], None]) -> None:
         self._up = up
         self.away = away
 
-    def up(self, word: str = "") -> None:
+    def up(self, word: Said = NOTHING) -> None:
         """It serves."""
         self._up(word)
 
@@ -43,7 +44,7 @@ class Service(Protocol):
         """What it is called in the record: bus, rules or board."""
         ...
 
-    async def live(self, standing: "Standing") -> str:
+    async def live(self, standing: "Standing") -> Said:
         """Start it, say how it stands all along, and give why it ended.
 
         Cancelled, it ends its process first.
@@ -77,8 +78,10 @@ class Supervisor:
             began = loop.time()
             try:
                 why = await service.live(standing)
-            except (OSError, UserError) as error:
-                why = str(error)
+            except UserError as error:
+                why = said("several", parts=error.problems)
+            except OSError as error:
+                why = written(str(error))
             self.say_away(service.name, why)
             lived_long = loop.time() - began > AGAIN_S[1]
             again_s = AGAIN_S[0] if lived_long else min(2 * again_s, AGAIN_S[1])
@@ -95,7 +98,7 @@ class Supervisor:
         """Whether a service is said to be away."""
         return name in self.states and self.states[name].state == "away"
 
-    def say_up(self, name: str, word: str = "") -> None:
+    def say_up(self, name: str, word: Said = NOTHING) -> None:
         """Tell that a service serves, with a word on it where there is one to say."""
         was_away = self.is_away(name)
         self.states[name] = ServiceHealth("running", word)
@@ -103,7 +106,7 @@ class Supervisor:
             self._record(ServiceChanged(name, "running", word))
         self._event(name).set()
 
-    def say_away(self, name: str, why: str, *, tried: bool = True) -> None:
+    def say_away(self, name: str, why: Said, *, tried: bool = True) -> None:
         """Tell that a service does not serve, and why.
 
         Args:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.rules.said import said
 
 HOST: Final = "127.0.0.1"
 USER: Final = "barrelfit"
@@ -83,7 +84,7 @@ def is_free(port: int) -> bool:
 def check_login(user: str, password: str) -> None:
     """Refuse a login that the broker's configuration can't hold; raises UserError."""
     if any(mark in text for text in (user, password) for mark in '"\\\n') or not user.isalnum():
-        raise UserError(["[broker]: user is letters and digits, a password has no quotation marks"])
+        raise UserError([said("broker_user")])
 
 
 def config_text(address: BrokerAddress) -> str:

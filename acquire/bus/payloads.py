@@ -68,7 +68,7 @@ class GaugeHealth(msgspec.Struct, frozen=True, omit_defaults=True):
     """One gauge's state, and how long ago its last reading came, in ms."""
 
     state: str
-    reason: str = ""
+    reason: Said = NOTHING
     age_ms: int | None = None
 
 
@@ -76,7 +76,7 @@ class ServiceHealth(msgspec.Struct, frozen=True, omit_defaults=True):
     """How a service stands (`bus`, `rules`, `board`): starting, running, or away and why."""
 
     state: str
-    reason: str = ""
+    reason: Said = NOTHING
 
 
 class Heartbeat(msgspec.Struct, frozen=True):

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from barrelfit.acquire.commands.completing import Mark, Unit, sessions
+from barrelfit.rules.said import said
 
 if TYPE_CHECKING:
     from barrelfit.rules.events import Sized
@@ -60,15 +61,15 @@ def budget(  # noqa: PLR0913  one argument an option
 
     manner = manner_of(unit, decimal)
     if 0 < trials < TRIALS_MIN:
-        raise UserError([f"--trials: 0, or {TRIALS_MIN} and more, were expected, not {trials}"])
+        raise UserError([said("trials_expected", least=TRIALS_MIN, trials=trials)])
     sizes = [
         record.event
         for record in Session.open(session).records()
         if isinstance(record.event, Sized) and feature in {None, str(record.event.at)}
     ]
     if not sizes:
-        what = f"no size of {feature}" if feature else "no size"
-        raise UserError([f"{session}: {what} in this session"])
+        what = said("no_size_of", at=feature) if feature else said("no_size_at_all")
+        raise UserError([said("of_file", file=session, what=what)])
     for number, size in enumerate(sizes):
         text = "" if as_json else ("\n" if number else "") + _text(size, trials, seed, manner)
         print(_json(size, trials, seed) if as_json else text)
@@ -76,9 +77,9 @@ def budget(  # noqa: PLR0913  one argument an option
 
 
 def _text(size: "Sized", trials: int, seed: int, manner: "Manner") -> str:
+    from barrelfit.acquire.report.budget_text import budget_table
     from barrelfit.rules.manner import told
     from barrelfit.rules.said import length
-    from barrelfit.rules.uncertainty.budget_text import budget_table
     from barrelfit.rules.uncertainty.size_budget import budget_from_lines
 
     whole = budget_from_lines(size.budget)

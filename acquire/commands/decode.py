@@ -10,6 +10,7 @@ import typer
 
 from barrelfit.acquire.commands.completing import profiles
 from barrelfit.acquire.errors import UserError
+from barrelfit.rules.said import said
 
 if TYPE_CHECKING:
     from barrelfit.drivers.outcome import Outcome
@@ -54,9 +55,7 @@ def decode(
     from barrelfit.drivers.outcome import Note, WireFault
 
     if sys.stdin is None:
-        raise UserError(
-            ["standard input is closed: send it the gauge's bytes, as in `decode … < FILE`"]
-        )
+        raise UserError([said("input_closed_bytes")])
     wire = Wire(load_profile(profile), min_repeat_ms=0)
     faults = 0
 
@@ -92,15 +91,17 @@ def _of_hex(text: str) -> bytes:
     digits = "".join(text.split())
     strange = next((c for c in digits if c not in "0123456789abcdefABCDEF"), None)
     if strange is not None:
-        raise UserError([f"standard input: {strange!r} is no hexadecimal digit; expected 2b 30 …"])
+        raise UserError([said("no_hex_digit", text=strange)])
     if len(digits) % 2:
-        raise UserError(["standard input: an odd number of hexadecimal digits; two make a byte"])
+        raise UserError([said("odd_hex_digits")])
     return bytes.fromhex(digits)
 
 
 def _fields(outcome: "Outcome") -> dict[str, object]:
     """The keys of one outcome in the order they are printed; raw bytes last, as hexadecimal."""
+    from barrelfit.acquire.coded import said_of
     from barrelfit.drivers.outcome import Note, WireFault, WireReading
+    from barrelfit.rules.manner import told
 
     fields: dict[str, object] = {}
     further: tuple[str, ...] = ()
@@ -116,7 +117,7 @@ def _fields(outcome: "Outcome") -> dict[str, object]:
             further = ("channel", "judgement", "unit_assumed", "suspect")
             raw = outcome.raw
         case WireFault():
-            fields = {"kind": "fault", "fault": outcome.fault, "hint": outcome.hint}
+            fields = {"kind": "fault", "fault": outcome.fault, "hint": told(said_of(outcome.hint))}
             further = ("channel",)
             raw = outcome.raw
         case Note():

@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from barrelfit.acquire.commands.completing import choice, sessions
+from barrelfit.rules.said import said
 
 SessionGiven = Annotated[
     str,
@@ -83,6 +84,6 @@ def _export_set(session: str, output: Path) -> int:
     from barrelfit.acquire.streams import is_standard, write_bytes
 
     if not is_standard(output) and output.suffix != ".toml":
-        raise UserError([f"{output}: a set is written to a file that ends in .toml"])
+        raise UserError([said("set_to_toml", output=str(output))])
     write_bytes(output, set_text_of(Session.open(session).records()).encode())
     return 0

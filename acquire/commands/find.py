@@ -66,6 +66,7 @@ def find(  # noqa: PLR0913  options
 
     from barrelfit.acquire.index.search import SearchWanted, found_rows, line_of_row, open_index
     from barrelfit.acquire.journal.session import USUAL_FOLDER
+    from barrelfit.rules.manner import told
 
     wanted = SearchWanted.of(part=part, job=job, verdict=verdict, since=since, until=until)
     if folder is None and not index and not USUAL_FOLDER.expanduser().is_dir():
@@ -73,7 +74,7 @@ def find(  # noqa: PLR0913  options
         return 1
     store, problems = open_index(folder, index, anew=rebuild)
     for problem in problems:
-        print(f"barrelfit: {problem}", file=sys.stderr)
+        print(f"barrelfit: {told(problem)}", file=sys.stderr)
     rows = found_rows(store, wanted)
     empty = not rows and not found_rows(store, SearchWanted())
     store.close()

@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.rules.said import said
 
 Ports = Annotated[
     list[str] | None,
@@ -56,7 +57,7 @@ def gauges(
     from barrelfit.acquire.inputs.units import Unit, unit_text
 
     if ports and not udev_rule:
-        raise UserError([f"{ports[0]}: names of ports are for --udev-rule"])
+        raise UserError([said("ports_for_rule", ports=ports[0])])
     if udev_rule:
         print(_rule_for(ports or ()), end="")
         return 0
@@ -78,6 +79,7 @@ def _list(*, as_json: bool) -> int:
     """Print what is plugged in; gives the exit code."""
     from barrelfit.acquire.wires.ports_found import found_ports
     from barrelfit.acquire.wires.usb_listed import typists
+    from barrelfit.rules.manner import told
 
     rows = [
         {"name": p.name, "device": p.device, "product": p.product, "note": p.note, "wrong": p.wrong}
@@ -85,13 +87,19 @@ def _list(*, as_json: bool) -> int:
     ]
     keyboards, sentence = typists()
     rows += [
-        {"name": t.name, "device": "", "product": t.product, "note": "types", "wrong": t.wrong}
+        {
+            "name": t.name,
+            "device": "",
+            "product": t.product,
+            "note": "types",
+            "wrong": told(t.wrong),
+        }
         for t in keyboards
     ]
     for row in rows:
         print(json.dumps(row, ensure_ascii=False) if as_json else _lines(row))
     if sentence:
-        print(json.dumps({"wrong": sentence}) if as_json else sentence)
+        print(json.dumps({"wrong": told(sentence)}) if as_json else told(sentence))
     if not rows and not as_json:
         print("nothing is plugged in that could be a gauge: no serial adapter, no USB keyboard")
     return 1 if sentence or any(row["wrong"] for row in rows) else 0

@@ -11,6 +11,7 @@ import typer
 from barrelfit.acquire.commands.completing import choice, movement_words, movements, sheets
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.streams import is_standard
+from barrelfit.rules.said import decimal, said
 
 if TYPE_CHECKING:
     from barrelfit.acquire.wires.identifying import Identified
@@ -90,7 +91,7 @@ def identify(  # noqa: PLR0913  one argument an option
             identifier = Identifier(ear, profiles, RunningClock(), partial(print, file=told))
             result = identifier.ask(seconds) if ask else identifier.listen(seconds)
     except OSError as error:
-        raise UserError([f"port {port}: {error.strerror or error}"]) from None
+        raise UserError([said("of_port", name=port, what=str(error.strerror or error))]) from None
     _show(result, seconds, told)
     if not result.fits:
         return 1
@@ -102,17 +103,15 @@ def identify(  # noqa: PLR0913  one argument an option
 def _check(port: str, seconds: float, measures: str, movement: str) -> None:
     problems = []
     if port.startswith("usb:"):
-        problems.append(
-            f"{port}: a USB gauge that types needs no identifying: use profile keyboard-decimal"
-        )
+        problems.append(said("usb_needs_none", port=port))
     elif "://" in port:
-        problems.append(f"{port}: only a local serial port's rate can be tried")
+        problems.append(said("only_local_port", port=port))
     if not 1 <= seconds <= 3600:  # noqa: PLR2004  an hour
-        problems.append(f"--seconds {seconds:g}: expected 1 to 3600")
+        problems.append(said("seconds_out_of_range", seconds=decimal(f"{seconds:g}")))
     if measures not in {"outside", "bore"}:
-        problems.append(f"--measures {measures}: expected outside or bore")
+        problems.append(said("no_such_measures", measures=measures))
     if movement and movement not in movements(""):
-        problems.append(f"--movement {movement}: expected {movement_words()}")
+        problems.append(said("movement_unknown", movement=movement, movements=movement_words()))
     if problems:
         raise UserError(problems)
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from barrelfit.acquire.commands.completing import Mark, Unit, sessions, sheets
+from barrelfit.rules.said import said
 
 if TYPE_CHECKING:
     from barrelfit.acquire.redo.differences import Difference
@@ -99,15 +100,15 @@ def replay(  # noqa: PLR0913  options
     from barrelfit.acquire.streams import is_standard, name_of
 
     if is_standard(session) and (step or is_standard(sheet)):
-        problem = "a session from standard input leaves it to nothing else: --step, --sheet -"
+        problem = said("input_taken")
         raise UserError([problem])
     text_of_sheet = given_sheet(sheet) if sheet else ""
     changes = Changes(text_of_sheet, name_of(sheet), variant, group, guard_factor)
     if sum((show, redo, what_if)) > 1:
-        raise UserError(["choose one of --show, --redo and --what-if"])
+        raise UserError([said("choose_one")])
     if what_if != bool(changes.sentence):
-        wanted = "--what-if needs --sheet, --variant, --group or --guard-factor"
-        raise UserError([wanted if what_if else f"{changes.sentence}: only with --what-if"])
+        wanted = said("what_if_needs")
+        raise UserError([wanted if what_if else said("only_with_what_if", change=changes.sentence)])
     manner = manner_of(unit, decimal)
     recorded = Session.open(session, past_holes=not (redo or what_if))
     if redo:

@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from barrelfit.acquire.commands.completing import Mark, Unit, choice
+from barrelfit.rules.said import said
 
 USAGE_HINT = "write -o report.html or -o report.pdf, or -o - with --pdf or without"
 
@@ -75,9 +76,9 @@ def report(  # noqa: PLR0913  options
 
     kind = (".pdf" if pdf else ".html") if is_standard(out) else out.suffix
     if kind not in {".html", ".pdf"} or (pdf and kind != ".pdf"):
-        raise UserError([f"{out}: no kind of report; {USAGE_HINT}"])
+        raise UserError([said("no_kind_of_report", file=str(out), do=USAGE_HINT)])
     if paper not in {"a4", "letter"}:
-        raise UserError([f"--paper: '{paper}' is not known; there are: a4, letter"])
+        raise UserError([said("no_such_paper", paper=paper)])
     manner = manner_of(unit, decimal)
     lines = lines_of(source)
     folder = photos or Path(source).expanduser().parent

@@ -7,6 +7,7 @@ import typer
 
 from barrelfit.acquire.commands.completing import Mark, Unit
 from barrelfit.acquire.errors import UserError
+from barrelfit.rules.said import said
 
 Fresh = Annotated[
     bool, typer.Option("--fresh", help="Begin a new session even if the last is unfinished.")
@@ -61,7 +62,7 @@ def run(  # noqa: PLR0913  an option each
     from barrelfit.acquire.inputs.manner import manner_of
 
     if not 1 <= board_port <= 65535:  # noqa: PLR2004
-        raise UserError([f"--board-port {board_port}: a port is a number from 1 to 65535"])
+        raise UserError([said("board_port_range", board_port=board_port)])
     taken = dict(_taken(text) for text in take or ())
     port, manner = board_port if board else None, manner_of(unit, decimal)
     options = RunOptions(bench_file, fresh, port, as_json, taken, wait, manner)
@@ -71,5 +72,5 @@ def run(  # noqa: PLR0913  an option each
 def _taken(text: str) -> tuple[str, str]:
     gauge, mark, port = text.partition("=")
     if not (gauge and mark and port):
-        raise UserError([f"--take {text}: expected GAUGE=PORT"])
+        raise UserError([said("take_malformed", text=text)])
     return gauge, port

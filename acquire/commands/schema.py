@@ -5,6 +5,7 @@ from typing import Annotated
 import typer
 
 from barrelfit.acquire.commands.completing import choice
+from barrelfit.rules.said import said
 
 
 def schema(
@@ -31,6 +32,6 @@ def schema(
     from barrelfit.acquire.inputs.json_schema import FILES, schema_of
 
     if file not in FILES:
-        raise UserError([f"'{file}' is no kind of file; say one of: {', '.join(FILES)}"])
+        raise UserError([said("no_kind_of_file", file=file, files=tuple(FILES))])
     print(json.dumps(schema_of(file), ensure_ascii=False, indent=2))
     return 0

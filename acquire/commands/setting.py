@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from barrelfit.rules.said import decimal, said
+
 if TYPE_CHECKING:
     from barrelfit.acquire.inputs.standard_file import StandardReading
     from barrelfit.rules.uncertainty.calibration import Study
@@ -95,10 +97,10 @@ def _study(found: "tuple[StandardReading, ...]", path: Path, at_nm: int | None) 
         if len(lengths) == 1:
             return study_setting(lengths.pop(), rounds_of(found))
         if at_nm is None:
-            raise UserError([f"{path}: it has several standards; give --at-mm as well"])
+            raise UserError([said("several_standards", path=str(path))])
         return study_line([(one.standard_nm, one.reading_nm) for one in found], at_nm)
     except ValueError as error:
-        raise UserError([f"{path}: {error}"]) from None
+        raise UserError([said("of_file", file=str(path), what=str(error))]) from None
 
 
 def _check_standard(standard: str, u_um: float) -> None:
@@ -109,9 +111,9 @@ def _check_standard(standard: str, u_um: float) -> None:
     problems = []
     if not BENCH_NAME.fullmatch(standard):
         expected = "letters, digits, dot, dash and underscore, at most 40"
-        problems.append(f"--standard: {expected} were expected, not '{standard}'")
+        problems.append(said("standard_malformed", expected=expected, standard=standard))
     if not 0.0 <= u_um <= U_UM_MAX:
-        problems.append(f"--u-um: a number from 0 to {U_UM_MAX:g} was expected, not {u_um}")
+        problems.append(said("u_um_range", most=decimal(f"{U_UM_MAX:g}"), u_um=str(u_um)))
     if problems:
         raise UserError(problems)
 
@@ -122,7 +124,7 @@ def _option_nm(option: str, text: str) -> int:
 
     length = length_nm(text)
     if length is None:
-        raise UserError([f"{option}: a length above 0 in mm was expected, not '{text}'"])
+        raise UserError([said("mm_above_0", option=option, text=text)])
     return length
 
 

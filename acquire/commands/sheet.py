@@ -8,6 +8,7 @@ import typer
 
 from barrelfit.acquire.commands.completing import choice, sheets
 from barrelfit.acquire.commands.manual import Contents, Manual
+from barrelfit.rules.said import decimal, said
 
 app = typer.Typer(
     cls=Contents,
@@ -38,6 +39,7 @@ def check(
     from barrelfit.acquire.inputs.set_file import sheet_of
     from barrelfit.acquire.inputs.shelf import given_text
     from barrelfit.acquire.streams import name_of
+    from barrelfit.rules.manner import told
 
     sheet = sheet_of(given_text(file), name_of(file))
     groups = sum(len(v.groups) for v in sheet.variants)
@@ -45,9 +47,14 @@ def check(
         found = {"sheet": sheet.id, "revision": sheet.revision, "cylinders": sheet.cylinders}
         print(json.dumps({**found, "variants": len(sheet.variants), "groups": groups}))
         return
-    print(
-        f"{name_of(file)}: {sheet.name} is sound: {sheet.cylinders} cylinders, {groups} size groups"
+    sound = said(
+        "sheet_is_sound",
+        file=name_of(file),
+        sheet=sheet.said,
+        cylinders=sheet.cylinders,
+        groups=groups,
     )
+    print(told(sound))
 
 
 @app.command("list", cls=Manual)
@@ -133,7 +140,12 @@ def keys(
 
     forms = {"sheet": SHEET, "set": SET}
     if of not in forms:
-        raise UserError([f"--of: '{of}' is no kind of file here; there are: sheet, set"])
+        raise UserError([said("no_form_of", of=of)])
     for line in form_lines(forms[of]):
-        text = f"{line['key']:44} {line['kind']:18} {line['meaning']}"
+        text = said(
+            "text_17",
+            key=decimal(f"{line['key']:44}"),
+            kind=decimal(f"{line['kind']:18}"),
+            meaning=line["meaning"],
+        )
         print(json.dumps(line) if as_json else text)

@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from barrelfit.acquire.commands.completing import sessions
+from barrelfit.rules.said import said
 
 
 def sign(
@@ -49,13 +50,13 @@ def sign(
     if make_key:
         print(f"{key}: made; {signing.make_key(key)} is for those who check")
     if is_standard(session):
-        raise UserError(["a signature goes into the session's file: name that"])
+        raise UserError([said("sign_needs_file")])
     if not session:
         if make_key:
             return 0
-        raise UserError(["name a session to sign, or --make-key"])
+        raise UserError([said("name_session_or_key")])
     if not who:
-        raise UserError(["--who: missing; a signature bears a name"])
+        raise UserError([said("who_missing")])
     from barrelfit.acquire.clock import RunningClock
     from barrelfit.acquire.journal.session import find_journal
     from barrelfit.acquire.journal.sign_session import sign_session

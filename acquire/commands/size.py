@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from barrelfit.acquire.commands.completing import Mark, Unit, movement_words
+from barrelfit.rules.said import Said, said
 
 if TYPE_CHECKING:
     from barrelfit.acquire.report.sized_trace import SizedTrace
@@ -117,14 +118,14 @@ def _say(text: str, aside: bool) -> None:  # noqa: FBT001  whether the picture t
     print(text, file=sys.stderr if aside else sys.stdout)
 
 
-def _check(traces: list[Path], picture: Path | None, questions: list[str]) -> None:
+def _check(traces: list[Path], picture: Path | None, questions: "list[Said]") -> None:
     from barrelfit.acquire.errors import UserError
     from barrelfit.acquire.streams import is_standard
 
     if sum(is_standard(trace) for trace in traces) > 1:
-        raise UserError(["one trace can come from standard input, not several"])
+        raise UserError([said("one_trace_from_input")])
     if picture is not None and len(traces) != 1:
-        raise UserError([f"--picture: one trace was expected, not {len(traces)}"])
+        raise UserError([said("picture_of_one", count=len(traces))])
     if questions:
         raise UserError(questions)
 

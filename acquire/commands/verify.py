@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from barrelfit.acquire.commands.completing import sessions
+from barrelfit.rules.said import said
 
 if TYPE_CHECKING:
     from barrelfit.acquire.journal.verify import Verification
@@ -82,7 +83,7 @@ def verify(
         claims = witnesses(journal, head or [], against or [])
         found = verify_journal(journal, RealDisk(), claims, public_key)
     except OSError as error:
-        raise UserError([f"{journal}: {error.strerror}"]) from None
+        raise UserError([said("of_file", file=str(journal), what=str(error.strerror))]) from None
     if as_json:
         print(json.dumps(dataclasses.asdict(found)))
     else:

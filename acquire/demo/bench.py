@@ -10,6 +10,7 @@ from typing import Any, Final
 from barrelfit.acquire.bench.run import WATCH_STDIN
 from barrelfit.acquire.demo.printed import DemoTeller, at_text
 from barrelfit.acquire.errors import UserError
+from barrelfit.rules.said import said
 
 STOP_S: Final = 6.0
 LINE_BYTES: Final = 1 << 20
@@ -64,7 +65,7 @@ class DemoBench:
             line = await stream.readline() if stream is not None else b""
             if not line:
                 code = await self._daemon.wait()
-                raise UserError([f"{self.name}: the daemon ended ({code})"])
+                raise UserError([said("daemon_ended", name=self.name, code=code)])
             message = json.loads(line)
             self._tell(message)
             kind = message["kind"]

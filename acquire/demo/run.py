@@ -22,6 +22,7 @@ from barrelfit.acquire.bus.broker import HOST, free_port
 from barrelfit.acquire.demo.bench import DemoBench
 from barrelfit.acquire.demo.printed import DemoTeller
 from barrelfit.acquire.errors import UserError
+from barrelfit.rules.said import decimal, said
 
 USUAL_BOARD_PORT: Final = 8501
 BOARD_S: Final = 120.0
@@ -80,10 +81,10 @@ async def _start_board(
         async with asyncio.timeout(BOARD_S):
             await supervisor.settled(board.name)
     except TimeoutError:
-        problem = f"the board did not start within {BOARD_S:g} s: is this machine very busy?"
+        problem = said("board_slow", time=decimal(f"{BOARD_S:g}"))
         raise UserError([problem]) from None
     if supervisor.states[board.name].state != "running":
-        raise UserError(["the board did not start"])
+        raise UserError([said("board_not_started")])
 
 
 async def _until_over(
@@ -122,11 +123,11 @@ def check_options(options: DemoOptions) -> None:
     """Refuse what can't be played; raises UserError with every problem."""
     problems = []
     if not 1 <= options.benches <= BENCHES_MAX:
-        problems.append(f"--benches {options.benches}: 1 to {BENCHES_MAX} can be played")
+        problems.append(said("benches_range", benches=options.benches, most=BENCHES_MAX))
     if not 0 < options.speed < math.inf:
-        problems.append(f"--speed {options.speed:g}: a number above 0")
+        problems.append(said("speed_range", speed=decimal(f"{options.speed:g}")))
     if os.name != "posix":
-        problems.append("the simulated gauges need pseudo-terminals, which this system has not")
+        problems.append(said("no_pseudo_terminals"))
     if problems:
         raise UserError(problems)
 

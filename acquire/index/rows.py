@@ -32,6 +32,7 @@ from barrelfit.rules.engine.parts import EngineSet, Marks
 from barrelfit.rules.errors import RulesError
 from barrelfit.rules.events import EntryMade, Judged, Sized
 from barrelfit.rules.manner import told
+from barrelfit.rules.said import said
 from barrelfit.rules.told import FactTaken
 
 Row = tuple[Table, dict[str, Any]]
@@ -135,11 +136,11 @@ class SessionRows:
         """The chain that was taken before must be the beginning of this one."""
         if self._hash_then == before[1]:
             return
-        problem = f"line {before[0]} or one before it is not the one that was indexed"
+        problem = said("indexed_another", before=before[0])
         if seq < before[0]:
-            problem = f"had {before[0]} records when it was indexed, now {seq}"
-        hint = "nothing of it was taken; see 'barrelfit verify'"
-        raise UserError([f"{self._file}: {problem}; {hint}"])
+            problem = said("had_more_records", before=before[0], now=seq)
+        hint = said("nothing_was_taken")
+        raise UserError([said("file_and_do", file=self._file, what=problem, do=hint)])
 
 
 def record_row(session: str, record: Record) -> Row | None:

@@ -12,6 +12,7 @@ from barrelfit.acquire.index.store import Store, rebuild, update
 from barrelfit.acquire.index.tables import DECISIONS, PARTS, SESSIONS, SIZES, VERDICTS
 from barrelfit.acquire.journal.session import INDEX_NAME, USUAL_FOLDER
 from barrelfit.rules.model import Verdict
+from barrelfit.rules.said import Said, said
 
 _DAY: Final = re.compile(r"\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])")
 
@@ -34,19 +35,21 @@ class SearchWanted:
             UserError: an unknown verdict or a day that is none.
         """
         problems = [
-            f"--{name} '{given[name]}' is no day; write 2026-11-25"
+            said("no_day", option=f"--{name}", text=given[name])
             for name in ("since", "until")
             if given[name] and not _DAY.fullmatch(given[name])
         ]
         choices = [v.value for v in Verdict]
         if given["verdict"] and given["verdict"] not in choices:
-            problems.append(f"no verdict is '{given['verdict']}'; there are: {', '.join(choices)}")
+            problems.append(
+                said("no_such_verdict", verdict=given["verdict"], choices=tuple(choices))
+            )
         if problems:
             raise UserError(problems)
         return cls(**given)
 
 
-def open_index(folder: Path | None, url: str, *, anew: bool) -> tuple[Store, list[str]]:
+def open_index(folder: Path | None, url: str, *, anew: bool) -> tuple[Store, list[Said]]:
     """Open the index and bring it up to date; gives it with what could not be taken.
 
     Args:
@@ -61,7 +64,7 @@ def open_index(folder: Path | None, url: str, *, anew: bool) -> tuple[Store, lis
     if folder is None and url and not where.is_dir():
         return Store(url), []  # a shop's index, asked from where nothing was recorded yet
     if not where.is_dir():
-        raise UserError([f"{where}: no such folder; sessions are kept where the bench file says"])
+        raise UserError([said("no_session_folder", where=str(where))])
     if anew and not url:
         problems = rebuild(where / INDEX_NAME, where)
         return Store(where / INDEX_NAME), problems

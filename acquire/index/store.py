@@ -28,6 +28,7 @@ from barrelfit.acquire.journal.lines import CorruptError, UnreadableError
 from barrelfit.acquire.journal.parts import JournalReader, parts_of
 from barrelfit.acquire.journal.session import journals_in
 from barrelfit.acquire.journal.verify import Claim
+from barrelfit.rules.said import Said, said
 
 BUSY_S: Final = 30.0
 WITHOUT_STANDING: Final = 1
@@ -62,7 +63,7 @@ class Store:
                 _grow(connection, schema)
         if schema not in {None, *EARLIER, SCHEMA}:
             self.close()
-            raise UserError([f"{url}: index of version {schema}; rebuild it (find --rebuild)"])
+            raise UserError([said("index_old", url=str(url), schema=str(schema))])
 
     def close(self) -> None:
         """Let the database go."""
@@ -79,7 +80,7 @@ class Store:
             return False
         with _saying(self._name), self._writing.begin() as connection:
             if _head(connection, rows.session) != rows.before:
-                raise UserError([f"{journal}: the index was changed meanwhile; try again"])
+                raise UserError([said("index_changed", journal=str(journal))])
             for table in reversed(METADATA.sorted_tables):
                 if "session" in table.c:
                     connection.execute(delete(table).where(table.c.session == rows.session))
@@ -124,13 +125,13 @@ def _grow(connection: Connection, schema: int) -> None:
     connection.execute(alter(ABOUT).values(schema=SCHEMA))
 
 
-def update(store: Store, folder: Path) -> list[str]:
+def update(store: Store, folder: Path) -> list[Said]:
     """Bring all journals of a folder into the index; gives what could not be, one sentence each.
 
     A journal whose length has not changed is passed over: it only grows, and whether it was
     rewritten is `barrelfit verify`'s question.
     """
-    problems: list[str] = []
+    problems: list[Said] = []
     known = store.sizes_of_files()
     for journal in journals_in(folder):
         size = sum(RealDisk().size(part) or 0 for part in parts_of(journal, RealDisk()))
@@ -143,7 +144,7 @@ def update(store: Store, folder: Path) -> list[str]:
     return problems
 
 
-def rebuild(path: Path, folder: Path) -> list[str]:
+def rebuild(path: Path, folder: Path) -> list[Said]:
     """Build an SQLite index anew from a folder's journals and put it in the old one's place."""
     made = path.with_name(path.name + ".new")
     made.unlink(missing_ok=True)
@@ -178,8 +179,8 @@ def _saying(name: str) -> Iterator[None]:
         yield
     except SQLAlchemyError as error:
         reason = str(getattr(error, "orig", None) or error).partition("\n")[0]
-        hint = "an index may be deleted: it is made again from the journals"
-        raise UserError([f"{name}: the index can't be used ({reason}); {hint}"]) from None
+        hint = said("index_may_go")
+        raise UserError([said("index_unusable", name=name, why=reason, do=hint)]) from None
 
 
 def _read(journal: Path, known: Known) -> tuple[SessionRows, list[Row]]:
@@ -190,9 +191,9 @@ def _read(journal: Path, known: Known) -> tuple[SessionRows, list[Row]]:
         for records in reader.blocks():
             rows.take(records)
     except (CorruptError, UnreadableError) as error:
-        raise UserError([f"{reader.reading}: {error}"]) from None
+        raise UserError([said("of_file", file=str(reader.reading), what=str(error))]) from None
     if rows.opening is None:
-        raise UserError([f"{journal}: no session was opened in this journal"])
+        raise UserError([said("no_session_in_it", path=str(journal))])
     size = sum(RealDisk().size(part) or 0 for part in reader.parts)
     return rows, rows.end(reader.head.seq, reader.head.hash, size)
 

@@ -7,6 +7,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.lines import HEAD_HASH
 from barrelfit.acquire.journal.session import INDEX_NAME, Session, journals_in
 from barrelfit.acquire.journal.verify import Claim, claims_of
+from barrelfit.rules.said import said
 
 
 def witnesses(journal: Path, heads: Sequence[str], others: Sequence[Path]) -> list[Claim]:
@@ -20,7 +21,7 @@ def witnesses(journal: Path, heads: Sequence[str], others: Sequence[Path]) -> li
     Raises:
         UserError: a hash is none, or another journal can't be read.
     """
-    wrong = [f"'{head}' is no head hash: 64 hex digits" for head in heads if not _is_hash(head)]
+    wrong = [said("no_head_hash", head=head) for head in heads if not _is_hash(head)]
     if wrong:
         raise UserError(wrong)
     claims = [Claim(head.lower(), None, f"--head {head[:8]}…") for head in heads]

@@ -4,10 +4,10 @@ Every problem is reported at once, each with the file's line. Lengths are decima
 (`"0.001"`) or exact TOML decimals; they become whole nm here and nowhere else.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal, get_args
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_args
 
 from pydantic import (
     AfterValidator,
@@ -27,7 +27,9 @@ from barrelfit.acquire.inputs.toml_places import located, unknown_key
 from barrelfit.acquire.topics import BENCH_NAME
 from barrelfit.acquire.wires.busy_port import BUSY_S
 from barrelfit.rules.engine.form import Problem
+from barrelfit.rules.errors import UnfitError
 from barrelfit.rules.model import Movement
+from barrelfit.rules.said import Said, decimal, length, said, written
 from barrelfit.rules.sweep.movements import entry_of
 
 if TYPE_CHECKING:
@@ -40,25 +42,21 @@ LOOPBACK = "127.0.0.1"
 
 def _name(text: str) -> str:
     if not BENCH_NAME.fullmatch(text):
-        msg = "use letters, digits, dot, dash and underscore, at most 40, no space"
-        raise ValueError(msg)
+        raise UnfitError(said("not_a_name"))
     return text
 
 
 def _decimal(value: object) -> object:
     if isinstance(value, float):
-        msg = "write it as a text or a TOML decimal"
-        raise ValueError(msg)  # noqa: TRY004  pydantic reports ValueError with its place
+        raise UnfitError(said("write_as_decimal"))
     return value
 
 
 def _millimetres(value: Decimal) -> Decimal:
     if abs(value) > LONGEST_MM:
-        msg = f"no gauge measures more than {LONGEST_MM} mm"
-        raise ValueError(msg)
+        raise UnfitError(said("longer_than_any", most=length(LONGEST_MM * 1_000_000)))
     if (value * 1_000_000) % 1 != 0:
-        msg = "not a whole number of nanometres"
-        raise ValueError(msg)
+        raise UnfitError(said("not_whole_nm"))
     return value
 
 
@@ -96,11 +94,9 @@ class BrokerTable(BenchTable):
     @model_validator(mode="after")
     def _own_is_local(self) -> "BrokerTable":
         if self.embedded and self.host != LOOPBACK:
-            msg = "the embedded broker listens on 127.0.0.1 only; set embedded = false for another"
-            raise ValueError(msg)
+            raise UnfitError(said("embedded_is_local"))
         if self.local and (self.embedded or self.host != LOOPBACK):
-            msg = "local = true is for a broker on 127.0.0.1 that runs already: embedded = false"
-            raise ValueError(msg)
+            raise UnfitError(said("local_runs_already"))
         return self
 
 
@@ -157,17 +153,11 @@ class GaugeTable(BenchTable):
     @model_validator(mode="after")
     def _movement_fits(self) -> "GaugeTable":
         if self.measures not in entry_of(self.movement).measures:
-            msg = (
-                "a gauge that measures bore has movement bore, an outside one following or screw; "
-                "either has held where it sends only on its button"
-            )
-            raise ValueError(msg)
+            raise UnfitError(said("movement_unfit"))
         if self.averages_ms is not None and self.movement != "bore":
-            msg = "averages_ms: only of a gauge with movement bore; leave it out"
-            raise ValueError(msg)
+            raise UnfitError(said("averages_of_bore"))
         if self.range_mm is not None and self.range_mm[0] >= self.range_mm[1]:
-            msg = "range_mm: the first length must be below the second"
-            raise ValueError(msg)
+            raise UnfitError(said("range_reversed"))
         return self
 
 
@@ -193,10 +183,9 @@ class SetTable(BenchTable):
 
     @model_validator(mode="after")
     def _file_or_plain(self) -> "SetTable":
-        said = (self.variant, self.group, self.barrel_kind)
-        if self.file is not None and any(value is not None for value in said):
-            msg = "give either file, or variant, group and barrel_kind, not both"
-            raise ValueError(msg)
+        plain = (self.variant, self.group, self.barrel_kind)
+        if self.file is not None and any(value is not None for value in plain):
+            raise UnfitError(said("file_or_plain"))
         return self
 
 
@@ -246,17 +235,41 @@ class BenchFile(BenchTable):
 
     @model_validator(mode="after")
     def _gauges_differ(self) -> "BenchFile":
-        problems: list[str] = []
+        problems: list[Said] = []
         for what in ("id", "port"):
             values = [getattr(g, what) for g in self.gauge]
-            problems += [f"two gauges have the {what} '{v}'" for v in _repeated(values)]
+            problems += [said("two_gauges_have", what=what, value=v) for v in _repeated(values)]
         if problems:
-            raise ValueError("; ".join(problems))
+            raise UnfitError(said("several", parts=tuple(problems)))
         return self
 
 
 def _repeated(values: list[str]) -> list[str]:
     return sorted({v for v in values if values.count(v) > 1})
+
+
+_KINDS: Final[Mapping[str, Callable[[Mapping[str, Any]], Said]]] = {
+    "string_type": lambda _: said("must_be_quoted"),
+    "bool_type": lambda _: said("must_be_true_or_false"),
+    "bool_parsing": lambda _: said("must_be_true_or_false"),
+    "int_type": lambda _: said("must_be_integer"),
+    "int_parsing": lambda _: said("must_be_integer"),
+    "int_from_float": lambda _: said("must_be_integer"),
+    "decimal_type": lambda _: said("must_be_decimal"),
+    "decimal_parsing": lambda _: said("must_be_decimal"),
+    "finite_number": lambda _: said("must_be_decimal"),
+    "tuple_type": lambda _: said("must_be_list"),
+    "model_type": lambda _: said("must_be_a_table"),
+    "literal_error": lambda c: said("must_be_one_of", choices=str(c["expected"])),
+    "enum": lambda c: said("must_be_one_of", choices=str(c["expected"])),
+    "greater_than": lambda c: said("must_be_above", limit=decimal(str(c["gt"]))),
+    "greater_than_equal": lambda c: said("must_be_at_least", limit=decimal(str(c["ge"]))),
+    "less_than_equal": lambda c: said("must_be_at_most", limit=decimal(str(c["le"]))),
+    "string_too_short": lambda _: said("must_not_be_empty"),
+    "too_short": lambda c: said("must_have_entries", count=int(c["min_length"])),
+    "too_long": lambda c: said("must_have_fewer", count=int(c["max_length"])),
+}
+"""What the validator's own checks find, by their kind; of any other its own words are shown."""
 
 
 def bench_file(text: str, name: str) -> BenchFile:
@@ -268,9 +281,7 @@ def bench_file(text: str, name: str) -> BenchFile:
     """
     data = parse_toml(text, name)
     if isinstance(data.get("schema"), int) and data["schema"] > SCHEMA:
-        raise UserError(
-            [f"{name}: schema {data['schema']} is newer than this barrelfit reads ({SCHEMA})"]
-        )
+        raise UserError([said("file_newer", name=name, schema=str(data["schema"]), known=SCHEMA)])
     try:
         return BenchFile.model_validate(data)
     except ValidationError as error:
@@ -287,12 +298,21 @@ def _is_echo(problem: "ErrorDetails", problems: "list[ErrorDetails]") -> bool:
 def _told(problem: "ErrorDetails") -> Problem:
     """A problem as the validator found it, in our words."""
     path = tuple(p for p in problem["loc"] if p != "function-after")
-    says = problem["msg"].removeprefix("Value error, ")
+    says = _says(problem)
     if problem["type"] == "extra_forbidden":
         says = unknown_key(str(path[-1]), _keys_beside(path))
     if problem["type"] == "missing":
-        says = "missing; it has no default"
+        says = said("missing")
     return Problem(path, says)
+
+
+def _says(problem: "ErrorDetails") -> Said:
+    """What one check found: ours say it themselves, the validator's own by their kind."""
+    context = problem.get("ctx", {})
+    if isinstance(error := context.get("error"), UnfitError):
+        return error.what
+    make = _KINDS.get(problem["type"])
+    return written(problem["msg"]) if make is None else make(context)
 
 
 def _keys_beside(path: Place) -> list[str]:

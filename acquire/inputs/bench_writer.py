@@ -10,6 +10,7 @@ from barrelfit.acquire.inputs.gauge_profiles import load_profile
 from barrelfit.acquire.inputs.shelf import file_text
 from barrelfit.drivers.recognise import ProfileFit
 from barrelfit.rules.engine.sheet import Sheet
+from barrelfit.rules.said import said
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,7 @@ def write_gauge(path: Path, gauge: str, sheet_name: str, sheet: Sheet) -> str:
     try:
         path.write_text(text, encoding="utf-8")
     except OSError as error:
-        raise UserError([f"{path}: {error.strerror}"]) from None
+        raise UserError([said("of_file", file=str(path), what=str(error.strerror))]) from None
     return done
 
 

@@ -7,6 +7,7 @@ from barrelfit.rules.engine.gate import codes_for
 from barrelfit.rules.engine.parts import PartKind
 from barrelfit.rules.engine.set_form import BARREL, MEASURING, PIN, PISTON, PISTON_RING, SCHEMA, SET
 from barrelfit.rules.engine.sheet import Sheet
+from barrelfit.rules.manner import told
 
 _KNOWN = {"id", "piston", "ring", "bore", "bore_trace", "looked"}  # written out, not listed
 _LENGTHS = {"length", "size"}
@@ -18,7 +19,7 @@ def blank_set(sheet: Sheet) -> str:
 
 
 def _lines(sheet: Sheet) -> Iterator[str]:
-    yield f"# A set of {sheet.name}: {sheet.engine}."
+    yield f"# A set of {told(sheet.said)}: {sheet.engine}."
     yield f"# Lengths in {sheet.unit}. Take the # away where there is something to put down."
     yield f"schema = {SCHEMA}"
     yield 'job = "new job"'

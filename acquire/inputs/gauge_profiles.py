@@ -1,13 +1,17 @@
 """Loads gauge profiles, shipped or a user's own."""
 
+from collections.abc import Iterable
 from pathlib import Path
 
+from barrelfit.acquire.coded import said_of
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.shelf import file_text, parse_toml, shipped_names, shipped_text
 from barrelfit.acquire.inputs.toml_places import located
 from barrelfit.drivers.profile import Profile, profile_from
 from barrelfit.drivers.proving import example_problems
+from barrelfit.drivers.schema import Problem as ProfileProblem
 from barrelfit.drivers.schema import ProfileError
+from barrelfit.rules.engine.form import Problem
 
 
 def profile_names() -> tuple[str, ...]:
@@ -36,7 +40,11 @@ def profile_of_text(text: str, name: str) -> Profile:
     try:
         return profile_from(table, name)
     except ProfileError as error:
-        raise UserError(located(error.located, text, name)) from None
+        raise UserError(located(_placed(error.located), text, name)) from None
+
+
+def _placed(problems: Iterable[ProfileProblem]) -> list[Problem]:
+    return [Problem(one.path, said_of(one.sentence)) for one in problems]
 
 
 def proven_profile(text: str, name: str) -> Profile:
@@ -48,7 +56,7 @@ def proven_profile(text: str, name: str) -> Profile:
     profile = profile_of_text(text, name)
     problems = example_problems(profile) if name.endswith(".toml") else []
     if problems:
-        raise UserError(located(problems, text, name))
+        raise UserError(located(_placed(problems), text, name))
     return profile
 
 

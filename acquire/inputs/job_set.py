@@ -11,6 +11,7 @@ from barrelfit.rules.engine.form import FormError
 from barrelfit.rules.engine.parts import LEAVABLE, STEPS
 from barrelfit.rules.engine.setfile import set_from
 from barrelfit.rules.engine.sheet import Sheet
+from barrelfit.rules.said import said
 
 KINDS = (("piston", "P"), ("barrel", "B"), ("pin", "W"))
 
@@ -26,20 +27,20 @@ def job_set_text(order: JobOrdered, sheet: Sheet) -> str:
         UserError: the job has no name, or is not of this sheet; every problem at once.
     """
     if not order.job.strip() or len(order.job) > NAME_MAX:
-        raise UserError([f"a job's reference has 1 to {NAME_MAX} letters"])
+        raise UserError([said("job_reference_length", most=NAME_MAX)])
     unknown = [topic for topic in order.left_out if topic not in LEAVABLE]
     if unknown:
-        raise UserError([f"'{unknown[0]}' can't be left out; there are: {', '.join(LEAVABLE)}"])
+        raise UserError([said("cant_be_left_out", topic=unknown[0], topics=tuple(LEAVABLE))])
     unknown = [step for step in order.steps if step not in STEPS]
     if unknown:
-        raise UserError([f"'{unknown[0]}' is no step of a job; there are: {', '.join(STEPS)}"])
+        raise UserError([said("no_such_step", step=unknown[0], steps=tuple(STEPS))])
     text = "\n".join(_lines(order, sheet)) + "\n"
     table = parse_toml(text, "job")
     try:
         set_from(table, sheet, "job")
     except FormError as error:
         raise UserError(error.problems) from None
-    if problems := [str(problem) for problem in text_problems(table)]:
+    if problems := [problem.told for problem in text_problems(table)]:
         raise UserError(problems)
     return text
 

@@ -26,6 +26,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.shelf import parse_toml
 from barrelfit.acquire.inputs.toml_places import Path, located, misfit, unknown_key
 from barrelfit.rules.engine.form import Problem
+from barrelfit.rules.said import said
 
 SALT_BYTES: Final = 16
 KEY_BYTES: Final = 32
@@ -76,9 +77,9 @@ def enrol(name: str, passphrase: str, salt: bytes, costs: HashCosts | None = Non
     """
     problems = []
     if not NAME.fullmatch(name):
-        problems.append("a lead's name is 1 to 62 characters without quotes or line breaks")
+        problems.append(said("lead_name"))
     if len(passphrase) < PASSPHRASE_LEAST:
-        problems.append(f"a passphrase has at least {PASSPHRASE_LEAST} characters")
+        problems.append(said("passphrase_short", least=PASSPHRASE_LEAST))
     if problems:
         raise UserError(problems)
     chosen = costs or HashCosts()
@@ -154,10 +155,10 @@ def leads_from(text: str, name: str) -> dict[str, Lead]:
     known = ("schema", "lead", "sign_in")
     problems = [Problem((k,), unknown_key(k, known)) for k in sorted(set(data) - set(known))]
     if data.get("schema") != 1:
-        problems.append(Problem(("schema",), "must be 1"))
+        problems.append(Problem(("schema",), said("must_be_1")))
     entries = data.get("lead")
     if not isinstance(entries, list) or not entries:
-        problems.append(Problem((), "needs at least one [[lead]]"))
+        problems.append(Problem((), said("needs_a_lead")))
         entries = []
     leads: dict[str, Lead] = {}
     for number, entry in enumerate(entries):
@@ -169,14 +170,14 @@ def leads_from(text: str, name: str) -> dict[str, Lead]:
             continue
         problems += _problems_of(lead, entry, at)
         if lead.name in leads:
-            problems.append(Problem((*at, "name"), f"'{lead.name}' stands there twice"))
+            problems.append(Problem((*at, "name"), said("there_twice", name=lead.name)))
         problems += [
-            Problem(at, f"signs in as {other.name} does")
+            Problem(at, said("signs_in_alike", name=other.name))
             for other in leads.values()
             if other.name != lead.name and _same_person(other, lead)
         ]
         if (lead.subject or lead.email) and "sign_in" not in data:
-            problems.append(Problem(at, "subject and email need a [sign_in] table"))
+            problems.append(Problem(at, said("needs_sign_in")))
         leads[lead.name] = lead
     if problems:
         raise UserError(located(problems, text, name))
@@ -187,24 +188,24 @@ def _problems_of(lead: Lead, entry: Mapping[str, Any], at: Path) -> list[Problem
     known = Lead.__struct_fields__
     problems = [Problem((*at, k), unknown_key(k, known)) for k in sorted(set(entry) - set(known))]
     if not NAME.fullmatch(lead.name):
-        problems.append(Problem((*at, "name"), "is empty, too long or has quotes in it"))
+        problems.append(Problem((*at, "name"), said("name_unfit")))
     if not (lead.salt or lead.stored_key or lead.subject or lead.email):
-        says = "needs salt and stored_key, or subject or email for a sign-in"
+        says = said("needs_a_proof")
         problems.append(Problem(at, says))
     if lead.salt or lead.stored_key:
         problems += _key_problems(lead, at)
     for key, (least, most) in COSTS.items():
         if not least <= getattr(lead, key) <= most:
-            problems.append(Problem((*at, key), f"must be {least} to {most}"))
+            problems.append(Problem((*at, key), said("must_be_within", least=least, most=most)))
     return problems
 
 
 def _key_problems(lead: Lead, at: Path) -> list[Problem]:
     problems = []
     if not re.fullmatch(rf"[0-9a-f]{{{2 * SALT_BYTES},128}}", lead.salt):
-        problems.append(Problem((*at, "salt"), f"must be at least {SALT_BYTES} bytes in hex"))
+        problems.append(Problem((*at, "salt"), said("must_have_bytes", count=SALT_BYTES)))
     if not re.fullmatch(rf"[0-9a-f]{{{2 * KEY_BYTES}}}", lead.stored_key):
-        problems.append(Problem((*at, "stored_key"), f"must be {KEY_BYTES} bytes in hex"))
+        problems.append(Problem((*at, "stored_key"), said("must_be_bytes", count=KEY_BYTES)))
     return problems
 
 

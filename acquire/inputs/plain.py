@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from decimal import Decimal, InvalidOperation
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.rules.said import said
 
 EXPONENT_MAX = 60  # beyond any use, and still shown in a message
 _CELL_SHOWN = 40
@@ -40,7 +41,7 @@ def csv_rows(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
         for row in rows:
             yield rows.line_num, row
     except csv.Error as error:
-        raise UserError([f"{name}:{rows.line_num}: {error}"]) from None
+        raise UserError([said("of_line", name=name, line=rows.line_num, what=str(error))]) from None
 
 
 def cell_shown(cell: str) -> str:

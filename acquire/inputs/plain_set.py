@@ -10,6 +10,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_file import SetTable
 from barrelfit.rules.engine.parts import LEAVABLE
 from barrelfit.rules.engine.sheet import Sheet
+from barrelfit.rules.said import Said, said
 
 
 def plain_set_text(table: SetTable, sheet: Sheet, name: str) -> str:
@@ -33,7 +34,7 @@ def plain_set_text(table: SetTable, sheet: Sheet, name: str) -> str:
     ]
     groups = [group.id for v in sheet.variants if v.id == variant for group in v.groups]
     if table.group is None:
-        problems.append(f"{name}: set.group: missing; the size group the engine is said to have")
+        problems.append(said("set_group_missing", name=name))
     elif groups:
         problems += _choice(name, "set.group", table.group, groups)
     if problems:
@@ -53,9 +54,9 @@ def plain_set_text(table: SetTable, sheet: Sheet, name: str) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _choice(name: str, key: str, value: str, choices: list[str]) -> list[str]:
+def _choice(name: str, key: str, value: str, choices: list[str]) -> list[Said]:
     if not value:
-        return [f"{name}: {key}: missing; the sheet has {', '.join(choices)}"]
+        return [said("choice_missing", name=name, key=key, choices=tuple(choices))]
     if value not in choices:
-        return [f"{name}: {key}: '{value}' is not on the sheet; it has {', '.join(choices)}"]
+        return [said("choice_unknown", name=name, key=key, value=value, choices=tuple(choices))]
     return []

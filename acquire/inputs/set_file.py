@@ -20,7 +20,7 @@ from barrelfit.rules.engine.sheet import Sheet, sheet_from
 from barrelfit.rules.engine.sheet_doubts import sheet_doubts
 from barrelfit.rules.judge.evidence import Evidence, Question
 from barrelfit.rules.judge.set_sizes import SizeDesk, sizes_of
-from barrelfit.rules.said import Said, written
+from barrelfit.rules.said import Said, said, written
 from barrelfit.rules.uncertainty.materials import Material, materials_from
 
 
@@ -70,8 +70,11 @@ def check_materials(
         text: the file's text.
         name: how messages call the file.
     """
-    there_are = f"is no material barrelfit knows; there are: {', '.join(known)}"
-    problems = [Problem(at, f"'{m}' {there_are}") for at, m in named if m not in known]
+    problems = [
+        Problem(at, said("no_such_material", name=m, known=tuple(known)))
+        for at, m in named
+        if m not in known
+    ]
     _refuse(problems, text, name)
 
 
@@ -117,7 +120,7 @@ def load_set(path: Path, sheet_name: str, guard_factor: float) -> Loaded:
         UserError: a file is not as it must be; every problem with its file, line and key.
     """
     if is_standard(path) and is_standard(sheet_name):
-        raise UserError(["only one of set and sheet can come from standard input"])
+        raise UserError([said("one_from_input")])
     text_of_sheet = given_sheet(sheet_name)
     sheet = sheet_of(text_of_sheet, name_of(sheet_name))
     text, name = given_text(path), name_of(path)
@@ -149,7 +152,12 @@ def _hashes(file: SetFile, folder: Path) -> dict[str, str]:
         try:
             content = folder.joinpath(pictured.file).read_bytes()
         except OSError as error:
-            problems.append(Problem(pictured.path, f"photo {pictured.file}: {error.strerror}"))
+            problems.append(
+                Problem(
+                    pictured.path,
+                    said("photo_unread", file=pictured.file, what=str(error.strerror)),
+                )
+            )
             continue
         hashes[pictured.file] = hashlib.sha256(content).hexdigest()
     if problems:

@@ -21,7 +21,7 @@ from barrelfit.rules.engine.set_doubts import doubts_of
 from barrelfit.rules.engine.set_facts import confirmed
 from barrelfit.rules.engine.set_writer import set_file_text
 from barrelfit.rules.manner import told
-from barrelfit.rules.said import Said
+from barrelfit.rules.said import Said, said
 
 
 def facts_of(setup: Setup, state: SessionState) -> FactsSoFar:
@@ -99,5 +99,5 @@ def folded(records: Iterable[Record]) -> tuple[SessionOpened, SessionState]:
         opening = opening or record.event
         take(state, record)
     if not isinstance(opening, SessionOpened):
-        raise UserError(["this journal does not begin with a session's opening"])
+        raise UserError([said("no_opening")])
     return opening, state

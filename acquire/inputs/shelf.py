@@ -12,10 +12,11 @@ from barrelfit.acquire.inputs.plain import decimal_of
 from barrelfit.acquire.inputs.toml_mistake import mistake
 from barrelfit.acquire.inputs.toml_places import line_of_value
 from barrelfit.acquire.streams import is_standard, name_of, read_bytes
+from barrelfit.rules.said import Said, said
 
 _BITS_MAX, _DEPTH_MAX = 256, 30  # beyond any use, and still shown in a message
 _SHOWN = 20
-_TOO_DEEP = "tables or lists in it are nested too deeply to be meant"
+_TOO_DEEP = said("nested_too_deep")
 
 
 def shipped_names(room: str, folder: str) -> tuple[str, ...]:
@@ -27,9 +28,16 @@ def shipped_names(room: str, folder: str) -> tuple[str, ...]:
 def shipped_text(room: str, folder: str, name: str) -> str:
     """Text of one shipped data file; raises UserError naming the choices when there is none."""
     if name not in shipped_names(room, folder):
-        choices = ", ".join(shipped_names(room, folder))
-        raise UserError([f"no {folder.rstrip('s')} is called '{name}'; there are: {choices}"])
+        raise UserError([_none_called(folder, name, shipped_names(room, folder))])
     return files(f"barrelfit.{room}").joinpath(folder, f"{name}.toml").read_text(encoding="utf-8")
+
+
+def _none_called(folder: str, name: str, known: tuple[str, ...]) -> Said:
+    if folder == "sheets":
+        return said("no_sheet_called", name=name, known=known)
+    if folder == "profiles":
+        return said("no_profile_called", name=name, known=known)
+    return said("no_file_called", name=name, known=known)
 
 
 def system_text(name: str) -> str:
@@ -56,7 +64,7 @@ def given_text(path: Path) -> str:
     try:
         return read_bytes(path).decode().replace("\r\n", "\n")
     except UnicodeDecodeError as error:
-        raise UserError([f"{name_of(path)}: not UTF-8 text (byte {error.start})"]) from None
+        raise UserError([said("not_utf8", path=name_of(path), start=error.start)]) from None
 
 
 def file_text(path: Path) -> str:
@@ -64,11 +72,11 @@ def file_text(path: Path) -> str:
     try:
         return path.read_text(encoding="utf-8")
     except FileNotFoundError:
-        raise UserError([f"{path}: no such file"]) from None
+        raise UserError([said("no_such_file", path=str(path))]) from None
     except UnicodeDecodeError as error:
-        raise UserError([f"{path}: not UTF-8 text (byte {error.start})"]) from None
+        raise UserError([said("not_utf8", path=str(path), start=error.start)]) from None
     except OSError as error:
-        raise UserError([f"{path}: {error.strerror}"]) from None
+        raise UserError([said("of_file", file=str(path), what=str(error.strerror))]) from None
 
 
 def parse_toml(text: str, name: str) -> dict[str, Any]:
@@ -77,7 +85,8 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
     def exact(written: str) -> Decimal:
         number = decimal_of(written)
         if number is None:
-            raise UserError([f"{name}:{line_of_value(text, written)}: {_far_out(written)}"])
+            line = line_of_value(text, written)
+            raise UserError([said("of_line", name=name, line=str(line), what=_far_out(written))])
         return number
 
     try:
@@ -85,15 +94,15 @@ def parse_toml(text: str, name: str) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         raise mistake(str(error), text, name) from None
     except RecursionError:
-        raise UserError([f"{name}: {_TOO_DEEP}"]) from None
+        raise UserError([said("of_file", file=name, what=_TOO_DEEP)]) from None
     except ValueError:  # a whole number of thousands of digits
-        raise UserError([f"{name}: {_far_out('a whole number in it')}"]) from None
+        raise UserError([said("of_file", file=name, what=said("far_out_whole"))]) from None
     _check_reasonable(table, name)
     return table
 
 
-def _far_out(written: str) -> str:
-    return f"{written[:_SHOWN]}: out of all reason; write a plain number with few digits"
+def _far_out(written: str) -> Said:
+    return said("far_out", number=written[:_SHOWN])
 
 
 def _check_reasonable(table: Mapping[str, Any], name: str) -> None:
@@ -102,9 +111,9 @@ def _check_reasonable(table: Mapping[str, Any], name: str) -> None:
     while open_now:
         value, depth = open_now.pop()
         if depth > _DEPTH_MAX:
-            raise UserError([f"{name}: {_TOO_DEEP}"])
+            raise UserError([said("of_file", file=name, what=_TOO_DEEP)])
         if isinstance(value, int) and value.bit_length() > _BITS_MAX:
-            raise UserError([f"{name}: {_far_out('a whole number in it')}"])
+            raise UserError([said("of_file", file=name, what=said("far_out_whole"))])
         if isinstance(value, dict):
             open_now += ((item, depth + 1) for item in value.values())
         elif isinstance(value, list):

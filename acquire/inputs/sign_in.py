@@ -20,6 +20,7 @@ from barrelfit.acquire.inputs.leads import Lead
 from barrelfit.acquire.inputs.shelf import parse_toml
 from barrelfit.acquire.inputs.toml_places import located, misfit
 from barrelfit.rules.engine.form import Problem
+from barrelfit.rules.said import Said, said
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -94,7 +95,7 @@ def lead_of(claims: Claims, leads: Mapping[str, Lead]) -> Lead | None:
     return None
 
 
-def sign_in_from(text: str, name: str) -> tuple[SignIn | None, list[str]]:
+def sign_in_from(text: str, name: str) -> tuple[SignIn | None, list[Said]]:
     """The `[sign_in]` table of a leads' file, None where there is none; and what is wrong with it.
 
     Args:
@@ -110,14 +111,11 @@ def sign_in_from(text: str, name: str) -> tuple[SignIn | None, list[str]]:
         return None, located([misfit(error, ("sign_in",), SignIn)], text, name)
     problems = []
     if not found.issuer.startswith(("https://", "http://127.0.0.1", "http://localhost")):
-        problems.append(Problem(("sign_in", "issuer"), "must be an https:// address"))
+        problems.append(Problem(("sign_in", "issuer"), said("must_be_https")))
     if not found.audience:
-        problems.append(Problem(("sign_in", "audience"), "is empty; it is the board's client id"))
+        problems.append(Problem(("sign_in", "audience"), said("audience_empty")))
     if not found.boards or not all(KEY_HEX.fullmatch(key) for key in found.boards):
-        says = (
-            "must list public keys of 64 hex digits;"
-            " 'barrelfit board --sign-in FILE --show-key' prints one"
-        )
+        says = said("must_list_keys")
         problems.append(Problem(("sign_in", "boards"), says))
     return found, located(problems, text, name)
 

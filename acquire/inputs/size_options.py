@@ -7,8 +7,8 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.plain import plain_decimal
 from barrelfit.acquire.inputs.shelf import parse_toml, shipped_text
 from barrelfit.rules.engine.doubts import ANVIL, DIGIT, length_question, temperature_question
-from barrelfit.rules.manner import told
 from barrelfit.rules.model import Movement
+from barrelfit.rules.said import Said, said
 from barrelfit.rules.sweep import GaugeTraits
 from barrelfit.rules.uncertainty.materials import Material, materials_from
 from barrelfit.rules.uncertainty.temperature import (
@@ -21,7 +21,7 @@ from barrelfit.rules.uncertainty.temperature import (
 
 DIGIT_MAX_MM = 1
 ANVIL_MAX_MM = 60
-SURE = "Write it right, or give --sure"
+SURE = said("give_sure")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +32,8 @@ class Correction:
     part: Body
 
 
-def questions_of(**options: str | None) -> list[str]:
-    """What is asked about unusual values of options, each a sentence; empty when all are usual.
+def questions_of(**options: str | None) -> list[Said]:
+    """What is asked about unusual values of options; empty when all are usual.
 
     Args:
         options: what was given, by option: `part_temp`, `gauge_temp` in °C, `digit_mm`, `anvil_mm`.
@@ -49,16 +49,16 @@ def questions_of(**options: str | None) -> list[str]:
             usual = DIGIT if name == "digit_mm" else ANVIL
             question = length_question(int(number.scaleb(6)), "mm", usual)
         if question is not None:
-            asked.append(f"--{name.replace('_', '-')}: {told(question)} {SURE}")
+            option = said("with_colon", what=f"--{name.replace('_', '-')}")
+            asked.append(said("asked_option", about=option, question=question, do=SURE))
     return asked
 
 
 def traits_of(movement: str, digit_mm: str, anvil_mm: str, passes_min: int) -> GaugeTraits:
     """The gauge that the options describe; raises UserError with every problem."""
-    problems: list[str] = []
+    problems: list[Said] = []
     if movement not in set(Movement):
-        known = ", ".join(Movement)
-        problems.append(f"--gauge: one of {known} was expected, not '{movement}'")
+        problems.append(said("no_such_movement", known=tuple(Movement), movement=movement))
     digit_nm = _length_nm("--digit-mm", digit_mm, DIGIT_MAX_MM, problems)
     anvil_nm = _length_nm("--anvil-mm", anvil_mm, ANVIL_MAX_MM, problems)
     if problems:
@@ -77,7 +77,7 @@ def correction_of(
     """
     if part_c is None and gauge_c is None and material is None:
         return None
-    problems: list[str] = []
+    problems: list[Said] = []
     temperatures = Temperatures(
         part_milli_celsius=_milli("--part-temp", part_c, problems),
         gauge_milli_celsius=_milli("--gauge-temp", gauge_c, problems),
@@ -94,23 +94,23 @@ def correction_of(
     )
 
 
-def _length_nm(option: str, text: str, most_mm: int, problems: list[str]) -> int:
+def _length_nm(option: str, text: str, most_mm: int, problems: list[Said]) -> int:
     number = _decimal(text)
     if number is None or not 0 < number <= most_mm:
-        problems.append(f"{option}: mm above 0, at most {most_mm}, were expected, not '{text}'")
+        problems.append(said("mm_expected", option=option, most=most_mm, text=text))
         return 0
     length = number.scaleb(6)
     if length != length.to_integral_value():
-        problems.append(f"{option}: {text} is finer than a nanometre; write fewer decimals")
+        problems.append(said("option_too_fine", option=option, text=text))
     return int(length)
 
 
-def _milli(option: str, text: str | None, problems: list[str]) -> int | None:
+def _milli(option: str, text: str | None, problems: list[Said]) -> int | None:
     if text is None:
         return None
     number = _decimal(text)
     if number is None:
-        problems.append(f"{option}: a temperature in °C was expected, not '{text}'")
+        problems.append(said("celsius_expected", option=option, text=text))
         return None
     milli = int(number.scaleb(3).to_integral_value())
     check_temperature(milli, option)
@@ -123,11 +123,10 @@ def _decimal(text: str) -> Decimal | None:
 
 
 def _material(
-    option: str, name: str | None, materials: dict[str, Material], problems: list[str]
+    option: str, name: str | None, materials: dict[str, Material], problems: list[Said]
 ) -> Material | None:
     if name in materials:
         return materials[name]
-    known = ", ".join(materials)
-    said = f"not '{name}'" if name is not None else "to correct to 20 °C"
-    problems.append(f"{option}: one of {known} was expected, {said}")
+    given = said("to_correct") if name is None else said("not_that", name=name)
+    problems.append(said("one_expected", option=option, known=tuple(materials), given=given))
     return None

@@ -11,8 +11,7 @@ from barrelfit.acquire.inputs.shelf import given_text
 from barrelfit.acquire.inputs.size_options import SURE
 from barrelfit.acquire.streams import name_of
 from barrelfit.rules.engine.doubts import DIGIT, STANDARD_U, Usual, length_question
-from barrelfit.rules.manner import told
-from barrelfit.rules.said import said
+from barrelfit.rules.said import Said, said
 
 HEADER = ["standard_mm", "round", "reading_mm"]
 APART_MAX_NM = 1_000_000
@@ -33,15 +32,15 @@ def standard_readings(path: Path) -> tuple[StandardReading, ...]:
     rows = list(csv_rows(given_text(path), name))
     if not rows or [cell.strip() for cell in rows[0][1]] != HEADER:
         expected = ",".join(HEADER)
-        raise UserError([f"{name}:1: the header {expected} was expected"])
-    problems: list[str] = []
+        raise UserError([said("header_missing", name=name, expected=expected)])
+    problems: list[Said] = []
     found = [
         reading
         for number, row in rows[1:]
         if row and (reading := _reading(row, f"{name}:{number}", problems))
     ]
     if not found and not problems:
-        problems.append(f"{name}: no reading in it")
+        problems.append(said("no_reading_in_it", name=name))
     if problems:
         raise UserError(problems)
     return tuple(found)
@@ -49,7 +48,7 @@ def standard_readings(path: Path) -> tuple[StandardReading, ...]:
 
 def setting_questions(
     found: Sequence[StandardReading], name: str, u_um: float, digit_nm: int
-) -> list[str]:
+) -> list[Said]:
     """What is asked about readings and options of a study; empty when all is usual.
 
     Args:
@@ -59,15 +58,21 @@ def setting_questions(
         digit_nm: the gauge's last digit.
     """
     asked = {
-        "--u-um:": length_question(Decimal(str(u_um)) * 1000, "µm", STANDARD_U),
-        "--digit-mm:": length_question(digit_nm, "mm", DIGIT),
+        said("with_colon", what="--u-um"): length_question(
+            Decimal(str(u_um)) * 1000, "µm", STANDARD_U
+        ),
+        said("with_colon", what="--digit-mm"): length_question(digit_nm, "mm", DIGIT),
     }
     for number, one in enumerate(found, start=1):
         ends_nm = (one.standard_nm - APART_MAX_NM, one.standard_nm + APART_MAX_NM)
         usual = Usual(*ends_nm, said("usual_reading"))
         question = length_question(one.reading_nm, "mm", usual)
-        asked[f"{name}: reading {number}, reading_mm"] = question
-    return [f"{about} {told(question)} {SURE}" for about, question in asked.items() if question]
+        asked[said("reading_number", name=name, number=number)] = question
+    return [
+        said("asked_option", about=about, question=question, do=SURE)
+        for about, question in asked.items()
+        if question
+    ]
 
 
 def rounds_of(readings: Iterable[StandardReading]) -> list[list[int]]:
@@ -78,9 +83,9 @@ def rounds_of(readings: Iterable[StandardReading]) -> list[list[int]]:
     return list(rounds.values())
 
 
-def _reading(row: list[str], where: str, problems: list[str]) -> StandardReading | None:
+def _reading(row: list[str], where: str, problems: list[Said]) -> StandardReading | None:
     if len(row) != len(HEADER):
-        problems.append(f"{where}: {len(HEADER)} columns were expected, not {len(row)}")
+        problems.append(said("wrong_columns", where=where, count=len(HEADER), found=len(row)))
         return None
     standard_nm = _nm(row[0], f"{where}: standard_mm", problems)
     reading_nm = _nm(row[2], f"{where}: reading_mm", problems)
@@ -98,11 +103,8 @@ def length_nm(text: str) -> int | None:
     return int(length) if length > 0 and length == length.to_integral_value() else None
 
 
-def _nm(text: str, where: str, problems: list[str]) -> int | None:
+def _nm(text: str, where: str, problems: list[Said]) -> int | None:
     length = length_nm(text)
     if length is None:
-        problems.append(
-            f"{where}: a length above 0 in mm, at most six decimals, was expected,"
-            f" not {cell_shown(text)}"
-        )
+        problems.append(said("mm_in_cell", where=where, found=cell_shown(text)))
     return length

@@ -4,6 +4,7 @@ import re
 from typing import Final
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.rules.said import Said, said
 
 _PLACE: Final = re.compile(
     r"^(.*?)\s*\(at (?:line (\d+), column (\d+)|end of document)\)$", re.DOTALL
@@ -22,15 +23,15 @@ def mistake(message: str, text: str, name: str) -> UserError:
     text = text.replace("\r\n", "\n")  # as the parser counts
     found = _PLACE.match(message)
     if found is None:
-        return UserError([f"{name}: {message}"])
+        return UserError([said("of_file", file=name, what=message)])
     says, line, column = found.groups()
     if line is None:
-        return _quoted(f"{says}, at the end of the file", text, name, len(text))
+        return _quoted(said("at_end_of_file", what=says), text, name, len(text))
     start = sum(len(one) + 1 for one in text.split("\n")[: int(line) - 1])
     return _quoted(says, text, name, start + int(column) - 1)
 
 
-def _quoted(says: str, text: str, name: str, at: int) -> UserError:
+def _quoted(says: str | Said, text: str, name: str, at: int) -> UserError:
     """A sentence on one place of a text, with its line and a mark below.
 
     Args:
@@ -47,4 +48,4 @@ def _quoted(says: str, text: str, name: str, at: int) -> UserError:
     shown = "".join(c if c.isprintable() else " " for c in line[first : first + _SHOWN])
     mark = " " * (at - start - first) + "^"
     where = f"{name}:{written.count(chr(10), 0, at) + 1}"
-    return UserError([f"{where}: {says}"], below=f"    {shown}\n    {mark}")
+    return UserError([said("of_file", file=where, what=says)], below=f"    {shown}\n    {mark}")

@@ -16,6 +16,8 @@ from typing import Final, Protocol
 import msgspec
 
 from barrelfit.rules.engine.form import Problem, written
+from barrelfit.rules.said import NOTHING, Said, said
+from barrelfit.rules.said import written as as_text
 
 Path = tuple[str | int, ...]
 
@@ -42,12 +44,12 @@ class Placed(Protocol):
         """The key's path."""
 
     @property
-    def sentence(self) -> str:
+    def sentence(self) -> Said:
         """What is wrong."""
 
 
-def located(problems: Iterable[Placed], text: str, name: str) -> list[str]:
-    """Problems as sentences, each with its file, line and key: `my.toml:7: piston[2].wear: …`.
+def located(problems: Iterable[Placed], text: str, name: str) -> list[Said]:
+    """Problems as they are told, each with its file, line and key: `my.toml:7: piston[2].wear: …`.
 
     Args:
         problems: what is wrong, with the paths of the keys.
@@ -55,19 +57,18 @@ def located(problems: Iterable[Placed], text: str, name: str) -> list[str]:
         name: how messages call the file.
     """
     lines = key_lines(text)
-    sentences = []
+    found = []
     for problem in problems:
-        line = line_at(lines, problem.path)
-        where = f"{name}:{line}" if line else name
-        key = f"{written(problem.path)}: " if problem.path else ""
-        sentences.append(f"{where}: {key}{problem.sentence}")
-    return sentences
+        line, key = line_at(lines, problem.path), written(problem.path)
+        what = said("of_key", key=key, what=problem.sentence) if key else problem.sentence
+        found.append(said("of_file", file=f"{name}:{line}" if line else name, what=what))
+    return found
 
 
-def unknown_key(name: str, known: Iterable[str]) -> str:
-    """The sentence on a key that there isn't, with the one that may be meant."""
+def unknown_key(name: str, known: Iterable[str]) -> Said:
+    """What is said of a key that there isn't, with the one that may be meant."""
     near = get_close_matches(name, list(known), n=1)
-    return f"unknown key; is '{near[0]}' meant?" if near else "unknown key"
+    return said("unknown_key", hint=said("is_meant", near=near[0]) if near else NOTHING)
 
 
 def misfit(error: msgspec.ValidationError, at: Path, shape: type[msgspec.Struct]) -> Problem:
@@ -85,11 +86,11 @@ def misfit(error: msgspec.ValidationError, at: Path, shape: type[msgspec.Struct]
     )
     named = re.search(r"(missing required|unknown) field `(\w+)`", says)
     if named is None:
-        return Problem(path, says[:1].lower() + says[1:])
+        return Problem(path, as_text(says[:1].lower() + says[1:]))
     key = named.group(2)
     if named.group(1) == "unknown":
         return Problem((*path, key), unknown_key(key, shape.__struct_fields__))
-    return Problem((*path, key), "missing; it has no default")
+    return Problem((*path, key), said("missing"))
 
 
 def key_lines(text: str) -> dict[Path, int]:

@@ -11,6 +11,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.plain import cell_shown, csv_rows, plain_decimal
 from barrelfit.acquire.inputs.shelf import file_text, given_text
 from barrelfit.acquire.streams import name_of
+from barrelfit.rules.said import Said, said
 
 HEADER = ("t_s", "reading_mm")
 ROWS_MAX = 2_000_000
@@ -39,7 +40,7 @@ def all_samples(paths: Sequence[Path]) -> list[list[Sample]]:
         UserError: with the problems of all of them.
     """
     traces: list[list[Sample]] = []
-    problems: list[str] = []
+    problems: list[Said] = []
     for path in paths:
         try:
             traces.append(samples_of(given_text(path), name_of(path)))
@@ -64,37 +65,37 @@ def samples_of(text: str, name: str) -> list[Sample]:
     _, first = next(rows, (1, []))
     head = tuple(cell.strip() for cell in first)
     if head != HEADER:
-        found = cell_shown(",".join(head)) if head else "nothing"
-        raise UserError([f"{name}:1: the header '{','.join(HEADER)}' was expected, not {found}"])
+        found = cell_shown(",".join(head)) if head else said("nothing")
+        raise UserError([said("wrong_header", name=name, header=",".join(HEADER), found=found)])
     samples: list[Sample] = []
-    problems: list[str] = []
+    problems: list[Said] = []
     for line, row in rows:
         if not row or row == [""]:
             continue
         if len(samples) >= ROWS_MAX:
-            raise UserError([f"{name}: more than {ROWS_MAX} readings; cut the trace into sweeps"])
+            raise UserError([said("trace_too_long", name=name, most=ROWS_MAX)])
         sample = _sample(row)
-        if isinstance(sample, str):
-            problems.append(f"{name}:{line}: {sample}")
+        if isinstance(sample, Said):
+            problems.append(said("of_line", name=name, line=line, what=sample))
         else:
             samples.append(sample)
     if problems:
         more = len(problems) - PROBLEMS_MAX
-        rest = [f"{name}: and {more} more lines like these"] if more > 0 else []
+        rest = [said("of_file", file=name, what=said("more_lines", count=more))] if more > 0 else []
         raise UserError(problems[:PROBLEMS_MAX] + rest)
     return samples
 
 
-def _sample(row: Sequence[str]) -> Sample | str:
+def _sample(row: Sequence[str]) -> Sample | Said:
     """One line's sample, or what is wrong with it."""
     if len(row) != len(HEADER):
-        return f"two columns were expected, not {len(row)}"
+        return said("two_columns", found=len(row))
     t_ns = _whole(row[0], NANO, TIME_MAX_S)
     length_nm = _whole(row[1], MM_TO_NM, LENGTH_MAX_MM)
     if t_ns is None:
-        return f"t_s: a time in seconds was expected, not {cell_shown(row[0])}"
+        return said("no_time", found=cell_shown(row[0]))
     if length_nm is None:
-        return f"reading_mm: a length in mm was expected, not {cell_shown(row[1])}"
+        return said("no_length", found=cell_shown(row[1]))
     return t_ns, length_nm
 
 

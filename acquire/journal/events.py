@@ -16,6 +16,7 @@ from typing import Final, get_args
 
 import msgspec
 
+from barrelfit.acquire.coded import said_of
 from barrelfit.acquire.journal.document import Flat
 from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused, SignedOn
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
@@ -54,6 +55,7 @@ from barrelfit.rules.events import (
     Wanted,
     WentOn,
 )
+from barrelfit.rules.said import NOTHING, Said
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
 from barrelfit.rules.told import AtBench, FactTold
 
@@ -95,7 +97,7 @@ class FaultSeen(Flat, frozen=True):
     gauge: str
     raw: str
     fault: str
-    hint: str = ""
+    hint: Said = NOTHING
     channel: str = ""
     index: int = 0
 
@@ -239,38 +241,16 @@ Event = (
 )
 
 VERSION_OF: Final[dict[type[Event], int]] = {
-    ReadingTaken: 1,
-    FaultSeen: 1,
-    WireNote: 1,
-    WireOpened: 1,
-    AdapterTaken: 1,
-    AdapterChosen: 1,
-    NameShared: 1,
-    GaugeStalled: 1,
-    BytesLeftOut: 1,
-    WireSent: 1,
-    UnitChanged: 1,
-    SessionOpened: 1,
-    SessionResumed: 1,
-    SessionClosed: 1,
-    SessionSigned: 1,
-    HeadSeen: 1,
-    **dict.fromkeys(get_args(RecordEvent), 1),
-    OverrideAsked: 1,
-    Overridden: 1,
+    **dict.fromkeys(get_args(Event), 1),
     OverrideRefused: 2,
     JobOrdered: 2,
-    JobPaused: 1,
-    SignedOn: 1,
-    GaugeChanged: 1,
+    FaultSeen: 2,
+    ServiceChanged: 2,
+    GaugeChanged: 2,
     PedalPressed: 2,
-    Wanted: 1,
     EntryMade: 2,
     FactTold: 2,
     TemperatureTaken: 2,
-    BoardAwaited: 1,
-    AskShown: 1,
-    **dict.fromkeys(get_args(Output), 1),
     Asked: 4,
     Sized: 2,
     Refused: 2,
@@ -332,7 +312,9 @@ def of_outcome(gauge: str, outcome: Outcome, at_ns: int = 0) -> ReadingTaken | F
             index=outcome.index,
         )
     if isinstance(outcome, WireFault):
-        return FaultSeen(gauge, raw, outcome.fault, outcome.hint, outcome.channel, outcome.index)
+        return FaultSeen(
+            gauge, raw, outcome.fault, said_of(outcome.hint), outcome.channel, outcome.index
+        )
     return WireNote(gauge, raw, outcome.note)
 
 

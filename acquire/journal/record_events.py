@@ -1,6 +1,7 @@
 """What happens to the record itself and to its copy on the bus; see `acquire.journal.events`."""
 
 from barrelfit.acquire.journal.document import Flat
+from barrelfit.rules.said import NOTHING, Said
 
 
 class ClockStepped(Flat, frozen=True):
@@ -109,7 +110,7 @@ class ServiceChanged(Flat, frozen=True):
 
     service: str
     state: str
-    reason: str = ""
+    reason: Said = NOTHING
 
 
 RecordEvent = (

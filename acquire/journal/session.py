@@ -18,6 +18,7 @@ from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.acquire.journal.lines import CorruptError, Hole, UnreadableError
 from barrelfit.acquire.journal.parts import SUFFIX, JournalReader, Torn, is_part
 from barrelfit.acquire.streams import is_standard, spooled_input
+from barrelfit.rules.said import said
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -60,10 +61,16 @@ class Session:
         try:
             yield from reader.blocks()
         except (CorruptError, UnreadableError) as error:
-            before = [f"{file}: {hole}" for file, hole in reader.holes]
-            raise UserError([*before, f"{reader.reading}: {error}"]) from None
+            before = [
+                said("of_file", file=str(file), what=str(hole)) for file, hole in reader.holes
+            ]
+            raise UserError(
+                [*before, said("of_file", file=str(reader.reading), what=str(error))]
+            ) from None
         except OSError as error:
-            raise UserError([f"{reader.reading}: {error.strerror}"]) from None
+            raise UserError(
+                [said("of_file", file=str(reader.reading), what=str(error.strerror))]
+            ) from None
         self.torn, self.holes = reader.torn, reader.holes
         self.head_hash = reader.head.hash
 
@@ -80,7 +87,7 @@ class Session:
         """
         first = next(self.records(), None)
         if first is None or not isinstance(first.event, SessionOpened):
-            raise UserError([f"{self.path}: no session was opened in this journal"])
+            raise UserError([said("no_session_in_it", path=str(self.path))])
         return first.event
 
     def frame(self, table: str = "readings") -> "pd.DataFrame":
@@ -112,7 +119,7 @@ def find_journal(name: str | Path) -> Path:
             return _only_one(path)
         if path.is_file():
             return _whole_of(path)
-    raise UserError([f"{name}: no such session; 'barrelfit find' lists those that are known"])
+    raise UserError([said("session_unknown", name=str(name))])
 
 
 def journals_in(folder: Path) -> list[Path]:
@@ -124,8 +131,8 @@ def _only_one(folder: Path) -> Path:
     found = journals_in(folder)
     if len(found) == 1:
         return found[0]
-    what = f"{len(found)} sessions" if found else "no session"
-    raise UserError([f"{folder}: {what} in this folder; name one file"])
+    what = said("count_sessions", count=len(found)) if found else said("no_session_there_is")
+    raise UserError([said("name_one_file", folder=str(folder), what=what)])
 
 
 def _whole_of(path: Path) -> Path:

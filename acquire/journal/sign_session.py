@@ -9,6 +9,7 @@ from barrelfit.acquire.journal.disk import RealDisk
 from barrelfit.acquire.journal.lines import Stamp
 from barrelfit.acquire.journal.signing import sign_head
 from barrelfit.acquire.journal.writer import JournalFile
+from barrelfit.rules.said import said
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -24,5 +25,5 @@ def sign_session(journal: Path, key: "Ed25519PrivateKey", who: str, clock: Clock
     file = JournalFile.reopen_closed(journal, RealDisk(), lambda: stamp)
     file.append(sign_head(key, file.head_hash, who))
     if not file.close():
-        raise UserError([f"{journal}: the signature could not be written: {file.trouble}"])
+        raise UserError([said("signature_unwritten", journal=str(journal), why=file.trouble)])
     return file.head_hash

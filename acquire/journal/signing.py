@@ -29,6 +29,7 @@ from cryptography.hazmat.primitives.serialization import (
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.events import SessionSigned
 from barrelfit.acquire.streams import read_bytes
+from barrelfit.rules.said import said
 
 
 def make_key(path: Path) -> Path:
@@ -45,9 +46,9 @@ def make_key(path: Path) -> Path:
         try:
             fd = os.open(target, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode)
         except FileExistsError:
-            raise UserError([f"{target}: is there already; a key is never overwritten"]) from None
+            raise UserError([said("key_there_already", target=str(target))]) from None
         except OSError as error:
-            raise UserError([f"{target}: {error.strerror}"]) from None
+            raise UserError([said("of_file", file=str(target), what=str(error.strerror))]) from None
         with os.fdopen(fd, "wb") as file:
             file.write(text)
     return public_path
@@ -62,9 +63,9 @@ def load_private_key(path: Path) -> Ed25519PrivateKey:
     try:
         key = load_pem_private_key(_read(path), password=None)
     except (ValueError, TypeError):
-        raise UserError([f"{path}: holds no private key in PEM form without a password"]) from None
+        raise UserError([said("no_private_key", path=str(path))]) from None
     if not isinstance(key, Ed25519PrivateKey):
-        raise UserError([f"{path}: holds a key of another kind; Ed25519 is wanted"])
+        raise UserError([said("another_kind_of_key", path=str(path))])
     return key
 
 
@@ -77,9 +78,9 @@ def load_public_key(path: Path) -> str:
     try:
         key = load_pem_public_key(_read(path))
     except (ValueError, TypeError):
-        raise UserError([f"{path}: holds no public key in PEM form"]) from None
+        raise UserError([said("no_public_key", path=str(path))]) from None
     if not isinstance(key, Ed25519PublicKey):
-        raise UserError([f"{path}: holds a key of another kind; Ed25519 is wanted"])
+        raise UserError([said("another_kind_of_key", path=str(path))])
     return key.public_bytes_raw().hex()
 
 
@@ -107,4 +108,4 @@ def _read(path: Path) -> bytes:
     try:
         return read_bytes(path)
     except OSError as error:
-        raise UserError([f"{path}: {error.strerror}"]) from None
+        raise UserError([said("of_file", file=str(path), what=str(error.strerror))]) from None

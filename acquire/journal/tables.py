@@ -19,6 +19,7 @@ from barrelfit.acquire.streams import is_standard, write_bytes
 from barrelfit.rules.events import Judged, Sized
 from barrelfit.rules.length import number
 from barrelfit.rules.manner import told
+from barrelfit.rules.said import said
 from barrelfit.rules.told import FactHeld, FactTaken
 
 UTC_FORMAT: Final = "%Y-%m-%dT%H:%M:%S.%fZ"
@@ -42,7 +43,7 @@ def frame_of(records: Iterable[Record], table: str) -> pd.DataFrame:
         UserError: there is no such table.
     """
     if table not in TABLES:
-        raise UserError([f"there is no table '{table}'; there are: {', '.join(TABLES)}"])
+        raise UserError([said("no_such_table", table=table, tables=tuple(TABLES))])
     columns, rows_of = TABLES[table]
     rows = [_stamp(r) + row for r in records for row in rows_of(r)]
     names = ("seq", "utc", "t_ns", *columns)
@@ -78,9 +79,11 @@ def save(frame: pd.DataFrame, path: Path) -> None:
         elif path.suffix == ".parquet":
             frame.to_parquet(path, index=False)
         else:
-            raise UserError([f"{path}: write to a file that ends in .csv or .parquet"])
+            raise UserError([said("write_csv_or_parquet", path=str(path))])
     except OSError as error:
-        raise UserError([f"{path}: {error.strerror or error}"]) from None
+        raise UserError(
+            [said("of_file", file=str(path), what=str(error.strerror or error))]
+        ) from None
 
 
 def _stamp(record: Record) -> Row:

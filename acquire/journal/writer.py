@@ -56,6 +56,7 @@ from barrelfit.acquire.journal.record_events import (
     RecordPutBack,
     ReserveUsed,
 )
+from barrelfit.rules.said import said
 
 WAITING_BYTES_MAX: Final = 32 * 1024 * 1024
 RETRY_NS: Final = 500_000_000
@@ -107,7 +108,7 @@ class JournalFile:
         """
         with _saying(path):
             if disk.size(path) is not None:
-                raise UserError([f"{path}: there is a session of that name already"])
+                raise UserError([said("session_there_already", path=str(path))])
             made = cls(path, disk, stamp, JournalReader(path, disk))
             made._parts.start()
         return made
@@ -135,7 +136,7 @@ class JournalFile:
         with _saying(path):
             reader, last = _read(path, disk, hear)
             if isinstance(last, SessionClosed | SessionSigned):
-                raise UserError([f"{path}: this session was closed; begin a new one"])
+                raise UserError([said("session_was_closed", path=str(path))])
             torn = [set_aside(disk, path, piece.path, piece.start) for piece in reader.torn]
             made = cls(path, disk, stamp, reader)
             made._parts.start()
@@ -154,7 +155,7 @@ class JournalFile:
         with _saying(path):
             reader, last = _read(path, disk)
             if not isinstance(last, SessionClosed | SessionSigned) or reader.torn:
-                raise UserError([f"{path}: this session is not closed yet"])
+                raise UserError([said("session_not_closed", path=str(path))])
             made = cls(path, disk, stamp, reader)
             made._parts.start()
         return made
@@ -195,7 +196,7 @@ class JournalFile:
             if self._waiting_bytes > WAITING_BYTES_MAX:
                 self._refused += 1
                 self.lost += 1
-                message = f"nothing can be written ({self.trouble or 'the disk is too slow'})"
+                message = said("nothing_written", why=self.trouble or "the disk is too slow")
                 raise JournalRefusedError(message)
             return self._append(event, because, stamp or self._stamp())
 
@@ -358,7 +359,7 @@ def _saying(path: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        raise UserError([f"{path}: can't record here: {error.strerror}"]) from None
+        raise UserError([said("cant_record", path=str(path), what=str(error.strerror))]) from None
 
 
 def _read(
@@ -371,7 +372,7 @@ def _read(
     """
     reader = JournalReader(path, disk)
     if not reader.parts:
-        raise UserError([f"{path}: no such session"])
+        raise UserError([said("no_such_session", path=str(path))])
     last: Event | None = None
     try:
         for records in reader.blocks():
@@ -380,10 +381,10 @@ def _read(
                 for record in records:
                     hear(record)
     except LinesGoneError as error:
-        raise NotGoneOnWithError([f"{reader.reading}: {error}"]) from None
+        raise NotGoneOnWithError(
+            [said("of_file", file=str(reader.reading), what=str(error))]
+        ) from None
     except (CorruptError, UnreadableError) as error:
-        message = (
-            f"{reader.reading}: {error}; it can't be gone on with: begin a new session with --fresh"
-        )
+        message = said("cant_go_on", path=str(reader.reading), what=str(error))
         raise UserError([message]) from None
     return reader, last

@@ -48,6 +48,7 @@ from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.step import begin, step
 from barrelfit.rules.bench.taken_over import take_over
 from barrelfit.rules.events import Asked, GaugeChanged, Input, Judged, Output, Reading, Sized
+from barrelfit.rules.said import said
 
 NOTHING: Final = "nothing"
 _OUTPUTS: Final = frozenset(OUTPUT_TYPES)
@@ -188,7 +189,7 @@ class Redo:
         """
         result = self._result
         if result is None:
-            raise UserError(["this journal holds no record: nothing to redo"])
+            raise UserError([said("nothing_to_redo")])
         if result.difference is None:
             for gauge, wire in self._wires.items():
                 wire.decoded.extend(wire.wire.closed(self._last_ns))
@@ -205,7 +206,7 @@ class Redo:
     def _open(self, record: Record) -> None:
         opening = record.event
         if not isinstance(opening, SessionOpened):
-            raise UserError(["this journal does not begin with a session's opening"])
+            raise UserError([said("no_opening")])
         self._versions.append((record.seq, opening.code_version))
         self._by.take(record)
         self._setup = self._setup_of(opening)

@@ -179,5 +179,5 @@ def _with_key(text: str, key: str, value: str) -> str:
     """A set file's text with another value of one of its own keys."""
     changed = re.sub(rf"(?m)^{key}\s*=.*$", f"{key} = {json.dumps(value)}", text, count=1)
     if parse_toml(changed, "set") != {**parse_toml(text, "set"), key: value}:
-        raise UserError([f"the session's set names no {key} that could be changed"])
+        raise UserError([said("set_names_no", key=key)])
     return changed

@@ -89,7 +89,7 @@ def session_lines(name: str) -> list[Line]:
     session = Session.open(name)
     opened = session.opening()
     if not opened.set_text:
-        raise UserError([f"{name}: no job ran in this session: there is nothing to report on"])
+        raise UserError([said("no_job_ran", name=name)])
     told = _told(session.records())
     questions = facts_of(setup_of(opened), told.state).questions
     now = opened_now(opened, told.state)

@@ -49,6 +49,7 @@ from barrelfit.acquire.report.blocks import (
 )
 from barrelfit.acquire.report.charts import verdict_shape
 from barrelfit.acquire.report.words import say, say_or_raw
+from barrelfit.rules.said import said
 
 PAPERS = {"a4": A4, "letter": LETTER}
 _MARGIN = 15 * mm
@@ -119,7 +120,7 @@ def _fonts(font: FilePath | None) -> tuple[str, str]:
     try:
         pdfmetrics.registerFont(TTFont("own", str(font)))
     except (TTFError, OSError) as error:
-        raise UserError([f"{font}: no TrueType font that can be read ({error})"]) from None
+        raise UserError([said("no_such_font", font=str(font), what=str(error))]) from None
     return "own", "own"
 
 
@@ -128,8 +129,8 @@ def _check_letters(report: Report, font: str) -> None:
     missing = sorted({c for c in _all_text(report) if ord(c) not in known and not c.isspace()})
     if missing:
         letters = " ".join(missing[:20])
-        hint = "give a TrueType font that has them with --font, or write the report as .html"
-        raise UserError([f"the PDF's font has no {letters}; {hint}"])
+        hint = said("give_a_font")
+        raise UserError([said("font_lacks", letters=letters, do=hint)])
 
 
 def _all_text(report: Report) -> Iterator[str]:  # noqa: C901  one case a kind of block

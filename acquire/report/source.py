@@ -45,18 +45,18 @@ def _is_result(path: Path) -> bool:
 
 def _result_lines(path: Path) -> list[Line]:
     lines: list[Line] = []
-    problems: list[str] = []
+    problems: list[Said] = []
     for number, text in enumerate(file_text(path).splitlines(), start=1):
         try:
             line = json.loads(text, parse_constant=_refuse)
             lines.append(from_parts(line, SAID_KEYS))
         except (ValueError, RecursionError) as error:
-            problems.append(f"{path}:{number}: no JSON object ({error})")
+            problems.append(said("no_json", path=str(path), number=number, what=str(error)))
     kinds = [line.get("kind") for line in lines]
-    problems += [f"{path}: the '{k}' line is missing" for k in _ONCE if k not in kinds]
+    problems += [said("line_missing", path=str(path), line=k) for k in _ONCE if k not in kinds]
     if lines and lines[0].get("format") != FORMAT:
         wrong = lines[0].get("format")
-        problems.append(f"{path}:1: format {wrong} is none that this program knows ({FORMAT})")
+        problems.append(said("format_unknown", path=str(path), wrong=str(wrong), known=FORMAT))
     if problems:
         raise UserError(problems)
     return lines

@@ -18,6 +18,7 @@ import serial
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.wires.byte_source import LineSettings
 from barrelfit.acquire.wires.thread_source import LineLostError, ThreadLine
+from barrelfit.rules.said import Said, said
 
 READ_S: Final = 0.2
 CONNECT_S: Final = 3.0
@@ -25,7 +26,6 @@ CHUNK_BYTES: Final = 4096
 KEEPALIVE_S: Final = 5
 SCHEMES: Final = ("socket", "rfc2217")
 
-_LOST: Final = "the gauge, its cable or its device server is gone"
 _NO_ANSWER: Final = "nobody answers there as RFC 2217 has it"
 
 log = logging.getLogger(__name__)
@@ -44,8 +44,8 @@ def is_server(port: str) -> bool:
     return port.partition("://")[0] in SCHEMES and "://" in port
 
 
-def check_server(gauge: str, port: str) -> str | None:
-    """Say in one sentence what is wrong with a device server's name; None for nothing."""
+def check_server(gauge: str, port: str) -> Said | None:
+    """Say what is wrong with a device server's name; None for nothing."""
     parts = urlsplit(port)
     try:
         good = bool(parts.hostname and parts.port)
@@ -53,7 +53,9 @@ def check_server(gauge: str, port: str) -> str | None:
         good = False
     if good:
         return None
-    return f"gauge '{gauge}': {port}: expected {parts.scheme}://host:port"
+    return said(
+        "of_gauge", gauge=gauge, what=said("server_malformed", port=port, scheme=parts.scheme)
+    )
 
 
 def open_server(port: str, line: LineSettings) -> ThreadLine:
@@ -73,7 +75,9 @@ def open_server(port: str, line: LineSettings) -> ThreadLine:
 def _lost(error: Exception | None = None) -> LineLostError:
     log.debug("%r", error)  # a library's own words mean nothing at a bench
     cause = _cause(error)
-    return LineLostError(f"{_LOST}: {cause.strerror}" if cause else _LOST)
+    return LineLostError(
+        said("server_gone_why", what=str(cause.strerror)) if cause else said("server_gone")
+    )
 
 
 def _cause(error: BaseException | None) -> OSError | None:

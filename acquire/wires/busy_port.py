@@ -16,6 +16,7 @@ from typing import Final
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.wires.ports_found import appeared_s
+from barrelfit.rules.said import Said, said
 
 BUSY_S: Final = 15.0
 
@@ -23,14 +24,14 @@ BUSY_S: Final = 15.0
 class BusyError(UserError):
     """Another program has the port; `device` is its file, where it has one."""
 
-    def __init__(self, sentence: str, device: Path | None = None) -> None:
+    def __init__(self, sentence: Said, device: Path | None = None) -> None:
         super().__init__([sentence])
         self.device = device
 
     @property
-    def told(self) -> str:
+    def told(self) -> Said:
         """What the board says while the port is waited for."""
-        return f"{self.problems[0]}; it is tried again until it is free"
+        return said("tried_until_free", what=self.problems[0])
 
 
 class FirstOpening:
@@ -71,5 +72,5 @@ class FirstOpening:
             self._began_s = now_s
         since_s = self._appeared(error.device) if error.device is not None else None
         if now_s - (self._began_s if since_s is None else since_s) >= self._patience_s:
-            sentence = f"{error.problems[0]}; end that program, then start again"
+            sentence = said("end_that_program", what=error.problems[0])
             raise UserError([sentence]) from None

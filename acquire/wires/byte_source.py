@@ -4,10 +4,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
+from barrelfit.rules.said import Said
+
 Received = Callable[[int, bytes], None]
 """Hears of bytes with the monotonic ns of their arrival."""
 
-Changed = Callable[[int, bool, str], None]
+Changed = Callable[[int, bool, Said], None]
 """Hears, at a monotonic ns, whether a port is present and why."""
 
 

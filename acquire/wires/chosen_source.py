@@ -5,6 +5,7 @@ from collections.abc import Callable
 
 from barrelfit.acquire.clock import Clock
 from barrelfit.acquire.wires.byte_source import ByteSource, Changed
+from barrelfit.rules.said import NOTHING, Said
 
 
 class ChosenSource:
@@ -22,9 +23,9 @@ class ChosenSource:
         self._changed = changed
         self._source = make(True)  # noqa: FBT003  the first
         self._anew = asyncio.Event()
-        self._why = ""
+        self._why = NOTHING
 
-    def begin_anew(self, why: str) -> None:
+    def begin_anew(self, why: Said) -> None:
         """Leave the present port for the one that the gauge has now."""
         self._why = why
         self._anew.set()

@@ -14,6 +14,7 @@ from typing import Final
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.wires.usb_tree import Plugged, all_plugged, plugged_at, sockets_taken
+from barrelfit.rules.said import NOTHING, Said, said
 
 BY_NUMBERS: Final = ("/dev/serial/by-id/", "usb:")
 """Ports whose names say what an adapter calls itself, not where it is."""
@@ -70,7 +71,8 @@ class GaugePort:
             return
         self._look(found)
         if why := self._why_not(found):
-            raise OtherAdapterError([f"port {self.name}: {why}; {self._what_to_do()}"])
+            what = said("port_and_do", name=self.name, why=why, do=self._what_to_do())
+            raise OtherAdapterError([what])
 
     def opened(self, found: Plugged | None) -> None:
         """The port was opened, with this adapter behind it."""
@@ -81,12 +83,12 @@ class GaugePort:
         if self.known is not None:
             self._stood = tuple(p.plug for p in self._alike(self.known))
 
-    def watch(self) -> str:
+    def watch(self) -> Said:
         """Call now and then while the port is open: a sentence once its name comes to be shared."""
         before, self._sockets = self._sockets, self.taken()
         if self.known is None or self._sockets == before or not self._look(self.known):
-            return ""
-        return f"{self._both()}: once this one is unplugged, {self._what_to_do()}"
+            return NOTHING
+        return said("once_unplugged", both=self._both(), do=self._what_to_do())
 
     @property
     def _by_numbers(self) -> bool:
@@ -105,35 +107,31 @@ class GaugePort:
         numbers = (own.usb, own.serial_number)
         return [p for p in self.listed() if (p.usb, p.serial_number) == numbers]
 
-    def _why_not(self, found: Plugged) -> str:
+    def _why_not(self, found: Plugged) -> Said:
         """Why the adapter there is not taken; empty where it is."""
         known = self.known
         if known is not None and known.is_plugging_of(found):
-            return ""
+            return NOTHING
         if self.shared:
             return self._both()
         if known is None:
-            return ""
+            return NOTHING
         if known.numbers != found.numbers:
-            return f"{found.called} is there now, but it was {known.called}"
+            return said("another_adapter", now=found.called, was=known.called)
         if known.socket == found.socket or self.name.startswith(BY_PATH) or "@" in self.name:
-            return ""
+            return NOTHING
         return self._why_not_moved(known, found)
 
-    def _why_not_moved(self, known: Plugged, found: Plugged) -> str:
+    def _why_not_moved(self, known: Plugged, found: Plugged) -> Said:
         """Why an adapter of the same numbers in another socket is not taken; empty where it is."""
         if not found.serial_number:
-            return f"{found.called} has no serial number, and the gauge's was in {known.socket}"
+            return said("no_number_moved", now=found.called, socket=known.socket)
         if found.plug in self._stood:
-            return f"{found.called} stood there before {known.called} was lost"
-        return ""
+            return said("stood_before", now=found.called, was=known.called)
+        return NOTHING
 
-    def _both(self) -> str:
-        return f"{' and '.join(self.shared)} have been there under one name"
+    def _both(self) -> Said:
+        return said("under_one_name", adapters=tuple(self.shared))
 
-    def _what_to_do(self) -> str:
-        return (
-            "it is not read until you say which is the gauge's, by its socket (`barrelfit gauges` "
-            "lists them): on the board's page for what is entered by hand, or end barrelfit and "
-            f"run it again with --take {self.gauge}=PORT"
-        )
+    def _what_to_do(self) -> Said:
+        return said("say_which_socket", gauge=self.gauge)

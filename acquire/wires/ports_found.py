@@ -11,6 +11,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from barrelfit.rules.said import NOTHING, Said, said
+
 BY_ID = Path("/dev/serial/by-id")
 BY_PATH = Path("/dev/serial/by-path")
 
@@ -76,20 +78,19 @@ def twins(device: str, adapters: Sequence[Adapter]) -> list[str]:
     return sorted(a.device for a in alike if not (a.socket and a.socket == own.socket))
 
 
-def ambiguous(port: str, by_id: Path = BY_ID) -> str:
-    """Say in one sentence that a port's name could mean either of two adapters; empty if not.
+def ambiguous(port: str, by_id: Path = BY_ID) -> Said:
+    """Say that a port's name could mean either of two adapters; empty if not.
 
     The link by serial number of two adapters with one number points to whichever was plugged in
     last: another gauge's readings would come under this one's name.
     """
     if Path(port).parent != by_id or not Path(port).exists():
-        return ""  # a gauge that is away is looked for often: no scan for it
+        return NOTHING  # a gauge that is away is looked for often: no scan for it
     device = str(Path(port).resolve())
     others = twins(device, plugged_in())
     if not others:
-        return ""
-    both = " and ".join([device, *others])
-    return f"port {port} could be {both}: unplug one, or name the socket (`barrelfit gauges`)"
+        return NOTHING
+    return said("port_ambiguous", port=port, devices=(device, *others))
 
 
 def _same_numbers(one: Adapter, other: Adapter) -> bool:

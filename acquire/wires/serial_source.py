@@ -26,6 +26,7 @@ from barrelfit.acquire.wires.gauge_port import GaugePort, OtherAdapterError
 from barrelfit.acquire.wires.pace import Pace
 from barrelfit.acquire.wires.ports_found import ambiguous, group_of, holders
 from barrelfit.drivers.arming import READ_BYTES
+from barrelfit.rules.said import NOTHING, Said, said
 
 LOOK_AGAIN_S: Final = 0.1
 BACK_OFF_MAX_S: Final = 2.0
@@ -34,23 +35,19 @@ PTY_MAJORS: Final = range(136, 144)
 log = logging.getLogger(__name__)
 
 
-def check_port(gauge: str, port: str) -> str | None:
-    """Say in one sentence what keeps a port from being opened; None when nothing does."""
+def check_port(gauge: str, port: str) -> Said | None:
+    """Say what keeps a port from being opened; None when nothing does."""
     path = Path(port)
     if not path.exists():
-        return (
-            f"gauge '{gauge}': port {port} is not there; plug the gauge in or mend the bench file "
-            "(`barrelfit gauges` shows what is plugged in)"
-        )
+        return said("gauge_not_plugged", gauge=gauge, port=port)
     if not stat.S_ISCHR(path.stat().st_mode):
-        return f"gauge '{gauge}': {port} is no serial port"
+        return said("of_gauge", gauge=gauge, what=said("no_serial_port", port=port))
     if not os.access(path, os.R_OK | os.W_OK):
-        return (
-            f"gauge '{gauge}': no permission for {port}; add this user to the group "
-            f"'{group_of(path)}' (sudo usermod -a -G {group_of(path)} $USER) and log in again"
+        return said(
+            "of_gauge", gauge=gauge, what=said("join_group", port=port, group=group_of(path))
         )
     either = ambiguous(port)
-    return f"gauge '{gauge}': {either}" if either else None
+    return said("of_gauge", gauge=gauge, what=either) if either else None
 
 
 def open_port(port: str, line: LineSettings) -> serial.Serial:
@@ -76,9 +73,8 @@ def open_port(port: str, line: LineSettings) -> serial.Serial:
     except serial.SerialException as error:
         busy = error.errno in {errno.EAGAIN, errno.EBUSY} or "exclusively lock" in str(error)
         if busy:
-            others = ", ".join(holders(Path(port))) or "another program"
-            sentence = f"port {port} is in use by {others}"
-            raise BusyError(sentence, Path(port)) from None
+            others = tuple(holders(Path(port))) or said("another_program")
+            raise BusyError(said("port_in_use", port=port, others=others), Path(port)) from None
         raise
     except termios.error as error:
         raise OSError(*error.args) from None
@@ -140,7 +136,7 @@ class SerialSource:
         self._first = first or FirstOpening()
         self._handle: serial.Serial | None = None
         self._ended: asyncio.Event = asyncio.Event()
-        self._reason = ""
+        self._reason = NOTHING
         self._pace = Pace()
 
     async def run(self) -> None:
@@ -150,7 +146,7 @@ class SerialSource:
             UserError: another program had the port from the start and does not let go of it.
         """
         wait_s = LOOK_AGAIN_S
-        said = looked = ""
+        before = looked = NOTHING
         while True:
             try:
                 self._open()
@@ -158,9 +154,9 @@ class SerialSource:
                 reason = _in_words(error, self._port)
                 sure = reason == looked or not isinstance(error, OtherAdapterError)
                 looked = reason
-                if sure and reason != said:
+                if sure and reason != before:
                     self._changed(self._clock.monotonic_ns(), False, reason)  # noqa: FBT003
-                    said = reason
+                    before = reason
                 self._first.failed(error, asyncio.get_running_loop().time())
                 await asyncio.sleep(wait_s)
                 # A path that is there but will not open is not asked ten times a second.
@@ -168,13 +164,13 @@ class SerialSource:
                 wait_s = LOOK_AGAIN_S if gone else min(wait_s * 2, BACK_OFF_MAX_S)
                 continue
             self._first.opened()
-            wait_s, said, looked = LOOK_AGAIN_S, "", ""
+            wait_s, before, looked = LOOK_AGAIN_S, NOTHING, NOTHING
             try:
                 await self._ended.wait()
             finally:
                 self._close()
             self._changed(self._clock.monotonic_ns(), False, self._reason)  # noqa: FBT003
-            said = self._reason
+            before = self._reason
 
     def write(self, data: bytes) -> bool:
         """Send bytes; False when the port is not open, takes nothing now, or was lost."""
@@ -195,11 +191,11 @@ class SerialSource:
         now = self._adapter.at(Path(self._port).resolve())
         if found != now and not (found and now and found.is_plugging_of(now)):
             self._close()
-            raise OtherAdapterError([f"port {self._port}: its adapter was just exchanged"])
+            raise OtherAdapterError([said("port_its_adapter_just", port=self._port)])
         self._adapter.opened(now)
         self._ended.clear()
         self._watch(self._handle)
-        self._changed(self._clock.monotonic_ns(), True, "port open")  # noqa: FBT003
+        self._changed(self._clock.monotonic_ns(), True, said("port_open"))  # noqa: FBT003
 
     def _ready(self) -> None:
         handle = self._handle
@@ -214,7 +210,7 @@ class SerialSource:
             self._end(_in_words(error, self._port))
             return
         if not data:
-            self._end("the gauge or its cable is gone")
+            self._end(said("gauge_or_cable_gone"))
             return
         if rest_s := self._pace.took(t_ns, len(data)):
             loop = asyncio.get_running_loop()
@@ -227,7 +223,7 @@ class SerialSource:
         if handle is self._handle and not self._ended.is_set():
             asyncio.get_running_loop().add_reader(handle.fileno(), self._ready)
 
-    def _end(self, reason: str) -> None:
+    def _end(self, reason: Said) -> None:
         self._reason = reason
         if self._handle is not None:
             asyncio.get_running_loop().remove_reader(self._handle.fileno())
@@ -245,15 +241,15 @@ class SerialSource:
             log.debug("closing %s: %s", self._port, error)
 
 
-def _in_words(error: Exception, port: str) -> str:
+def _in_words(error: Exception, port: str) -> Said:
     """One clause for the board, whatever of the four exception kinds a loss raised."""
     number = getattr(error, "errno", None)
     if isinstance(error, UserError):
         return error.told if isinstance(error, BusyError) else error.problems[0]
     if number in {errno.EIO, errno.ENODEV, errno.ENXIO, errno.EBADF}:
-        return "the gauge or its cable is gone"
+        return said("gauge_or_cable_gone")
     if number == errno.ENOENT or not Path(port).exists():
-        return f"port {port} is not there"
+        return said("port_not_there", port=port)
     if number == errno.EACCES:
-        return f"no permission for {port}"
-    return f"port {port}: {error}"
+        return said("no_permission", port=port)
+    return said("of_port", name=port, what=str(error))

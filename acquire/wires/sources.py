@@ -18,14 +18,15 @@ from barrelfit.acquire.wires.byte_source import ByteSource, Changed, LineSetting
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.thread_source import ThreadSource
 from barrelfit.drivers.profile import PortSettings, Profile
+from barrelfit.rules.said import Said, said
 
 USB: Final = "usb:"
 LOOP_WATCHES: Final = os.name == "posix"
 """Whether the event loop can watch a local port; Windows' can't, and was not tried."""
 
 
-def check_source(gauge: str, port: str) -> str | None:
-    """Say in one sentence what keeps a gauge's port from being opened; None when nothing does."""
+def check_source(gauge: str, port: str) -> Said | None:
+    """Say what keeps a gauge's port from being opened; None when nothing does."""
     if is_server(port):
         return check_server(gauge, port)
     if port.startswith(USB):
@@ -48,8 +49,8 @@ def is_away(port: str) -> bool:
     return not is_server(port) and LOOP_WATCHES and not Path(port).exists()
 
 
-def shared_ports(ports: Mapping[str, str]) -> list[str]:
-    """One sentence for each port that two gauges have under different names.
+def shared_ports(ports: Mapping[str, str]) -> list[Said]:
+    """What is said of each port that two gauges have under different names.
 
     Args:
         ports: each gauge's port.
@@ -59,7 +60,7 @@ def shared_ports(ports: Mapping[str, str]) -> list[str]:
         device = port if is_server(port) or port.startswith(USB) else str(Path(port).resolve())
         at.setdefault(device, []).append(gauge)
     return [
-        f"gauges {' and '.join(repr(gauge) for gauge in gauges)} are at one port, {device}"
+        said("at_one_port", gauges=tuple(map(repr, gauges)), port=device)
         for device, gauges in at.items()
         if len(gauges) > 1
     ]

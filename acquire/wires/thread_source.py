@@ -19,6 +19,7 @@ from barrelfit.acquire.wires.busy_port import BusyError, FirstOpening
 from barrelfit.acquire.wires.byte_source import Changed, Received
 from barrelfit.acquire.wires.gauge_port import OtherAdapterError
 from barrelfit.acquire.wires.pace import Pace
+from barrelfit.rules.said import NOTHING, Said, said, written
 
 LOOK_AGAIN_S: Final = 0.2
 BACK_OFF_MAX_S: Final = 2.0
@@ -30,7 +31,11 @@ log = logging.getLogger(__name__)
 
 
 class LineLostError(Exception):
-    """The far end of a line is gone; the text says so in one clause."""
+    """The far end of a line is gone; `what` says so in one clause."""
+
+    def __init__(self, what: Said) -> None:
+        super().__init__(what)
+        self.what = what
 
 
 class ThreadLine(Protocol):
@@ -86,7 +91,7 @@ class ThreadSource:
             UserError: another program had the line from the start and does not let go of it.
         """
         wait_s = LOOK_AGAIN_S
-        said = looked = ""
+        before = looked = NOTHING
         while True:
             try:
                 line = await self._open()
@@ -94,18 +99,18 @@ class ThreadSource:
                 reason = _in_words(error)
                 sure = reason == looked or not isinstance(error, OtherAdapterError)
                 looked = reason
-                if sure and reason != said:
+                if sure and reason != before:
                     self._say(self._clock.monotonic_ns(), present=False, reason=reason)
-                    said = reason
+                    before = reason
                 self._first.failed(error, asyncio.get_running_loop().time())
                 await asyncio.sleep(wait_s)
                 wait_s = min(wait_s * 2, BACK_OFF_MAX_S)
                 continue
             self._first.opened()
             held, reason = await self._read(line)
-            if held or reason != said:
+            if held or reason != before:
                 self._say(self._clock.monotonic_ns(), present=False, reason=reason)
-                said = reason
+                before = reason
             wait_s = LOOK_AGAIN_S if held else min(wait_s * 2, BACK_OFF_MAX_S)
             await asyncio.sleep(wait_s)
 
@@ -128,10 +133,10 @@ class ThreadSource:
             opening.add_done_callback(_close_late)
             raise
 
-    async def _read(self, line: ThreadLine) -> tuple[bool, str]:
+    async def _read(self, line: ThreadLine) -> tuple[bool, Said]:
         """Read a line in a thread until it is lost: whether it held at all, and the reason."""
         loop = asyncio.get_running_loop()
-        lost: asyncio.Future[str] = loop.create_future()
+        lost: asyncio.Future[Said] = loop.create_future()
         stop = threading.Event()
         thread = threading.Thread(
             target=self._pump, args=(line, loop, lost, stop), name="gauge reader", daemon=True
@@ -149,10 +154,10 @@ class ThreadSource:
         self,
         line: ThreadLine,
         loop: asyncio.AbstractEventLoop,
-        lost: "asyncio.Future[str]",
+        lost: "asyncio.Future[Said]",
         stop: threading.Event,
     ) -> None:
-        reason, pace = "", Pace()
+        reason, pace = NOTHING, Pace()
         try:
             self._hold(line, loop, stop)
             while not stop.is_set():
@@ -163,10 +168,10 @@ class ThreadSource:
                     if rest_s := pace.took(t_ns, len(data)):
                         stop.wait(rest_s)
         except LineLostError as error:
-            reason = str(error)
+            reason = error.what
         except Exception as error:  # a reader that ends unseen would look like a silent gauge
             log.exception("gauge reader")
-            reason = f"the reader failed: {error}"
+            reason = said("reader_failed", what=str(error))
         if not stop.is_set():
             loop.call_soon_threadsafe(_tell, lost, reason)
 
@@ -182,28 +187,29 @@ class ThreadSource:
                     early.append((self._clock.monotonic_ns(), data))
         except LineLostError as error:
             words = b"".join(data for _, data in early)[:SAID_BYTES].decode("ascii", "replace")
-            told = f"{error}, having said {words.strip()!r}" if words.strip() else str(error)
-            raise LineLostError(told) from None
+            heard = words.strip()
+            what = said("having_said", what=error.what, text=repr(heard)) if heard else error.what
+            raise LineLostError(what) from None
         if not stop.is_set():
             loop.call_soon_threadsafe(self._held, line, opened_ns, early)
 
     def _held(self, line: ThreadLine, opened_ns: int, early: list[tuple[int, bytes]]) -> None:
         self._line = line
-        self._say(opened_ns, present=True, reason="line open")
+        self._say(opened_ns, present=True, reason=said("line_open"))
         for t_ns, data in early:
             self._received(t_ns, data)
 
-    def _say(self, t_ns: int, *, present: bool, reason: str) -> None:
+    def _say(self, t_ns: int, *, present: bool, reason: Said) -> None:
         self._changed(t_ns, present, reason)
 
 
-def _in_words(error: OSError | UserError) -> str:
+def _in_words(error: OSError | UserError) -> Said:
     if isinstance(error, UserError):
         return error.told if isinstance(error, BusyError) else error.problems[0]
-    return error.strerror or str(error)
+    return written(error.strerror or str(error))
 
 
-def _tell(lost: "asyncio.Future[str]", reason: str) -> None:
+def _tell(lost: "asyncio.Future[Said]", reason: Said) -> None:
     if not lost.done():
         lost.set_result(reason)
 

@@ -27,6 +27,7 @@ from barrelfit.acquire.wires.usb_listed import (
 )
 from barrelfit.acquire.wires.usb_rule import EXPECTED, PORT_NAME, how_to_install
 from barrelfit.acquire.wires.usb_tree import Plugged
+from barrelfit.rules.said import NOTHING, Said, said, written
 
 READ_MS: Final = 300
 REPORT_BYTES: Final = 8
@@ -35,40 +36,40 @@ VENDOR_CLASS: Final = 0xFF
 # "Nothing yet" has another number on each system, and pyusb's own class does not cover them all.
 _NOTHING_YET: Final = frozenset({errno.ETIMEDOUT, 110, 60, 10060})
 _TIMED_OUT: Final = re.compile(r"time[d-]?[ -]?out", re.IGNORECASE)
-_GONE: Final = "the gauge or its cable is gone"
-_NO_OUTPUT: Final = "this gauge takes no bytes"
+_GONE: Final = said("usb_gone")
+_NO_OUTPUT: Final = said("usb_no_output")
 _SET_PROTOCOL: Final = 0x0B
 _SET_IDLE: Final = 0x0A
 _TO_INTERFACE: Final = 0x21
 
 
-def check_usb(gauge: str, port: str, backend: Any = None) -> str | None:  # noqa: ANN401
-    """Say in one sentence what keeps a USB gauge from being read; None for nothing."""
+def check_usb(gauge: str, port: str, backend: Any = None) -> Said | None:  # noqa: ANN401
+    """Say what keeps a USB gauge from being read; None for nothing."""
     if not PORT_NAME.fullmatch(port):
-        return f"gauge '{gauge}': {port}: {EXPECTED}"
+        return said("of_gauge", gauge=gauge, what=said("of_file", file=port, what=EXPECTED))
     try:
         why = _why_unfit(found_device(port, backend), port)
     except UserError as error:
         why = error.problems[0]
     except OSError as error:
-        why = error.strerror or str(error)
-    return f"gauge '{gauge}': {why}" if why else None
+        why = written(error.strerror or str(error))
+    return said("of_gauge", gauge=gauge, what=why) if why else None
 
 
-def _why_unfit(device: Any, port: str) -> str:  # noqa: ANN401  pyusb ships no types
+def _why_unfit(device: Any, port: str) -> Said:  # noqa: ANN401  pyusb ships no types
     """Why a device must not be used: without rights it can't be, without its rule its keys leak."""
     try:
         numbers = [i.bInterfaceNumber for c in device for i in c if is_boot_keyboard(i)]
         held = [n for n in numbers or [0] if device.is_kernel_driver_active(n)]
     except NotImplementedError:  # systems without such drivers
-        return ""
+        return NOTHING
     except usb.core.USBError as error:
-        return no_rights(port) if error.errno == errno.EACCES else ""
+        return no_rights(port) if error.errno == errno.EACCES else NOTHING
     finally:
         usb.util.dispose_resources(device)
     if not (held and numbers):
-        return ""
-    return f"what {port} types reaches the system as well: {how_to_install(port)}"
+        return NOTHING
+    return said("types_to_system", port=port, do=how_to_install(port))
 
 
 def is_away(port: str) -> bool:
@@ -90,16 +91,14 @@ def found_device(port: str, backend: Any = None) -> Any:  # noqa: ANN401  pyusb 
     """
     devices = _devices(port, backend)
     if len(devices) > 1:
-        raise UserError(
-            [f"two devices are {port}: name one by its serial number or socket, or unplug one"]
-        )
+        raise UserError([said("two_devices", port=port)])
     return devices[0]
 
 
 def _devices(port: str, backend: Any) -> list[Any]:  # noqa: ANN401  pyusb ships no types
     match = PORT_NAME.fullmatch(port)
     if match is None:
-        raise UserError([f"{port}: {EXPECTED}"])
+        raise UserError([said("of_file", file=port, what=EXPECTED)])
     vendor, product, wanted, socket = int(match[1], 16), int(match[2], 16), match[3], match[4]
     try:
         found = usb.core.find(find_all=True, idVendor=vendor, idProduct=product, backend=backend)
@@ -178,15 +177,17 @@ class UsbLine:
         except usb.core.USBError as error:
             self.close()
             if error.errno == errno.EACCES:
-                raise UserError([f"port {port.name}: {no_rights(port.name)}"]) from None
+                raise UserError(
+                    [said("of_port", name=port.name, what=no_rights(port.name))]
+                ) from None
             if error.errno == errno.EBUSY:
                 raise self._busy(port.name) from None
-            why = f"port {port.name}: {error.strerror}"
+            why = said("of_port", name=port.name, what=error.strerror)
             raise OSError(error.errno or errno.EIO, why) from None
         except LookupError:
             self.close()
             kind = "keyboard" if types else "vendor"
-            raise UserError([f"port {port.name} has no {kind} interface with an input"]) from None
+            raise UserError([said("no_input_interface", name=port.name, kind=kind)]) from None
         port.opened(found)
 
     def read(self) -> bytes:
@@ -231,8 +232,8 @@ class UsbLine:
 
     def _busy(self, port: str) -> BusyError:
         node = Path(f"/dev/bus/usb/{self._device.bus:03d}/{self._device.address:03d}")
-        others = ", ".join(holders(node)) or "another program"
-        return BusyError(f"port {port} is in use by {others}", node)
+        others = tuple(holders(node)) or said("another_program")
+        return BusyError(said("port_in_use", port=port, others=others), node)
 
     def _take(self) -> None:
         """Detach, configure where needed, claim, and choose the end points."""

@@ -5,14 +5,12 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from barrelfit.acquire.wires.usb_rule import how_to_install
+from barrelfit.rules.said import NOTHING, Said, said
 
 HID_CLASS: Final = 3
 BOOT_KEYBOARD: Final = (1, 1)
 
-NO_LIBRARY = (
-    "USB gauges that type can't be listed: the library libusb is missing "
-    "(Debian: sudo apt install libusb-1.0-0); serial gauges are not affected"
-)
+NO_LIBRARY = said("no_libusb")
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,11 +22,11 @@ class Typist:
 
     name: str
     product: str
-    wrong: str = ""
+    wrong: Said = NOTHING
 
 
-def typists() -> tuple[list[Typist], str]:
-    """The USB devices that type, and a sentence where they can't be listed."""
+def typists() -> tuple[list[Typist], Said]:
+    """The USB devices that type, and what is said where they can't be listed."""
     import usb.core  # noqa: PLC0415  an optional door: the rest runs without libusb
 
     try:
@@ -43,7 +41,7 @@ def typists() -> tuple[list[Typist], str]:
         else typist
         for typist, device in found
     ]
-    return sorted(told, key=lambda t: t.name), ""
+    return sorted(told, key=lambda t: t.name), NOTHING
 
 
 def socket_of(device: Any) -> str:  # noqa: ANN401  pyusb ships no types
@@ -57,9 +55,9 @@ def port_name(vendor: int, product: int, serial_number: str) -> str:
     return f"usb:{vendor:04x}:{product:04x}{tail}"
 
 
-def no_rights(port: str) -> str:
+def no_rights(port: str) -> Said:
     """What to do where this user may not use a USB device."""
-    return f"no permission, if it is a gauge or a pedal: {how_to_install(port)}"
+    return said("no_usb_rights", do=how_to_install(port))
 
 
 def is_boot_keyboard(interface: Any) -> bool:  # noqa: ANN401  pyusb ships no types

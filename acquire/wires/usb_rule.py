@@ -9,11 +9,12 @@ import re
 from typing import Final
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.rules.said import Said, said
 
 PORT_NAME: Final = re.compile(
     r"usb:([0-9a-f]{4}):([0-9a-f]{4})(?::([^\s:@]+))?(?:@(\d+-\d+(?:\.\d+)*))?"
 )
-EXPECTED: Final = "expected usb:1209:0001, with :SERIAL or @SOCKET behind where there are two"
+EXPECTED: Final = said("usb_expected")
 RULES_FILE: Final = "/etc/udev/rules.d/70-barrelfit.rules"
 
 
@@ -25,7 +26,7 @@ def typing_rule(port: str) -> str:
     """
     match = PORT_NAME.fullmatch(port)
     if match is None:
-        raise UserError([f"{port}: {EXPECTED}"])
+        raise UserError([said("of_file", file=port, what=EXPECTED)])
     device = f'ATTR{{idVendor}}=="{match[1]}", ATTR{{idProduct}}=="{match[2]}"'
     parent = device.replace("ATTR{", "ATTRS{")
     rights = 'MODE="0660", GROUP="dialout", TAG+="uaccess"'
@@ -41,9 +42,6 @@ def typing_rule(port: str) -> str:
     )
 
 
-def how_to_install(port: str) -> str:
+def how_to_install(port: str) -> Said:
     """The commands that install the rule, as the end of a sentence."""
-    return (
-        f"barrelfit gauges --udev-rule {port} | sudo tee {RULES_FILE} (name every USB gauge and "
-        "pedal there), sudo udevadm control --reload, and plug it in again"
-    )
+    return said("install_rule", port=port, file=str(RULES_FILE))

@@ -19,7 +19,7 @@ from barrelfit.acquire.bus.set_told import PartKnown
 from barrelfit.acquire.fold.following import Following
 from barrelfit.acquire.fold.state import SessionState
 from barrelfit.rules.model import FeatureId
-from barrelfit.rules.said import Said
+from barrelfit.rules.said import NOTHING, Said
 
 TRACE_POINTS: Final = 3_000
 TRACE_NS: Final = 30_000_000_000  # a little more than the trace on the screen
@@ -60,7 +60,7 @@ class GaugeSeen:
 
     name: str
     state: str = "unknown"
-    reason: str = ""
+    reason: Said = NOTHING
     nm: int | None = None
     decimals: int = 3
     unit: str = ""

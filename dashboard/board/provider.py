@@ -16,6 +16,7 @@ from barrelfit.acquire.inputs.shelf import file_text, parse_toml
 from barrelfit.acquire.inputs.toml_places import located
 from barrelfit.acquire.journal.signing import load_private_key, make_key
 from barrelfit.rules.engine.form import Problem
+from barrelfit.rules.said import said
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -54,20 +55,20 @@ def read_provider(path: Path) -> Provider:
     text = file_text(path)
     auth = parse_toml(text, str(path)).get("auth")
     if not isinstance(auth, dict):
-        raise UserError([f"{path}: needs a table [auth]"])
+        raise UserError([said("needs_auth", path=str(path))])
     strange = [
-        Problem(("auth", key), "text in quotes was expected" if key in auth else "missing")
+        Problem(("auth", key), said("must_be_quoted") if key in auth else said("missing"))
         for key in KEYS
         if not isinstance(auth.get(key), str)
     ]
     if not str(auth.get("redirect_uri", "")).endswith("/oauth2callback"):
-        strange.append(Problem(("auth", "redirect_uri"), "must end in /oauth2callback"))
+        strange.append(Problem(("auth", "redirect_uri"), said("must_end_callback")))
     if len(str(auth.get("cookie_secret", ""))) < SECRET_LEAST:
-        says = f"needs {SECRET_LEAST} random characters or more"
+        says = said("secret_short", secret_least=SECRET_LEAST)
         strange.append(Problem(("auth", "cookie_secret"), says))
     problems = located(strange, text, str(path))
     if find_spec("authlib") is None or find_spec("httpx") is None:
-        problems.append("signing in needs two more packages: pip install 'barrelfit[sign-in]'")
+        problems.append(said("needs_sign_in_packages"))
     if problems:
         raise UserError(problems)
     key = path.with_name(KEY_FILE)

@@ -44,6 +44,7 @@ from barrelfit.rules.engine.catalogue.nouns import ABSENT, LATER, UNREADABLE
 from barrelfit.rules.engine.catalogue.rings import IN, OUT
 from barrelfit.rules.engine.form import Key
 from barrelfit.rules.engine.set_facts import LEAVES, PART
+from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.model import FeatureId
 
 PLACES = 4  # around a piston, at which a groove is tried
@@ -166,10 +167,10 @@ def _earlier(bench: str, part: str) -> None:
     try:
         found = earlier_of(installed().sessions, serial, session)
     except UserError as error:
-        st.error("; ".join(error.problems))
+        st.error("; ".join(told_all(error.problems)))
         return
     for problem in found.problems:
-        st.warning(problem)
+        st.warning(told(problem))
     if not found.rows:
         st.caption(say("earlier_none"))
     shown, _ = settings()

@@ -28,6 +28,7 @@ from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.session import Session, journals_in
 from barrelfit.acquire.said_json import from_parts
 from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.rules.said import Said, decimal, said, written
 
 COLUMNS: Final = (
     "opened_utc", "bench", "job", "about", "serial", "verdict", "sheet", "ended", "file",
@@ -44,7 +45,7 @@ class SessionsFound:
     """What a search came to: rows for a table, and what could not be read."""
 
     rows: list[dict[str, Any]]
-    problems: list[str]
+    problems: list[Said]
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +98,7 @@ def journal_of(folder: Path, file: str) -> Path:
     for path in journals_in(folder):
         if path.name == file:
             return path
-    raise UserError([f"{file}: no such session in {folder}"])
+    raise UserError([said("no_session_there", file=file, folder=str(folder))])
 
 
 def records_of(path: Path) -> Iterator[Record]:
@@ -139,7 +140,7 @@ def report(path: Path) -> bytes:
         made = Path(folder) / "report.html"
         done = _child("report", str(path), "-o", str(made))
         if not made.exists():
-            raise UserError(done.words)
+            raise UserError([written(one) for one in done.words])
         return made.read_bytes()
 
 
@@ -153,7 +154,9 @@ def _child(*arguments: str) -> Rerun:
     try:
         done = subprocess.run(command, capture_output=True, timeout=CHILD_S, check=False)  # noqa: S603  our own program
     except subprocess.TimeoutExpired:
-        raise UserError([f"{arguments[1]}: no answer within {CHILD_S:g} s"]) from None
+        raise UserError(
+            [said("no_answer", what=arguments[1], time=decimal(f"{CHILD_S:g}"))]
+        ) from None
     texts = [line for line in done.stdout.decode().splitlines() if line[:1] == "{"]
     lines = [from_parts(json.loads(text), SAID_KEYS) for text in texts]
     words = [w.removeprefix("barrelfit: ") for w in done.stderr.decode().splitlines() if w]

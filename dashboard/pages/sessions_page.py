@@ -32,7 +32,7 @@ from barrelfit.dashboard.pages.shell import plain_page, settings
 from barrelfit.dashboard.view.bench import VERDICTS
 from barrelfit.dashboard.words import say, say_or_raw
 from barrelfit.rules.errors import RulesError
-from barrelfit.rules.manner import told
+from barrelfit.rules.manner import told, told_all
 
 TABLE_PX: Final = {"choosing": 560, "chosen": 152}
 
@@ -44,12 +44,12 @@ def sessions_page() -> None:
     try:
         found = find_sessions(installed().sessions, **wanted)
     except UserError as error:
-        st.error("  \n".join(error.problems))
+        st.error("  \n".join(told_all(error.problems)))
         return
     chosen = _is_chosen()
     # beside a chosen session's tools, trouble with other files would only be in the way
     for problem in () if chosen else found.problems:
-        st.warning(problem)
+        st.warning(told(problem))
     if not found.rows:
         st.info(say("no_session" if any(wanted.values()) else "no_sessions"))
         return
@@ -138,7 +138,7 @@ def _proof_tools(path: Path) -> None:
             with st.spinner(say("working")):
                 text = report(path)
         except UserError as error:
-            st.error("  \n".join(error.problems))
+            st.error("  \n".join(told_all(error.problems)))
             return
         name = f"{path.stem}.html"
         st.download_button(say("report_save"), text, name, "text/html", on_click="ignore")
@@ -146,7 +146,7 @@ def _proof_tools(path: Path) -> None:
         try:
             text = set_file(path)
         except (UserError, RulesError) as error:
-            st.error("  \n".join(error.problems))
+            st.error("  \n".join(told_all(error.problems)))
             return
         name = f"{path.stem}.toml"
         st.download_button(say("set_file_save"), text, name, "text/plain", on_click="ignore")

@@ -39,6 +39,7 @@ from barrelfit.dashboard.board.hub import Hub, install
 from barrelfit.dashboard.board.provider import Provider, read_provider
 from barrelfit.dashboard.server.live_route import bench_route, floor_route, gauges_route, set_route
 from barrelfit.dashboard.server.replay_route import replay_route
+from barrelfit.rules.manner import told_all
 
 EXIT_USAGE: Final = 2
 PAGE_PATHS: Final = ("bench", "floor", "set", "sessions", "gauges", "override", "replay", "entry")
@@ -57,7 +58,9 @@ def main(arguments: Sequence[str]) -> int:
         if not chosen.show_key:
             _check_port(chosen.host, chosen.port)
     except UserError as error:
-        sys.stderr.write("".join(f"barrelfit board: {words}\n" for words in error.problems))
+        sys.stderr.write(
+            "".join(f"barrelfit board: {words}\n" for words in told_all(error.problems))
+        )
         return EXIT_USAGE
     except OSError as error:
         sys.stderr.write(f"barrelfit board: {error}\n")

@@ -18,6 +18,7 @@ from barrelfit.dashboard.pages.sessions import journal_of, plan_of, records_of
 from barrelfit.dashboard.server.live_route import REFUSED, Endpoint, same_origin, shown_of
 from barrelfit.dashboard.words import say
 from barrelfit.rules.errors import RulesError
+from barrelfit.rules.manner import told_all
 
 FRAME_S: Final = 1 / 20
 REST_S: Final = 0.5
@@ -40,7 +41,7 @@ def replay_route(folder: Path, clock: Clock) -> Endpoint:
                 await _play(socket, player, clock)
             except (UserError, RulesError) as error:
                 await socket.send_text(
-                    json.dumps({"blocks": {"trouble": "; ".join(error.problems)}})
+                    json.dumps({"blocks": {"trouble": "; ".join(told_all(error.problems))}})
                 )
                 await socket.receive_text()  # until the page goes
 

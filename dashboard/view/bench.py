@@ -185,7 +185,7 @@ def _bench_trouble(board: Board, now_ns: int) -> str:
         return say("not_recording", reason=board.not_recording)
     rules = board.services.get("rules")
     if rules is not None and rules.state == "away":
-        return say("rules_away", reason=rules.reason)
+        return say("rules_away", reason=told(rules.reason))
     moved_ns = board.rules_moved_ns
     if moved_ns is not None and now_ns - moved_ns > RULES_SILENT_MS * NS_PER_MS:
         return say("not_counting", age=age_text((now_ns - moved_ns) // NS_PER_MS))
@@ -200,7 +200,7 @@ def _bench_trouble(board: Board, now_ns: int) -> str:
 def gauge_lost_text(gauge: GaugeSeen) -> str:
     """Say that a gauge is lost, with the reason when the bench gave one."""
     if gauge.reason:
-        return say("gauge_lost", gauge=gauge.name, reason=gauge.reason)
+        return say("gauge_lost", gauge=gauge.name, reason=told(gauge.reason))
     return say("gauge_lost_bare", gauge=gauge.name)
 
 

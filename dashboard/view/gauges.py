@@ -8,6 +8,7 @@ from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.bench import bench_state, figure_decimals, trouble
 from barrelfit.dashboard.view.floor import by_name, gauge_line
 from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.rules.manner import told
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +55,7 @@ def gauge_rows(
                     bench,
                     name,
                     line.state,
-                    away or gauge.reason,
+                    away or told(gauge.reason),
                     line.age,
                     value,
                     gauge.readings,
@@ -73,7 +74,7 @@ def helper_lines(boards: Mapping[str, Board]) -> tuple[str, ...]:
             if health.state == "away" or health.reason:
                 helper, state = say_or_raw(f"helper_{name}"), say_or_raw(f"helper_{health.state}")
                 stands = say("helper_stands", bench=bench, helper=helper, state=state)
-                lines.append(f"{stands}: {health.reason}" if health.reason else stands)
+                lines.append(f"{stands}: {told(health.reason)}" if health.reason else stands)
         for words, counts in (
             ("refused_by_bench", board.bench_refused),
             ("refused_by_board", board.refused),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
+from barrelfit.drivers.coded import said
 from barrelfit.drivers.teaching.samples import Sample, TeachError
 
 _ENDS: Final = b"\x00\x03\x04\x17\x1e;#$!|&@*?"
@@ -63,15 +64,13 @@ def cuts(samples: Sequence[Sample], raws: Sequence[Sequence[bytes]]) -> Iterator
             ended = True
     frames = [_single(bursts) for bursts in raws]
     if not all(frames) or (not ended and all(raw[-1] in b"\r\n" for raw in whole)):
-        how = "hold the gauge still, and send one reading at a time"
-        raise TeachError([f"one reading came as several frames that differ: {how}"])
+        raise TeachError([said("several_frames")])
     payloads = tuple(frame or b"" for frame in frames)
     if len(set(map(len, payloads))) == 1 and len(payloads[0]) <= _FIXED_MAX:
         yield Cut("fixed", "silence", payloads, start=_start(payloads))
         return
     if not ended:
-        what = "the frames differ in length, and no character ends them"
-        raise TeachError([f"{what}: where one was cut could not be seen"])
+        raise TeachError([said("cut_unseen")])
 
 
 def _single(frames: Sequence[bytes]) -> bytes | None:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Final
 
+from barrelfit.drivers.coded import NOTHING, Coded
 from barrelfit.drivers.profile import Layout
 from barrelfit.drivers.teaching.propose import NEEDED, RIGHT, WRONG, Proposal, outcome, propose
 from barrelfit.drivers.teaching.samples import Sample, TeachError
@@ -24,7 +25,7 @@ class Lesson:
     proposal: Proposal | None = None
     right: int = 0
     last: str = ""
-    why: str = ""
+    why: Coded = NOTHING
 
     @property
     def proven(self) -> bool:
@@ -48,7 +49,7 @@ class Lesson:
             return
         before = self.proposal
         try:
-            self.proposal, self.why = propose(self.samples, baud=self.baud), ""
+            self.proposal, self.why = propose(self.samples, baud=self.baud), NOTHING
             if before and _way(before) != _way(self.proposal):
                 self.right = 0
         except TeachError as error:
@@ -57,7 +58,7 @@ class Lesson:
     def forget_last(self) -> None:
         """What was typed for the last reading was a slip: as if it had not been sent."""
         kept = self.samples[:-1]
-        self.samples, self.proposal, self.right, self.last, self.why = [], None, 0, "", ""
+        self.samples, self.proposal, self.right, self.last, self.why = [], None, 0, "", NOTHING
         for sample in kept:
             self.take(sample)
 

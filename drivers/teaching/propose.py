@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from barrelfit.drivers.checksum import Checksum
+from barrelfit.drivers.coded import Coded, said
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.outcome import WireFault, WireReading
 from barrelfit.drivers.profile import Profile, profile_from
@@ -72,7 +73,7 @@ def propose(samples: Sequence[Sample], *, baud: int = 9600, quiet_ms: int = 30) 
     _check(samples)
     parity = parity_of(samples)
     raws = bursts_freed(samples, parity)
-    reasons: list[str] = []
+    reasons: list[Coded] = []
     try:
         for cut in cuts(samples, raws):
             for found in _found(cut, samples, reasons):
@@ -87,8 +88,7 @@ def propose(samples: Sequence[Sample], *, baud: int = 9600, quiet_ms: int = 30) 
                     return proposal
     except TeachError as error:
         reasons += error.problems
-    where = "what the displays showed stands nowhere in the frames that any rule here can read"
-    raise TeachError(list(dict.fromkeys(reasons))[:1] or [where])
+    raise TeachError(list(dict.fromkeys(reasons))[:1] or [said("stands_nowhere")])
 
 
 def outcome(profile: Profile, one: Sample) -> str:
@@ -104,20 +104,17 @@ def outcome(profile: Profile, one: Sample) -> str:
 
 def _check(samples: Sequence[Sample]) -> None:
     if len(samples) < NEEDED:
-        raise TeachError([f"{NEEDED} readings are needed, {len(samples)} were sent"])
+        raise TeachError([said("readings_needed", needed=NEEDED, samples=len(samples))])
     large = {one.shown.count for one in samples if one.shown.count >= _COUNT_MIN}
     if len(large) < NEEDED:
-        how = "move the spindle so that at least three digits differ from zero, and from each other"
-        raise TeachError([f"three different readings away from zero are needed: {how}"])
+        raise TeachError([said("three_needed")])
     for unit in {one.shown.unit for one in samples}:
         digits = {len(one.shown.fraction) for one in samples if one.shown.unit == unit}
         if len(digits) > 1:
-            raise TeachError(
-                [f"readings in {unit} were typed with {sorted(digits)} decimals: type them all"]
-            )
+            raise TeachError([said("typed_with_decimals", unit=unit, digits=tuple(sorted(digits)))])
 
 
-def _found(cut: Cut, samples: Sequence[Sample], reasons: list[str]) -> Iterator[_Found]:
+def _found(cut: Cut, samples: Sequence[Sample], reasons: list[Coded]) -> Iterator[_Found]:
     shown = [one.shown for one in samples]
     checksum = checksum_of(cut.payloads)
     views = (*TEXT_VIEWS, *(PACKED_VIEWS if cut.kind == "fixed" else ()))
@@ -125,8 +122,7 @@ def _found(cut: Cut, samples: Sequence[Sample], reasons: list[str]) -> Iterator[
         texts = [_text(view, payload, checksum) for payload in cut.payloads]
         for alike in places(view, texts, shown):
             if len(alike) > 1:
-                what = "the reading could stand at two places of the frame, written in two ways"
-                reasons.append(f"{what}: send readings that differ in every digit")
+                reasons.append(said("stands_at_two_places"))
                 continue
             place = alike[0]
             texts = _once_only(place, texts, parted(place, texts, shown))
@@ -162,7 +158,7 @@ def _once_only(place: Place, texts: Sequence[str], parts: Sequence[Parts]) -> li
 
 
 def _tellers(
-    place: Place, samples: Sequence[Sample], forms: Forms, reasons: list[str]
+    place: Place, samples: Sequence[Sample], forms: Forms, reasons: list[Coded]
 ) -> tuple[Teller | None, Teller | None]:
     shown = [one.shown for one in samples]
     signs = [("-" if s.minus else "+") if s.count else "" for s in shown]
@@ -170,13 +166,12 @@ def _tellers(
     if place.kind != "hex-signed" and "-" in signs:
         sign = teller("sign", signs, forms)
         if sign is None:
-            what = "nothing in the frame goes with the sign alone"
-            reasons.append(f"{what}: send two more below zero, two above")
+            reasons.append(said("nothing_tells_sign"))
     unit = None
     if len({s.unit for s in shown}) > 1:
         unit = teller("unit", [s.unit for s in shown], forms)
         if unit is None:
-            reasons.append("nothing in the frame tells mm from inch: teach it in one unit alone")
+            reasons.append(said("nothing_tells_unit"))
     return sign, unit
 
 
@@ -187,7 +182,7 @@ def _proposal(found: _Found, samples: Sequence[Sample], port: Mapping[str, objec
     examples = [_example(one) for one in samples[:_EXAMPLES_MAX]]
     spoiled = _spoiled(draft, samples[0].raw)
     if spoiled is None:
-        raise TeachError(["a frame that was cut would be taken for a whole one"])
+        raise TeachError([said("cut_taken_for_whole")])
     data["example"] = [*examples, spoiled]
     return Proposal(profile_from(data, "taught"), toml_of(data), tuple(_lines(found, samples)))
 
@@ -281,8 +276,7 @@ def _once_more(spans: Sequence[tuple[int, int]], texts: Sequence[str]) -> str:
     """A look ahead at a place that must hold the same number again."""
     behind = {len(text) - stop for (_, stop), text in zip(spans, texts, strict=True)}
     if len(behind) != 1:
-        what = "the reading stands twice in each frame, at places that can't be told apart"
-        raise TeachError([f"{what}: send readings while the two differ"])
+        raise TeachError([said("stands_twice")])
     return f"(?=.*(?P=number).{{{behind.pop()}}}\\Z)"
 
 

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from barrelfit.drivers.coded import said
 from barrelfit.drivers.errors import DriverError
 from barrelfit.drivers.frame import NS_PER_MS
 from barrelfit.drivers.quantity import normal_text
@@ -48,7 +49,7 @@ def shown_in(text: str) -> Shown:
     """
     match = _SHOWN.fullmatch(text)
     if match is None or not (match[2] or match[3]):
-        raise TeachError([f"'{text}': expected what the display shows, with its unit: 12.345 mm"])
+        raise TeachError([said("type_what_is_shown", text=text)])
     unit = "mm" if match[4].lower() == "mm" else "in"
     return Shown(match[1] == "-", match[2].lstrip("0") or "0", match[3] or "", unit)
 
@@ -87,7 +88,7 @@ def sample(sent: bytes | Iterable[Chunk], shown: str) -> Sample:
     chunks = ((0, sent),) if isinstance(sent, bytes) else tuple(sent)
     made = Sample(chunks, shown_in(shown))
     if not made.raw:
-        raise TeachError(["no byte arrived for this reading"])
+        raise TeachError([said("no_byte_arrived")])
     return made
 
 

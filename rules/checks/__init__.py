@@ -12,14 +12,7 @@ from barrelfit.rules.checks import (
     rings,
 )
 
-FAMILIES = (
-    eyes.RULES,
-    entries.RULES,
-    marks.RULES,
-    pistons.RULES,
-    rings.RULES,
-    pins.RULES,
-    barrels.RULES,
-    bores.RULES,
-    clearances.RULES,
-)
+_ALL = (eyes, entries, marks, pistons, rings, pins, barrels, bores, clearances)
+FAMILIES = tuple(family.RULES for family in _ALL)
+WORDS = tuple(family.WORDS for family in _ALL)
+"""What each family's rules say: it stands with them."""

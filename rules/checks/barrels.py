@@ -1,5 +1,7 @@
 """Barrels: kind, head seal and height group, which are no sizes of the bore."""
 
+from typing import Final
+
 from barrelfit.rules.compare import Found
 from barrelfit.rules.model import Severity
 from barrelfit.rules.said import said
@@ -77,3 +79,23 @@ def look_not_of_kind(code: str, kind: str, *, belongs: bool) -> Found | None:
 
 
 RULES = (kind_unknown, seal_unsuited, seal_not_of_kind, height_unknown, look_not_of_kind)
+
+WORDS: Final[dict[str, str]] = {
+    "no_kind": "'{kind}' is no kind of barrel",
+    "kind_not_given": "the kind of barrel is not given",
+    "kind_unknown": "{seen}; this engine was built with: {kinds}",
+    "do_find_kind": "find out how the bore is made (a magnet tells iron) before any work on it",
+    "made_for_seal": "the barrel is made for a {seal} seal",
+    "seal_not_given": "the barrel's head seal is not given",
+    "seal_unsuited": "{seen}, the engine's heads have {heads}",
+    "seal_not_named": "a seal nobody named",
+    "do_not_fit": "do not fit it to these heads",
+    "seal_not_of_kind": "a barrel of this kind has {seals:or}, not a {seal} seal",
+    "do_look_at_kind_and_seal": "look at kind and seal again",
+    "height_group_marked": "height group '{mark}'",
+    "no_height_group": "no height group",
+    "height_unknown": "{seen} is marked; the sheet has {groups}",
+    "do_measure_height": "measure the height and give its group; one bank needs one group",
+    "look_not_of_kind": "'{code}' was seen, which a barrel of kind {kind} can't have",
+    "do_find_kind_and_look": "find out how the bore is made (a magnet tells iron), and look again",
+}

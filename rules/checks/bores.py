@@ -7,6 +7,7 @@ of three lobes, whose diameters are all equal.
 """
 
 from dataclasses import replace
+from typing import Final
 
 from barrelfit.rules.compare import Found, Value, over, under
 from barrelfit.rules.engine.limits import Limit
@@ -80,3 +81,16 @@ def wall_thin(wall: Value, limit: Limit) -> Found | None:
 
 
 RULES = (bore_worn, bore_under_size, bore_tapered, bore_out_of_round, bore_unmeasured, wall_thin)
+
+WORDS: Final[dict[str, str]] = {
+    "largest_bore": "largest bore ({where})",
+    "smallest_bore": "smallest bore ({where})",
+    "taper": "taper ({where})",
+    "out_of_round": "out-of-round ({where})",
+    "bore_under_size": "{found}; a used bore is not smaller than new",
+    "do_check_stamp_and_setting": "check the stamp and the gauge's setting, and measure again at"
+    " 20 °C",
+    "bore_unmeasured": "the bore has no size yet at {missing}",
+    "do_measure_bore_there": "measure the bore there",
+    "thinnest_wall": "thinnest wall",
+}

@@ -4,6 +4,8 @@ The smallest clearance is taken at the smallest place of the bore (there it seiz
 the largest place (there it knocks).
 """
 
+from typing import Final
+
 from barrelfit.rules.compare import Found, Value, advised, over, under
 from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.model import Severity
@@ -118,3 +120,20 @@ RULES = (
     gap_bore_unknown,
     part_out,
 )
+
+WORDS: Final[dict[str, str]] = {
+    "smallest_clearance": "smallest clearance",
+    "largest_clearance": "largest clearance",
+    "do_not_pair_seizes": "not this pair: it can seize; take another barrel, or hone an iron one",
+    "do_not_pair_loose": "not this pair: take another barrel, or a larger piston",
+    "limits_contradict": "the smallest clearance {least} ({least_from}) is above the largest"
+    " {most} ({most_from})",
+    "do_read_stamp_or_decide": "read the stamp again, or have it decided",
+    "no_clearance_yet": "no clearance yet: {missing} has no size",
+    "do_measure_first": "measure it first",
+    "gap_in_bore": "{ring} ring: closed gap in this bore",
+    "do_file_ends": "file the ends square, or take another ring",
+    "gap_without_bore": "{ring} ring: the closed gap is given without the bore it was measured in",
+    "do_measure_gap_bore": "measure the bore where the ring was; {bore} of bore is {gap} of gap",
+    "pair_failed_by_eye": "no pair: {out:and} failed by eye",
+}

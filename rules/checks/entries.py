@@ -1,5 +1,7 @@
 """Entries and sweeps that gave no size: the question stays with the part until it is answered."""
 
+from typing import Final
+
 from barrelfit.rules.compare import Found
 from barrelfit.rules.model import Severity, Verdict
 from barrelfit.rules.said import Said, length, said
@@ -100,3 +102,22 @@ def places_apart(
 
 PLACES_APART_NM = 300_000
 RULES = (left_open, once_more, measured_apart, on_both_sides, places_apart)
+
+WORDS: Final[dict[str, str]] = {
+    "of_place": "{at}: {what}",
+    "do_answer": "answer the question, or measure again",
+    "one_sweep_alone": "one sweep alone says that it is worn out",
+    "do_measure_once_more": "take it away and measure {place} once more, to be sure",
+    "measured_apart": "two sweeps of it do not agree: first {first}, then {second}, {apart} apart"
+    " where {doubt} would be",
+    "do_find_out_why": "find out why: dirt, warmth, the hand",
+    "on_both_sides": "{before} by the first of two sweeps, {after} by the second",
+    "verdict_serviceable": "serviceable",
+    "verdict_rework": "rework",
+    "verdict_discard": "discard",
+    "verdict_undecided": "undecided",
+    "places_apart": "its bore reads {apart} larger at {largest} than at {smallest}, which no wear"
+    " does: a gauge was set otherwise",
+    "do_check_zero_and_measure": "check the gauge's zero, then measure {largest} and {smallest}"
+    " again",
+}

@@ -1,5 +1,7 @@
 """The look before any cleaning: a part that fails by eye costs no more bench time."""
 
+from typing import Final
+
 from barrelfit.rules.compare import Found
 from barrelfit.rules.engine.gate import reason
 from barrelfit.rules.model import Severity
@@ -47,3 +49,10 @@ def doubtful_by_eye(code: str) -> Found | None:
 
 
 RULES = (not_looked_at, failed_by_eye, doubtful_by_eye)
+
+WORDS: Final[dict[str, str]] = {
+    "not_looked_at": "the part was not looked at yet",
+    "do_look_before_cleaning": "look at it before cleaning: scoring, cracks, ring lands, pin area,"
+    " threads and faces",
+    "do_no_further_work": "no further work on this part",
+}

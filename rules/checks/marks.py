@@ -1,5 +1,7 @@
 """Marks: what is stamped on a part against the sheet, against other marks, and legible or not."""
 
+from typing import Final
+
 from barrelfit.rules.compare import Found
 from barrelfit.rules.model import Severity
 from barrelfit.rules.said import Said, length, said
@@ -169,3 +171,36 @@ RULES = (
     read_and_unreadable,
     override_beyond_sheet,
 )
+
+WORDS: Final[dict[str, str]] = {
+    "mark_size": "size",
+    "mark_group": "group",
+    "mark_clearance": "clearance",
+    "mark_pin_class": "pin-class",
+    "mark_weight_class": "weight-class",
+    "mark_direction": "direction",
+    "mark_height_group": "height-group",
+    "stamp_of_another_group": "stamped {stamp}, where {group} has {size}: the stamp fits {fits:or},"
+    " and the part is judged against its stamp",
+    "do_find_where_from": "find out where this part comes from before it is mixed with the others",
+    "stamp_fits_nothing": "stamped {stamp}, which fits no size group of the sheet",
+    "do_read_stamp_or_find_sheet": "read the stamp again; if it stands, find this part's own sheet",
+    "mark_unreadable": "the {mark} mark can't be read; the next source that knows is used",
+    "do_clean_mark": "clean the mark and look again under slanting light",
+    "marks_contradict": "stamped {stamp} and group {mark}, but group {mark} has {sizes:or}",
+    "do_read_both_marks": "read both marks again; one of them is wrong or the part was restamped",
+    "size_unknown": "the original size is not known: no legible stamp, and no size group is given",
+    "do_read_stamp_or_group": "read the stamp, or give the engine's group",
+    "override_beaten": "the override of {quantity} by {by} gives way to the stamp on the part",
+    "stamp_of_another_variant": "stamped {stamp}, and the engine is said to be variant {variant}:"
+    " the stamp fits {fits:or}, and the part is judged against its stamp",
+    "group_mark_of_another": "stamped group {mark}, where the engine is said to be group {group}:"
+    " the part is judged against its stamp",
+    "read_and_unreadable": "the {mark} mark is said to be unreadable, and yet it is given",
+    "do_look_at_mark": "look at the mark again, and put down one",
+    "override_beyond_sheet": "the override of {quantity} by {by} allows {allowed}, the sheet"
+    " {sheet}: the override holds",
+    "do_see_override_is_meant": "the maker's limit is exceeded on somebody's word: see that it is"
+    " meant so",
+    "override_by": "override by {by}",
+}

@@ -1,5 +1,7 @@
 """Wrist pins: class, play in the piston by feel, diameter where the sheet gives one."""
 
+from typing import Final
+
 from barrelfit.rules.compare import Found, Value, under
 from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.model import Severity
@@ -102,3 +104,24 @@ RULES = (
     pin_unmeasured,
     pin_missing,
 )
+
+WORDS: Final[dict[str, str]] = {
+    "class_mark": "the class mark '{mark}'",
+    "no_class_mark": "no class mark",
+    "class_unknown": "{seen} is not one of {classes}",
+    "do_read_class": "read the mark again, or measure the pin",
+    "class_of_another": "the pin is marked {pin} and its piston {piston} is marked {other}",
+    "do_find_own_pins": "find each piston's own pin; pins stay with their pistons",
+    "pin_fit_untried": "the pin's fit was not tried",
+    "do_try_fit": "try it, oiled, by hand",
+    "play_of_sound_pin": "the pin has perceptible play and is itself within limits: its piston is"
+    " worn",
+    "do_another_piston_of_class": "another piston, of the pin's class or with a pin of its own",
+    "pin_play": "the pin has perceptible play: pin or piston is worn",
+    "do_measure_pin_or_new": "measure the pin, or try a new one",
+    "pin_diameter": "pin diameter",
+    "pin_unmeasured": "the pin has no size yet",
+    "do_measure_pin": "measure it where it is worn most",
+    "pin_missing": "the piston's pin is not in the set",
+    "do_find_pin": "find its own pin",
+}

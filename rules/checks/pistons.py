@@ -1,6 +1,7 @@
 """Pistons: the skirt against its original size, and the mass within the set."""
 
 from dataclasses import replace
+from typing import Final
 
 from barrelfit.rules.compare import Found, Value, advised, over, under
 from barrelfit.rules.engine.limits import Limit
@@ -112,3 +113,24 @@ RULES = (
     direction_apart,
     crown_apart,
 )
+
+WORDS: Final[dict[str, str]] = {
+    "skirt": "skirt",
+    "do_another_piston": "another piston; its pin goes with it",
+    "skirt_over_size": "{found}; a used skirt is not larger than new",
+    "do_check_stamp_setting_warmth": "check the stamp and the gauge's setting, let the part come to"
+    " 20 °C, measure again",
+    "not_weighed": "the piston was not weighed",
+    "do_weigh": "weigh it",
+    "skirt_unmeasured": "the skirt has no size yet",
+    "do_measure_skirt": "measure it across the thrust faces, {height} above the skirt's lower edge",
+    "weight_class_apart": "weight class {mark}, where others of the set have {others}",
+    "do_weigh_them": "weigh them; the masses decide",
+    "direction_apart": "direction mark '{mark}', where others of the set have '{others:quoted}'",
+    "do_look_at_direction": "look at the marks again; a piston the wrong way round knocks, or is of"
+    " another engine",
+    "crown_not_of_variant": "its crown is {crown}, and the variant's pistons have it {wanted}",
+    "crown_not_of_others": "its crown is {crown}; other pistons of the set have it {others:and}",
+    "do_look_at_crown": "look at crowns and stamps again: another crown is another compression, and"
+    " may strike the head",
+}

@@ -1,5 +1,7 @@
 """Piston rings: side clearance in the groove, by feeler or from widths, and the closed gap."""
 
+from typing import Final
+
 from barrelfit.rules.compare import Found, Value, above, advised, below, over, under
 from barrelfit.rules.engine.limits import Limit
 from barrelfit.rules.model import Severity
@@ -240,3 +242,43 @@ RULES = (
     widths_contradict,
     widths_too_tight,
 )
+
+WORDS: Final[dict[str, str]] = {
+    "one_place": "1 place",
+    "places": "{count} places",
+    "leaf_in": "{ring} ring: the {leaf} leaf goes into the groove in {places}",
+    "leaf_in_beside_new": "{ring} ring: the {leaf} leaf goes into the groove beside a new ring in"
+    " {places}",
+    "leaf_in_beside_used": "{ring} ring: the {leaf} leaf goes into the groove beside a used ring in"
+    " {places}",
+    "do_another_piston_groove": "another piston: its groove is worn out",
+    "do_another_piston_or_new_ring": "another piston: its groove is worn out; if a used ring lay in"
+    " it, try a new one first",
+    "do_try_new_ring_leaf": "try a new ring first; the piston's groove is worn out only if the leaf"
+    " goes in beside that too",
+    "leaf_stays_out": "{ring} ring: the {leaf} leaf stays out in {places}",
+    "do_clean_groove": "clean the groove, check that the ring is the right one, and try again",
+    "side_untried": "{ring} ring: side clearance against its largest was tried not at all",
+    "side_tried_only": "{ring} ring: side clearance against its largest was tried in {places} only",
+    "do_try_places": "try it in three or four places",
+    "side_least_untried": "{ring} ring: nothing shows that the side clearance is at least {least}",
+    "do_try_leaf_all_round": "try the leaf of that thickness all round",
+    "side": "{ring} ring: side clearance",
+    "side_of_new_here": "{ring} ring: side clearance of a new ring in this groove",
+    "do_try_new_ring": "try a new ring first; the piston's groove is worn out only if that has too"
+    " much too",
+    "ring_wide": "{ring} ring: width {width}, and a new one has {new} ({origin})",
+    "do_measure_ring": "measure it again, and see that it is this engine's ring: none grows",
+    "leaves_contradict": "{ring} ring: the {thick} leaf goes in where {thin} stays out",
+    "do_try_both_leaves": "one of the two was put down wrongly: try both leaves again, in the same"
+    " places",
+    "widths_contradict": "{ring} ring: side clearance {side} by its widths, and yet the {leaf} leaf"
+    " stays out everywhere",
+    "widths_too_tight": "{ring} ring: side clearance {side} by its widths, and yet the {leaf} leaf"
+    " goes in everywhere",
+    "do_measure_widths": "measure groove and ring again, and try the leaf again",
+    "gap": "{ring} ring: closed gap",
+    "do_file_ends_sharp": "file the ends square, or take another ring; ring edges are sharp",
+    "gap_unmeasured": "{ring} ring: the closed gap has no size yet",
+    "do_measure_gap": "push the ring square into its bore with the piston and measure the gap",
+}

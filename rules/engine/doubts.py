@@ -21,9 +21,7 @@ from barrelfit.rules.engine.slips import (
     number_slip,
     temperature_slip,
 )
-from barrelfit.rules.manner import told
-from barrelfit.rules.said import Said, decimal, length, said
-from barrelfit.rules.said import written as as_text
+from barrelfit.rules.said import NOTHING, Said, decimal, length, said
 from barrelfit.rules.uncertainty.temperature import LEAST_MILLI_CELSIUS, MOST_MILLI_CELSIUS
 
 UM = 1_000
@@ -110,13 +108,13 @@ def asked(path: Path, question: Said | None) -> Problem | None:
     """A question with how to answer it in the file; None for none."""
     if question is None:
         return None
-    sentence = told(said("asked_in_file", question=question, key=written(path)))
+    sentence = said("asked_in_file", question=question, key=written(path))
     return Problem(path, sentence, question)
 
 
 def plain_question(problem: Problem) -> Said:
     """A doubt without how it is answered in a file."""
-    return problem.question or as_text(problem.sentence)
+    return problem.question or problem.sentence
 
 
 def as_written(length_nm: int | Decimal, unit: str) -> str:
@@ -159,7 +157,7 @@ def text_problems(table: Mapping[str, object], path: Path = ()) -> Iterator[Prob
     for key, value in table.items():
         at = (*path, key)
         if (sentence := _unshowable(key)) is not None:
-            yield Problem(path, f"a key {sentence}")
+            yield Problem(path, said("a_key", sentence=sentence))
         yield from _of_value(key, value, at)
 
 
@@ -171,20 +169,17 @@ def _of_value(key: str, value: object, at: Path) -> Iterator[Problem]:
             yield from _of_value(key, item, (*at, number) if isinstance(item, dict) else at)
     elif isinstance(value, str):
         lines = value.splitlines() if key in _PROSE else [value]
-        problem = next((told for line in lines if (told := _unshowable(line))), None)
+        problem = next((found for line in lines if (found := _unshowable(line))), None)
         if problem is not None:
             yield Problem(at, problem)
         elif key == "id" and (value != value.strip() or len(value) > NAME_MAX):
-            yield Problem(at, f"must be at most {NAME_MAX} letters, with no space at its ends")
+            yield Problem(at, said("id_too_long", most=NAME_MAX))
 
 
-def _unshowable(text: str) -> str | None:
+def _unshowable(text: str) -> Said | None:
     for number, letter in enumerate(text, start=1):
         if unicodedata.category(letter) in {"Cc", "Cf", "Zl", "Zp", "Cs", "Co", "Cn"}:
-            return (
-                f"holds a letter that can't be shown (U+{ord(letter):04X}, the {number}. letter):"
-                " a line end, a tab, or a mark that turns the writing round; write it without"
-            )
+            return said("unshowable", letter=f"U+{ord(letter):04X}", number=number)
     return None
 
 
@@ -194,6 +189,12 @@ def temperature_out_of_reason(path: Path, milli_celsius: int) -> Problem | None:
         return None
     least, most = LEAST_MILLI_CELSIUS // 1000, MOST_MILLI_CELSIUS // 1000
     slip = temperature_slip(milli_celsius, MEASURED_TEMPERATURE.holds)
-    question = f"; {told(slip.question)}" if slip is not None else ""
-    sentence = f"is {milli_celsius / 1000:g} °C, not between {least} and {most} °C{question}"
+    question = said("asks_too", question=slip.question) if slip is not None else NOTHING
+    sentence = said(
+        "temperature_out_of_reason",
+        celsius=decimal(f"{milli_celsius / 1000:g}"),
+        least=least,
+        most=most,
+        question=question,
+    )
     return Problem(path, sentence)

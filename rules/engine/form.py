@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from difflib import get_close_matches
 
-from barrelfit.rules.errors import RulesError
+from barrelfit.rules.errors import RulesError, UnfitError
 from barrelfit.rules.length import NM_PER_UNIT, to_nm
-from barrelfit.rules.said import NOTHING, Said
+from barrelfit.rules.said import NOTHING, Said, decimal, said
 
 Path = tuple[str | int, ...]
 
@@ -20,18 +20,21 @@ NUMBER_MAX = 100_000  # 100 m in mm, 100 kg in grams: nothing of an engine is la
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """What is wrong with one key, as a sentence; `path` leads from the file's root to the key.
+    """What is wrong with one key, as it is said; `path` leads from the file's root to the key.
 
     `question` is what is asked of a value that is only unusual, without how a file answers it.
     """
 
     path: Path
-    sentence: str
+    sentence: Said
     question: Said = NOTHING
 
-    def __str__(self) -> str:
-        """Write the problem as `piston[2].skirt: sentence`, counting from 1."""
-        return f"{written(self.path)}: {self.sentence}" if self.path else self.sentence
+    @property
+    def told(self) -> Said:
+        """The problem with its key: `piston[2].skirt: must be more than zero`."""
+        if not self.path:
+            return self.sentence
+        return said("of_key", key=written(self.path), what=self.sentence)
 
 
 def written(path: Path) -> str:
@@ -46,7 +49,7 @@ class FormError(RulesError):
     """A data file is not as it must be; `located` holds all problems with their keys' paths."""
 
     def __init__(self, name: str, located: Sequence[Problem]) -> None:
-        super().__init__([f"{name}: {problem}" for problem in located])
+        super().__init__([said("of_file", file=name, what=one.told) for one in located])
         self.located = tuple(located)
 
 
@@ -136,10 +139,6 @@ class Filled:
         return dict(value) if isinstance(value, dict) else {}
 
 
-class _Wrong(Exception):  # noqa: N818  private carrier of a sentence, turned into a Problem
-    """One value is not of its key's kind."""
-
-
 def fill(form: Form, table: Mapping[str, object], unit: str, path: Path = ()) -> "Filling":
     """Fill a form from a parsed table, collecting every problem.
 
@@ -158,15 +157,15 @@ def fill(form: Form, table: Mapping[str, object], unit: str, path: Path = ()) ->
         at = (*path, key.name)
         if key.name not in table:
             if key.required:
-                filling.problems.append(Problem(at, f"is missing; {key.meaning}"))
+                filling.problems.append(Problem(at, said("is_missing", meaning=key.meaning)))
             continue
         value = table[key.name]
         try:
             filling.filled.values[key.name] = _value(key, value, unit, filling, at)
-        except _Wrong as wrong:
-            filling.problems.append(Problem(at, str(wrong)))
+        except UnfitError as wrong:
+            filling.problems.append(Problem(at, wrong.what))
         if key.required and filling.filled.values.get(key.name) == ():
-            filling.problems.append(Problem(at, f"must not be empty; {key.meaning}"))
+            filling.problems.append(Problem(at, said("is_empty", meaning=key.meaning)))
     return filling
 
 
@@ -193,8 +192,8 @@ def read_value(key: Key, value: object, unit: str, path: Path) -> tuple[object, 
     filling = Filling(Filled(path[:-1]), [])
     try:
         return _value(key, value, unit, filling, path), filling.problems
-    except _Wrong as wrong:
-        return None, [*filling.problems, Problem(path, str(wrong))]
+    except UnfitError as wrong:
+        return None, [*filling.problems, Problem(path, wrong.what)]
 
 
 def _fill_unknown(form: Form, table: Mapping[str, object], filling: Filling) -> None:
@@ -203,10 +202,12 @@ def _fill_unknown(form: Form, table: Mapping[str, object], filling: Filling) -> 
         if name in names:
             continue
         near = get_close_matches(name, names, n=1)
-        hint = f"; is '{near[0]}' meant?" if near else ""
+        hint = said("is_meant", near=near[0]) if near else NOTHING
         if name == "unit" and filling.filled.path:
-            hint = "; one file has one unit, and it stands at the top of the file"
-        filling.problems.append(Problem((*filling.filled.path, name), f"unknown key{hint}"))
+            hint = said("unit_at_top")
+        filling.problems.append(
+            Problem((*filling.filled.path, name), said("unknown_key", hint=hint))
+        )
 
 
 def _value(key: Key, value: object, unit: str, filling: Filling, at: Path) -> object:
@@ -223,8 +224,7 @@ def _value(key: Key, value: object, unit: str, filling: Filling, at: Path) -> ob
 
 def _table(form: Form, value: object, unit: str, filling: Filling, at: Path) -> Filled:
     if not isinstance(value, dict):
-        msg = f"must be a table; write [{written(at)}]"
-        raise _Wrong(msg)
+        raise UnfitError(said("must_be_table", key=written(at)))
     inner = fill(form, value, unit, at)
     filling.problems.extend(inner.problems)
     return inner.filled
@@ -232,127 +232,113 @@ def _table(form: Form, value: object, unit: str, filling: Filling, at: Path) -> 
 
 def _tables(form: Form, value: object, unit: str, filling: Filling, at: Path) -> tuple[Filled, ...]:
     if not isinstance(value, list):
-        msg = f"must be a list of tables; write [[{at[-1]}]]"
-        raise _Wrong(msg)
+        raise UnfitError(said("must_be_tables", key=str(at[-1])))
     return tuple(_table(form, item, unit, filling, (*at, n)) for n, item in enumerate(value))
 
 
 def _grid(key: Key, value: object, unit: str) -> Iterator[tuple[tuple[str, str], object]]:
     read = _READERS[_GRIDS[key.kind]]
     if not isinstance(value, dict):
-        msg = f"must be a table of tables, as in {key.name}.top.thrust"
-        raise _Wrong(msg)
+        raise UnfitError(said("must_be_grid", name=key.name))
     for outer, row in value.items():
         if not isinstance(row, dict):
-            msg = f"'{outer}' must be a table, as in {key.name}.{outer}.thrust"
-            raise _Wrong(msg)
+            raise UnfitError(said("must_be_row", outer=outer, name=key.name))
         for inner, entry in row.items():
             try:
                 yield (str(outer), str(inner)), read(key, entry, unit)
-            except _Wrong as wrong:
-                msg = f"{outer}.{inner} {wrong}"
-                raise _Wrong(msg) from None
+            except UnfitError as wrong:
+                raise UnfitError(
+                    said("in_grid", outer=outer, inner=inner, wrong=wrong.what)
+                ) from None
 
 
 def _items(value: object) -> list[object]:
     if not isinstance(value, list):
-        msg = "must be a list, in square brackets"
-        raise _Wrong(msg)
+        raise UnfitError(said("must_be_list"))
     return value
 
 
-def _decimal(value: object, what: str) -> Decimal:
+def _decimal(value: object, what: Said) -> Decimal:
     if isinstance(value, bool) or not isinstance(value, int | Decimal):
-        shown = f"'{value}'" if isinstance(value, str) else str(value)
-        msg = f"must be a plain number ({what}), not {shown}"
-        raise _Wrong(msg)
+        shown = said("quoted", text=value) if isinstance(value, str) else str(value)
+        raise UnfitError(said("must_be_number", what=what, shown=shown))
     number = Decimal(value)
     if not number.is_finite():
-        msg = f"must be a finite number ({what}), not {number}"
-        raise _Wrong(msg)
+        raise UnfitError(said("must_be_finite", what=what, number=str(number)))
     if number.copy_abs() > NUMBER_MAX:  # abs() would overflow on the largest of them
-        msg = f"is far too large ({what}): {number:.3g}"
-        raise _Wrong(msg)
+        raise UnfitError(said("is_too_large", what=what, number=decimal(f"{number:.3g}")))
     return number
 
 
 def _length(_key: Key | None, value: object, unit: str) -> int:
-    number = _decimal(value, f"in {unit}, the file's unit" if unit in NM_PER_UNIT else "a length")
+    known = unit in NM_PER_UNIT
+    number = _decimal(value, said("in_unit", unit=unit) if known else said("a_length"))
     if number < 0:
-        msg = f"must not be negative, it is {number}"
-        raise _Wrong(msg)
+        raise UnfitError(said("is_negative", number=decimal(number)))
     try:
-        return to_nm(number, unit if unit in NM_PER_UNIT else "mm")
-    except ValueError as error:
-        raise _Wrong(str(error)) from None
+        return to_nm(number, unit if known else "mm")
+    except ValueError:
+        what = said("is_finer", number=decimal(number), unit=unit if known else "mm")
+        raise UnfitError(what) from None
 
 
 def _size(key: Key | None, value: object, unit: str) -> int:
     size_nm = _length(key, value, unit)
     if size_nm == 0:
-        msg = "must be more than zero"
-        raise _Wrong(msg)
+        raise UnfitError(said("is_zero"))
     return size_nm
 
 
-def _thousandths(value: object, what: str) -> int:
+def _thousandths(value: object, what: Said) -> int:
     number = _decimal(value, what) * 1000
     if number != number.to_integral_value():
-        msg = f"must have at most three decimals ({what})"
-        raise _Wrong(msg)
+        raise UnfitError(said("too_many_decimals", what=what))
     return int(number)
 
 
 def _mass(_key: Key, value: object, _unit: str) -> int:
-    mass_mg = _thousandths(value, "in grams")
+    mass_mg = _thousandths(value, said("in_grams"))
     if mass_mg <= 0:
-        msg = "must be more than zero grams"
-        raise _Wrong(msg)
+        raise UnfitError(said("is_zero_grams"))
     return mass_mg
 
 
 def _celsius(_key: Key, value: object, _unit: str) -> int:
-    return _thousandths(value, "in degrees Celsius")
+    return _thousandths(value, said("in_celsius"))
 
 
 def _ratio(_key: Key, value: object, _unit: str) -> Decimal:
-    number = _decimal(value, "a ratio, the same in mm per mm and inch per inch")
+    number = _decimal(value, said("a_ratio"))
     if not 0 < number < 1:
-        msg = f"must lie between 0 and 1, it is {number}"
-        raise _Wrong(msg)
+        raise UnfitError(said("must_be_share", number=decimal(number)))
     return number
 
 
 def _real(_key: Key, value: object, _unit: str) -> Decimal:
-    number = _decimal(value, "a number that is not negative")
+    number = _decimal(value, said("not_negative"))
     if number < 0:
-        msg = f"must not be negative, it is {number}"
-        raise _Wrong(msg)
+        raise UnfitError(said("is_negative", number=decimal(number)))
     return number
 
 
 def _count(_key: Key, value: object, _unit: str) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= NUMBER_MAX:
-        msg = f"must be a whole number from 1 to {NUMBER_MAX}, not {value}"
-        raise _Wrong(msg)
+        raise UnfitError(said("must_be_whole", most=NUMBER_MAX, value=str(value)))
     return value
 
 
 def _text(key: Key, value: object, _unit: str) -> str:
     if not isinstance(value, str) or not value.strip():
-        shown = "an empty one" if isinstance(value, str) else value
-        msg = f"must be a text in quotes, not {shown}"
-        raise _Wrong(msg)
+        shown = said("an_empty_one") if isinstance(value, str) else str(value)
+        raise UnfitError(said("must_be_text", shown=shown))
     if key.choices and value not in key.choices:
-        msg = f"'{value}' is not known; it must be one of: {', '.join(key.choices)}"
-        raise _Wrong(msg)
+        raise UnfitError(said("not_a_choice", value=value, choices=key.choices))
     return value
 
 
 def _flag(_key: Key, value: object, _unit: str) -> bool:
     if not isinstance(value, bool):
-        msg = f"must be true or false, not {value}"
-        raise _Wrong(msg)
+        raise UnfitError(said("must_be_flag", value=str(value)))
     return value
 
 

@@ -11,6 +11,7 @@ from decimal import Decimal
 from barrelfit.rules.engine.catalogue import feature
 from barrelfit.rules.engine.form import Filled, Form, Key, Problem
 from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.said import said
 from barrelfit.rules.uncertainty.budget import Budget, Component
 
 SHARE = Form(
@@ -83,26 +84,24 @@ def found_problems(filled: Filled, given: Iterable[FeatureId]) -> Iterator[Probl
     for one in filled.tables("found"):
         at = (one.text("at"), one.flag("first") or False)
         if at in seen:
-            yield Problem((*one.path, "at"), f"'{at[0]}' is given elsewhere, too; give one of them")
+            yield Problem((*one.path, "at"), said("given_elsewhere", at=at[0]))
         seen.add(at)
         for share in one.tables("share"):
             if share.ratio("dof") == 0:
-                yield Problem(
-                    (*share.path, "dof"), "must be more than zero; infinite: leave it out"
-                )
+                yield Problem((*share.path, "dof"), said("dof_is_zero"))
     for name, first in seen:
         if first and (name, False) not in seen:
-            yield Problem(("found",), f"'{name}' has a first size, and none that stands")
+            yield Problem(("found",), said("first_size_alone", name=name))
 
 
 def _named_wrong(filled: Filled, parts: Collection[str]) -> Iterator[Problem]:
     for one in filled.tables("found"):
         part, _, rest = one.text("at").partition("/")
         if part not in parts or feature(rest.partition("/")[0]) is None:
-            yield Problem((*one.path, "at"), f"'{one.text('at')}' is no feature of a part here")
+            yield Problem((*one.path, "at"), said("no_such_feature", at=one.text("at")))
     for one in filled.tables("open"):
         if one.text("at").partition("/")[0] not in parts:
-            yield Problem((*one.path, "at"), f"'{one.text('at')}' is of no part of this set")
+            yield Problem((*one.path, "at"), said("of_no_part", at=one.text("at")))
 
 
 def place_of(text: str) -> FeatureId:

@@ -1,9 +1,16 @@
 """An engine's parts as they came in: marks, what the eye saw, and facts that are no length."""
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal
+
+from barrelfit.rules.said import Said, said
 
 PartKind = Literal["piston", "barrel", "pin"]
+KIND_SAID: Final[dict[str, Said]] = {
+    "piston": said("a_piston"),
+    "barrel": said("a_barrel"),
+    "pin": said("a_pin"),
+}
 Beside = Literal["", "new", "used"]
 BESIDES: tuple[Beside, ...] = ("", "new", "used")
 

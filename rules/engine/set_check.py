@@ -7,11 +7,11 @@ from barrelfit.rules.engine.catalogue import FACTS, KINDS, features_of
 from barrelfit.rules.engine.doubts import as_written
 from barrelfit.rules.engine.form import Filled, Path, Problem
 from barrelfit.rules.engine.gate import codes_for
-from barrelfit.rules.engine.parts import PartKind
+from barrelfit.rules.engine.parts import KIND_SAID, PartKind
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.engine.slips import length_slip
-from barrelfit.rules.length import NM_PER_UNIT, shown
-from barrelfit.rules.manner import told
+from barrelfit.rules.length import NM_PER_UNIT
+from barrelfit.rules.said import NOTHING, length, said
 
 FAR_OFF = 20  # a diameter further than 1/20 from every size of the sheet is no such part's
 LIKE = 100  # what a slip is thought of for lies within 1/100: all oversizes and all wear
@@ -20,7 +20,7 @@ LIKE = 100  # what a slip is thought of for lies within 1/100: all oversizes and
 def set_problems(filled: Filled, sheet: Sheet) -> list[Problem]:
     """Find every contradiction; absent or wrong keys are passed over."""
     return [
-        *_said(filled, sheet),
+        *_named(filled, sheet),
         *_counts(filled, sheet),
         *_names(filled),
         *_looks(filled),
@@ -36,20 +36,25 @@ def set_problems(filled: Filled, sheet: Sheet) -> list[Problem]:
     ]
 
 
-def _said(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
+def _named(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
     variant_id, group_id = filled.text("variant"), filled.text("group")
     variant = sheet.variant(variant_id)
     if variant_id and variant is None:
-        names = ", ".join(v.id for v in sheet.variants)
-        yield Problem(("variant",), f"'{variant_id}' is not on {sheet.name}; it has: {names}")
+        names = tuple(v.id for v in sheet.variants)
+        yield Problem(
+            ("variant",),
+            said("no_such_variant", variant=variant_id, sheet=sheet.said, names=names),
+        )
     if variant is not None and group_id and variant.group(group_id) is None:
-        names = ", ".join(g.id for g in variant.groups)
-        sentence = f"'{group_id}' is no group of variant {variant_id}; it has: {names}"
+        names = tuple(g.id for g in variant.groups)
+        sentence = said("no_such_group", group=group_id, variant=variant_id, names=names)
         yield Problem(("group",), sentence)
     oversize_nm = filled.number("oversize")
     if oversize_nm and oversize_nm not in sheet.rework.oversizes_nm:
-        names = ", ".join(shown(o) for o in sheet.rework.oversizes_nm) or "none"
-        sentence = f"{shown(oversize_nm)} is no oversize of {sheet.name}; it has: {names}"
+        has = tuple(map(length, sheet.rework.oversizes_nm)) or said("none")
+        sentence = said(
+            "no_such_oversize", oversize=length(oversize_nm), sheet=sheet.said, names=has
+        )
         yield Problem(("oversize",), sentence)
 
 
@@ -58,9 +63,9 @@ def _counts(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
         parts = filled.tables(kind)
         ordinary = [p for p in parts if not (p.flag("spare") or p.text("replaces"))]
         if kind in filled.values and len(ordinary) != sheet.cylinders:
-            sentence = (
-                f"there are {len(ordinary)} {kind}s for {sheet.cylinders} cylinders; "
-                "give one for each cylinder, and mark what is more with spare = true"
+            many = said("many_pistons") if kind == "piston" else said("many_barrels")
+            sentence = said(
+                "wrong_count", count=len(ordinary), parts=many, cylinders=sheet.cylinders
             )
             yield Problem((kind,), sentence)
 
@@ -72,10 +77,10 @@ def _names(filled: Filled) -> Iterator[Problem]:
         for part in filled.tables(kind):
             name, serial = part.text("id"), part.text("serial")
             if name and name in seen:
-                yield Problem((*part.path, "id"), f"'{name}' is there twice")
+                yield Problem((*part.path, "id"), said("there_twice", name=name))
             seen[name] = name
             if serial and serial in serials:
-                sentence = f"'{serial}' is the serial of {serials[serial]} too; each has its own"
+                sentence = said("serial_twice", serial=serial, other=serials[serial])
                 yield Problem((*part.path, "serial"), sentence)
             serials.setdefault(serial, name)
 
@@ -87,10 +92,10 @@ def _looks(filled: Filled) -> Iterator[Problem]:
             looked = part.texts("looked")
             for code in looked:
                 if code not in known:
-                    sentence = f"'{code}' is no reason code for a {kind}; there are: "
-                    yield Problem((*part.path, "looked"), sentence + ", ".join(known))
+                    sentence = said("no_such_look", code=code, kind=KIND_SAID[kind], codes=known)
+                    yield Problem((*part.path, "looked"), sentence)
             if "looked" in part.values and (not looked or ("good" in looked and len(looked) > 1)):
-                sentence = 'write ["good"], or the reasons, not both and not nothing'
+                sentence = said("good_or_reasons")
                 yield Problem((*part.path, "looked"), sentence)
 
 
@@ -101,9 +106,9 @@ def _mates(filled: Filled) -> Iterator[Problem]:
         for part in filled.tables(kind):
             mate = part.text("piston")
             if mate and mate not in pistons:
-                yield Problem((*part.path, "piston"), f"no piston is called '{mate}'")
+                yield Problem((*part.path, "piston"), said("no_such_piston", mate=mate))
             if mate and mate in taken:
-                sentence = f"'{mate}' has {taken[mate]} already"
+                sentence = said("has_one_already", mate=mate, other=taken[mate])
                 yield Problem((*part.path, "piston"), sentence)
             taken.setdefault(mate, part.text("id"))
 
@@ -115,12 +120,15 @@ def _whence(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
         for part in filled.tables(kind):
             position, place, name = part.number("position"), part.text("replaces"), part.text("id")
             if position is not None and position > sheet.cylinders:
-                sentence = f"the engine has {sheet.cylinders} cylinders"
+                sentence = said("beyond_cylinders", cylinders=sheet.cylinders)
                 yield Problem((*part.path, "position"), sentence)
             if place and (place not in known or place == name):
-                yield Problem((*part.path, "replaces"), f"no other {kind} is called '{place}'")
+                yield Problem(
+                    (*part.path, "replaces"),
+                    said("no_such_other", kind=KIND_SAID[kind], place=place),
+                )
             if place in taken:
-                sentence = f"{taken[place]} takes the place of '{place}' already"
+                sentence = said("place_taken", other=taken[place], place=place)
                 yield Problem((*part.path, "replaces"), sentence)
             if place:
                 taken[place] = name
@@ -132,9 +140,8 @@ def _group_stamps(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
         for part in filled.tables(kind):
             mark = part.text("group_stamp")
             if mark and mark not in known:
-                sentence = (
-                    f"'{mark}' is no group of any variant on {sheet.name}; it has: "
-                    f'{", ".join(known)}; if it can\'t be read, write unreadable = ["group"]'
+                sentence = said(
+                    "no_such_group_stamp", mark=mark, sheet=sheet.said, names=tuple(known)
                 )
                 yield Problem((*part.path, "group_stamp"), sentence)
 
@@ -153,7 +160,7 @@ def _grid(part: Filled, key: str, trace_key: str, sheet: Sheet) -> Iterator[Prob
         for place in places:
             yield from _place((*part.path, name), place, sheet)
     for depth, direction in set(measured) & set(traced):
-        sentence = f"{depth}.{direction} is given in {key} too; give one of them"
+        sentence = said("place_given_too", depth=depth, direction=direction, key=key)
         yield Problem((*part.path, trace_key), sentence)
 
 
@@ -164,7 +171,7 @@ def _read_and_traced(filled: Filled) -> Iterator[Problem]:
                 key, trace_key = entry.key.name, entry.trace_key.name
                 for part in filled.tables(kind):
                     if key in part.values and trace_key in part.values:
-                        sentence = f"{key} is given too; give one of them"
+                        sentence = said("given_too", key=key)
                         yield Problem((*part.path, trace_key), sentence)
 
 
@@ -172,10 +179,14 @@ def _place(path: Path, place: tuple[str, str], sheet: Sheet) -> Iterator[Problem
     depth, direction = place
     depths = [d.id for d in sheet.barrel.depths]
     if depth not in depths:
-        yield Problem(path, f"'{depth}' is no depth of {sheet.name}; it has: {', '.join(depths)}")
+        yield Problem(
+            path, said("no_such_depth", depth=depth, sheet=sheet.said, depths=tuple(depths))
+        )
     if direction not in sheet.barrel.directions:
-        names = ", ".join(sheet.barrel.directions)
-        yield Problem(path, f"'{direction}' is no direction of {sheet.name}; it has: {names}")
+        names = sheet.barrel.directions
+        yield Problem(
+            path, said("no_such_direction", direction=direction, sheet=sheet.said, names=names)
+        )
 
 
 def _rings(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
@@ -186,10 +197,10 @@ def _rings(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
         for ring in piston.tables("ring"):
             name = ring.text("id")
             if name and name not in known:
-                sentence = f"'{name}' is no ring of {sheet.name}; it has: {', '.join(known)}"
+                sentence = said("no_such_ring", name=name, sheet=sheet.said, names=tuple(known))
                 yield Problem((*ring.path, "id"), sentence)
             if name in seen:
-                yield Problem((*ring.path, "id"), f"'{name}' is there twice on one piston")
+                yield Problem((*ring.path, "id"), said("ring_twice", name=name))
             seen.add(name)
             yield from _widths(ring, new=widths.get(name))
             yield from _gap_depth(ring, sheet)
@@ -199,16 +210,16 @@ def _widths(ring: Filled, *, new: int | None) -> Iterator[Problem]:
     """A ring's width says nothing without its groove's; nor that without a ring's, used or new."""
     groove, width = "groove_width" in ring.values, "ring_width" in ring.values
     if groove != width and not (groove and new is not None):
-        yield Problem((*ring.path, "ring_width"), "give groove_width and ring_width together")
+        yield Problem((*ring.path, "ring_width"), said("widths_together"))
 
 
 def _gap_depth(ring: Filled, sheet: Sheet) -> Iterator[Problem]:
     depth, depths = ring.text("gap_depth"), [d.id for d in sheet.barrel.depths]
     if depth and depth not in depths:
-        sentence = f"'{depth}' is no depth of {sheet.name}; it has: {', '.join(depths)}"
+        sentence = said("no_such_depth", depth=depth, sheet=sheet.said, depths=tuple(depths))
         yield Problem((*ring.path, "gap_depth"), sentence)
     if depth and "gap_bore" in ring.values:
-        yield Problem((*ring.path, "gap_depth"), "gap_bore is given too; give one of them")
+        yield Problem((*ring.path, "gap_depth"), said("gap_bore_given_too"))
 
 
 def _sizes(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
@@ -217,7 +228,7 @@ def _sizes(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
         for part in filled.tables(kind):
             for key, place, size_nm, known_nm in _with_nominals(kind, part, sheet):
                 for found in _size((*part.path, key), size_nm, known_nm, unit):
-                    yield Problem(found.path, f"{place}{found.sentence}")
+                    yield Problem(found.path, said("at_place", place=place, what=found.sentence))
 
 
 def _with_nominals(
@@ -242,19 +253,19 @@ def _size(path: Path, size_nm: int, known_nm: Sequence[int], unit: str) -> Itera
     if _near(size_nm, known_nm):
         return
     inch, mm = NM_PER_UNIT["inch"], NM_PER_UNIT["mm"]
-    hint = ""
+    hint = NOTHING
     if _near(size_nm * inch // mm, known_nm):
-        hint = "; it looks like inches in a file whose unit is mm: one file has one unit"
+        hint = said("looks_like_inches")
     elif _near(size_nm * mm // inch, known_nm):
-        hint = "; it looks like millimetres in a file whose unit is inch: one file has one unit"
+        hint = said("looks_like_mm")
     elif _near(size_nm * 10, known_nm) or _near(size_nm // 10, known_nm):
-        hint = "; is the decimal mark one place off?"
+        hint = said("mark_one_off")
     else:
         text = as_written(size_nm, unit)
         slip = length_slip(text, unit, lambda nm: _near(nm, known_nm, LIKE), far=True)
-        hint = f"; {told(slip.question)}" if slip is not None else ""
-    span = f"{shown(min(known_nm))} to {shown(max(known_nm))}"
-    sentence = f"is {shown(size_nm)}, far from every size of the sheet ({span}){hint}"
+        hint = said("asks_too", question=slip.question) if slip is not None else NOTHING
+    span = said("span", low=length(min(known_nm)), high=length(max(known_nm)))
+    sentence = said("far_from_sheet", size=length(size_nm), span=span, hint=hint)
     yield Problem(path, sentence)
 
 
@@ -268,20 +279,20 @@ def _overrides(filled: Filled) -> Iterator[Problem]:
     for override in filled.tables("override"):
         part = override.text("part")
         if part and part not in parts:
-            yield Problem((*override.path, "part"), f"no part is called '{part}'")
+            yield Problem((*override.path, "part"), said("no_such_part", part=part))
         value_nm = override.number("value")
         if value_nm is not None:
             limits[override.text("quantity"), part] = value_nm
         low_nm, high_nm = limits.get(("clearance.min", part)), limits.get(("clearance.max", part))
         if low_nm is not None and high_nm is not None and high_nm < low_nm:
-            sentence = f"clearance.max {shown(high_nm)} is below clearance.min {shown(low_nm)}"
+            sentence = said("clearances_crossed", high=length(high_nm), low=length(low_nm))
             yield Problem((*override.path, "value"), sentence)
 
 
 def _measuring(measuring: Filled) -> Iterator[Problem]:
     if ("standard" in measuring.values) != ("standard_u" in measuring.values):
-        yield Problem((*measuring.path, "standard_u"), "give standard and standard_u together")
+        yield Problem((*measuring.path, "standard_u"), said("standard_and_u"))
     temps = [k for k in ("gauge_temp_c", "part_temp_c", "room_temp_c") if k in measuring.values]
     if measuring.flag("at_20") and temps:
-        sentence = f"the sizes are said to be at 20 °C already; leave out {', '.join(temps)}"
+        sentence = said("at_20_already", temps=tuple(temps))
         yield Problem((*measuring.path, "at_20"), sentence)

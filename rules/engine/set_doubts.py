@@ -26,12 +26,12 @@ from barrelfit.rules.engine.doubts import (
     unanswered,
 )
 from barrelfit.rules.engine.form import Filled, Path, Problem, fill
+from barrelfit.rules.engine.parts import KIND_SAID
 from barrelfit.rules.engine.set_form import SET
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.engine.slips import length_slip, number_slip
 from barrelfit.rules.engine.tables.rings import RingLimits
-from barrelfit.rules.length import shown
-from barrelfit.rules.said import said
+from barrelfit.rules.said import length, said
 
 _KINDS = ("piston", "barrel", "pin")
 _GAUGES = {
@@ -103,7 +103,7 @@ def _alike(filled: Filled) -> Iterator[Problem]:
             name = part.text("id")
             plain = unicodedata.normalize("NFKC", name).casefold()
             if seen.get(plain, name) != name:
-                sentence = f"'{name}' looks like '{seen[plain]}': give each part a name of its own"
+                sentence = said("looks_like_another", name=name, other=seen[plain])
                 yield Problem((*part.path, "id"), sentence)
             seen.setdefault(plain, name)
 
@@ -191,12 +191,18 @@ def _overridden(filled: Filled) -> Iterator[Problem]:
         quantity, part = override.text("quantity"), override.text("part")
         about = "barrel" if quantity.startswith(_OF_BARRELS) else "piston"
         if kinds.get(part, about) != about:
-            sentence = f"{quantity} is a {about}'s, and {part} is a {kinds[part]}: name the {about}"
+            sentence = said(
+                "of_another_kind",
+                quantity=quantity,
+                about=KIND_SAID[about],
+                part=part,
+                kind=KIND_SAID[kinds[part]],
+            )
             yield Problem((*override.path, "part"), sentence)
         value_nm = override.number("value") or 0
         before_nm = seen.setdefault((quantity, part), value_nm)
         if before_nm != value_nm:
-            sentence = f"{quantity} is set to {shown(before_nm)} too: leave the one that holds"
+            sentence = said("set_twice", quantity=quantity, other=length(before_nm))
             yield Problem((*override.path, "value"), sentence)
 
 

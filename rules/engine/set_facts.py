@@ -12,11 +12,13 @@ from typing import Final
 from barrelfit.rules.engine.catalogue import KINDS, fact_keys
 from barrelfit.rules.engine.catalogue.looks import LOOKED
 from barrelfit.rules.engine.form import Filled, Form, Key, Path
-from barrelfit.rules.engine.parts import PartKind
+from barrelfit.rules.engine.parts import KIND_SAID, PartKind
 from barrelfit.rules.engine.set_form import PISTON_RING, SET
 from barrelfit.rules.engine.set_writer import plain_number
 from barrelfit.rules.engine.slips import NM_PER_TYPED
+from barrelfit.rules.errors import UnfitError
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import Said, said
 
 LEAVES: Final = "feeler"
 """The one key that holds tables: leaves that were tried in a groove, each with its thickness."""
@@ -113,16 +115,15 @@ def with_part(filled: Filled, name: str, told: str) -> Filled:
             `pin of P5` or `piston replaces P3`.
 
     Raises:
-        ValueError: it is not told so, or there is a part of that name; one sentence.
+        UnfitError: it is not told so, or there is a part of that name.
     """
     words = told.split()
     kind = next((k for k in KINDS if words[:1] == [k]), None)
     if kind is None or len(words) not in {1, 3} or (len(words) > 1 and words[1] not in _WHOSE):
-        msg = f"say which kind it is, as in 'piston replaces P3'; there are: {', '.join(KINDS)}"
-        raise ValueError(msg)
+        raise UnfitError(said("say_kind", kinds=KINDS))
     if not _NAME.fullmatch(name) or kind_of(filled, name) is not None:
-        msg = f"'{name}' is taken" if _NAME.fullmatch(name) else "a part's name is as in P5"
-        raise ValueError(msg)
+        taken = _NAME.fullmatch(name)
+        raise UnfitError(said("name_taken", name=name) if taken else said("name_of_part"))
     parts = filled.tables(kind)
     values: dict[str, object] = {"id": name}
     if len(words) > 1:
@@ -130,11 +131,9 @@ def with_part(filled: Filled, name: str, told: str) -> Filled:
     if kind != "pin" and "replaces" not in values:
         values["spare"] = True
     if kind == "pin" and "piston" not in values:
-        msg = "say which piston it belongs to, as in 'pin of P5'"
-        raise ValueError(msg)
+        raise UnfitError(said("say_which_piston"))
     if any(_form_of(kind).key(key) is None for key in values):
-        msg = f"a {kind} takes no other's place by itself: it belongs to a piston"
-        raise ValueError(msg)
+        raise UnfitError(said("goes_with_piston", kind=KIND_SAID[kind]))
     return _with(filled, kind, (*parts, Filled((kind, len(parts)), values)))
 
 
@@ -183,19 +182,19 @@ def value_told(key: Key, at: FeatureId, text: str, unit: str) -> tuple[object, s
         unit: as told; where none is, mm and g.
 
     Raises:
-        ValueError: it is not told as such a fact is; one sentence.
+        UnfitError: it is not told as such a fact is.
     """
     if key.name == LEAVES:
         return _leaf_told(at, text), "mm"
     if key.kind == "texts":
         return [name for name in _SPLIT.split(text.strip()) if name], "mm"
     if key.kind == "mass":
-        _must_be(unit, ("g", ""), "weigh it in g")
+        _must_be(unit, ("g", ""), said("weigh_in_g"))
         return _number(text), "mm"
     if key.kind == "count":
         return int(_number(text)) if text.strip().isdecimal() else text.strip(), "mm"
     if key.kind in {"size", "length"}:
-        _must_be(unit, (*NM_PER_TYPED, ""), "in which unit? mm, inch or µm")
+        _must_be(unit, (*NM_PER_TYPED, ""), said("in_which_unit"))
         return _length(text, unit or "mm")
     return text.strip(), "mm"
 
@@ -210,28 +209,30 @@ def _leaf_told(at: FeatureId, text: str) -> dict[str, object]:
     thickness, _, beside = at.direction.partition(" ")
     words = [word for word in _SPLIT.split(text.strip().lower()) if word]
     if not words or any(word not in _WORDS for word in words):
-        msg = "say in or out for each place that was tried"
-        raise ValueError(msg)
+        raise UnfitError(said("say_in_or_out"))
     told = {"leaf": _number(thickness), "went_in": [_WORDS[word] for word in words]}
     return {**told, "beside": beside} if beside else told
 
 
-def _must_be(unit: str, units: tuple[str, ...], sentence: str) -> None:
+def _must_be(unit: str, units: tuple[str, ...], sentence: Said) -> None:
     if unit not in units:
-        raise ValueError(sentence)
+        raise UnfitError(sentence)
 
 
 def _number(text: str) -> Decimal:
     plain = text.strip()
     if not re.fullmatch(r"[0-9]{1,12}(\.[0-9]{1,12})?|\.[0-9]{1,12}", plain, re.ASCII):
-        hint = ": the decimal mark is a point" if "," in plain else ""
-        msg = f"'{plain[:20]}' is not a decimal number{hint}"
-        raise ValueError(msg)
+        is_comma = "," in plain
+        what = (
+            said("mark_is_point", text=plain[:20])
+            if is_comma
+            else said("not_decimal", text=plain[:20])
+        )
+        raise UnfitError(what)
     try:
         return Decimal(plain)
     except InvalidOperation:
-        msg = f"'{plain[:20]}' is not a decimal number"
-        raise ValueError(msg) from None
+        raise UnfitError(said("not_decimal", text=plain[:20])) from None
 
 
 # ---------------------------------------------------------------- tables within tables
@@ -284,7 +285,7 @@ def _is_leaf(leaf: Filled, at: FeatureId) -> bool:
     thickness, _, beside = at.direction.partition(" ")
     try:
         told_nm = _number(thickness) * NM_PER_TYPED["mm"]
-    except ValueError:
+    except UnfitError:
         return False
     return leaf.number("leaf") == told_nm and leaf.text("beside") == beside
 

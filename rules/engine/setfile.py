@@ -27,6 +27,7 @@ from barrelfit.rules.engine.set_check import set_problems
 from barrelfit.rules.engine.set_form import SCHEMA, SET
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import said
 
 By = Literal["outside", "bore", "hand"]
 
@@ -119,7 +120,7 @@ def set_from(table: Mapping[str, object], sheet: Sheet, name: str) -> SetFile:
     """
     schema = table.get("schema")
     if isinstance(schema, int) and schema > SCHEMA:
-        sentence = f"{schema} is newer than this program knows ({SCHEMA}); update the program"
+        sentence = said("schema_newer", schema=schema, known=SCHEMA)
         raise FormError(name, [Problem(("schema",), sentence)])
     unit = table.get("unit")
     filling = fill(SET, table, unit if isinstance(unit, str) else "")

@@ -10,7 +10,6 @@ from barrelfit.rules.engine.tables.barrels import BarrelLimits, barrel_limits
 from barrelfit.rules.engine.tables.pins import PinLimits, pin_limits
 from barrelfit.rules.engine.tables.pistons import PistonLimits, piston_limits
 from barrelfit.rules.engine.tables.rings import RingLimits, ring_limits
-from barrelfit.rules.manner import told
 from barrelfit.rules.said import Said, said
 
 
@@ -94,13 +93,8 @@ class Sheet:
     costs: Costs
 
     @property
-    def name(self) -> str:
-        """Name of the sheet: `sheet flat-four-85 rev A`."""
-        return told(self.said)
-
-    @property
     def said(self) -> Said:
-        """The sheet as the origin of a limit."""
+        """The sheet as the origin of a limit: `sheet flat-four-85 rev A`."""
         return said("sheet", id=self.id, revision=self.revision)
 
     def variant(self, variant_id: str) -> Variant | None:
@@ -139,7 +133,7 @@ def sheet_from(table: Mapping[str, object], name: str) -> Sheet:
 def _newer(table: Mapping[str, object]) -> Problem | None:
     schema = table.get("schema")
     if isinstance(schema, int) and schema > SCHEMA:
-        sentence = f"{schema} is newer than this program knows ({SCHEMA}); update the program"
+        sentence = said("schema_newer", schema=schema, known=SCHEMA)
         return Problem(("schema",), sentence)
     return None
 

@@ -26,6 +26,7 @@ from barrelfit.rules.engine.set_facts import (
     with_part,
 )
 from barrelfit.rules.engine.sheet import Sheet
+from barrelfit.rules.errors import UnfitError
 from barrelfit.rules.judge.evidence import Question
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.said import Said, said
@@ -74,7 +75,7 @@ def check_fact(
     if problems:
         before = fact_text(key, standing(filled, told.at))
         advice = said("do_tell_as_it_is", meaning=as_written(key.meaning))
-        return FactDoubt("unreadable", as_written(problems[0].sentence), advice, before)
+        return FactDoubt("unreadable", problems[0].sentence, advice, before)
     return _weighed(filled, sheet, told, (key, value), insists=insists)
 
 
@@ -88,7 +89,7 @@ def _weighed(
     now = _with(filled, told.at, value)
     problems = _new(set_problems(now, sheet), set_problems(filled, sheet))
     if problems:
-        sentence = as_written(problems[0].sentence)
+        sentence = problems[0].sentence
         return FactDoubt("not-on-sheet", sentence, said("do_look_again"), before)
     path = path_at(now, told.at)
     doubts = [p for p in doubts_of(now, sheet) if p.path == path]
@@ -108,12 +109,12 @@ def _check_part(filled: Filled, sheet: Sheet, told: FactTold) -> FactStands | Fa
     value, name = " ".join(told.value.split()), told.at.part
     try:
         now = with_part(filled, name, value)
-    except ValueError as error:
-        return FactDoubt("unreadable", as_written(str(error)), said("do_look_again"), "")
+    except UnfitError as error:
+        return FactDoubt("unreadable", error.what, said("do_look_again"), "")
     problems = _new(set_problems(now, sheet), set_problems(filled, sheet))
     problems = problems or _new(doubts_of(now, sheet), doubts_of(filled, sheet))
     if problems:
-        sentence = as_written(problems[0].sentence)
+        sentence = problems[0].sentence
         return FactDoubt("not-on-sheet", sentence, said("do_look_again"), "")
     return FactStands(now, value, "", confirmed=False)
 
@@ -123,7 +124,7 @@ def with_taken(filled: Filled, taken: FactTaken) -> Filled:
     if taken.at.feature == PART:
         try:
             return with_part(filled, taken.at.part, taken.value)
-        except ValueError:
+        except UnfitError:
             return filled
     key = key_at(filled, taken.at)
     if key is None:
@@ -158,12 +159,14 @@ def _read(filled: Filled, key: Key, told: FactTold) -> tuple[object, list[Proble
     """The value of a fact as its key has it (None: taken back), and what is wrong with it."""
     path = path_at(filled, told.at)
     if not told.value.strip():
-        needed = [Problem(path, f"it can't be taken back; {key.meaning}")] if key.required else []
+        needed = (
+            [Problem(path, said("cant_be_taken_back", meaning=key.meaning))] if key.required else []
+        )
         return None, needed
     try:
         value, unit = value_told(key, told.at, told.value, told.unit)
-    except ValueError as error:
-        return None, [Problem(path, str(error))]
+    except UnfitError as error:
+        return None, [Problem(path, error.what)]
     problems = list(text_problems({key.name: value}))
     if key.form is None:
         read, wrong = read_value(key, value, unit, path)

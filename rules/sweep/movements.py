@@ -53,6 +53,7 @@ class Entry:
         measures: what gauges that move so measure.
         passes: what its passes are called, in sentences.
         estimator: the name of its estimator in records.
+        estimator_said: what it is called.
         rank: what number of ISO 14405-1 a size is.
         crest_sign: 1 where a part right in the gauge reads most, -1 where it reads least.
         longer: a hand that stays away so many times as long as it did before has taken the part.
@@ -63,6 +64,7 @@ class Entry:
     measures: tuple[Literal["outside", "bore"], ...]
     passes: Said
     estimator: str
+    estimator_said: Said
     rank: str
     crest_sign: Literal[1, -1]
     longer: float
@@ -100,6 +102,7 @@ MOVEMENTS: Final = (
         measures=("outside",),
         passes=said("passes_over_crest"),
         estimator="floor-likelihood",
+        estimator_said=said("by_floor"),
         rank=TWO_POINT,
         crest_sign=1,
         longer=1.2,  # its crest to crest holds the flanks, where the part is not away
@@ -114,6 +117,7 @@ MOVEMENTS: Final = (
         measures=("outside",),
         passes=said("closings_held"),
         estimator="last-plateau",
+        estimator_said=said("by_last_stair"),
         rank=TWO_POINT,
         crest_sign=-1,
         longer=1.5,  # a thimble is turned at leisure
@@ -130,6 +134,7 @@ MOVEMENTS: Final = (
         measures=("bore",),
         passes=said("rocks"),
         estimator="rock-fit-windowed",
+        estimator_said=said("by_rocks"),
         rank=TWO_POINT,
         crest_sign=-1,
         longer=1.5,
@@ -145,12 +150,23 @@ MOVEMENTS: Final = (
         measures=("outside", "bore"),
         passes=said("presses"),
         estimator="average-of-presses",
+        estimator_said=said("by_presses"),
         rank="average of two-point sizes",
         crest_sign=-1,
         longer=1.0,
         hills=None,
     ),
 )
+WORDS: Final[dict[str, str]] = {
+    "passes_over_crest": "passes over the crest",
+    "closings_held": "closings that were held",
+    "rocks": "rocks through the upright",
+    "presses": "presses",
+    "by_floor": "from the least readings of the passes",
+    "by_last_stair": "from the last stair of each closing",
+    "by_rocks": "from the rocks' turns",
+    "by_presses": "the average of the presses",
+}
 _BY_MOVEMENT: Final = {entry.movement: entry for entry in MOVEMENTS}
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from barrelfit.rules.errors import RulesError
+from barrelfit.rules.said import Said, said
 
 SCHEMA = 1
 EXPANSION_MAX_PPB = 100_000  # 100e-6 per kelvin: above any metal a gauge or an engine is made of
@@ -48,36 +49,36 @@ def materials_from(table: Mapping[str, object], name: str = "materials") -> dict
     Raises:
         RulesError: with every problem and the key it is about.
     """
-    problems: list[str] = []
+    problems: list[Said] = []
     found: dict[str, Material] = {}
     schema = table.get("schema")
     if schema != SCHEMA or isinstance(schema, bool):
-        problems.append(f"{name}: schema: {SCHEMA} was expected, not {schema}")
+        problems.append(said("schema_expected", name=name, known=SCHEMA, schema=str(schema)))
     for key, value in table.items():
         if key == "schema":
             continue
         if isinstance(value, Mapping):
             found[key] = _material(key, value, f"{name}: {key}", problems)
         else:
-            problems.append(f"{name}: {key}: a table was expected, such as [{key}]")
+            problems.append(said("table_expected", name=name, key=key))
     if not found and not problems:
-        problems.append(f"{name}: no material in it")
+        problems.append(said("no_material_in_it", name=name))
     if problems:
         raise RulesError(problems)
     return found
 
 
 def _material(
-    key: str, entry: Mapping[object, object], where: str, problems: list[str]
+    key: str, entry: Mapping[object, object], where: str, problems: list[Said]
 ) -> Material:
     problems.extend(
-        f"{where}.{extra}: unknown key; there are: {', '.join(sorted(_KEYS))}"
+        said("unknown_of", where=where, key=str(extra), known=tuple(sorted(_KEYS)))
         for extra in entry
         if extra not in _KEYS
     )
     status = _text(entry, "status", where, problems)
     if status and status not in _STATUSES:
-        problems.append(f"{where}.status: 'read' or 'from memory' was expected, not '{status}'")
+        problems.append(said("status_expected", where=where, status=status))
     return Material(
         name=key,
         expansion_ppb=_ppb(entry, "expansion", where, problems),
@@ -87,15 +88,15 @@ def _material(
     )
 
 
-def _text(entry: Mapping[object, object], key: str, where: str, problems: list[str]) -> str:
+def _text(entry: Mapping[object, object], key: str, where: str, problems: list[Said]) -> str:
     value = entry.get(key)
     if isinstance(value, str) and value:
         return value
-    problems.append(f"{where}.{key}: text was expected, not {value!r}")
+    problems.append(said("text_expected", where=where, key=key, value=str(value)))
     return ""
 
 
-def _ppb(entry: Mapping[object, object], key: str, where: str, problems: list[str]) -> int:
+def _ppb(entry: Mapping[object, object], key: str, where: str, problems: list[Said]) -> int:
     """Turn a coefficient in 1e-6 per kelvin into whole 1e-9 per kelvin."""
     value = entry.get(key)
     if isinstance(value, int | Decimal) and not isinstance(value, bool):
@@ -103,7 +104,12 @@ def _ppb(entry: Mapping[object, object], key: str, where: str, problems: list[st
         if ppb.is_finite() and 0 < ppb <= EXPANSION_MAX_PPB and ppb == ppb.to_integral_value():
             return int(ppb)
     problems.append(
-        f"{where}.{key}: a number above 0 and up to {EXPANSION_MAX_PPB // 1000} in 1e-6 per kelvin,"
-        f" with at most three decimals, was expected, not {value}"
+        said(
+            "expansion_expected",
+            where=where,
+            key=key,
+            most=EXPANSION_MAX_PPB // 1000,
+            value=str(value),
+        )
     )
     return 0

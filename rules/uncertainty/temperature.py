@@ -25,7 +25,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from barrelfit.rules.errors import RulesError
-from barrelfit.rules.said import Said, celsius, said
+from barrelfit.rules.said import Said, celsius, decimal, said
 from barrelfit.rules.uncertainty.budget import Component, rectangular, second_order_nm
 from barrelfit.rules.uncertainty.materials import Material
 
@@ -168,9 +168,12 @@ def check_temperature(milli_celsius: int, of: str) -> None:
     """
     if not LEAST_MILLI_CELSIUS <= milli_celsius <= MOST_MILLI_CELSIUS:
         least, most = LEAST_MILLI_CELSIUS // 1000, MOST_MILLI_CELSIUS // 1000
-        problem = (
-            f"temperature of the {of}: {milli_celsius / 1000:g} °C is not between {least} and"
-            f" {most} °C; is it in degrees Celsius?"
+        problem = said(
+            "temperature_far_out",
+            of=of,
+            celsius=decimal(f"{milli_celsius / 1000:g}"),
+            least=least,
+            most=most,
         )
         raise RulesError([problem])
 

@@ -34,10 +34,6 @@ BENCH: Final[dict[str, str]] = {
     "do_check_unit_and_feature": "check the gauge's unit and which feature it is on, then sweep"
     " again",
     # sweeps
-    "passes_over_crest": "passes over the crest",
-    "closings_held": "closings that were held",
-    "rocks": "rocks through the upright",
-    "presses": "presses",
     "never_touched": "the gauge never touched the part",
     "do_put_in": "put the part in the gauge and sweep again",
     "turned_back": "the part turned back before its full width was between the contacts",

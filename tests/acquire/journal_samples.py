@@ -49,7 +49,7 @@ EVENTS = [
     WireNote("micrometer", "00fe80", "before session"),
     reading(),
     Contact(SKIRT, 1_150_000_000),
-    FaultSeen("micrometer", "452d310d", "out of range", "look at the spindle"),
+    FaultSeen("micrometer", "452d310d", "out of range", written("look at the spindle")),
     reading("12.346"),
     Passed(SKIRT, 1, 12_345_000, 1, 2),
     Sized(SKIRT, 12_345_000, 12_346_000, 410.5, 1, 2, (1, 2), "e", "minimum of two-point sizes"),

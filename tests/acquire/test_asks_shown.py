@@ -5,12 +5,12 @@ from barrelfit.acquire.bench.supervisor import Supervisor
 from barrelfit.acquire.journal.record_events import ServiceChanged
 from barrelfit.rules.events import Asked
 from barrelfit.rules.model import FeatureId
-from barrelfit.rules.said import written
+from barrelfit.rules.said import said, written
 from barrelfit.rules.telling import AskShown, BoardAwaited
 
 ASKED = Asked(FeatureId("P1", "skirt"), "micrometer", written("P1 skirt"), 0, 3, 1)
-AWAY = ServiceChanged("bus", "away", "it does not answer")
-BACK = ServiceChanged("bus", "running", "")
+AWAY = ServiceChanged("bus", "away", said("does_not_answer"))
+BACK = ServiceChanged("bus", "running")
 
 
 class Bus:

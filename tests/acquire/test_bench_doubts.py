@@ -15,6 +15,7 @@ from barrelfit.dashboard.pages.entry import temperature_command
 from barrelfit.rules.events import TemperatureTaken
 from barrelfit.rules.manner import told as spoken
 from tests.acquire.test_config import GOOD
+from tests.spoken import problems_of
 
 SETTING = 'setting = { standard = "ring-85", u_um = 0.8, repeat_um = 0.5 }\n'
 USUAL = GOOD.replace(
@@ -43,7 +44,7 @@ def told(tmp_path, text: str) -> tuple[str, ...]:
     path.write_text(text, encoding="utf-8")
     with pytest.raises(UserError) as refused:
         load_bench(path)
-    return refused.value.problems
+    return problems_of(refused.value)
 
 
 @pytest.mark.parametrize(("old", "new", "key", "asks"), DOUBTS)

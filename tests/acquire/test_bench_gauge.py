@@ -25,8 +25,10 @@ from barrelfit.acquire.journal.port_events import (
 )
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.rules.events import GaugeChanged
+from barrelfit.rules.said import written
 from tests.acquire.daemon_parts import Heard, Ticks
 from tests.acquire.usb_folder import UsbFolder
+from tests.spoken import text_of
 
 MS = 1_000_000
 BENCH = """schema = 1
@@ -65,7 +67,7 @@ class Wired:
 
 def streaming() -> Wired:
     wired = Wired()
-    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
+    wired.gauge.changed(1_000 * MS, present=True, reason=written("port open"))
     return wired
 
 
@@ -76,15 +78,15 @@ def lengths(wired: Wired) -> list[int]:
 def test_a_gauge_is_lost_then_present_then_answering():
     wired = Wired()
     assert wired.gauge.health().state == "lost"
-    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
+    wired.gauge.changed(1_000 * MS, present=True, reason=written("port open"))
     assert wired.gauge.health().state == "present"
     assert wired.gauge.health().age_ms is None
     wired.gauge.received(1_100 * MS, wired.line)
     wired.clock.now_ns = 1_350 * MS
     health = wired.gauge.health()
     assert (health.state, health.age_ms) == ("answering", 250)
-    wired.gauge.changed(1_400 * MS, present=False, reason="cable gone")
-    assert wired.gauge.health().reason == "cable gone"
+    wired.gauge.changed(1_400 * MS, present=False, reason=written("cable gone"))
+    assert text_of(wired.gauge.health().reason) == "cable gone"
     assert wired.states == ["present", "answering", "lost"]
     assert wired.heard.of(WireOpened) == [WireOpened("m", "/dev/ttyX")]
 
@@ -101,7 +103,7 @@ def test_every_byte_is_in_exactly_one_record():
     sent = b"12\r\n" + wired.line + b"\x00\xff?\r\n" + wired.line[:4]
     for place, byte in enumerate(sent):
         wired.gauge.received(1_100 * MS + place * MS, bytes([byte]))
-    wired.gauge.changed(2_000 * MS, present=False, reason="gone")
+    wired.gauge.changed(2_000 * MS, present=False, reason=written("gone"))
     told = [e for e in wired.heard.events if isinstance(e, ReadingTaken | FaultSeen | WireNote)]
     assert bytes.fromhex("".join(event.raw for event in told)) == sent
 
@@ -138,15 +140,15 @@ def test_readings_that_came_together_after_a_pause_have_no_better_times():
 def test_readings_are_never_spread_over_a_time_without_a_cable():
     wired = streaming()
     wired.gauge.received(1_100 * MS, wired.line)
-    wired.gauge.changed(1_200 * MS, present=False, reason="gone")
-    wired.gauge.changed(1_500 * MS, present=True, reason="port open")
+    wired.gauge.changed(1_200 * MS, present=False, reason=written("gone"))
+    wired.gauge.changed(1_500 * MS, present=True, reason=written("port open"))
     wired.gauge.received(1_600 * MS, wired.line * 2)
     assert [event.at_ns for event in wired.heard.of(ReadingTaken)] == [0, 0, 0]
 
 
 def test_the_values_of_one_line_were_taken_together():
     wired = Wired("three-values-line")
-    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
+    wired.gauge.changed(1_000 * MS, present=True, reason=written("port open"))
     line = wired.line
     wired.gauge.received(1_100 * MS, line)
     wired.gauge.received(1_300 * MS, line * 2)
@@ -173,7 +175,7 @@ async def test_a_gauge_that_answers_only_when_asked_is_asked_while_its_port_is_t
     task = asyncio.create_task(wired.gauge.ask(gone))
     await asyncio.sleep(0.02)
     assert gone.sent == []  # no port, nothing to ask
-    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
+    wired.gauge.changed(1_000 * MS, present=True, reason=written("port open"))
     await asyncio.sleep(0.02)
     task.cancel()
     assert gone.sent
@@ -192,11 +194,11 @@ async def test_a_gauge_that_sends_by_itself_is_never_asked():
 
 def test_another_gauge_on_the_port_is_told_and_its_readings_judge_nothing():
     wired = Wired("signed-decimal-cr")
-    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
+    wired.gauge.changed(1_000 * MS, present=True, reason=written("port open"))
     wired.gauge.received(2_000 * MS, b"SY233.1\r")
     wired.gauge.received(3_000 * MS, b"+012.345\r")
-    wired.gauge.changed(4_000 * MS, present=False, reason="the gauge or its cable is gone")
-    wired.gauge.changed(5_000 * MS, present=True, reason="port open")
+    wired.gauge.changed(4_000 * MS, present=False, reason=written("the gauge or its cable is gone"))
+    wired.gauge.changed(5_000 * MS, present=True, reason=written("port open"))
     wired.gauge.received(6_000 * MS, b"SY233.2\r")
     wired.gauge.received(7_000 * MS, b"+060.005\r")
     ours, strange = wired.heard.of(ReadingTaken)
@@ -205,7 +207,7 @@ def test_another_gauge_on_the_port_is_told_and_its_readings_judge_nothing():
     (fault,) = wired.heard.of(FaultSeen)
     assert fault.fault == "another gauge"
     assert wired.states[-1] == "present"
-    assert "it calls itself 'SY233.2', but 'SY233.1' before" in wired.gauge.health().reason
+    assert "it calls itself 'SY233.2', but 'SY233.1' before" in text_of(wired.gauge.health().reason)
 
 
 def test_a_name_that_comes_to_be_shared_is_told_while_the_gauge_is_read(tmp_path):
@@ -214,7 +216,7 @@ def test_a_name_that_comes_to_be_shared_is_told_while_the_gauge_is_read(tmp_path
     port = usb.port("/dev/serial/by-id/usb-adapter_SN1")
     wired = Wired(port=port)
     port.opened(usb.at("1-2"))
-    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
+    wired.gauge.changed(1_000 * MS, present=True, reason=written("port open"))
     assert [event.socket for event in wired.heard.of(AdapterTaken)] == ["1-2"]
     wired.gauge.received(1_100 * MS, wired.line)
     usb.plug("1-3")
@@ -223,7 +225,7 @@ def test_a_name_that_comes_to_be_shared_is_told_while_the_gauge_is_read(tmp_path
     (shared,) = wired.heard.of(NameShared)
     assert shared.adapters.endswith("with serial number SN1 in socket 1-3")
     assert wired.gauge.health().state == "answering"
-    assert "have been there under one name" in wired.gauge.health().reason
+    assert "have been there under one name" in text_of(wired.gauge.health().reason)
     wired.clock.now_ns = 9_000 * MS
     wired.gauge.tick()
     assert len(wired.heard.of(NameShared)) == 1
@@ -233,7 +235,7 @@ def stood_still(profile: str = "signed-decimal-streaming-crlf"):
     """A gauge in the middle of its readings, and a process that is stopped for a minute."""
     life = Life()
     wired = Wired(profile, life=life)
-    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
+    wired.gauge.changed(1_000 * MS, present=True, reason=written("port open"))
     for number in range(3):
         wired.gauge.received((3_000 + 50 * number) * MS, wired.line)
     life.now_ns += 60_000 * MS
@@ -260,7 +262,10 @@ def test_what_waited_while_the_process_was_stopped_is_no_reading_and_the_stop_is
     assert lengths(wired) == before
     assert wired.heard.of(GaugeStalled) == [GaugeStalled("m", 60_000)]
     assert wired.states[-2:] == ["answering", "present"]
-    assert wired.gauge.health().reason == "barrelfit stood still for 60.0 s and did not read it"
+    assert (
+        text_of(wired.gauge.health().reason)
+        == "barrelfit stood still for 60.0 s and did not read it"
+    )
     for number in range(100):  # it never falls quiet: believed after a second
         wired.gauge.received((63_150 + 50 * number) * MS, wired.line)
     assert len(lengths(wired)) > len(before) + 70
@@ -272,7 +277,7 @@ def test_a_stop_in_the_middle_of_a_line_loses_no_byte_of_the_record():
     wired, _ = stood_still()
     wired.gauge.received(63_100 * MS, wired.line[:4])
     wired.gauge.received(63_101 * MS, wired.line)
-    wired.gauge.changed(70_000 * MS, present=False, reason="gone")
+    wired.gauge.changed(70_000 * MS, present=False, reason=written("gone"))
     told = [e for e in wired.heard.events if isinstance(e, ReadingTaken | FaultSeen | WireNote)]
     raw = bytes.fromhex("".join(event.raw for event in told))
     assert raw == wired.line * 3 + wired.line[:4] + wired.line
@@ -283,7 +288,7 @@ def test_a_gauge_that_is_away_was_not_stalled_and_a_busy_moment_is_no_stall():
     wired = Wired(life=life)
     life.now_ns += 60_000 * MS
     wired.gauge.tick()
-    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
+    wired.gauge.changed(1_000 * MS, present=True, reason=written("port open"))
     life.now_ns += 900 * MS
     wired.gauge.tick()
     assert wired.heard.of(GaugeStalled) == []
@@ -307,7 +312,7 @@ def test_a_gauge_that_babbles_is_cut_off_told_and_every_byte_is_recorded_or_coun
     wired.gauge.received(2_000 * MS, wired.line)
     sent = wired.line + babbling(wired, 4.0, 3_000)
     assert wired.states == ["present", "answering", "lost"]
-    assert wired.gauge.health().reason.startswith("cut off: ")
+    assert text_of(wired.gauge.health().reason).startswith("cut off: ")
     assert len(wired.heard.of(FaultSeen)) < 2_000
     wired.gauge.tell_left_out(7_000 * MS)
     told = [e for e in wired.heard.events if isinstance(e, ReadingTaken | FaultSeen | WireNote)]
@@ -333,13 +338,13 @@ def test_a_gauge_that_was_cut_off_is_tried_again_and_read_when_it_has_calmed_dow
 def test_a_gauge_that_was_cut_off_and_unplugged_is_tried_at_the_next_plug():
     wired = streaming()
     babbling(wired, 2.0)
-    wired.gauge.changed(5_000 * MS, present=False, reason="gone")
-    assert wired.gauge.health().reason == "gone"
+    wired.gauge.changed(5_000 * MS, present=False, reason=written("gone"))
+    assert text_of(wired.gauge.health().reason) == "gone"
     assert len(wired.heard.of(BytesLeftOut)) == 1
     wired.clock.now_ns = 60_000 * MS
     wired.gauge.tick()
     assert wired.states[-1] == "lost"
-    wired.gauge.changed(70_000 * MS, present=True, reason="port open")
+    wired.gauge.changed(70_000 * MS, present=True, reason=written("port open"))
     wired.gauge.received(72_000 * MS, wired.line)
     assert wired.states[-1] == "answering"
 
@@ -352,9 +357,9 @@ def test_a_streaming_gauge_that_falls_silent_is_told_and_after_a_long_silence_it
         wired.clock.now_ns = (back_ms - 1) * MS
         wired.gauge.tick()
         wired.gauge.tick()
-        reasons.append(wired.gauge.health().reason)
+        reasons.append(text_of(wired.gauge.health().reason))
         wired.gauge.received(back_ms * MS, wired.line)
-        reasons.append(wired.gauge.health().reason)
+        reasons.append(text_of(wired.gauge.health().reason))
     silent = "it is silent: asleep, or out of its range"
     assert reasons == [silent, "", silent, "it was silent for 5 min: check its zero"]
     assert wired.states == ["present", *["answering"] * 5]
@@ -362,7 +367,7 @@ def test_a_streaming_gauge_that_falls_silent_is_told_and_after_a_long_silence_it
 
 def test_a_gauge_with_a_button_may_be_silent():
     wired = Wired("signed-decimal-cr")
-    wired.gauge.changed(1_000 * MS, present=True, reason="port open")
+    wired.gauge.changed(1_000 * MS, present=True, reason=written("port open"))
     wired.gauge.received(3_000 * MS, wired.line)
     wired.clock.now_ns = 900_000 * MS
     wired.gauge.tick()

@@ -2,6 +2,7 @@
 
 from barrelfit.acquire.bench.pedal import BenchPedal
 from barrelfit.drivers.pedal import Pedal
+from barrelfit.rules.said import said
 
 MS = 1_000_000
 DOWN, UP = bytes.fromhex("0000050000000000"), bytes(8)
@@ -41,7 +42,7 @@ def test_presses_are_journaled():
 def test_a_pedal_that_goes_while_down_presses_nothing(caplog):
     pedal, recorder, clock = bench()
     pedal.received(0, DOWN)
-    pedal.changed(100 * MS, present=False, reason="the gauge or its cable is gone")
+    pedal.changed(100 * MS, present=False, reason=said("gauge_or_cable_gone"))
     clock.now_ns = 5000 * MS
     pedal.tick()
     assert recorder.events == []

@@ -4,6 +4,8 @@ from collections.abc import Callable
 
 from barrelfit.acquire.bench.board_child import SILENT_S, STALLED_S, until_silent
 from barrelfit.acquire.bench.supervisor import Standing
+from barrelfit.rules.said import said
+from tests.spoken import text_of
 
 LIFE_S = 300.0
 
@@ -54,9 +56,9 @@ async def test_a_page_that_takes_seconds_is_no_trouble() -> None:
 
 async def test_a_board_that_hangs_is_told_once_and_ended() -> None:
     board = Watched(lambda now_s: now_s < 20)
-    assert await board.watch() == "it was ended: it does not answer"
+    assert text_of(await board.watch()) == "it was ended: it does not answer"
     ((moment_s, word),) = board.words
-    assert word == "it does not answer"
+    assert text_of(word) == "it does not answer"
     assert 20 + STALLED_S - 2.5 <= moment_s <= 20 + 2 * STALLED_S
     assert board.now_s <= 20 + SILENT_S + 2 * STALLED_S
 
@@ -64,4 +66,4 @@ async def test_a_board_that_hangs_is_told_once_and_ended() -> None:
 async def test_a_board_that_comes_back_is_told_too() -> None:
     board = Watched(lambda now_s: not 20 <= now_s < 45)
     assert await board.watch() == ""
-    assert [word for _, word in board.words] == ["it does not answer", "up"]
+    assert [word for _, word in board.words] == [said("does_not_answer"), "up"]

@@ -17,6 +17,8 @@ from barrelfit.acquire.wires.byte_source import LineSettings
 from barrelfit.acquire.wires.chosen_source import ChosenSource
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.serial_source import SerialSource
+from barrelfit.rules.said import written
+from tests.spoken import text_of
 
 
 @pytest.fixture
@@ -82,7 +84,7 @@ async def test_from_then_on_it_is_read_at_the_other_port_and_no_more_at_the_firs
 async def test_a_source_that_ends_the_bench_still_does():
     class Refusing:
         async def run(self):
-            raise UserError(["in use"])
+            raise UserError([written("in use")])
 
     with pytest.raises(UserError, match="in use"):
         await ChosenSource(lambda _: Refusing(), RunningClock(), lambda *_: None).run()
@@ -90,9 +92,9 @@ async def test_a_source_that_ends_the_bench_still_does():
 
 def test_what_can_not_be_a_gauge_s_port(cables, tmp_path):
     ports = {name: GaugePort(name, str(path)) for name, (_, path) in cables.items()}
-    assert "no gauge 'three'" in not_there(ports, "three", str(cables["one"][1]))
-    assert "nothing is plugged in" in not_there(ports, "one", str(tmp_path / "none"))
-    assert "are at one port" in not_there(ports, "one", str(cables["two"][1]))
+    assert "no gauge 'three'" in text_of(not_there(ports, "three", str(cables["one"][1])))
+    assert "nothing is plugged in" in text_of(not_there(ports, "one", str(tmp_path / "none")))
+    assert "are at one port" in text_of(not_there(ports, "one", str(cables["two"][1])))
     assert not_there({"one": ports["one"]}, "one", str(cables["two"][1])) is None
     (tmp_path / "file").write_text("no tty")
     assert not_there(ports, "one", str(tmp_path / "file"))

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_doubts import load_bench
 from barrelfit.acquire.inputs.bench_file import bench_file, nm_of_mm
+from tests.spoken import problems_of
 
 GOOD = """\
 schema = 1
@@ -44,7 +45,7 @@ def test_how_long_another_program_may_hold_a_port_is_15_s_or_as_said():
 def problems(text: str) -> tuple[str, ...]:
     with pytest.raises(UserError) as refused:
         bench_file(text, "bench.toml")
-    return refused.value.problems
+    return problems_of(refused.value)
 
 
 def test_a_good_one_is_read_with_its_defaults():
@@ -78,7 +79,7 @@ def test_all_mistakes_are_told_at_once_each_with_its_line():
         ('movement = "bore"', 'movement = "screw"', "a gauge that measures bore has movement bore"),
         ('variant = "early"', 'variant = "early"\nfile = "x.toml"', "either file, or variant"),
         ('id = "m"', 'id = "m"\ndigit_mm = "0.0000001"', "not a whole number of nanometres"),
-        ('id = "m"', 'id = "m"\ndigit_mm = 2', "less than or equal to 1"),
+        ('id = "m"', 'id = "m"\ndigit_mm = 2', "must be at most 1"),
         ('id = "m"', f'id = "m"\nrange_mm = [0, 1{28 * "0"}]', "no gauge measures more than"),
         ('id = "m"', 'id = "m"\ndigit_mm = 0', "digit_mm"),
         ('id = "m"', 'id = "m"\ndigit_mm = nan', "digit_mm"),
@@ -136,7 +137,7 @@ def refusals(text: str) -> tuple[str, ...]:
     try:
         bench_file(text, "bench.toml")
     except UserError as error:
-        return error.problems
+        return problems_of(error)
     return ()
 
 
@@ -147,10 +148,10 @@ def test_files_that_can_not_be_read_are_named(tmp_path):
     ):
         with pytest.raises(UserError) as refused:
             load_bench(path)
-        assert str(path) in refused.value.problems[0]
-        assert says in refused.value.problems[0]
+        assert str(path) in problems_of(refused.value)[0]
+        assert says in problems_of(refused.value)[0]
     binary = tmp_path / "binary.toml"
     binary.write_bytes(b"\xff\xfe\x00")
     with pytest.raises(UserError) as refused:
         load_bench(binary)
-    assert "not UTF-8" in refused.value.problems[0]
+    assert "not UTF-8" in problems_of(refused.value)[0]

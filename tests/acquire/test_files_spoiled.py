@@ -21,6 +21,7 @@ from barrelfit.rules.errors import RulesError
 from barrelfit.rules.judge import judge_set
 from tests.acquire.set_texts import FOUR, INCH, SETS, SIX
 from tests.acquire.test_bench_doubts import USUAL
+from tests.spoken import problems_of
 
 SET_TEXTS = [p.read_text(encoding="utf-8") for p in sorted(SETS.glob("*.toml"))]
 SHEET_TEXTS = [shipped_text("rules", "sheets", name) for name in (FOUR, SIX, INCH)]
@@ -94,9 +95,9 @@ def outcome(folder: Path, rng: random.Random) -> str:
             (folder / "bench.toml").write_text(spoiled(USUAL, rng), encoding="utf-8")
             load_bench(folder / "bench.toml")
     except (UserError, RulesError) as error:
-        whole = all(WHOLE.fullmatch(p) for p in error.problems)
-        if not whole or not error.problems:
-            raise AssertionError(error.problems) from error
+        whole = all(WHOLE.fullmatch(p) for p in problems_of(error))
+        if not whole or not problems_of(error):
+            raise AssertionError(problems_of(error)) from error
         return "refused"
     return "read"
 

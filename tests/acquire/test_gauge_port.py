@@ -21,6 +21,7 @@ from barrelfit.acquire.wires.usb_tree import Plugged, plugged_at
 from tests.acquire.test_serial_source import Hearer, Plug, absent, present
 from tests.acquire.usb_folder import UsbFolder
 from tests.acquire.virtual_usb import VirtualBackend, VirtualDevice
+from tests.spoken import problems_of, text_of
 
 BY_ID = "/dev/serial/by-id/usb-adapter_SN1-if00-port0"
 BY_PATH = "/dev/serial/by-path/pci-0000:00:14.0-usb-0:2:1.0-port0"
@@ -46,7 +47,7 @@ def lost_from(usb, name, serial="SN1"):
 def refused(port, found):
     with pytest.raises(UserError) as raised:
         port.check(found)
-    (sentence,) = raised.value.problems
+    (sentence,) = problems_of(raised.value)
     assert f"--take {port.gauge}=PORT" in sentence
     return sentence
 
@@ -97,10 +98,10 @@ def test_a_name_that_was_ever_shared_is_taken_from_neither(usb, name):
     port = usb.port(name)
     port.check(usb.at("1-2"))
     port.opened(usb.at("1-2"))
-    assert port.watch() == ""
+    assert not port.watch()
     usb.plug("1-3")
-    assert "once this one is unplugged, it is not read until you say" in port.watch()
-    assert port.watch() == ""  # told once
+    assert "once this one is unplugged, it is not read until you say" in text_of(port.watch())
+    assert not port.watch()  # told once
     port.check(usb.at("1-2"))  # the same plugging is the gauge's all the same
     usb.unplug("1-3")
     usb.unplug("1-2")
@@ -128,7 +129,7 @@ def test_adapters_of_one_kind_named_by_their_sockets_are_no_trouble(usb):
         port = usb.port(name)
         port.check(usb.at(socket))
         port.opened(usb.at(socket))
-        assert port.watch() == ""
+        assert not port.watch()
 
 
 def test_a_person_says_which_is_which(usb):
@@ -175,7 +176,7 @@ def test_a_port_that_is_no_usb_device_is_never_compared(usb, tmp_path):
     port.check(None)
     port.opened(None)
     assert adapter_taken(port) is None
-    assert port.watch() == ""
+    assert not port.watch()
 
 
 def test_the_twin_is_not_read_when_the_gauges_own_adapter_is_pulled_out(usb, tmp_path):

@@ -25,9 +25,9 @@ from barrelfit.dashboard.pages.entry import job_command, sign_on_command
 from barrelfit.rules.bench.step import begin, step
 from barrelfit.rules.events import Asked, EntryMade, PedalPressed, Reading
 from barrelfit.rules.model import FeatureId
-from barrelfit.rules.said import written
 from barrelfit.rules.told import FactHeld, FactTold
 from tests.acquire.daemon_parts import Ticks
+from tests.spoken import text_of as spoken
 
 MINUTE_NS = 60_000_000_000
 SMITH = "A. Smith"
@@ -140,7 +140,7 @@ def test_the_report_says_what_was_asked_for(stand):
 )
 def test_what_is_no_job_is_refused_in_one_sentence(stand, changes, why):
     order = JobOrdered(**({f: getattr(NEW, f) for f in NEW.__struct_fields__} | changes))
-    assert why in stand.jobs.problem(order, running=False)
+    assert why in spoken(stand.jobs.problem(order, running=False))
     with pytest.raises(UserError):
         stand.jobs.after(order)
 
@@ -156,7 +156,7 @@ def test_a_job_is_paused_taken_up_again_and_closed(stand):
     assert again == first
     kinds = [type(event) for event in stand.events(first)]
     assert kinds[-3:] == [JobPaused, SessionResumed, SessionClosed]
-    assert "no job that was paused" in stand.jobs.problem(up, running=False)
+    assert "no job that was paused" in spoken(stand.jobs.problem(up, running=False))
     assert [p.session for p in stand.jobs.told("").paused] == [second]
 
 
@@ -175,19 +175,22 @@ def test_a_job_that_was_measured_with_other_gauges_is_not_taken_up(stand, termin
     first = stand.run(stand.jobs.after(NEW), JobPaused(SMITH))
     stand.start(text_of(terminal, digit="0.002"))
     up = JobOrdered("take-up", SMITH, session=first)
-    assert "has changed since" in stand.jobs.problem(up, running=False)
+    assert "has changed since" in spoken(stand.jobs.problem(up, running=False))
 
 
 def test_without_a_job_nothing_can_be_paused_or_closed(stand):
     for what in ("pause", "close"):
-        assert stand.jobs.problem(JobOrdered(what, SMITH), running=False) == "there is no job now"
+        assert (
+            spoken(stand.jobs.problem(JobOrdered(what, SMITH), running=False))
+            == "there is no job now"
+        )
         assert stand.jobs.problem(JobOrdered(what, SMITH), running=True) is None
 
 
 def test_no_path_leads_out_of_the_bench_s_own_sessions(stand, tmp_path):
     for session in ("../stand-20261125T010203Z", "/etc/passwd", "other-20261125T010203Z", ""):
         up = JobOrdered("take-up", SMITH, session=session)
-        assert "no job that was paused here" in stand.jobs.problem(up, running=False)
+        assert "no job that was paused here" in spoken(stand.jobs.problem(up, running=False))
 
 
 # ---------------------------------------------------------------- orders from the board
@@ -215,7 +218,7 @@ def test_an_order_is_recorded_with_who_gave_it_where():
 def test_an_order_that_cannot_be_followed_is_answered_and_not_recorded():
     found = taken(job_command("1", "pause", SMITH), lambda _: FILES_NAME_JOBS)
     assert found.event is None
-    assert found.answer["sentence"] == written(FILES_NAME_JOBS)
+    assert found.answer["sentence"] == FILES_NAME_JOBS
 
 
 def test_an_order_without_a_name_or_a_proof_is_none():

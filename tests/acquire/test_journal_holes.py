@@ -20,6 +20,7 @@ from barrelfit.acquire.journal.writer import JournalFile
 from barrelfit.acquire.redo.redo_journal import redo_session
 from tests.acquire.fake_disk import FakeDisk
 from tests.acquire.journal_samples import EVENTS, lines, stamp
+from tests.spoken import problems_of
 
 LINES = lines()
 WHOLE = b"".join(LINES)
@@ -140,7 +141,7 @@ def test_a_session_with_a_hole_is_not_gone_on_with_and_a_torn_end_is_kept_aside(
     disk.append_to(PATH).write(data[:at] + bytes(200) + data[at + 200 :])
     with pytest.raises(UserError) as refused:
         JournalFile.resume(PATH, disk, stamp)
-    told = refused.value.problems[0]
+    told = problems_of(refused.value)[0]
     assert f"{PATH}: line 4: a hole of 200 NUL bytes in the file's bytes {at} to" in told
     assert "2 sound lines stand behind it" in told
     other = FakeDisk()

@@ -17,6 +17,8 @@ from barrelfit.acquire.inputs.shelf import sheet_text
 from barrelfit.acquire.journal.events import GaugeChanged, SessionClosed, WireNote
 from barrelfit.acquire.journal.session import Session
 from tests.acquire.daemon_parts import Ticks
+from tests.spoken import problems_of
+from tests.spoken import text_of as spoken
 
 SETS = Path(__file__).parents[1] / "sets"
 MINUTE_NS = 60_000_000_000
@@ -135,7 +137,7 @@ def test_what_a_gauge_called_itself_is_known_when_a_session_is_gone_on_with(shop
     assert again.id == session.id
     wire = make_wires(opening, again, shop.clock).gauges["m"]._wire
     (fault,) = wire.feed(b"SY233.2\r", 0)
-    assert "'SY233.1' before" in fault.hint
+    assert "'SY233.1' before" in spoken(fault.hint)
     again.recorder.close()
 
 
@@ -145,7 +147,7 @@ def test_a_damaged_unfinished_session_is_named(shop):
     path.write_bytes(path.read_bytes().replace(b"A. Smith", b"B. Smith", 1))
     with pytest.raises(UserError) as refused:
         unfinished_session(opened(text_of(shop.port), shop.clock).document, shop.folder)
-    (problem,) = refused.value.problems
+    (problem,) = problems_of(refused.value)
     assert str(path) in problem
     assert "--fresh" in problem
 
@@ -155,7 +157,7 @@ def test_everything_that_is_wrong_is_told_together(tmp_path):
     text = text.replace('"flat-four-85"', '"no-sheet"').replace("[set]", 'leads = "none"\n[set]')
     with pytest.raises(UserError) as refused:
         opened(text, Ticks())
-    found = refused.value.problems
+    found = problems_of(refused.value)
     assert len(found) == 4
     for wanted in ("unheard-of", "no-sheet", "none: no such file", "no serial port"):
         assert any(wanted in problem for problem in found), wanted
@@ -166,14 +168,14 @@ def test_a_plain_file_is_no_port(tmp_path):
     file.write_text("")
     with pytest.raises(UserError) as refused:
         opened(text_of(str(file)), Ticks())
-    assert "is no serial port" in refused.value.problems[0]
+    assert "is no serial port" in problems_of(refused.value)[0]
 
 
 def test_a_material_that_there_is_not_is_said_with_its_line(terminal, tmp_path):
     text = text_of(terminal) + 'material = "unobtanium"\n'
     with pytest.raises(UserError) as refused:
         opened(text, Ticks())
-    (problem,) = refused.value.problems
+    (problem,) = problems_of(refused.value)
     assert problem.startswith("bench.toml:16: gauge[1].material: 'unobtanium' is no material")
     assert "gauge-steel" in problem
 
@@ -185,12 +187,12 @@ def test_an_own_sheets_mistakes_are_said_with_their_lines(terminal, tmp_path):
     with pytest.raises(UserError) as refused:
         opened(text_of(terminal).replace("flat-four-85", str(own)), Ticks())
     line = 1 + shipped[: shipped.index("aluminium-12-silicon-cast")].count("\n")
-    assert refused.value.problems[0].startswith(f"{own}:{line}: piston.material: 'unobtanium'")
+    assert problems_of(refused.value)[0].startswith(f"{own}:{line}: piston.material: 'unobtanium'")
     own.write_text(shipped.replace("wear_max = 0.080", 'wear_max = "eighty"'))
     with pytest.raises(UserError) as refused:
         opened(text_of(terminal).replace("flat-four-85", str(own)), Ticks())
     line = 1 + shipped[: shipped.index("wear_max")].count("\n")
-    assert refused.value.problems[0].startswith(f"{own}:{line}: piston.wear_max: ")
+    assert problems_of(refused.value)[0].startswith(f"{own}:{line}: piston.wear_max: ")
 
 
 @pytest.mark.parametrize("first_gone", [1, 4])

@@ -9,6 +9,7 @@ from barrelfit.acquire.inputs.set_file import sheet_of
 from barrelfit.acquire.inputs.shelf import parse_toml, shipped_names, shipped_text
 from barrelfit.rules.engine.parts import LEAVABLE
 from barrelfit.rules.engine.setfile import set_from
+from tests.spoken import problems_of
 
 
 def sheet(name: str):
@@ -32,7 +33,7 @@ def test_what_is_made_is_a_set_file_of_the_sheets_cylinders(name):
 def test_everything_that_is_missing_or_unknown_is_said_at_once():
     with pytest.raises(UserError) as refused:
         plain_set_text(SetTable(job="j", variant="none"), sheet("flat-four-85"), "bench.toml")
-    found = refused.value.problems
+    found = problems_of(refused.value)
     assert any("set.variant: 'none' is not on the sheet; it has early" in p for p in found)
     assert any("set.group: missing" in p for p in found)
     assert all(problem.startswith("bench.toml: set.") for problem in found)
@@ -42,5 +43,5 @@ def test_a_group_that_the_variant_has_not_is_said_with_the_groups_it_has():
     table = SetTable(job="j", variant="late", group="III", barrel_kind="iron-liner")
     with pytest.raises(UserError) as refused:
         plain_set_text(table, sheet("flat-four-85"), "bench.toml")
-    (problem,) = refused.value.problems
+    (problem,) = problems_of(refused.value)
     assert problem == "bench.toml: set.group: 'III' is not on the sheet; it has I, II"

@@ -32,6 +32,7 @@ from barrelfit.rules.events import (
     TemperatureTaken,
 )
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import written
 from barrelfit.simulators.trace import make_trace
 from tests.acquire.recorded import Recording, opening, sweep
 
@@ -242,7 +243,7 @@ def lost(recording, gauge):
     """The port goes: what the wire had half heard comes out as a fault."""
     for outcome in recording.wires[gauge].closed(recording.t_ns):
         recording.input(of_outcome(gauge, outcome))
-    recording.input(GaugeChanged(gauge, recording.t_ns, "lost", "unplugged"))
+    recording.input(GaugeChanged(gauge, recording.t_ns, "lost", written("unplugged")))
 
 
 def back(recording, gauge):
@@ -298,9 +299,9 @@ def test_the_quick_comparison_looks_at_every_field_of_a_reading():
 
 
 def test_the_first_field_that_differs():
-    was = GaugeChanged("micrometer", 1, "present", "")
+    was = GaugeChanged("micrometer", 1, "present")
     assert difference_of(3, was, was) is None
-    found = difference_of(3, was, GaugeChanged("micrometer", 2, "lost", ""))
+    found = difference_of(3, was, GaugeChanged("micrometer", 2, "lost"))
     assert (found.field, found.was, found.now) == ("t_ns", "1", "2")
 
 

@@ -22,6 +22,7 @@ from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.serial_source import SerialSource, check_port, open_port
 from barrelfit.drivers.decode import BEFORE, Wire
 from barrelfit.drivers.outcome import Note, WireReading
+from tests.spoken import problems_of, text_of
 
 
 class Plug:
@@ -61,7 +62,7 @@ class Hearer:
         self.news.set()
 
     def changed(self, t_ns, present, reason):
-        self.states.append((present, reason))
+        self.states.append((present, text_of(reason)))
         self.news.set()
 
     async def until(self, condition, limit_s=5):
@@ -234,7 +235,7 @@ def test_a_second_opening_is_refused_with_the_holders_process(plug):
     with holding(name, WE_DO) as other:
         with pytest.raises(UserError) as raised:
             open_port(name, LineSettings())
-        assert f"process {other.pid} " in raised.value.problems[0]
+        assert f"process {other.pid} " in problems_of(raised.value)[0]
     handle = open_port(name, LineSettings())
     handle.close()
 
@@ -338,6 +339,6 @@ def test_old_lines_are_before_the_session_and_the_next_press_is_read(plug):
 
 
 def test_what_keeps_a_port_from_being_opened_is_a_sentence(tmp_path):
-    assert "is not there" in check_port("g", str(tmp_path / "none"))
+    assert "is not there" in text_of(check_port("g", str(tmp_path / "none")))
     (tmp_path / "file").touch()
-    assert "no serial port" in check_port("g", str(tmp_path / "file"))
+    assert "no serial port" in text_of(check_port("g", str(tmp_path / "file")))

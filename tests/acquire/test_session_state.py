@@ -268,7 +268,7 @@ def test_gauges_temperatures_and_how_a_session_ended():
     state = folded(
         numbered(
             opened(),
-            GaugeChanged("m", 1, "lost", "cable"),
+            GaugeChanged("m", 1, "lost", written("cable")),
             TemperatureTaken(1, "part", 21_500),
             SessionClosed("done"),
         )

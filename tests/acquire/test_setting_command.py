@@ -10,6 +10,7 @@ from barrelfit.acquire.cli import run_cli
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_file import SettingTable
 from barrelfit.acquire.inputs.standard_file import StandardReading, rounds_of, standard_readings
+from tests.spoken import problems_of
 
 HEADER = "standard_mm,round,reading_mm\n"
 ROUNDS = HEADER + "".join(
@@ -96,7 +97,7 @@ def test_every_bad_line_is_named(tmp_path):
     path.write_text(HEADER + "x,1,84\n84,1,y\n84,1,84\n84\n", encoding="utf-8")
     with pytest.raises(UserError) as refused:
         standard_readings(path)
-    assert [p.split(":")[1] for p in refused.value.problems] == ["2", "3", "5"]
+    assert [p.split(":")[1] for p in problems_of(refused.value)] == ["2", "3", "5"]
 
 
 def test_rounds_keep_their_order():

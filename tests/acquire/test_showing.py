@@ -1,9 +1,9 @@
 """A session as it was: every kind of record has words, and time passes as it did."""
 
 from barrelfit.acquire.journal.codec import RECORD_TYPES
-from barrelfit.acquire.journal.events import VERSION_OF, ReadingTaken, SessionClosed, SessionResumed
+from barrelfit.acquire.journal.events import ReadingTaken, SessionClosed, SessionResumed
 from barrelfit.acquire.journal.lines import Scanner
-from barrelfit.acquire.journal.sentences import SENTENCES, line_of, shown
+from barrelfit.acquire.journal.sentences import line_of, shown
 from tests.acquire.journal_samples import EVENTS, lines
 
 RECORDS = Scanner().feed(b"".join(lines()))
@@ -13,10 +13,6 @@ S = 1_000_000_000
 def record(event, seconds):
     utc = "2026-11-25T01:02:03.000000Z"
     return RECORD_TYPES[type(event)](1, 1, None, round(seconds * S), utc, event, "", "")
-
-
-def test_every_kind_has_words():
-    assert set(SENTENCES) == set(VERSION_OF)
 
 
 def test_every_record_is_one_line():

@@ -23,6 +23,7 @@ from barrelfit.acquire.journal.override_events import Overridden, OverrideRefuse
 from barrelfit.rules.events import Judged
 from barrelfit.rules.model import Finding, Severity, Verdict
 from barrelfit.rules.said import written
+from tests.spoken import problems_of, text_of
 
 NOW_S = 1_795_000_000
 BOARD = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
@@ -237,7 +238,7 @@ def test_a_leads_file_with_a_sign_in():
 def test_a_wrong_lead_is_one_clear_sentence(text, words):
     with pytest.raises(UserError) as caught:
         leads_from(text, "leads.toml")
-    assert any(words in problem for problem in caught.value.problems)
+    assert any(words in problem for problem in problems_of(caught.value))
 
 
 @pytest.mark.parametrize(
@@ -254,4 +255,4 @@ def test_a_wrong_lead_is_one_clear_sentence(text, words):
 )
 def test_a_wrong_table_is_one_clear_sentence(text, words):
     found = sign_in_from(text, "leads.toml")[1]
-    assert any(words in problem for problem in found)
+    assert any(words in text_of(problem) for problem in found)

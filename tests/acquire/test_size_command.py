@@ -11,6 +11,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.trace_file import samples_of
 from tests.rules.sweep_bad import bad_sweep
 from tests.rules.sweep_physics import Trace, World, make
+from tests.spoken import problems_of
 
 KEYS = [
     "trace",
@@ -179,5 +180,5 @@ def test_many_bad_lines_are_counted() -> None:
     text = "t_s,reading_mm\n" + "x,y\n" * 50
     with pytest.raises(UserError) as caught:
         samples_of(text, "x")
-    assert len(caught.value.problems) == 21
-    assert caught.value.problems[-1] == "x: and 30 more lines like these"
+    assert len(problems_of(caught.value)) == 21
+    assert problems_of(caught.value)[-1] == "x: and 30 more lines like these"

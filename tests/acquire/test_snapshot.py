@@ -117,7 +117,7 @@ def test_readings_passes_and_budgets_are_no_reason_to_tell():
 
 def test_gauges_stand_with_their_state_and_the_job_with_the_opening():
     made = Teller()
-    made.take(GaugeChanged("m", 1, "lost", "cable"))
+    made.take(GaugeChanged("m", 1, "lost", written("cable")))
     made.take(opened())
     (gauge,) = told(made)["gauges"]
     assert (gauge["gauge"], gauge["state"], gauge["reason"]) == ("m", "lost", "cable")

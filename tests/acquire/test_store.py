@@ -28,6 +28,7 @@ from barrelfit.acquire.journal.verify import verify_journal
 from barrelfit.rules.events import EntryMade, Sized
 from barrelfit.rules.model import FeatureId
 from tests.acquire.recorded import SET, Recording, opening, record_set
+from tests.spoken import problems_of, text_of
 
 OVERRIDDEN = (
     SET
@@ -187,7 +188,7 @@ def test_a_damaged_journal_is_named_and_the_others_are_taken(folder):
     path.write_bytes(path.read_bytes().replace(b"84.", b"85.", 1))
     store = Store(folder / INDEX_NAME)
     (problem,) = update(store, folder)
-    assert "b1-20261101T000000Z.jsonl: line" in problem
+    assert "b1-20261101T000000Z.jsonl: line" in text_of(problem)
     assert len(store.rows(select(SESSIONS))) == 2
     store.close()
 
@@ -195,7 +196,7 @@ def test_a_damaged_journal_is_named_and_the_others_are_taken(folder):
 def test_a_journal_without_a_session(folder):
     (folder / "empty.jsonl").write_bytes(b"")
     store = Store(folder / INDEX_NAME)
-    assert "no session was opened" in update(store, folder)[0]
+    assert "no session was opened" in text_of(update(store, folder)[0])
     store.close()
 
 
@@ -379,7 +380,7 @@ def test_the_last_verdict_counts(store):
 def test_wrong_questions_are_refused_all_at_once():
     with pytest.raises(UserError) as caught:
         wanted(verdict="nice", since="yesterday", until="2026-13-01")
-    assert len(caught.value.problems) == 3
+    assert len(problems_of(caught.value)) == 3
 
 
 def test_a_folder_that_is_not_there(tmp_path):

@@ -12,6 +12,7 @@ from barrelfit.rules.events import EntryMade, PedalPressed, Sized
 from barrelfit.rules.model import FeatureId
 from tests.acquire.recorded import Recording, opening
 from tests.acquire.test_store import rewritten
+from tests.spoken import text_of
 
 FIRST, SECOND = FeatureId("P1", "skirt"), FeatureId("P2", "skirt")
 WHO = "A. Smith"
@@ -49,7 +50,7 @@ def test_an_index_of_the_version_before_goes_on_with_what_it_bears_witness_to(tm
 
     rewritten(tmp_path / "b3.jsonl", larger)
     grown, (problem,) = open_index(tmp_path, "", anew=False)
-    assert "b3.jsonl: line" in problem
+    assert "b3.jsonl: line" in text_of(problem)
     rows = grown.rows(select(SIZES.c.session, SIZES.c.stands).order_by(SIZES.c.session))
     grown.close()
     stands = [(row["session"], row["stands"]) for row in rows]

@@ -30,7 +30,9 @@ class Opened:
 def test_sentences():
     finding = Finding("S1", Severity.DISCARD, "P1", written("worn out by 0.020 mm"))
     size = Sized(P1, 84_920_400, 84_921_000, 600.0, 84_919_200, 84_921_600, (1, 2, 3), "e", "r")
-    assert in_words(GaugeChanged("m", 1, "lost", "cable gone")) == "gauge m lost: cable gone"
+    assert (
+        in_words(GaugeChanged("m", 1, "lost", written("cable gone"))) == "gauge m lost: cable gone"
+    )
     unit = in_words(UnitChanged("m", "mm", "in"))
     assert unit == "gauge m changed its unit from mm to in: look at it"
     assert in_words(Asked(P1, "m", written("P1 skirt"), 2, 28)) == "2/28  P1 skirt (gauge m)"

@@ -26,6 +26,8 @@ from barrelfit.acquire.wires.busy_port import BusyError, FirstOpening
 from barrelfit.acquire.wires.byte_source import LineSettings
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.thread_source import LineLostError, ThreadSource
+from barrelfit.rules.said import written
+from tests.spoken import text_of
 
 GONE = "gone"
 
@@ -50,7 +52,7 @@ class FakeLine:
 
     def write(self, data):
         if self.closed:
-            raise LineLostError(GONE)
+            raise LineLostError(written(GONE))
         self.sent.append(data)
 
     def close(self):
@@ -79,7 +81,7 @@ class Hearer:
         self.news.set()
 
     def changed(self, t_ns, present, reason):
-        self.states.append((present, reason))
+        self.states.append((present, text_of(reason)))
         self.news.set()
 
     async def until(self, condition):
@@ -128,7 +130,7 @@ async def test_a_lost_line_is_told_closed_and_opened_again():
     lines[1].arrives.put(b"+1\r")
     async with running(lambda: next(opened)) as (_, hearer):
         await hearer.until(lambda h: h.states)
-        lines[0].arrives.put(LineLostError("the cable is gone"))
+        lines[0].arrives.put(LineLostError(written("the cable is gone")))
         await hearer.until(lambda h: h.got)
     assert hearer.states == [(True, "line open"), (False, "the cable is gone"), (True, "line open")]
     assert [line.closed for line in lines] == [1, 1]
@@ -139,10 +141,10 @@ async def test_a_line_that_hangs_up_at_once_was_never_open():
     """A device server that is just ending, and one whose gauge is away and that says so."""
     lines = [FakeLine(), FakeLine(), FakeLine(), FakeLine()]
     opened = iter(lines)
-    lines[0].arrives.put(LineLostError(GONE))
-    lines[1].arrives.put(LineLostError(GONE))
+    lines[0].arrives.put(LineLostError(written(GONE)))
+    lines[1].arrives.put(LineLostError(written(GONE)))
     lines[2].arrives.put(b"device open failure: no such file\r\n")
-    lines[2].arrives.put(LineLostError(GONE))
+    lines[2].arrives.put(LineLostError(written(GONE)))
     async with running(lambda: next(opened)) as (source, hearer):
         await hearer.until(lambda h: h.states)
         assert not source.write(b"?\r")
@@ -186,7 +188,7 @@ async def test_a_reason_is_told_once_however_often_opening_fails(monkeypatch):
         if tries[0] < 4:
             raise OSError(111, "connection refused")
         if tries[0] == 4:
-            raise UserError(["two devices are usb:1209:0001"])
+            raise UserError([written("two devices are usb:1209:0001")])
         return FakeLine()
 
     async with running(refuse) as (_, hearer):
@@ -274,7 +276,7 @@ def test_names_of_device_servers():
     assert not is_server("/dev/ttyUSB0")
     assert check_server("g", "socket://bench:4001") is None
     for wrong in ("socket://bench", "rfc2217://:4001", "socket://bench:port", "socket://"):
-        assert "expected" in check_server("g", wrong)
+        assert "expected" in text_of(check_server("g", wrong))
     with pytest.raises(UserError):
         open_server("socket://bench", LineSettings())
 

@@ -8,12 +8,13 @@ from hypothesis import strategies as st
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.shelf import parse_toml
+from tests.spoken import problems_of
 
 
 def told(text):
     with pytest.raises(UserError) as caught:
         parse_toml(text, "my.toml")
-    (problem,) = caught.value.problems
+    (problem,) = problems_of(caught.value)
     return [problem, *caught.value.below.splitlines()]
 
 

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from barrelfit.acquire.coded import said_of
 from barrelfit.acquire.inputs.shelf import shipped_names, shipped_text
 from barrelfit.acquire.inputs.toml_places import (
     key_lines,
@@ -14,8 +15,11 @@ from barrelfit.acquire.inputs.toml_places import (
     located,
     unknown_key,
 )
+from barrelfit.drivers.coded import said as coded
 from barrelfit.drivers.schema import Problem as ProfileProblem
 from barrelfit.rules.engine.form import Problem
+from barrelfit.rules.said import said
+from tests.spoken import text_of
 
 TEXT = """\
 schema = 1
@@ -272,13 +276,17 @@ def test_the_line_of_a_value_is_that_of_the_value_itself(raw, line):
 
 
 def test_the_key_that_may_be_meant_is_named():
-    assert unknown_key("profil", ["profile", "port"]) == "unknown key; is 'profile' meant?"
-    assert unknown_key("colour", ["profile", "port"]) == "unknown key"
+    assert text_of(unknown_key("profil", ["profile", "port"])) == "unknown key; is 'profile' meant?"
+    assert text_of(unknown_key("colour", ["profile", "port"])) == "unknown key"
 
 
 @given(st.lists(st.one_of(st.sampled_from(["gauge", "id"]), st.integers(0, 9)), max_size=5))
 def test_a_place_has_one_name_in_every_room(path):
-    of_rules, of_drivers = Problem(tuple(path), "is wrong"), ProfileProblem(tuple(path), "is wrong")
-    assert str(of_rules) == str(of_drivers)
-    for problem in (of_rules, of_drivers):
-        assert located([problem], "", "my.toml") == [f"my.toml: {problem}"]
+    of_rules, of_drivers = (
+        Problem(tuple(path), said("is_zero")),
+        ProfileProblem(tuple(path), coded("is_zero")),
+    )
+    assert of_rules.told == said_of(of_drivers.told)
+    assert located([of_rules], "", "my.toml") == [
+        said("of_file", file="my.toml", what=of_rules.told)
+    ]

@@ -18,6 +18,7 @@ from barrelfit.acquire.wires.usb_line import UsbLine, check_usb, found_device
 from barrelfit.acquire.wires.usb_listed import NO_LIBRARY, no_rights, typists
 from barrelfit.drivers.decode import Wire
 from tests.acquire.virtual_usb import VENDOR, VirtualBackend, VirtualDevice
+from tests.spoken import problems_of, text_of
 
 KEYS = {c: u for u, c in zip(range(0x1E, 0x28), "1234567890", strict=True)}
 KEYS |= {".": 0x37, "-": 0x2D, "\n": 0x28}
@@ -125,8 +126,8 @@ def test_without_rights_the_sentence_names_the_rule():
     device.allowed = False
     with pytest.raises(UserError) as raised:
         opened(device)
-    assert no_rights(PORT) in raised.value.problems[0]
-    assert f"barrelfit gauges --udev-rule {PORT} | sudo tee" in no_rights(PORT)
+    assert text_of(no_rights(PORT)) in problems_of(raised.value)[0]
+    assert f"barrelfit gauges --udev-rule {PORT} | sudo tee" in text_of(no_rights(PORT))
 
 
 def test_a_device_that_another_program_holds():
@@ -159,13 +160,13 @@ def test_two_devices_of_one_name_are_both_left_alone():
 
 def test_names_that_are_none(monkeypatch):
     for name in ("usb:1209", "usb:12:1", "usb:1209:0001:", "usb:1209:00G1"):
-        assert "expected usb:" in check_usb("g", name)
+        assert "expected usb:" in text_of(check_usb("g", name))
 
     def no_library(**_):
-        raise usb.core.NoBackendError(NO_LIBRARY)
+        raise usb.core.NoBackendError
 
     monkeypatch.setattr(usb.core, "find", no_library)
-    assert check_usb("g", PORT) == f"gauge 'g': {NO_LIBRARY}"
+    assert text_of(check_usb("g", PORT)) == f"gauge 'g': {text_of(NO_LIBRARY)}"
     assert typists() == ([], NO_LIBRARY)
 
 
@@ -175,19 +176,19 @@ def test_typists_are_listed_with_their_rights(monkeypatch):
     find, backend = usb.core.find, VirtualBackend(*devices)
     monkeypatch.setattr(usb.core, "find", lambda **wanted: find(**wanted | {"backend": backend}))
     found, sentence = typists()
-    assert sentence == ""
-    assert [(t.name, t.product, t.wrong) for t in found] == [
+    assert not sentence
+    assert [(t.name, t.product, text_of(t.wrong)) for t in found] == [
         ("usb:1209:0001:SN0001", "Test gauge", ""),
-        ("usb:1209:0002", "", no_rights("usb:1209:0002")),
+        ("usb:1209:0002", "", text_of(no_rights("usb:1209:0002"))),
     ]
-    assert no_rights("usb:1209:0002") in check_usb("g", "usb:1209:0002")
+    assert text_of(no_rights("usb:1209:0002")) in text_of(check_usb("g", "usb:1209:0002"))
     assert check_usb("g", "usb:1209:0003") is None
-    assert "is not there" in check_usb("g", "usb:1209:0009")
+    assert "is not there" in text_of(check_usb("g", "usb:1209:0009"))
 
 
 def test_a_device_whose_keys_reach_the_system_is_refused_with_the_command():
     device = VirtualDevice()
-    said = check_usb("g", PORT, VirtualBackend(device))
+    said = text_of(check_usb("g", PORT, VirtualBackend(device)))
     assert said.startswith(f"gauge 'g': what {PORT} types reaches the system as well: ")
     assert f"barrelfit gauges --udev-rule {PORT} | sudo tee /etc/udev/rules.d/" in said
     device.driver = False  # the rule took the kernel's driver off
@@ -200,7 +201,7 @@ def test_two_of_one_name_are_listed_by_their_sockets(monkeypatch):
     monkeypatch.setattr(usb.core, "find", lambda **wanted: find(**wanted | {"backend": backend}))
     found, _ = typists()
     assert [t.name for t in found] == ["usb:1209:0001:SN0001@1-2"] * 2  # the mock has one socket
-    assert check_usb("g", "usb:1209:0001:SN0001@1-3").endswith("plug the gauge in")
+    assert text_of(check_usb("g", "usb:1209:0001:SN0001@1-3")).endswith("plug the gauge in")
 
 
 def test_nothing_leaks_over_255_openings():

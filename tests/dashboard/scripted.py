@@ -48,6 +48,10 @@ def place(part: str, feature: str, depth: str = "", direction: str = "") -> dict
 SAID = {"sentence", "advice", "todo", "limit_from", "sentences", "notes"}
 
 
+REASONED = {"gauge_changed", "service_changed"}
+"""Kinds whose `reason` is said; elsewhere it is a code, or what somebody wrote."""
+
+
 def saying(data: Any) -> Any:
     """What a test gives as text, as the records hold it: a text that somebody wrote."""
     if isinstance(data, list):
@@ -109,6 +113,8 @@ class ScriptedBench:
             self.t_ns = self.clock()
         cause = self.seq - 1 if because is None else because
         data = saying(filled(kind, data))
+        if kind in REASONED and "reason" in data:
+            data["reason"] = _said(data["reason"])
         version = VERSION_OF[TYPE_OF[kind]] if kind in TYPE_OF else 1
         if kind in TYPE_OF and kind != "reading_taken":
             document = decode(kind, version, json.dumps(data).encode())

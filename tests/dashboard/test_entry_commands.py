@@ -17,6 +17,7 @@ from barrelfit.dashboard.pages.entry import (
 from barrelfit.rules.events import EntryMade, PedalPressed, TemperatureTaken
 from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import said
 
 
 def taken(command, not_there=lambda gauge, port: None):
@@ -76,6 +77,6 @@ def test_which_adapter_is_the_gauge_s():
     for other in (take_command("2", "m", " ", "Kim"), take_command("2", "m", "/dev/x", "")):
         answer, event = taken(other)
         assert (answer["ok"], answer["code"], event) == (False, "malformed", None)
-    answer, event = taken(command, lambda gauge, port: f"{gauge} is not at {port}")
+    answer, event = taken(command, lambda gauge, port: said("nothing_plugged", port=port))
     assert (answer["code"], event) == ("port", None)
-    assert told(answer["sentence"]) == "m is not at /dev/serial/by-path/x"
+    assert told(answer["sentence"]) == told(said("nothing_plugged", port="/dev/serial/by-path/x"))

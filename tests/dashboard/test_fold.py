@@ -232,7 +232,11 @@ def test_gauge_lost_makes_the_figure_lost_at_once():
     script, board = ScriptedBench(), Board("b")
     heard(board, script.batch(script.reading("outside-1", 84_000_000)), SECOND)
     assert figure(board, SECOND, UP, MM).state == "live"
-    lost = {"gauge": "outside-1", "state": "lost", "reason": "the port vanished"}
+    lost = {
+        "gauge": "outside-1",
+        "state": "lost",
+        "reason": "the port vanished",
+    }
     heard(board, script.batch(script.event("gauge_changed", lost)), SECOND)
     assert figure(board, SECOND, UP, MM).state == "lost"
     assert "outside-1 lost: the port vanished" in trouble(board, SECOND, UP)

@@ -13,6 +13,7 @@ from barrelfit.dashboard.view.bench import trouble
 from barrelfit.dashboard.view.floor import FloorCues, by_name, floor_view
 from barrelfit.dashboard.view.gauges import fault_line, gauge_rows, helper_lines
 from barrelfit.dashboard.view.set import set_view
+from barrelfit.rules.said import written
 from tests.dashboard.scripted import ScriptedBench, finding, heard, place
 
 UP, DOWN, MM, NOW = Link(up=True), Link(up=False), Shown(), 1_000_000_000
@@ -183,7 +184,14 @@ def test_text_from_the_bus_is_escaped_on_the_leads_pages():
             script.judged(f"{evil}+{evil}", "rework", [found], evil),
             script.event("override_asked", {"about": evil, "who": evil, "reason": evil}),
             script.event("fault_seen", {"gauge": evil, "raw": evil, "fault": evil}),
-            script.event("gauge_changed", {"gauge": evil, "state": evil, "reason": evil}),
+            script.event(
+                "gauge_changed",
+                {
+                    "gauge": evil,
+                    "state": evil,
+                    "reason": evil,
+                },
+            ),
             script.event("matched", {"outcome": evil, "sentences": [evil]}),
         ),
     )
@@ -251,7 +259,10 @@ def test_what_is_away_and_what_was_refused_is_on_the_gauges_page_and_the_bench_s
     board = Board("bench-1", daemon="online", heard_at_ns=NOW)
     assert helper_lines({"bench-1": board}) == ()
     assert "nothing was refused" in gauges_parts((), [], "").blocks["helpers"]
-    board.services = {"bus": ServiceHealth("running"), "rules": ServiceHealth("away", "it ended")}
+    board.services = {
+        "bus": ServiceHealth("running"),
+        "rules": ServiceHealth("away", written("it ended")),
+    }
     board.bench_refused, board.refused = {"results": 2, "command": 1}, {"journal": 7}
     away, by_bench, by_board = helper_lines({"bench-1": board})
     assert away == "bench-1: the rules service is away: it ended"

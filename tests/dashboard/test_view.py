@@ -333,7 +333,11 @@ def test_every_kind_of_feature_has_a_picture(feature):
 
 def test_another_gauge_that_is_lost_is_a_note_beside_the_work():
     script = ScriptedBench()
-    lost = {"gauge": "bore-1", "state": "lost", "reason": "the port vanished"}
+    lost = {
+        "gauge": "bore-1",
+        "state": "lost",
+        "reason": "the port vanished",
+    }
     board = board_after(
         [script.heartbeat(), script.batch(script.asked(0), script.event("gauge_changed", lost))]
     )

@@ -10,6 +10,7 @@ import pytest
 from barrelfit.drivers.ask import TABLE, Action, AskedWire, Asker, AskEvent, AskState
 from barrelfit.drivers.outcome import Note, WireFault, WireReading
 from barrelfit.drivers.profile import ProfileAsk, profile_from
+from tests.spoken import text_of
 
 MS = 1_000_000
 SLOWEST = 500
@@ -114,7 +115,7 @@ def test_an_error_line_answers_a_request_and_a_late_one_is_marked():
     assert it.state is AskState.IDLE
     it = in_state(AskState.RESYNC)
     (late,) = it.heard([said(501)], 501 * MS)
-    assert late.hint.endswith("(late, request 1)")
+    assert text_of(late.hint).endswith("(late, request 1)")
 
 
 def test_all_values_of_a_late_line_are_marked_and_notes_are_not():

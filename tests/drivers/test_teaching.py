@@ -18,6 +18,7 @@ from barrelfit.drivers.teaching.lesson import Lesson
 from barrelfit.drivers.teaching.propose import REFUSED, RIGHT, WRONG, outcome, propose
 from barrelfit.drivers.teaching.samples import TeachError, sample, shown_in
 from tests.drivers.taught_wires import SUMMED, WIRES, inch_only
+from tests.spoken import text_of
 
 SEEDS = range(2)
 BOTH_SIGNS = ("taught",) * 3 + ("below", "taught", "below") * 3
@@ -105,7 +106,7 @@ def taught_and_read(seed, kinds):
         chance = Random(f"{seed} {made.name}")  # noqa: S311  no secret
         lesson = taught(made, chance, kinds)
         if not lesson.proven:
-            print(f"{made.name}: refused: {lesson.why or 'not proven'}")  # noqa: T201  a figure
+            print(f"{made.name}: refused: {text_of(lesson.why) or 'not proven'}")  # noqa: T201  a figure
             continue
         read, sent = read_all(lesson.proposal.profile, made, chance)
         print(f"{made.name}: {read} of {sent} read; {lesson.proposal.profile.id}")  # noqa: T201  a figure
@@ -159,7 +160,7 @@ def test_a_slip_in_what_was_typed_is_found_and_can_be_taken_back():
     lesson = lesson_of(LINES[:3])
     lesson.take(sample(b"+012.999\r", "12.399 mm"))
     assert (lesson.last, lesson.right, lesson.proven) == (WRONG, 0, False)
-    assert "stands nowhere" in lesson.why
+    assert "stands nowhere" in text_of(lesson.why)
     lesson.forget_last()
     assert lesson.proposal is not None
     for line in LINES[3:]:
@@ -204,14 +205,16 @@ def test_a_complement_is_not_taken_for_a_large_reading():
 )
 def test_what_can_not_be_taught_is_refused_with_a_reason(sent, shown, says):
     samples = [sample(raw, text) for raw, text in zip(sent, shown, strict=True)]
-    with pytest.raises(TeachError, match=says):
+    with pytest.raises(TeachError) as raised:
         propose(samples)
+    assert says in text_of(raised.value)
 
 
 @pytest.mark.parametrize("typed", ["", "12.345", "mm", "12.3.4 mm", "1 2 mm", "twelve mm"])
 def test_what_was_typed_must_be_a_number_with_its_unit(typed):
-    with pytest.raises(TeachError, match=r"12\.345 mm"):
+    with pytest.raises(TeachError) as raised:
         shown_in(typed)
+    assert "12.345 mm" in text_of(raised.value)
 
 
 def test_a_display_may_be_typed_as_it_is_read():

@@ -10,6 +10,7 @@ from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.outcome import Note, WireFault, WireReading
 from barrelfit.drivers.proving import decode_whole
 from tests.drivers.wires import MS, S, decode, lengths, live, profile, values
+from tests.spoken import text_of
 
 # ------------------------------------------------------------------ cutting and line ends
 
@@ -57,8 +58,8 @@ def test_a_line_without_end_is_dropped_with_its_bytes():
 def test_seven_bits_read_as_eight_are_a_fault_with_the_right_hint(data, letter, word):
     (fault,) = decode("signed-decimal-cr", bytes.fromhex(data))
     assert isinstance(fault, WireFault)
-    assert f"port is set to 8N1 but the device looks like {letter}" in fault.hint
-    assert word in fault.hint
+    assert f"port is set to 8N1 but the device looks like {letter}" in text_of(fault.hint)
+    assert word in text_of(fault.hint)
 
 
 def test_lines_whose_ends_parity_hides_are_each_a_fault():
@@ -68,13 +69,13 @@ def test_lines_whose_ends_parity_hides_are_each_a_fault():
     got = decode("signed-decimal-cr", line * 20)  # longer than a line may be
     assert b"".join(o.raw for o in got) == line * 20
     assert got[0].fault == "unreadable"
-    assert "looks like 7E" in got[0].hint
+    assert "looks like 7E" in text_of(got[0].hint)
 
 
 def test_one_flipped_high_bit_is_no_parity():
     (fault,) = decode("signed-decimal-cr", b"+012.\xb345\r")
     assert fault.fault == "unreadable"
-    assert "7E" not in fault.hint
+    assert "7E" not in text_of(fault.hint)
 
 
 def test_parity_bits_over_an_eight_bit_way_are_checked_when_the_port_is_said_to_be_seven_bits():
@@ -98,7 +99,7 @@ def test_a_character_that_the_system_marked_for_its_parity_rejects_the_line(at):
     line = b"RNM   25.400\r\n"
     (fault,) = Wire(header, port=header.port).feed(line[:at] + b"\xff\x00" + line[at:], 0)
     assert fault.fault == "unreadable"
-    assert "wrong parity bit" in fault.hint
+    assert "wrong parity bit" in text_of(fault.hint)
 
 
 # ------------------------------------------------------------------ power-on garbage
@@ -120,7 +121,7 @@ def test_the_first_line_after_garbage_is_never_a_reading():
 def test_a_nul_inside_a_line_rejects_it():
     (fault,) = decode("signed-decimal-cr", bytes.fromhex("2b30310032 2e3334350d"))
     assert fault.fault == "unreadable"
-    assert "NUL" in fault.hint
+    assert "NUL" in text_of(fault.hint)
 
 
 # ------------------------------------------------------------------ signs
@@ -200,7 +201,7 @@ def test_implied_decimals_sign_digit_and_unit_digits():
 def test_an_error_line_with_a_digit_is_no_number():
     (fault,) = decode("signed-decimal-cr", b"ERR3\r")
     assert fault.fault == "instrument error 3"
-    assert "out of range" in fault.hint
+    assert "out of range" in text_of(fault.hint)
 
 
 def test_three_values_keep_their_places_when_one_failed():
@@ -276,7 +277,7 @@ def test_a_steady_value_in_a_stream_is_no_bounce():
 
 def test_flow_control_bytes_reject_the_line():
     (fault,) = decode("signed-decimal-free-width-cr", bytes.fromhex("2b3111132e350d0a"))
-    assert "flow control" in fault.hint
+    assert "flow control" in text_of(fault.hint)
 
 
 @pytest.mark.parametrize("name", ["signed-decimal-cr", "decimal-unit-suffix", "three-values-line"])

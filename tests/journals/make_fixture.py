@@ -57,7 +57,7 @@ from barrelfit.rules.events import (
     Wanted,
 )
 from barrelfit.rules.model import FeatureId
-from barrelfit.rules.said import said
+from barrelfit.rules.said import said, written
 from barrelfit.rules.telling import AskShown, BoardAwaited
 from barrelfit.rules.told import FactTold
 from tests.acquire.recorded import CONFIG, Recording, opening, sweep
@@ -129,7 +129,7 @@ def record(folder: Path) -> Path:
         EndUnsaved(7, 5, "No space left on device"),
         VersionChanged("0.3.0", "0.4.0"),
         SessionFollows("bench1-20261124T010203Z"),
-        ServiceChanged("rules", "away", "it ended (-9)"),
+        ServiceChanged("rules", "away", written("it ended (-9)")),
         SessionResumed(recording.journal.last_seq),
     ):
         recording.journal.append(event)

@@ -7,6 +7,7 @@ import pytest
 from barrelfit.rules.errors import RulesError
 from barrelfit.rules.uncertainty.materials import materials_from
 from tests.rules.shipped import shipped_materials
+from tests.spoken import problems_of
 
 # Callister, Fundamentals of Materials Science and Engineering, 3rd ed. (2007), Table B.6, pp.
 # 815-816, and GUM H.1.3.3, in 1e-6 per degree Celsius.
@@ -85,12 +86,12 @@ def test_a_shop_may_bring_its_own():
 def test_a_bad_table_is_refused_with_its_key(table, sentence):
     with pytest.raises(RulesError) as refused:
         materials_from(table, "m.toml")
-    assert [p for p in refused.value.problems if sentence in p]
-    assert len(refused.value.problems) == 1
+    assert [p for p in problems_of(refused.value) if sentence in p]
+    assert len(problems_of(refused.value)) == 1
 
 
 def test_all_problems_come_at_once():
     table = {"schema": 1, "a": entry(expansion=0, source=3), "b": entry(status=None)}
     with pytest.raises(RulesError) as refused:
         materials_from(table)
-    assert len(refused.value.problems) == 3
+    assert len(problems_of(refused.value)) == 3

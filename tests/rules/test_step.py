@@ -24,6 +24,7 @@ from barrelfit.rules.events import (
 )
 from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import written
 from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, P3, WHO, Hand, measured
 
 
@@ -117,7 +118,7 @@ def test_passes_before_a_lost_cable_never_count():
     hand = Hand()
     hand.rest(1.0)
     hand.sweep(GOOD_MM, 3)
-    said = hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "lost", "cable"))
+    said = hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "lost", written("cable")))
     assert [(one.at, one.reason) for one in said] == [(P1, "gauge-lost")]
     hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "present"))
     hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "answering"))
@@ -152,7 +153,7 @@ def test_passes_before_a_hole_in_the_record_never_count_and_its_reason_is_told()
 def test_a_cable_lost_while_the_part_must_leave_arms_nothing():
     hand = Hand()
     hand.size(GOOD_MM)
-    hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "lost", "cable"))
+    hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "lost", written("cable")))
     hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "present"))
     hand.sweep(GOOD_MM, 8)
     assert sized_at(hand.said) == [P1]

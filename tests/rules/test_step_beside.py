@@ -16,6 +16,7 @@ from barrelfit.rules.events import (
     Wanted,
 )
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import written
 from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, P3, WHO, Hand, measured
 
 P4 = FeatureId("P4", "skirt")
@@ -103,11 +104,11 @@ def test_a_part_that_left_meanwhile_is_not_missed():
 def test_a_pause_in_which_nobody_saw_the_gauge_takes_no_part_out_of_it(what):
     hand = pistons_measured()
     if what == "lost":
-        hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "lost", "unplugged"))
+        hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "lost", written("unplugged")))
     else:
         hand.feed(RecordBroken(hand.now_ns(), "its file was removed"))
     hand.t_s += 20.0
-    hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "present", ""))
+    hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "present"))
     hand.sweep(LAST_MM, 1)
     take_up(hand, P2)
     no_pass_counts_till_it_left(hand, P2)

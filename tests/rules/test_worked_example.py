@@ -3,7 +3,7 @@
 The README quotes the table below; here it is computed.
 """
 
-from barrelfit.rules.uncertainty.budget_text import budget_table
+from barrelfit.acquire.report.budget_text import budget_table
 from barrelfit.rules.uncertainty.decide import Zone, decide
 from barrelfit.rules.uncertainty.size_budget import (
     FACES,

@@ -58,7 +58,11 @@ def opened(rig, page, bench, path):
 
 def lose_gauge(rig, bench):
     bench.gauge_states["outside-1"] = "lost"
-    lost = {"gauge": "outside-1", "state": "lost", "reason": "the port vanished"}
+    lost = {
+        "gauge": "outside-1",
+        "state": "lost",
+        "reason": "the port vanished",
+    }
     rig.say(bench.batch(bench.event("gauge_changed", lost)))
 
 

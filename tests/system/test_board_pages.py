@@ -110,7 +110,11 @@ def test_a_lost_gauge_shows_at_once(rig, page, bench):
     rig.say(bench.batch(bench.reading("outside-1", 84_000_000)))
     wait_state(page, "live")
     bench.gauge_states["outside-1"] = "lost"
-    lost = {"gauge": "outside-1", "state": "lost", "reason": "the port vanished"}
+    lost = {
+        "gauge": "outside-1",
+        "state": "lost",
+        "reason": "the port vanished",
+    }
     with promptly(1.0, "a lost gauge shows"):
         rig.say(bench.batch(bench.event("gauge_changed", lost)))
         wait_state(page, "lost")

@@ -6,7 +6,7 @@ part (`pistons`, `rings`, `barrels`, `pins`), and is listed there; nothing is li
 
 from typing import Final
 
-from barrelfit.rules.engine.catalogue import barrels, pins, pistons, rings
+from barrelfit.rules.engine.catalogue import barrels, diameters, looks, pins, pistons, rings
 from barrelfit.rules.engine.catalogue.looks import LOOKED
 from barrelfit.rules.engine.catalogue.nouns import Fact, Feature, Lack
 from barrelfit.rules.engine.form import Key
@@ -14,6 +14,8 @@ from barrelfit.rules.engine.parts import PartKind
 
 FEATURES: Final = (*pistons.FEATURES, *rings.FEATURES, *barrels.FEATURES, *pins.FEATURES)
 FACTS: Final = (LOOKED, *pistons.FACTS, *rings.FACTS, *barrels.FACTS, *pins.FACTS)
+WORDS: Final = tuple(m.WORDS for m in (diameters, looks, pistons, rings, barrels, pins))
+"""What its entries say: it stands with them."""
 KINDS: Final[tuple[PartKind, ...]] = ("piston", "barrel", "pin")
 MAIN: Final = {f.kind: f for f in FEATURES if f.is_main}
 _BY_NAME: Final = {f.name: f for f in FEATURES}

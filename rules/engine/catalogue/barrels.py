@@ -1,6 +1,7 @@
 """The catalogue's entries of a barrel: its bore, its wall, and what is read or seen of it."""
 
 from dataclasses import replace
+from typing import Final
 
 from barrelfit.rules.engine.catalogue.diameters import about, bores_nm, original_nm
 from barrelfit.rules.engine.catalogue.nouns import (
@@ -240,3 +241,23 @@ BARREL_CLEANED = Fact(
 )
 FEATURES = (WALL, BORE)
 FACTS = (KIND, SEAL, HEIGHT_GROUP, BARREL_MATE, BARREL_STAMP, BARREL_CLEANED)
+
+WORDS: Final[dict[str, str]] = {
+    "sheet_kind": "{sheet}, {kind}",
+    "by_new_wall": "wall of a new barrel {wall}",
+    "do_say_seal": "say which seal to the head it is made for, and the heads' own",
+    "do_read_height_group": "read its height group, or measure the height",
+    "ask_bore": "{part} bore, {depth}, {below} below the top, {direction} direction",
+    "place_bore": "bore {depth} {direction}",
+    "label_bore": "bore",
+    "place_wall": "thinnest wall",
+    "label_wall": "wall",
+    "fact_barrel_kind": "{value}",
+    "fact_seal": "{value} head seal",
+    "fact_height_group": "height group {value}",
+    "ask_kind": "{part}: how its bore is made",
+    "ask_seal": "{part}: the kind of its seal to the head",
+    "ask_head_seal": "the heads: the kind of seal that they have",
+    "ask_clean_barrel": "{part}: clean it, bore and faces; is it clean?",
+    "ask_height_group": "{part}: the mark of its height group",
+}

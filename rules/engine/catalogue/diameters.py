@@ -1,5 +1,7 @@
 """What entries of diameters have in common: the limits that apply, and sizes of new parts."""
 
+from typing import Final
+
 from barrelfit.rules.engine.expectation import Expected
 from barrelfit.rules.engine.limits import Limit, original_size
 from barrelfit.rules.engine.parts import EngineSet, Part
@@ -32,3 +34,8 @@ def pistons_nm(sheet: Sheet) -> list[int]:
 def bores_nm(sheet: Sheet) -> list[int]:
     """The bores of new barrels, of every group."""
     return [g.bore_nm for v in sheet.variants for g in v.groups]
+
+
+WORDS: Final[dict[str, str]] = {
+    "limits_that_apply": "the limits that apply",
+}

@@ -1,5 +1,7 @@
 """The catalogue's entry of what the eye sees of any part before it is cleaned."""
 
+from typing import Final
+
 from barrelfit.rules.engine.catalogue.nouns import Fact, Lack, Round, Telling
 from barrelfit.rules.engine.form import Key
 from barrelfit.rules.engine.gate import GOOD, codes_for
@@ -32,3 +34,9 @@ LOOKED = Fact(
         ),
     ),
 )
+
+WORDS: Final[dict[str, str]] = {
+    "do_look_at_it": "look at it before cleaning: cracks, scoring, ring lands, pin area, fins and"
+    " faces",
+    "ask_look": "{part}: look at it, before it is cleaned; what is seen?",
+}

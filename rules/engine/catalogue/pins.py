@@ -1,6 +1,7 @@
 """The catalogue's entries of a wrist pin."""
 
 from dataclasses import replace
+from typing import Final
 
 from barrelfit.rules.engine.catalogue.diameters import about
 from barrelfit.rules.engine.catalogue.nouns import (
@@ -112,3 +113,13 @@ PLAY = Fact(
 )
 FEATURES = (DIAMETER,)
 FACTS = (PIN_MATE, PIN_CLASS, PLAY)
+
+WORDS: Final[dict[str, str]] = {
+    "do_read_its_class": "read its class mark, one of the sheet's",
+    "do_try_its_fit": "try its fit in the piston, oiled, by hand",
+    "ask_pin": "{part} wrist pin, where it is worn most",
+    "place_diameter": "wrist pin",
+    "label_diameter": "pin diameter",
+    "ask_class": "{part}: its class mark",
+    "ask_play": "{part} in {piston}, oiled, by hand: is there play?",
+}

@@ -296,3 +296,26 @@ FACTS = (
     *(PISTON_STAMP, CLEARANCE_STAMP, PIN_CLASS_STAMP, WEIGHT_CLASS, DIRECTION, CROWN, NUMBER),
     *(CLEANED, HEIGHT_MARKED, MASS, OWN_PIN),
 )
+
+WORDS: Final[dict[str, str]] = {
+    "do_read_its_stamp": "read its size or group stamp, or give the engine's group",
+    "do_weigh_bare": "weigh it without rings and pin",
+    "ask_skirt": "{part} skirt, across the thrust faces, {height} above the lower edge",
+    "place_skirt": "skirt",
+    "label_skirt": "skirt",
+    "fact_weight_class": "weight class {value}",
+    "fact_direction": "direction {value}",
+    "fact_mass": "mass {mass}",
+    "ask_clearance_stamp": "{part}: the smallest clearance that is stamped on it",
+    "ask_pin_class": "{part}: the mark of its pin class",
+    "ask_weight_stamp": "{part}: the mark of its weight class",
+    "ask_direction_stamp": "{part}: the mark of its direction, in words",
+    "ask_crown": "{part}: the form of its crown",
+    "ask_number": "{part}: the number inside of it, by which its pin is kept with it",
+    "ask_clean_piston": "{part}: clean it, and scrape its ring grooves; is it clean?",
+    "ask_height_marked": "{part}: mark the height on the skirt, {height} above the lower edge;"
+    " is it marked?",
+    "ask_mass": "{part}: weigh it without rings and pin",
+    "fact_crown": "{value} crown",
+    "fact_number": "number {value} inside",
+}

@@ -333,3 +333,32 @@ LEAVES = Fact(
 )
 FEATURES = (GROOVE, RING, SIDE, SIDE_ALL, GAP, GAP_BORE)
 FACTS = (LEAVES,)
+
+WORDS: Final[dict[str, str]] = {
+    "by_side": "side clearance of the {ring} ring",
+    "by_gap": "closed gap of the {ring} ring",
+    "by_ring_width": "ring width {width} and its side clearance",
+    "by_groove_width": "groove width {width} and its side clearance",
+    "by_any_width": "the width of a ring or its groove",
+    "by_bore_about": "a bore of about {bore}",
+    "ask_side": "{part} {ring} ring, a new one in the groove: thickest leaf that goes in anywhere;"
+    " try the {leaf} leaf too, in 3 or 4 places",
+    "ask_side_all": "{part} {ring} ring, a new one in the groove: thickest leaf that goes in all"
+    " round",
+    "ask_gap": "{part} {ring} ring: closed gap, the ring pushed square into its bore",
+    "ask_gap_bore": "{part} {ring} ring: the bore its gap was measured in, at that place",
+    "place_groove": "{ring} ring, width of its groove",
+    "label_groove": "groove width",
+    "place_ring": "{ring} ring, its width",
+    "label_ring": "ring width",
+    "place_side": "{ring} ring, side clearance",
+    "label_side": "side",
+    "place_side_all": "{ring} ring, side clearance all round",
+    "label_side_all": "side-all",
+    "place_gap": "{ring} ring, closed gap",
+    "label_gap": "closed gap",
+    "place_gap_bore": "{ring} ring, bore its gap was taken in",
+    "label_gap_bore": "bore the gap was measured in",
+    "ask_leaf": "{part} {ring} ring, a new one in the groove: does the {leaf} leaf go in?"
+    " Place {place} of {places}",
+}
