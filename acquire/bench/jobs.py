@@ -5,6 +5,7 @@ what gauges say then is recorded, too, and counts for nothing.
 """
 
 import logging
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -19,7 +20,7 @@ from barrelfit.acquire.bench.earlier_sessions import (
     same_bench,
 )
 from barrelfit.acquire.bench.opening import Opening
-from barrelfit.acquire.bus.jobs_told import JobsTold, PausedJob, SheetTold
+from barrelfit.acquire.bus.jobs_told import FitTold, JobsTold, PausedJob, SheetTold
 from barrelfit.acquire.bus.proof import Doorkeeper
 from barrelfit.acquire.clock import Clock
 from barrelfit.acquire.errors import UserError
@@ -30,7 +31,11 @@ from barrelfit.acquire.inputs.shelf import sheet_text, shipped_names
 from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.acquire.journal.job_events import JobOrdered
 from barrelfit.acquire.journal.parts import SUFFIX
+from barrelfit.rules.engine.parts import EngineSet
+from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.errors import RulesError
+from barrelfit.rules.events import Sized
+from barrelfit.rules.judge.fits import sheets_that_fit
 from barrelfit.rules.said import Said, said
 
 log = logging.getLogger("barrelfit")
@@ -64,7 +69,9 @@ class Jobs:
         self._folder = folder
         self._clock = clock
         names = dict.fromkeys((waiting.bench.sheet, *shipped_names("rules", "sheets")))
-        self._sheets = [told for name in names if (told := _sheet_told(name)) is not None]
+        found = {name: sheet for name in names if (sheet := _sheet(name)) is not None}
+        self._sheets = [_sheet_told(name, sheet) for name, sheet in found.items()]
+        self._known = list(found.values())
 
     def at_start(self) -> NextSession:
         """The job that was under way when the bench ended last, else the session without a job."""
@@ -102,6 +109,18 @@ class Jobs:
         except UserError as error:
             return said("several", parts=error.problems)
         return None
+
+    def told_of(self, told: JobsTold, engine: EngineSet, sizes: Iterable[Sized]) -> JobsTold:
+        """The same with which sheets fit the parts, by what is told and measured of them now."""
+        sizes_nm = {sized.at: sized.size_nm for sized in sizes}
+        found = sheets_that_fit(self._known, engine, sizes_nm)
+        fits = [
+            FitTold(
+                f.sheet, f.variant, f.outcome, list(f.speaks_for), list(f.against), list(f.parts)
+            )
+            for f in found
+        ]
+        return msgspec.structs.replace(told, fits=fits)
 
     def told(self, session: str) -> JobsTold:
         """What viewers are told of them; `session` is the one that runs now."""
@@ -156,12 +175,15 @@ class Jobs:
             raise UserError(error.problems) from None
 
 
-def _sheet_told(name: str) -> SheetTold | None:
-    """What is told of a sheet; one that can't be read is not offered."""
+def _sheet(name: str) -> Sheet | None:
+    """A sheet; one that can't be read is not offered."""
     try:
-        sheet = sheet_of(sheet_text(name), name)
+        return sheet_of(sheet_text(name), name)
     except UserError as error:
         log.warning("sheet %s is not offered: %s", name, error)
         return None
+
+
+def _sheet_told(name: str, sheet: Sheet) -> SheetTold:
     groups = {v.id: [g.id for g in v.groups] for v in sheet.variants}
     return SheetTold(name, sheet.engine, sheet.cylinders, groups)

@@ -254,7 +254,11 @@ def _empty_snapshot(opening: Opening, session: str, jobs: Jobs | None) -> Tellin
     pedal = {getattr(table, way): way for way in ways}
 
     def set_told(state: SessionState) -> SetTold:
-        return SetTold.of(setup_now(setup, state), told, pedal)
+        now = setup_now(setup, state)
+        if jobs is None or told is None:
+            return SetTold.of(now, pedal=pedal)
+        sizes = (stood.event for stood in state.sizes.values())
+        return SetTold.of(now, jobs.told_of(told, now.engine, sizes), pedal)
 
     return Telling(opening.bench.bench, session, set_told)
 

@@ -2,6 +2,8 @@
 
 import msgspec
 
+from barrelfit.rules.said import Said
+
 
 class SheetTold(msgspec.Struct, frozen=True, gc=False):
     """An engine sheet that a job may have: its name, engine, cylinders, and groups by variant."""
@@ -19,8 +21,20 @@ class PausedJob(msgspec.Struct, frozen=True, gc=False):
     job: str
 
 
+class FitTold(msgspec.Struct, frozen=True, gc=False):
+    """Whether a variant of a sheet fits the parts; see `rules.judge.fits`."""
+
+    sheet: str
+    variant: str
+    outcome: str
+    speaks_for: list[Said] = []
+    against: list[Said] = []
+    parts: list[str] = []
+
+
 class JobsTold(msgspec.Struct, frozen=True):
-    """Sheets that a new job may have, and jobs that may be taken up."""
+    """Sheets that a new job may have, jobs that may be taken up, and which sheets fit the parts."""
 
     sheets: list[SheetTold]
     paused: list[PausedJob] = []
+    fits: list[FitTold] = []

@@ -157,7 +157,7 @@ class Telling:
     def take(self, noted: Noted) -> bool:
         """Fold the next record; True when a viewer should be told."""
         bears = take(self.state, noted)
-        self._stale = self._stale or isinstance(noted.event, FactTaken)
+        self._stale = self._stale or isinstance(noted.event, FactTaken | Sized)
         return bears and not isinstance(noted.event, _SOON_OVER)
 
     def snapshot(self, seq: int, utc: str) -> Snapshot:

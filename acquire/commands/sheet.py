@@ -149,3 +149,54 @@ def keys(
             meaning=line["meaning"],
         )
         print(json.dumps(line) if as_json else text)
+
+
+@app.command("fits", cls=Manual)
+def fits(
+    file: Annotated[Path, typer.Argument(metavar="SET", help="A set file; - is standard input.")],
+    sheet: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="SHEET",
+            autocompletion=sheets,
+            help="A sheet file or a shipped sheet; may be given often. Left out: all shipped.",
+        ),
+    ] = None,
+    as_json: AsJson = False,  # noqa: FBT002  an option
+) -> None:
+    """Say which sheets fit a set's parts at all, with reasons, where the engine is unknown.
+
+    What the set file says the engine is counts for nothing: its stamps, kinds
+    and sizes do. Of a mixed engine it names the parts that fit where others
+    don't. Exit 1 when no sheet fits.
+
+    Example:
+      barrelfit sheet fits set.toml --sheet flat-four-85 --sheet flat-six-92-plated
+    """
+    from barrelfit.acquire.inputs.set_file import set_as_told, sheet_of
+    from barrelfit.acquire.inputs.shelf import given_text, sheet_text, shipped_names
+    from barrelfit.acquire.streams import name_of
+    from barrelfit.rules.judge.fits import sheets_that_fit
+    from barrelfit.rules.manner import told_all
+
+    told = set_as_told(given_text(file), name_of(file))
+    names = sheet or list(shipped_names("rules", "sheets"))
+    known = [sheet_of(sheet_text(name), name) for name in names]
+    sizes = {m.at: m.read_nm for m in told.measured} | {s.at: s.size_nm for s in told.found.sizes}
+    found = sheets_that_fit(known, told.engine, sizes)
+    for fit in found:
+        why, against = told_all(fit.speaks_for), told_all(fit.against)
+        if as_json:
+            line = {"sheet": fit.sheet, "variant": fit.variant, "outcome": fit.outcome}
+            print(json.dumps({**line, "for": why, "against": against, "parts": fit.parts}))
+            continue
+        print(f"{fit.sheet}, variant {fit.variant}: {OUTCOMES[fit.outcome]}")
+        for sentence in against or why:
+            print(f"  {sentence}")
+        if fit.parts:
+            print(f"  but these fit: {', '.join(fit.parts)}")
+    if not any(fit.outcome == "fits" for fit in found):
+        raise typer.Exit(1)
+
+
+OUTCOMES = {"fits": "fits", "open": "nothing speaks for or against it", "not": "does not fit"}

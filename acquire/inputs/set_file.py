@@ -12,10 +12,11 @@ from barrelfit.acquire.inputs.toml_places import Path as Place
 from barrelfit.acquire.inputs.toml_places import located
 from barrelfit.acquire.streams import is_standard, name_of
 from barrelfit.rules.engine.doubts import text_problems
-from barrelfit.rules.engine.form import FormError, Problem
+from barrelfit.rules.engine.form import FormError, Problem, fill
 from barrelfit.rules.engine.parts import EngineSet, Photo
 from barrelfit.rules.engine.set_doubts import set_doubts
-from barrelfit.rules.engine.setfile import SetFile, set_from
+from barrelfit.rules.engine.set_form import SET
+from barrelfit.rules.engine.setfile import SetFile, set_from, set_of_filled
 from barrelfit.rules.engine.sheet import Sheet, sheet_from
 from barrelfit.rules.engine.sheet_doubts import sheet_doubts
 from barrelfit.rules.judge.evidence import Evidence, Question
@@ -76,6 +77,21 @@ def check_materials(
         if m not in known
     ]
     _refuse(problems, text, name)
+
+
+def set_as_told(text: str, name: str) -> SetFile:
+    """A set whose engine nobody knows: its keys are read, and held against no sheet.
+
+    Raises:
+        UserError: a key is not as it must be; every problem at once.
+    """
+    table = parse_toml(text, name)
+    _refuse(list(text_problems(table)), text, name)
+    unit = table.get("unit")
+    filling = fill(SET, table, unit if isinstance(unit, str) else "")
+    if filling.problems:
+        raise UserError(located(filling.problems, text, name))
+    return set_of_filled(filling.filled)
 
 
 def hash_photos(text: str, sheet: Sheet, path: Path) -> dict[str, str]:

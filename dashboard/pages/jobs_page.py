@@ -16,8 +16,10 @@ from barrelfit.dashboard.pages.shell import (
     name_input,
     plain_page,
     say_if_cut_off,
+    settings,
     tell,
 )
+from barrelfit.dashboard.view.fits import fit_lines
 from barrelfit.dashboard.words import say
 from barrelfit.rules.engine.parts import LEAVABLE, STEPS
 
@@ -34,6 +36,7 @@ def jobs_page() -> None:
     jobs, _ = installed().look_at(bench, _told)
     if jobs is None:
         return
+    _fits(bench)
     who = name_input(bench, "who-job")
     _stop_form(bench, who)
     new, again = st.columns((2, 1))
@@ -54,6 +57,18 @@ def _running(bench: str) -> None:
         st.info(say("jobs_by_file", job=job or "-"))
     else:
         st.subheader(say("job_runs", job=job) if job else say("job_none"), anchor=False)
+
+
+@st.fragment(run_every=2.0)
+def _fits(bench: str) -> None:
+    """Which sheets fit the parts of the job that runs, as far as something is known of them."""
+    shown, _ = settings()
+    lines = installed().look_at(bench, lambda board, _now, _link: fit_lines(board, shown))
+    if not lines:
+        return
+    with st.expander(say("fits")):
+        for line in lines:
+            st.text(line)
 
 
 def _told(board: Board, _now: int, _link: object) -> tuple[JobsTold | None, str]:

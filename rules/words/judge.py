@@ -104,4 +104,9 @@ JUDGE: Final[dict[str, str]] = {
     "no_photo": "photo {file} of {part} is not in {folder}",
     "strange_photo": "photo {file} of {part}: only JPEG and PNG can be shown",
     "another_photo": "photo {file} of {part} is not the one that was judged",
+    # which sheets fit the parts at all
+    "fit_count": "there are {there} pistons, and it has {wanted} cylinders",
+    "fit_has": "{part}: {what} is on it",
+    "fit_has_not": "{part}: {what} is not on it",
+    "fit_far": "{part} measures {size}; a new or worn one of it has {low} to {high}",
 }

@@ -11,6 +11,7 @@ ROOM = Path(dashboard.__file__).parent
 # Families of keys that are put together from a prefix and a word that came over the bus.
 FAMILIES = (
     "fact_",
+    "fit_",
     "job_",
     "cue_",
     "col_",
