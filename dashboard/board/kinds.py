@@ -79,11 +79,18 @@ def _not_counted(board: Board, _record: BoardRecord, event: NotCounted) -> None:
     board.cue("uncounted", place_words(event.at))
 
 
-def _sized(board: Board, _record: BoardRecord, event: Sized) -> None:
+def _answered(board: Board, record: BoardRecord) -> None:
+    at_ns = board.lag.board_time(record.t_ns)
+    board.answered = None if at_ns is None else (record.seq, at_ns)
+
+
+def _sized(board: Board, record: BoardRecord, event: Sized) -> None:
+    _answered(board, record)
     board.cue("sized", place_words(event.at))
 
 
-def _refused(board: Board, _record: BoardRecord, event: Refused) -> None:
+def _refused(board: Board, record: BoardRecord, event: Refused) -> None:
+    _answered(board, record)
     again = board.state.refused[event.at].times > 1
     board.cue("again" if again else "refused", place_words(event.at))
 

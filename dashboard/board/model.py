@@ -130,6 +130,7 @@ class Board:
 
     `refused` counts messages that were not the bench's own, as this board met them,
     `bench_refused` as its daemon did, both by topic; `services` is how bus, rules and board stand.
+    `answered` is the record of the last size or refusal that was seen to come, and when it came.
     """
 
     bench: str
@@ -161,6 +162,7 @@ class Board:
     points_gauge: str = ""
     cues: deque[Cue] = field(default_factory=lambda: deque(maxlen=CUES_KEPT))
     cues_made: int = 0
+    answered: tuple[int, int] | None = None
     prints: Prints = field(default_factory=Prints)
 
     @property
@@ -207,7 +209,12 @@ class Board:
 
     def from_edge_nm(self, place: FeatureId | None) -> int | None:
         """How far from its edge a feature is measured, None where it is at no set place."""
-        return next((f.from_edge_nm for f in self.features if f.at == place), None)
+        planned = self.planned(place)
+        return planned.from_edge_nm if planned else None
+
+    def planned(self, place: FeatureId | None) -> Planned | None:
+        """What the plan tells of a feature, None where it is not in the plan."""
+        return next((f for f in self.features if f.at == place), None)
 
     def measured(self, about: str) -> bool:
         """Whether every planned feature of a part (`P1`) or pair (`P1+B1`) has a size.

@@ -1,9 +1,10 @@
 """The bench page's blocks as HTML text (`templates/bench.html`)."""
 
-from barrelfit.dashboard.board.places import place_words, short_names
+from barrelfit.dashboard.board.places import short_names
 from barrelfit.dashboard.html.picture import part_picture
 from barrelfit.dashboard.html.templates import made, plain
-from barrelfit.dashboard.view.bench import BenchView, PartRow, VerdictView
+from barrelfit.dashboard.view.bench import BenchView, PartRow
+from barrelfit.dashboard.view.verdicts import VerdictView
 from barrelfit.dashboard.words import say
 
 REASONS_SHOWN = 2
@@ -12,39 +13,29 @@ ONE_LINE_MOST = 10
 
 def bench_blocks(view: BenchView) -> dict[str, str]:
     """Blocks by the id of the element they fill."""
+    answer = view.answer
     return {
         "name": plain(say("bench", bench=view.bench)),
         "job": plain(view.job),
         "trouble": plain(view.trouble),
         "note": plain(view.note),
-        "ask": made("bench", "ask", view),
-        "where": plain(_where(view)),
+        "caution": plain(view.caution),
+        "ask": made("bench", "ask", view.ask),
+        "telling": made("bench", "telling", view.telling),
         "picture": _picture(view),
         "passes": made("bench", "passes", view.passes),
-        "result": _result(view),
-        "verdict": verdict_html(view.verdict),
+        "answer": made("bench", "answer", answer) if answer else "",
+        "strip": made("bench", "strip", answer) if answer else "",
+        "set": made("bench", "set", view.result) if view.result else "",
         "parts": _parts(view.parts),
     }
 
 
-def _result(view: BenchView) -> str:
-    """How to answer while a fact is asked for; else the last size or refusal."""
-    if view.telling.fact is not None:
-        return made("bench", "telling", view.telling)
-    return made("bench", "result", view.result) if view.result else ""
-
-
-def _where(view: BenchView) -> str:
-    if view.place is None and view.pairing is not None:
-        return say("pairing")
-    return place_words(view.place)
-
-
 def _picture(view: BenchView) -> str:
-    """The part with its feature; once nothing is left to measure, which piston goes where."""
-    if view.place is not None:
-        return part_picture(view.place, view.edge, view.levels, view.directions)
-    return made("bench", "pairs", view.pairing) if view.pairing else ""
+    """The part with its feature."""
+    if view.place is None:
+        return ""
+    return part_picture(view.place, view.edge, view.levels, view.directions)
 
 
 def verdict_html(verdict: VerdictView | None) -> str:

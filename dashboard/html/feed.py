@@ -1,7 +1,7 @@
 """What one open bench page is sent next: only what has changed since its last message. Pure.
 
-A message has some of: `figure` (always), `points` (new readings as [ms, nm]), `trace` (where to
-look and what counts), `blocks` (changed HTML by id), `cues` (to be heard once).
+A message has some of: `figure` (always), `stage` (which screen), `points` (readings as [ms, nm]),
+`trace` (where to look and what counts), `blocks` (changed HTML by id), `cues` (to be heard once).
 """
 
 from dataclasses import dataclass, field
@@ -12,6 +12,7 @@ from barrelfit.dashboard.html.blocks import bench_blocks
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.bench import bench_state, bench_view, figure
 from barrelfit.dashboard.view.passes import window_nm
+from barrelfit.dashboard.view.stage import stage_of
 
 POINTS_FIRST = 600  # a page that opens late is sent at most this much of the past
 
@@ -70,7 +71,8 @@ class BenchFeed:
         self._points_taken: int | None = None
         self._points_of = ("", "")
         self._cues_heard: int | None = None
-        self._slow: tuple[int, str, bool] | None = None
+        self._slow: tuple[int, str, bool, str] | None = None
+        self._stage = ""
 
     def next(self, board: Board, now_ns: int, link: Link) -> dict[str, Any]:
         """The next message for this page."""
@@ -85,7 +87,12 @@ class BenchFeed:
             }
         }
         self._add_points(board, message)
-        slow = (board.slow, bench_state(board, now_ns, link), link.up)
+        slow = (
+            board.slow,
+            bench_state(board, now_ns, link),
+            link.up,
+            stage_of(board, now_ns),
+        )
         if slow != self._slow or slow[1] != "online":
             self._slow = slow
             self._add_slow(board, now_ns, link, message)
@@ -105,7 +112,10 @@ class BenchFeed:
             message["points"] = [[p.t_ns // 1_000_000, p.nm] for p in newest]
 
     def _add_slow(self, board: Board, now_ns: int, link: Link, message: dict[str, Any]) -> None:
-        blocks = bench_blocks(bench_view(board, now_ns, link, self._shown))
+        view = bench_view(board, now_ns, link, self._shown)
+        if view.stage != self._stage:
+            message["stage"] = self._stage = view.stage
+        blocks = bench_blocks(view)
         changed = {key: text for key, text in blocks.items() if self._blocks.get(key) != text}
         self._blocks = blocks
         if changed:

@@ -4,6 +4,8 @@ const STALE_MS = 2000;
 const SILENT_MS = 3000;
 const TICK_MS = 250;
 const BACK_OFF_MS = [250, 3000];
+const FIT_STEP = 0.06;
+const FIT_LEAST = 0.4;
 const pages = new WeakMap();
 
 class Page {
@@ -23,7 +25,10 @@ class Page {
     for (const [id, html] of Object.entries(data.texts)) this.fill(id, html);
     this.pressed = event => this.press(event);
     root.addEventListener('click', this.pressed);
-    this.resized = () => { if (this.trace) this.trace.dirty = true; };
+    this.resized = () => {
+      if (this.trace) this.trace.dirty = true;
+      this.fit();
+    };
     window.addEventListener('resize', this.resized);
     this.beat = setInterval(() => this.tick(), TICK_MS);
     this.open();
@@ -31,6 +36,7 @@ class Page {
     const frame = () => {
       if (this.dead) return;
       if (this.trace) this.trace.draw();
+      if (this.unfit) this.fit();
       requestAnimationFrame(frame);
     };
     requestAnimationFrame(frame);
@@ -45,6 +51,19 @@ class Page {
     if (!element) return;
     element.innerHTML = html;
     if (element.classList.contains('banner')) element.classList.toggle('empty', html === '');
+  }
+
+  // What is too long for its place is written smaller, step by step; nothing is cut.
+  fit() {
+    this.unfit = false;
+    for (const box of this.root.querySelectorAll('[data-fit]')) {
+      let scale = 1;
+      box.style.removeProperty('--fit');
+      while (box.clientWidth && scale > FIT_LEAST && overflows(box)) {
+        scale -= FIT_STEP;
+        box.style.setProperty('--fit', scale.toFixed(2));
+      }
+    }
   }
 
   open() {
@@ -77,6 +96,11 @@ class Page {
   }
 
   take(message) {
+    if (message.stage) {
+      this.board.dataset.stage = message.stage;
+      if (this.trace) this.trace.dirty = true;
+    }
+    if (message.stage || message.blocks) this.unfit = true;
     if (this.trace && message.fresh_trace) this.trace.forget();
     for (const [id, html] of Object.entries(message.blocks || {})) this.fill(id, html);
     for (const [name, list] of Object.entries(message.lists || {})) this.list(name, list);
@@ -128,7 +152,7 @@ class Page {
     }
     if (!this.sound) return;
     this.sound.play(name);
-    const size = name === 'sized' ? this.at('result')?.querySelector('strong')?.textContent : '';
+    const size = name === 'sized' ? this.at('answer')?.querySelector('.size b')?.textContent : '';
     this.sound.say(size || text);
   }
 
@@ -179,6 +203,17 @@ class Page {
     if (this.sound) this.sound.close();
     pages.delete(this.root);
   }
+}
+
+// Whether a line within ends below its frame, or beside it.
+function overflows(box) {
+  const lines = [...box.querySelectorAll('p, tr, td')];
+  const below = line => {
+    const frame = line.closest('.said') || box;
+    return line.getBoundingClientRect().bottom > frame.getBoundingClientRect().bottom + 1;
+  };
+  const beside = line => line.clientWidth && line.scrollWidth > line.clientWidth + 1;
+  return [box, ...lines].some(beside) || lines.some(below);
 }
 
 // Streamlit tells the theme by its colours: whichever it is, ours must stand on the same ground.

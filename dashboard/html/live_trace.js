@@ -1,5 +1,5 @@
 // The trace: readings over the last seconds, what counts drawn heavily on a band of its own, what
-// is cut away drawn thinly, the pass sizes as dotted lines, a bar that tells the scale.
+// does not count drawn thinly, the pass sizes as dotted lines, a bar that tells the scale.
 const FRAME_MS = 20000;
 const POINTS = 1500;
 const GAP_MS = 1500; // a longer silence breaks the line: nothing is known between
@@ -17,6 +17,7 @@ class Trace {
 
   forget() {
     this.points = [];
+    this.held = null;
     this.dirty = true;
   }
 
@@ -27,17 +28,22 @@ class Trace {
   }
 
   mark(marks) {
+    if (marks.low !== null || marks.contact !== this.marks.contact) this.held = null;
     this.marks = marks;
     this.dirty = true;
   }
 
+  // Before the first pass the scale only widens, so that the line does not breathe.
   range(shown) {
     if (this.marks.low !== null) return [this.marks.low, this.marks.high];
     const values = shown.map(([, nm]) => nm);
     const low = Math.min(...values);
     const high = Math.max(...values);
-    const room = Math.max((high - low) * 0.1, 5000);
-    return [low - room, high + room];
+    if (!this.held || low < this.held[0] || high > this.held[1]) {
+      const room = Math.max((high - low) * 0.2, 10000);
+      this.held = [low - room, high + room];
+    }
+    return this.held;
   }
 
   fit() {

@@ -47,6 +47,11 @@ def asset(name: str) -> str:
     return files("barrelfit.dashboard.html").joinpath(name).read_text(encoding="utf-8")
 
 
+def style() -> str:
+    """The live pages' look: what they share, the bench's, the lead's."""
+    return "\n".join(asset(f"{part}.css") for part in ("live", "bench", "lead"))
+
+
 def script() -> str:
     """The live pages' script: one module of three files."""
     return "\n".join(asset(f"live_{part}.js") for part in ("sound", "trace", "page"))

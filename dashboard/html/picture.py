@@ -10,7 +10,7 @@ from math import cos, pi, sin
 from typing import Final
 
 from barrelfit.dashboard.html.templates import made
-from barrelfit.dashboard.view.bench import Level
+from barrelfit.dashboard.view.where import Level
 from barrelfit.rules.engine.catalogue import feature
 from barrelfit.rules.model import FeatureId
 

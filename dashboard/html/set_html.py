@@ -8,7 +8,6 @@ from barrelfit.dashboard.html.page_html import link_to
 from barrelfit.dashboard.html.templates import made, plain
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.floor import Card
-from barrelfit.dashboard.view.pairing import PairingView
 from barrelfit.dashboard.view.set import BoreMap, Clearance, SetView
 from barrelfit.dashboard.words import say
 
@@ -38,7 +37,7 @@ def set_parts(view: SetView, title: str, job: str, trouble: str, shown: Shown) -
             "maps": _maps(view.maps) or _none("no_bore"),
             "clearances": _clearances(view.clearances, shown) or _none("no_clearance"),
             "todo": made("set", "todo", view.todo) or _none("nothing_to_do"),
-            "pairing": _pairing(view.pairing) if view.pairing else "",
+            "pairing": made("set", "pairing", view.result) if view.result else "",
         }
     )
 
@@ -111,7 +110,3 @@ def _map(bore: BoreMap) -> dict[str, Any]:
         "lines": lines,
         "depths": [(depth, f"{20 + MAP_HEIGHT * down:.0f}") for depth, down in depths.items()],
     }
-
-
-def _pairing(pairing: PairingView) -> str:
-    return made("set", "pairing", pairing, "match_" + pairing.outcome.replace(" ", "_"))

@@ -13,12 +13,12 @@ from barrelfit.acquire.topics import BENCH_NAME
 from barrelfit.dashboard.board.hub import installed
 from barrelfit.dashboard.html.floor_html import floor_html, gauges_html
 from barrelfit.dashboard.html.page_html import (
-    asset,
     bench_html,
     live_data,
     nav,
     replay_html,
     script,
+    style,
 )
 from barrelfit.dashboard.html.set_html import choice_html, set_html
 from barrelfit.dashboard.pages.jobs_page import jobs_page
@@ -33,7 +33,7 @@ def live(name: str, html: str, path: str, bench: str = "") -> None:
     """Mount one of the live components; its data is constant, so it is sent once."""
     here, word = ("sessions", "replayed") if name == "replay" else (name, "live")
     shown, query = settings()
-    mount = st.components.v2.component(name, html=html, css=asset("live.css"), js=script())
+    mount = st.components.v2.component(name, html=html, css=style(), js=script())
     # In hexadecimal, since a key may not hold every text that a name may.
     key = f"{name}-{bench.encode().hex()}"
     mount(key=key, data=live_data(path, shown, nav(here, bench, query), word))

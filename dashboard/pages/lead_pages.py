@@ -36,7 +36,7 @@ from barrelfit.dashboard.pages.shell import (
     tell,
     way_back,
 )
-from barrelfit.dashboard.view.bench import verdict_view
+from barrelfit.dashboard.view.verdicts import verdict_view
 from barrelfit.dashboard.words import say, say_or_raw
 from barrelfit.rules.model import FeatureId
 

@@ -29,7 +29,7 @@ from barrelfit.dashboard.pages.sessions import (
     what_if,
 )
 from barrelfit.dashboard.pages.shell import plain_page, settings
-from barrelfit.dashboard.view.bench import VERDICTS
+from barrelfit.dashboard.view.verdicts import VERDICTS
 from barrelfit.dashboard.words import say, say_or_raw
 from barrelfit.rules.errors import RulesError
 from barrelfit.rules.manner import told, told_all

@@ -6,21 +6,28 @@ from typing import Final
 from barrelfit.dashboard.board.model import Board, GaugeSeen, Link
 from barrelfit.dashboard.board.places import feature_words, place_words
 from barrelfit.dashboard.shown import Shown, age_text
-from barrelfit.dashboard.view.pairing import PairingView, pairing_view
-from barrelfit.dashboard.view.passes import PassMarks, pass_marks
+from barrelfit.dashboard.view.answer import AnswerView, answer_view
+from barrelfit.dashboard.view.ending import SetResult, set_result
+from barrelfit.dashboard.view.passes import PassMarks, caution, pass_marks
+from barrelfit.dashboard.view.stage import Stage, stage_of
 from barrelfit.dashboard.view.telling import TellingView, telling_view
+from barrelfit.dashboard.view.verdicts import verdict_key
+from barrelfit.dashboard.view.where import Level, edge_text, levels_of
 from barrelfit.dashboard.words import say, say_or_raw
-from barrelfit.rules.events import Refused
-from barrelfit.rules.manner import told, told_all
-from barrelfit.rules.model import FeatureId, Finding
+from barrelfit.rules.manner import told
+from barrelfit.rules.model import FeatureId
 
 STALE_MS: Final = 2_000
 SILENT_MS: Final = 2_000
 RULES_SILENT_MS: Final = 4_000
 NS_PER_MS: Final = 1_000_000
-VERDICTS: Final = ("serviceable", "rework", "discard", "undecided")
-EDGE_DIGITS: Final = {"mm": 1, "inch": 3}  # a height is found by eye and scale
-DEEPEST: Final = 0.86  # where the deepest place is drawn, 0 at the barrel's top, 1 at its foot
+ASK_KINDS: Final = {
+    "ask_alike": "question",
+    "ask_undecided": "again",
+    "ask_below": "again",
+    "ask_above": "again",
+}
+"""What sort of ask it is, by what is said; all others ask for something new."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,27 +42,6 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
-class ReasonView:
-    """One finding as shown: the sentence, the found value, the limit with its origin."""
-
-    sentence: str
-    value: str
-    limit: str
-
-
-@dataclass(frozen=True, slots=True)
-class VerdictView:
-    """A verdict as shown: word, what it is about, reasons (worst first), what to do."""
-
-    verdict: str
-    word: str
-    about: str
-    reasons: tuple[ReasonView, ...]
-    todo: str
-    overridden: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class Cell:
     """One feature in the set's progress: `state` is open, now, done or refused."""
 
@@ -65,76 +51,100 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class PartRow:
-    """One part in the set's progress with its verdict's key (`none` before there is one)."""
+    """One part in the set's progress with its verdict's key (`none` before there is one).
+
+    `decided` says what a lead has decided otherwise.
+    """
 
     part: str
     verdict: str
     cells: tuple[Cell, ...]
+    decided: str = ""
 
 
 @dataclass(frozen=True, slots=True)
-class Level:
-    """A depth of the bore in hand: its name, its length as text, its place 0 (top) to 1."""
+class AskView:
+    """What is asked for: the feature in words, how, and whether it is a question or once more.
 
-    name: str
-    text: str
-    down: float
-
-
-@dataclass(frozen=True, slots=True)
-class ResultView:
-    """The last size or refusal: a heading, the main text, and small lines below it."""
+    `kind` is `ask`, `again` (the same once more), `question` (about parts that are alike), `none`.
+    """
 
     kind: str
-    head: str
-    text: str
-    lines: tuple[str, ...]
+    what: str
+    how: str
+    progress: str
 
 
 @dataclass(frozen=True, slots=True)
 class BenchView:
-    """All of the bench page except the trace's points."""
+    """All of the bench page except the trace's points and the live figure."""
 
     bench: str
     job: str
+    stage: Stage
     trouble: str
     note: str
+    caution: str
     place: FeatureId | None
-    ask: str
-    progress: str
+    ask: AskView
     passes: PassMarks
-    result: ResultView | None
-    verdict: VerdictView | None
+    answer: AnswerView | None
+    result: SetResult | None
     parts: tuple[PartRow, ...]
     edge: str
     levels: tuple[Level, ...]
     directions: tuple[str, ...]
-    pairing: PairingView | None
     telling: TellingView
 
 
 def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView:
     """Work out the bench page's slow part."""
-    levels, directions = _levels(board, shown)
-    matched = board.state.matched
+    levels, directions = levels_of(board, shown)
     return BenchView(
         bench=board.bench,
         job=job_text(board),
+        stage=stage_of(board, now_ns),
         trouble=trouble(board, now_ns, link),
         note=_note(board),
+        caution=caution(board, shown),
         place=board.place,
-        ask=_ask(board, shown),
-        progress=progress_text(board),
+        ask=ask_view(board, shown),
         passes=pass_marks(board, shown),
-        result=_result(board, shown),
-        verdict=verdict_view(board, board.last_verdict, shown) if board.last_verdict else None,
+        answer=answer_view(board, shown),
+        result=set_result(board, shown),
         parts=part_rows(board),
-        edge=_edge(board, shown),
+        edge=edge_text(board, shown),
         levels=levels,
         directions=directions,
-        pairing=pairing_view(matched.event, shown) if matched else None,
         telling=telling_view(board, shown),
     )
+
+
+def ask_view(board: Board, shown: Shown) -> AskView:
+    """What is asked for now, or why nothing is."""
+    asked = board.state.asked
+    if asked is None:
+        return AskView("none", "", say("wait_ask"), "")
+    sentence, what = told(asked.event.sentence, shown), place_words(asked.event.at)
+    kind = ASK_KINDS.get(asked.event.sentence.key, "ask" if what else "none")
+    if kind == "question":
+        return AskView(kind, say("question"), sentence, progress_text(board))
+    return AskView(kind, what, _without(what, sentence), progress_text(board))
+
+
+def _without(what: str, sentence: str) -> str:
+    """A sentence without the words that stand large above it.
+
+    >>> _without("B1 bore top thrust", "B1 bore, top, 12 mm below the top")
+    'top, 12 mm below the top'
+    """
+    told_already, rest = what.split(), sentence.split()
+    while told_already and rest and rest[0].rstrip(",:") == told_already[0].rstrip(","):
+        ended = rest[0].endswith((",", ":"))
+        del told_already[0], rest[0]
+        if ended:
+            break
+    return " ".join(rest)
 
 
 def job_text(board: Board) -> str:
@@ -252,70 +262,6 @@ def figure_decimals(gauge: GaugeSeen, shown: Shown) -> int:
     return min(gauge.decimals if gauge.unit == "inch" else gauge.decimals + 2, 7)
 
 
-def _ask(board: Board, shown: Shown) -> str:
-    state = board.state
-    if state.done is not None:
-        done = state.done.event
-        return say(
-            "all_done",
-            serviceable=done.serviceable,
-            rework=done.rework,
-            discard=done.discard,
-            undecided=done.undecided,
-        )
-    return say("wait_ask") if state.asked is None else told(state.asked.event.sentence, shown)
-
-
-def _result(board: Board, shown: Shown) -> ResultView | None:
-    if board.state.latest is None:
-        return None
-    event = board.state.latest.event
-    place = place_words(event.at)
-    if isinstance(event, Refused):
-        head = say("refused_head", at=place)
-        return ResultView(
-            "refused", head, told(event.sentence, shown), (told(event.advice, shown),)
-        )
-    interval = say("interval", low=shown.length(event.low_nm), high=shown.length(event.high_nm))
-    notes = told_all(event.notes, shown)
-    return ResultView("sized", place, shown.length(event.size_nm), (interval, *notes))
-
-
-def verdict_view(board: Board, about: str, shown: Shown) -> VerdictView:
-    """A verdict as shown, findings worst first, an override beside the rules' own verdict."""
-    judged = board.state.judged[about].event
-    findings = sorted(judged.findings, key=lambda finding: -finding.severity)
-    stood = board.state.overridden.get(about)
-    text = ""
-    if stood is not None:
-        override = stood.event
-        word = say_or_raw(override.verdict)
-        text = say("overridden", verdict=word, who=override.who, reason=override.reason)
-    return VerdictView(
-        verdict=judged.verdict.value,
-        word=say_or_raw(judged.verdict.value),
-        about=about,
-        reasons=tuple(_reason(finding, shown) for finding in findings),
-        todo=told(judged.todo, shown),
-        overridden=text,
-    )
-
-
-def _reason(finding: Finding, shown: Shown) -> ReasonView:
-    value_nm, limit_nm = finding.value_nm, finding.limit_nm
-    origin = told(finding.limit_from, shown)
-    value = limit = ""
-    if value_nm is not None and limit_nm is not None:
-        value_text, limit_text = shown.apart(value_nm, limit_nm)
-        value = say("value_is", value=value_text)
-        limit = say("limit_from", limit=limit_text, origin=origin or "?")
-    elif value_nm is not None:
-        value = say("value_is", value=shown.length(value_nm))
-    if not limit and origin:
-        limit = say("limit_origin_only", origin=origin)
-    return ReasonView(told(finding.sentence, shown), value, limit)
-
-
 def part_rows(board: Board) -> tuple[PartRow, ...]:
     """The set's progress: parts in the plan's order, each with its features' states."""
     places = [f.at for f in board.features] or sorted(board.state.sizes, key=str)
@@ -324,8 +270,14 @@ def part_rows(board: Board) -> tuple[PartRow, ...]:
         cell = Cell(feature_words(place), _cell_state(board, place))
         rows.setdefault(place.part, []).append(cell)
     return tuple(
-        PartRow(part, verdict_key(board, part), tuple(cells)) for part, cells in rows.items()
+        PartRow(part, verdict_key(board, part), tuple(cells), _decided(board, part))
+        for part, cells in rows.items()
     )
+
+
+def _decided(board: Board, part: str) -> str:
+    stood = board.state.overridden.get(part)
+    return say("lead_decided", verdict=say_or_raw(stood.event.verdict)) if stood else ""
 
 
 def _cell_state(board: Board, place: FeatureId) -> str:
@@ -335,35 +287,3 @@ def _cell_state(board: Board, place: FeatureId) -> str:
     if place in state.sizes:
         return "done"
     return "refused" if place in state.refused else "open"
-
-
-def verdict_key(board: Board, about: str) -> str:
-    """A part's or pair's verdict as its key; `none` before it can be acted on."""
-    stood = board.state.judged.get(about)
-    return stood.event.verdict.value if stood and board.measured(about) else "none"
-
-
-def _edge(board: Board, shown: Shown) -> str:
-    """How far from its edge the feature in hand is measured, empty when it is at no set place."""
-    nm = board.from_edge_nm(board.place)
-    return shown.length(nm, EDGE_DIGITS[shown.unit]) if nm is not None else ""
-
-
-def _levels(board: Board, shown: Shown) -> tuple[tuple[Level, ...], tuple[str, ...]]:
-    """Depths and directions the plan has for this feature, from the top down."""
-    place = board.place
-    if place is None:
-        return (), ()
-    planned = [f.at for f in board.features]
-    same = [p for p in planned if (p.part, p.feature) == (place.part, place.feature)] or [place]
-    first = {p.depth: p for p in reversed(same) if p.depth}
-    names = list(dict.fromkeys(p.depth for p in same if p.depth))
-    heights = [board.from_edge_nm(first[name]) for name in names]
-    deepest = max((nm for nm in heights if nm is not None), default=0)
-    levels = []
-    for number, (name, nm) in enumerate(zip(names, heights, strict=True), start=1):
-        known = nm is not None and deepest > 0
-        down = nm / deepest * DEEPEST if nm is not None and known else number / (len(names) + 1)
-        text = shown.length(nm, EDGE_DIGITS[shown.unit]) if nm is not None else ""
-        levels.append(Level(name, text, down))
-    return tuple(levels), tuple(dict.fromkeys(p.direction for p in same if p.direction))

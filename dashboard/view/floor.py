@@ -14,8 +14,8 @@ from barrelfit.dashboard.view.bench import (
     job_text,
     progress_text,
     trouble,
-    verdict_key,
 )
+from barrelfit.dashboard.view.verdicts import verdict_key
 from barrelfit.dashboard.words import say, say_or_raw
 from barrelfit.rules.manner import told
 from barrelfit.rules.model import Verdict

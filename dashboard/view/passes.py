@@ -1,4 +1,4 @@
-"""The present sweep's passes: how many, how near to one another, and whether they count."""
+"""The present sweep's passes: how many of how many, how near to one another, how sure. Pure."""
 
 from dataclasses import dataclass
 from typing import Final
@@ -11,44 +11,76 @@ from barrelfit.rules.events import FarOff
 
 RULERS_NM: Final = (2_000, 5_000, 10_000, 20_000, 50_000, 100_000, 500_000, 2_000_000)
 FAR_DIGITS: Final = {"mm": 0, "inch": 1}
-WINDOW_LEAST_NM: Final = 30_000  # the trace never zooms closer than ± 30 μm
+HALVES_NM: Final = (30_000, 60_000, 120_000, 300_000, 1_000_000, 3_000_000)
+"""Half the trace's height: it only grows within a sweep, by whole steps."""
+BAR_IS: Final = 3.0  # the bar of the doubt is so many times as long as the aim
 
 
 @dataclass(frozen=True, slots=True)
 class PassMarks:
-    """Passes so far: `marks` are places 0…1 on a ruler whose whole width is `ruler` long."""
+    """Passes so far, of `least` (0: not known).
+
+    `marks` are places 0…1 on a ruler whose whole width is `ruler` long; `doubt` says how open the
+    size is and when it is sure enough, `share` and `aim` draw the same on a bar, 0…1 (aim 0: none).
+    """
 
     text: str
+    least: int
+    count: int
+    spread: str
     marks: tuple[float, ...]
     ruler: str
+    doubt: str
+    share: float
+    aim: float
 
 
 def pass_marks(board: Board, shown: Shown) -> PassMarks:
-    """Passes of the present sweep on a ruler, smallest at its left."""
-    if board.state.not_counted:
-        return PassMarks(say("not_counted"), (), "")
-    if board.state.far_off is not None:
-        return PassMarks(far_words(board.state.far_off, shown), (), "")
+    """Passes of the present sweep; their ruler has the smallest at its left."""
     sweep = board.state.sweep
-    sizes = [p.size_nm for p in sweep.passes] if sweep else []
-    if sweep is None or not sizes:
-        return PassMarks(say("pass_lost" if sweep and sweep.lost else "no_pass"), (), "")
+    planned = board.planned(board.place)
+    least = planned.passes if planned else 0
+    sizes = [p.size_nm for p in sweep.passes] if sweep and sweep.at == board.place else []
+    count = len(sizes)
+    over = least and count > least  # there are enough, and the size is not sure: they go on
+    text = say("passes_of", count=count, least=least) if least and not over else str(count)
+    doubt, share, aim = _doubt(board, shown)
+    if not sizes:
+        return PassMarks(text, least, 0, "", (), "", doubt, share, aim)
     spread = max(sizes) - min(sizes)
     ruler_nm = next(nm for nm in RULERS_NM if nm >= spread or nm == RULERS_NM[-1])
     left = min(sizes) - (ruler_nm - min(spread, ruler_nm)) / 2
     marks = tuple(min(max((size - left) / ruler_nm, 0.0), 1.0) for size in sizes)
+    within = say("within", spread=shown.small(spread)) if count > 1 else ""
+    return PassMarks(text, least, count, within, marks, shown.small(ruler_nm), doubt, share, aim)
+
+
+def _doubt(board: Board, shown: Shown) -> tuple[str, float, float]:
+    """How open the size is so far, against what is sure enough: in words and on a bar."""
+    sweep, planned = board.state.sweep, board.planned(board.place)
+    if sweep is None or sweep.doubt is None or sweep.at != board.place:
+        return "", 0.0, 0.0
+    half_nm = (sweep.doubt.high_nm - sweep.doubt.low_nm + 1) // 2
+    half = shown.small(half_nm)
+    aim_nm = planned.aim_nm if planned else None
+    if not aim_nm:
+        return say("doubt_so_far", half=half), 0.0, 0.0
+    share = min(half_nm / (BAR_IS * aim_nm), 1.0)
+    return say("doubt_and_aim", half=half, aim=shown.small(aim_nm)), share, 1 / BAR_IS
+
+
+def caution(board: Board, shown: Shown) -> str:
+    """What the hand should know now: that what it does does not count, and what to do about it."""
+    state, sweep = board.state, board.state.sweep
+    if state.not_counted:
+        return say("not_counted")
+    if state.far_off is not None:
+        return far_words(state.far_off, shown)
+    if sweep is None or sweep.over or sweep.at != board.place:
+        return ""
     if sweep.interrupted is not None:
-        text = say("put_down", count=len(sizes), least=sweep.interrupted.least)
-        return PassMarks(text, marks, "")
-    text = say("passes", count=len(sizes), spread=shown.small(spread))
-    if len(sizes) == 1:
-        text = say("one_pass")
-    if sweep.doubt is not None:
-        half_nm = (sweep.doubt.high_nm - sweep.doubt.low_nm + 1) // 2
-        text = say("doubtful", count=len(sizes), half=shown.small(half_nm))
-    if sweep.lost:
-        text = say("pass_lost")
-    return PassMarks(text, marks, shown.small(ruler_nm))
+        return say("put_down")
+    return say("pass_lost") if sweep.lost else ""
 
 
 def far_words(event: FarOff, shown: Shown) -> str:
@@ -64,11 +96,11 @@ def far_words(event: FarOff, shown: Shown) -> str:
 
 
 def window_nm(board: Board) -> tuple[int, int] | None:
-    """The trace's lowest and highest length: about the passes once there are any."""
+    """The trace's lowest and highest length: about the first pass, so that the scale stays."""
     sweep = board.state.sweep
     sizes = [p.size_nm for p in sweep.passes] if sweep else []
     if not sizes:
         return None
-    spread = max(sizes) - min(sizes)
-    middle, half = (min(sizes) + max(sizes)) // 2, max(2 * spread, WINDOW_LEAST_NM)
-    return middle - half, middle + half
+    far = max(abs(size - sizes[0]) for size in sizes) * 3 // 2
+    half = next((nm for nm in HALVES_NM if nm >= far), far)
+    return sizes[0] - half, sizes[0] + half

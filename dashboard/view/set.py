@@ -12,9 +12,9 @@ from typing import Final
 from barrelfit.dashboard.board.model import Board
 from barrelfit.dashboard.board.places import feature_words
 from barrelfit.dashboard.shown import SIZE_DIGITS, Shown
-from barrelfit.dashboard.view.bench import VerdictView, verdict_key, verdict_view
+from barrelfit.dashboard.view.ending import SetResult, set_result
 from barrelfit.dashboard.view.floor import by_name
-from barrelfit.dashboard.view.pairing import PairingView, pairing_view
+from barrelfit.dashboard.view.verdicts import VerdictView, verdict_key, verdict_view
 from barrelfit.rules.engine.catalogue import MAIN
 from barrelfit.rules.events import Sized
 from barrelfit.rules.manner import told
@@ -95,18 +95,17 @@ class SetView:
     maps: tuple[BoreMap, ...]
     clearances: tuple[Clearance, ...]
     todo: tuple[VerdictView, ...]
-    pairing: PairingView | None
+    result: SetResult | None
 
 
 def set_view(board: Board, shown: Shown) -> SetView:
     """Work out the set page of one bench."""
-    matched = board.state.matched
     return SetView(
         tables=_tables(board, shown),
         maps=tuple(_maps(board, shown)),
         clearances=tuple(_clearances(board, shown)),
         todo=_todo(board, shown),
-        pairing=pairing_view(matched.event, shown) if matched else None,
+        result=set_result(board, shown),
     )
 
 

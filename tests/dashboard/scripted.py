@@ -87,11 +87,13 @@ class ScriptedBench:
     bench: str = "bench-1"
     session: str = "session-1"
     cylinders: int = 4
+    passes: int = 5
     seq: int = 0
     t_ns: int = 5_000_000_000
     step_ns: int = 50_000_000
     seed: int = 3
     job: str = "4711"
+    trouble: str = ""
     clock: Callable[[], int] | None = None  # without one, time goes on by `step_ns` a reading
     rng: random.Random = field(init=False)
 
@@ -141,13 +143,17 @@ class ScriptedBench:
     def heartbeat(self) -> MESSAGE:
         gauges = {name: {"state": state, "age_ms": 20} for name, state in self.gauge_states.items()}
         payload = {
-            "session": self.session, "seq": self.seq, "utc": "…", "head": "0" * 64, "trouble": "",
+            "session": self.session, "seq": self.seq, "utc": "…", "head": "0" * 64,
+            "trouble": self.trouble,
             "gauges": gauges,
         }  # fmt: skip
         return self.topic("heartbeat"), payload, False
 
     def snapshot(self) -> MESSAGE:
-        features = [Planned(FeatureId(**f["at"]), f["gauge"]) for f in plan(self.cylinders)]
+        features = [
+            Planned(FeatureId(**f["at"]), f["gauge"], None, self.passes, 2_100)
+            for f in plan(self.cylinders)
+        ]
         told = msgspec.structs.replace(
             self.telling.snapshot(self.seq, "…"), session=self.session, features=features
         )

@@ -127,11 +127,12 @@ def test_pairing_is_shown_with_its_reasons():
             "loose_nm": 60_000}  # fmt: skip
     matched = {"outcome": "matched", "pairs": [pair], "spread_nm": 0, "sentences": ["as it came"]}
     board = board_after(script, script.batch(script.event("matched", matched)))
-    pairing = set_view(board, MM).pairing
-    assert pairing.rows == (("1", "left", "P1", "B1", "0.0450 … 0.0600 mm"),)
+    (seat,) = set_view(board, MM).result.seats
+    assert (seat.cylinder, seat.bank, seat.clearance) == ("1", "left", "0.0450 … 0.0600 mm")
+    assert (seat.piston.name, seat.barrel.name, seat.verdict) == ("P1", "B1", "none")
     html = set_parts(set_view(board, MM), "t", "", "", MM).blocks["pairing"]
     assert "as it came" in html
-    assert "Matched" in html
+    assert "WAITS FOR P1, B1" in html  # neither has a verdict
 
 
 def test_gauges_in_trouble_come_first_and_faults_newest_first():

@@ -6,11 +6,12 @@ import pytest
 
 from barrelfit.acquire.bus.plan_told import Planned
 from barrelfit.dashboard.board.model import Board, Link
-from barrelfit.dashboard.html.blocks import bench_blocks
+from barrelfit.dashboard.html.blocks import bench_blocks, verdict_html
 from barrelfit.dashboard.html.feed import BenchFeed
 from barrelfit.dashboard.shown import Shown
-from barrelfit.dashboard.view.bench import bench_view, figure, verdict_view
-from barrelfit.dashboard.view.passes import pass_marks, window_nm
+from barrelfit.dashboard.view.bench import bench_view, figure
+from barrelfit.dashboard.view.passes import caution, pass_marks, window_nm
+from barrelfit.dashboard.view.verdicts import verdict_view
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.said import length, said
 from tests.dashboard.scripted import ScriptedBench, finding, heard, place
@@ -30,8 +31,8 @@ def board_after(messages, now_ns=NOW):
 def test_an_empty_bench_says_so():
     view = bench_view(Board("bench-1"), NOW, UP, MM)
     assert view.trouble == "Nothing heard from bench bench-1 yet"
-    assert view.ask == "Waiting for the plan"
-    assert view.verdict is None
+    assert view.ask.how == "Waiting for the plan"
+    assert view.answer is None
 
 
 def test_bus_down_is_said_first():
@@ -76,55 +77,69 @@ def test_worst_finding_first():
     assert [r.sentence for r in verdict_view(board, "P1", MM).reasons] == ["the reason", "a note"]
 
 
-def test_passes_on_a_ruler():
-    script = ScriptedBench()
-    at = place("P1", "skirt")
-    events = [script.event("contact", {"at": at, "t_ns": 1})]
-    for number, nm in enumerate((84_000_000, 84_001_500, 84_000_500), start=1):
+def swept(script, sizes, at=None):
+    """A sweep of what is asked for, with the passes so far."""
+    at = at or place("P1", "skirt")
+    events = [script.asked(0), script.event("contact", {"at": at, "t_ns": 1})]
+    for number, nm in enumerate(sizes, start=1):
         data = {"at": at, "number": number, "size_nm": nm, "start_ns": 1, "end_ns": 2}
         events.append(script.event("passed", data))
-    board = board_after([script.batch(*events)])
+    return script.batch(*events)
+
+
+def test_passes_on_a_ruler():
+    script = ScriptedBench()
+    board = board_after([script.snapshot(), swept(script, (84_000_000, 84_001_500, 84_000_500))])
     marks = pass_marks(board, MM)
-    assert marks.text == "3 passes within 1.5 μm"
+    assert (marks.text, marks.count, marks.least) == ("3 of 5", 3, 5)
+    assert marks.spread == "within 1.5 μm"
     assert marks.marks == (0.125, 0.875, 0.375)
     assert marks.ruler == "2.0 μm"
-    assert window_nm(board) == (84_000_750 - 30_000, 84_000_750 + 30_000)
 
 
-def test_a_doubtful_sweep_asks_for_more_until_it_has_its_size():
+def test_the_traces_scale_stays_until_a_pass_lies_outside_it():
+    script = ScriptedBench()
+    board = board_after([script.snapshot()])
+    seen = []
+    for sizes in ((84_000_000,), (84_000_000, 84_009_000), (84_000_000, 84_009_000, 83_960_000)):
+        heard(board, swept(script, sizes), NOW)
+        seen.append(window_nm(board))
+    assert seen == [
+        (84_000_000 - 30_000, 84_000_000 + 30_000),
+        (84_000_000 - 30_000, 84_000_000 + 30_000),
+        (84_000_000 - 60_000, 84_000_000 + 60_000),
+    ]
+
+
+def test_a_doubtful_sweep_tells_its_doubt_against_its_aim_until_it_has_its_size():
     script = ScriptedBench()
     at = place("P1", "skirt")
-    events = [script.event("contact", {"at": at, "t_ns": 1})]
-    for number in (1, 2):
-        data = {"at": at, "number": number, "size_nm": 84_000_000, "start_ns": 1, "end_ns": 2}
-        events.append(script.event("passed", data))
-    span = {"size_nm": 84_000_100, "low_nm": 83_997_900, "high_nm": 84_002_300}
-    events.append(script.event("still_doubtful", {"at": at, "passes": 2, **span}))
-    board = board_after([script.batch(*events)])
-    assert pass_marks(board, MM).text == "2 passes: ± 2.2 μm so far, go on"
-    sized = script.sized(at, 84_000_000, [84_000_000, 84_000_000])
-    heard(board, script.batch(sized), NOW)
-    assert pass_marks(board, MM).text == "2 passes within 0.0 μm"
+    board = board_after([script.snapshot(), swept(script, [84_000_000] * 6)])
+    span = {"size_nm": 84_000_100, "low_nm": 83_996_950, "high_nm": 84_003_250}
+    heard(board, script.batch(script.event("still_doubtful", {"at": at, "passes": 6, **span})), NOW)
+    marks = pass_marks(board, MM)
+    assert (marks.text, marks.count) == ("6", 6)
+    assert marks.doubt == "± 3.2 μm, enough at about ± 2.1 μm: go on"
+    assert (marks.share, marks.aim) == (pytest.approx(0.5), pytest.approx(1 / 3))
+    heard(board, script.batch(script.sized(at, 84_000_000, [84_000_000] * 2)), NOW)
+    assert pass_marks(board, MM).doubt == ""
 
 
-def test_passes_that_do_not_count_say_so_until_the_next_contact():
+def test_what_the_hand_does_for_nothing_is_said_until_the_next_contact():
     script = ScriptedBench()
-    board = board_after(script.sweep(0))
+    board = board_after([script.snapshot(), *script.sweep(0), script.batch(script.asked(1))])
     at = place("P2", "skirt")
     heard(board, script.batch(script.event("not_counted", {"at": at})), NOW)
-    assert pass_marks(board, MM).text == "not counted: take it away first, for some seconds"
+    assert caution(board, MM) == "not counted: take it away first, for some seconds"
     contact = script.event("contact", {"at": at, "t_ns": script.t_ns})
     heard(board, script.batch(contact), NOW)
-    assert pass_marks(board, MM).text == "no pass yet"
-
-
-def test_a_new_contact_starts_the_passes_anew():
-    script = ScriptedBench()
-    board = board_after(script.sweep(0))
-    assert len(board.state.sweep.passes) == 3
-    contact = script.event("contact", {"at": place("P2", "skirt"), "t_ns": script.t_ns})
-    heard(board, script.batch(contact), NOW)
-    assert pass_marks(board, MM).text == "no pass yet"
+    assert caution(board, MM) == ""
+    assert pass_marks(board, MM).text == "0 of 5"
+    heard(board, script.batch(script.event("pass_lost", {"at": at, "t_ns": 1})), NOW)
+    assert caution(board, MM) == "one pass lost: readings missing"
+    put_down = script.event("interrupted", {"at": at, "passes": 2, "least": 5})
+    heard(board, script.batch(put_down), NOW)
+    assert caution(board, MM) == "put down: goes on when it comes back"
 
 
 def test_figure_in_the_gauges_own_digits():
@@ -179,7 +194,7 @@ def test_every_verdict_has_its_own_shape_and_word():
     shapes = set()
     for verdict in ("serviceable", "rework", "discard", "undecided"):
         board = board_after([script.batch(script.judged("P1", verdict, []))])
-        block = bench_blocks(bench_view(board, NOW, UP, MM))["verdict"]
+        block = verdict_html(verdict_view(board, "P1", MM))
         assert verdict.upper() in block
         shapes.add(re.sub(r'aria-label="\w+"', "", re.findall(r"<svg.*?</svg>", block)[0]))
     assert len(shapes) == 4
@@ -230,21 +245,6 @@ def test_without_an_ask_the_figure_stays_with_one_gauge():
     assert len(board.points) == 10
 
 
-def test_when_nothing_is_left_to_measure_the_pairing_takes_the_pictures_place():
-    script = ScriptedBench()
-    pair = {"cylinder": 2, "bank": "left", "piston": "P1", "barrel": "B3", "tight_nm": 45_000,
-            "loose_nm": 60_000}  # fmt: skip
-    matched = {"outcome": "matched", "pairs": [pair], "spread_nm": 0, "sentences": ["<b>"]}
-    asked = {"at": None, "gauge": "", "sentence": "done", "done": 28, "total": 28}
-    board = board_after(
-        [script.batch(script.event("matched", matched), script.event("asked", asked))]
-    )
-    blocks = bench_blocks(bench_view(board, NOW, UP, MM))
-    assert blocks["where"] == "Which piston in which barrel"
-    assert "<td>P1</td><td>B3</td>" in blocks["picture"]
-    assert "&lt;b&gt;" in blocks["picture"]
-
-
 def test_every_sentence_of_the_page_follows_the_unit():
     script = ScriptedBench()
     found = finding(
@@ -272,13 +272,15 @@ def test_every_sentence_of_the_page_follows_the_unit():
                 script.event("refused", refused),
                 script.event("matched", matched),
                 script.judged("P1", "rework", [found], hone),
+                script.sized(at, 84_000_000, []),
+                script.event("set_done", {}),
             ),
         ]
     )
     view = bench_view(board, NOW, UP, INCH)
     blocks = " ".join(bench_blocks(view).values())
     assert " mm" not in blocks
-    assert " mm" not in " ".join(view.pairing.sentences)
+    assert " mm" not in " ".join(view.result.lines)
     assert "skirt 3,30709 in is 0,00083 in below the limit 3,30791 in" in blocks
     assert "B1 honed to 3,36614 in" in blocks
     assert board.state.judged["P1"].event.todo == hone  # what is kept stays as it came

@@ -18,7 +18,6 @@ FAMILIES = (
     "far_",
     "feature_",
     "helper_",
-    "match_",
     "of_",
     "pedal_",
     "page_",

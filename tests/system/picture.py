@@ -37,7 +37,7 @@ def main() -> int:
             while sized:
                 words = next(said)
                 sized -= {words.get("at")} if words["kind"] == "size" else set()
-            wait_text(page, "[data-id=passes]", "3 passes", timeout=WAIT_S * 1_000)
+            wait_text(page, "[data-id=passes]", "3 of 5", timeout=WAIT_S * 1_000)
             PICTURE.parent.mkdir(exist_ok=True)
             page.screenshot(path=PICTURE)
     finally:

@@ -163,13 +163,13 @@ def test_a_replay_outlives_the_server(rig, page):
     page.forgives = True
     recorded(rig)
     page.goto(f"{rig.board.url}/replay?file=v{VERSION}.jsonl")
-    wait_text(page, "[data-id=where]", "P1 skirt")
+    wait_text(page, "[data-id=ask]", "P1 skirt")
     with promptly(3.0, "a server that went is told"):
         rig.board.kill()
         wait_text(page, "[data-id=server]", "Board server not reachable")
     rig.board.start()
     wait_empty(page, "[data-id=server]")
-    wait_text(page, "[data-id=where]", "P1 skirt")
+    wait_text(page, "[data-id=ask]", "P1 skirt")
 
 
 @pytest.mark.parametrize("path", LIVE_PAGES)
@@ -239,7 +239,7 @@ def test_a_page_in_inches_has_no_millimetre_left(rig, page, bench):
 def test_a_replay_steps_on_and_back(rig, page):
     recorded(rig)
     page.goto(f"{rig.board.url}/replay?file=v{VERSION}.jsonl")
-    wait_text(page, "[data-id=where]", "P1 skirt")
+    wait_text(page, "[data-id=ask]", "P1 skirt")
 
     def press(do):
         page.evaluate(f"d => ({IN_PAGE})(`[data-do=${{d}}]`).click()", do)
@@ -248,11 +248,11 @@ def test_a_replay_steps_on_and_back(rig, page):
     press("restart")
     for number in (1, 2, 3):
         press("step")
-        wait_text(page, "[data-id=passes]", "1 pass" if number == 1 else f"{number} passes")
+        wait_text(page, "[data-id=passes]", f"{number} of ")
     press("back")
-    wait_text(page, "[data-id=passes]", "2 passes")
+    wait_text(page, "[data-id=passes]", "2 of ")
     wait_text(page, "[data-id=replay_at]", "at rest")
     press("back")
-    wait_text(page, "[data-id=passes]", "1 pass")
+    wait_text(page, "[data-id=passes]", "1 of ")
     press("play")
     wait_text(page, "[data-id=replay_at]", "as fast as life")

@@ -18,6 +18,7 @@ from barrelfit.acquire.journal.events import SessionOpened
 from barrelfit.rules.events import Judged
 from barrelfit.rules.model import Finding, Severity, Verdict
 from barrelfit.rules.said import written
+from tests.dashboard.scripted import place
 from tests.system.board_browser import (
     bench,  # noqa: F401
     open_bench,
@@ -135,8 +136,10 @@ def test_an_override_is_signed_recorded_and_shown_beside_the_verdict(rig, page, 
     assert all(WORDS.encode() not in payload for payload in desk.heard)
 
     open_bench(rig, page, bench)
-    wait_text(page, "[data-id=verdict] h2", "UNDECIDED")  # the rules' own verdict stays
-    wait_text(page, "[data-id=verdict]", "R. Lead decided SERVICEABLE")
+    rig.say(bench.batch(bench.sized(place("P1", "skirt"), 84_000_000, [])))
+    wait_text(page, "[data-id=answer] .word", "UNDECIDED")  # the rules' own verdict stays
+    wait_text(page, "[data-id=answer]", "R. Lead decided SERVICEABLE")
+    wait_text(page, "[data-id=parts]", "lead: SERVICEABLE")
 
     rig.publisher.client.publish(bench.topic("command"), desk.heard[-1], qos=1)  # a third client
     wait_for(lambda: len(desk.events) == 3, "the replayed command")

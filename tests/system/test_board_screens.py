@@ -1,0 +1,86 @@
+"""Every state of a bench's screen at every size, light and dark, looked at in a real browser.
+
+One page and one board for all of them: each state is a session of its own that the bench goes over
+to. Heights are of capitals and digits as they are drawn, in pixels of 1920 by 1080.
+"""
+
+# ruff: noqa: F811  fixtures are imported by their names
+
+import time
+from pathlib import Path
+
+import pytest
+
+from tests.dashboard.states import STATES, messages
+from tests.system.board_browser import IN_PAGE, page, rig, wait_text  # noqa: F401
+
+pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
+
+CHECKS = Path(__file__).with_name("board_checks.js").read_text(encoding="utf-8")
+LOOK = f"how => ({CHECKS.split('//', 3)[-1].split(chr(10), 1)[1]})({{seek: {IN_PAGE}, ...how}})"
+SIZES = {(1920, 1080): False, (1280, 800): False, (820, 1180): True, (390, 844): True}
+"""Each size, and whether its page may be scrolled."""
+GROUNDS = {"light": "#ffffff", "dark": "#0d1014"}
+PAINT = f"""ground => {{ const board = ({IN_PAGE})('.board');
+  board.getRootNode().host.style.setProperty('--st-background-color', ground);
+  board.dataset.dark = ground === '#0d1014' ? 'yes' : 'no' }}"""
+SPOIL = f"""() => {{ const style = (selector, words) => {{
+    ({IN_PAGE})(selector).style.cssText = words }};
+  style('h1', 'position: fixed; left: -60px; color: #bbb');
+  style('[data-id=job]', 'position: fixed; top: 130px; left: 100px; z-index: 9');
+  style('header a', 'min-height: 20px; height: 20px') }}"""
+CAPITALS = f"""selector => {{
+  const e = ({IN_PAGE})(selector), style = getComputedStyle(e);
+  const g = document.createElement('canvas').getContext('2d');
+  g.font = `${{style.fontWeight}} ${{style.fontSize}} ${{style.fontFamily}}`;
+  return g.measureText('H8').actualBoundingBoxAscent }}"""
+LEAST = {
+    "asks-skirt": {".how": 42, ".what": 42},
+    "asks-bore": {".how": 42},
+    "sweeping": {".count b": 42, ".what": 42},
+    "doubtful": {".count b": 42, ".doubt": 34},
+    "serviceable": {".size b": 84, ".word b": 84, ".why p": 34, "[data-id=ask] .how": 42},
+    "discard": {".size b": 84, ".word b": 84, ".why p": 34, ".why .todo": 34},
+    "refused": {".word": 84, ".why p": 34},
+    "answered-place": {".size b": 84, ".why p": 34},
+    "set-empty": {".set .word b": 84, ".set .why p": 34},
+    "not-recording": {"[data-id=trouble]": 34},
+}
+"""Heights in pixels at 1920 by 1080 on 24 inches, to be read from two metres."""
+
+
+def show(rig, page, name):
+    """Let the bench be in a state, and wait until the page is."""
+    for message in messages(name, "bench-1", time.monotonic_ns):
+        rig.publisher.say(message)
+    wait_text(page, "[data-id=job]", f"job {name}")
+    page.wait_for_function(f"() => !({IN_PAGE})('[data-id=stage]')?.unfit")
+    page.evaluate("() => new Promise(done => requestAnimationFrame(() => setTimeout(done, 30)))")
+
+
+def test_every_state_at_every_size_light_and_dark(rig, page):
+    page.goto(f"{rig.board.url}/bench?id=bench-1")
+    wait_text(page, "[data-id=name]", "bench-1")
+    found = {}
+    for name in STATES:
+        show(rig, page, name)
+        for size, scrolls in SIZES.items():
+            page.set_viewport_size({"width": size[0], "height": size[1]})
+            page.evaluate("() => new Promise(requestAnimationFrame)")
+            wrong = page.evaluate(LOOK, {"layout": True, "contrast": False, "scrolls": scrolls})
+            if size == (1920, 1080):
+                for theme, ground in GROUNDS.items():
+                    page.evaluate(PAINT, ground)
+                    seen = page.evaluate(LOOK, {"layout": False, "contrast": True})
+                    wrong += [f"{theme}: {one}" for one in seen]
+                for selector, least in LEAST.get(name, {}).items():
+                    height = page.evaluate(CAPITALS, selector)
+                    wrong += [f"{selector} is {height} high"] if height < least else []
+            if wrong:
+                found[name, size] = wrong
+    assert found == {}
+    page.evaluate(PAINT, GROUNDS["light"])
+    page.evaluate(SPOIL)  # the checks themselves find what is wrong
+    wrong = " ".join(page.evaluate(LOOK, {"layout": True, "contrast": True, "scrolls": False}))
+    for kind in ("cut", "over one another", "small target", "contrast"):
+        assert kind in wrong
