@@ -125,7 +125,10 @@ def ask_view(board: Board, shown: Shown) -> AskView:
     asked = board.state.asked
     if asked is None:
         return AskView("none", "", say("wait_ask"), "")
-    sentence, what = told(asked.event.sentence, shown), place_words(asked.event.at)
+    at = asked.event.at
+    is_fact = any(fact.at == at for fact in board.facts_asked)
+    sentence = told(asked.event.sentence, shown)
+    what = at.part if at is not None and is_fact else place_words(at)
     kind = ASK_KINDS.get(asked.event.sentence.key, "ask" if what else "none")
     if kind == "question":
         return AskView(kind, say("question"), sentence, progress_text(board))

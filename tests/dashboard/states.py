@@ -5,16 +5,30 @@ Parts, sizes and limits are invented.
 
 from collections.abc import Callable, Iterator
 
+from msgspec import to_builtins
+from msgspec.structs import replace
+
+from barrelfit.acquire.bus.plan_told import SetTold
+from barrelfit.acquire.bus.snapshot import Telling
+from barrelfit.acquire.inputs.set_now import setup_now
+from barrelfit.acquire.inputs.setup import setup_of
+from barrelfit.acquire.journal.recorder import JustRecorded
+from barrelfit.rules.bench.step import begin
 from barrelfit.rules.said import Said, length, said, written
+from tests.acquire.recorded import opening
 from tests.dashboard.scripted import MESSAGE, ScriptedBench, finding, place
+from tests.rules.step_rig import with_steps
 
 SKIRT, BORE = place("P1", "skirt"), place("B1", "bore", "top", "thrust")
 SKIRT_ASK = said("ask_skirt", part="P1", height=length(12_000_000))
 BORE_ASK = said("ask_bore", part="B1", depth="top", below=length(12_000_000), direction="thrust")
 WEAR = said(
-    "is_below", what=said("skirt"), value=length(84_870_000), gap=length(20_000),
+    "is_below",
+    what=said("skirt"),
+    value=length(84_870_000),
+    gap=length(20_000),
     limit=length(84_890_000),
-)  # fmt: skip
+)
 State = Callable[[ScriptedBench], Iterator[MESSAGE]]
 
 
@@ -192,6 +206,17 @@ def seated(number: int, piston: str, barrel: str):
     }
 
 
+def asks_look(b):
+    """A fact that is asked for, as the rules and the plan tell it."""
+    setup = with_steps(setup_of(opening()), steps=("look",))
+    pedal = {"next": "press", "again": "long", "undo": "double"}
+    told = Telling(b.bench, b.session, lambda s: SetTold.of(setup_now(setup, s), None, pedal))
+    told.take(JustRecorded(1, None, replace(opening(), bench=b.bench, job="asks-look")))
+    for number, event in enumerate(begin(setup)[1], start=2):
+        told.take(JustRecorded(number, number - 1, event))
+    yield b.topic("snapshot"), to_builtins(told.snapshot(9, "…")), True
+
+
 def ended(
     outcome: str, seats: list[tuple[int, str, str]], verdicts: dict[str, str], *lines: str
 ) -> State:
@@ -238,6 +263,7 @@ STATES: dict[str, State] = {
     "asks-skirt": asks_skirt,
     "asks-bore": asks_bore,
     "asks-at-length": asks_at_length,
+    "asks-look": asks_look,
     "once-more": once_more,
     "same-part": same_part,
     "touched": touched,
@@ -279,7 +305,9 @@ def messages(name: str, bench: str, clock: Callable[[], int] | None = None) -> I
     opened = {"session": b.session, "bench": bench, "job": name}
     told = [b.batch(b.event("session_opened", opened)), b.snapshot(), *STATES[name](b)]
     yield b.state()
-    if name in LONG_AGO:
+    if name == "asks-look":
+        yield from asks_look(b)
+    elif name in LONG_AGO:
         yield b.snapshot()
     else:
         yield from told

@@ -94,4 +94,4 @@ def test_a_size_has_its_steps_caution_and_the_pedals_usual_meaning():
 def test_the_bench_page_shows_it(steps):
     board = board_after(steps)
     blocks = bench_blocks(bench_view(board, 1, Link(up=True), MM))
-    assert ("Press: good" in blocks["result"]) == (steps == ("look",))
+    assert ("Press: good" in blocks["telling"]) == (steps == ("look",))
