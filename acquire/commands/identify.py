@@ -15,7 +15,16 @@ from barrelfit.rules.said import decimal, said
 
 if TYPE_CHECKING:
     from barrelfit.acquire.wires.identifying import Identified
+    from barrelfit.drivers.recognise import ProfileFit
 
+Teach = Annotated[
+    bool,
+    typer.Option("--teach", help="Teach a gauge that no profile fits: send readings, type them."),
+]
+Baud = Annotated[
+    int | None,
+    typer.Option(metavar="RATE", help="With --teach: its rate, where it sends no characters."),
+]
 Seconds = Annotated[float, typer.Option(metavar="SECONDS", help="How long to listen at most.")]
 Ask = Annotated[
     bool, typer.Option("--ask", help="Also send the requests of gauges that must be asked.")
@@ -52,6 +61,8 @@ def identify(  # noqa: PLR0913  one argument an option
     *,
     seconds: Seconds = 60.0,
     ask: Ask = False,
+    teach: Teach = False,
+    baud: Baud = None,
     bench: Bench = None,
     name: Name = "micrometer",
     measures: Measures = "outside",
@@ -66,6 +77,11 @@ def identify(  # noqa: PLR0913  one argument an option
 
     With --bench FILE the gauge is written into a bench file that `barrelfit run` takes.
 
+    With --teach a profile is made: send a reading, type what the display shows (12.345 mm), and so
+    on. Three readings make a proposal, three more prove it; what was not seen is never read as a
+    number. An empty line ends it, `again` takes the last reading back. What is typed may come
+    through a pipe; where PORT is -, so do the readings: `2b 30 31 32 0d = 12.345 mm` a line.
+
     Example:
       barrelfit identify /dev/ttyUSB0 --bench bench.toml --sheet flat-four-85
 
@@ -77,7 +93,9 @@ def identify(  # noqa: PLR0913  one argument an option
     from barrelfit.acquire.wires.serial_ear import SerialEar
     from barrelfit.acquire.wires.sources import check_source
 
-    _check(port, seconds, measures, movement)
+    _check(port, seconds, measures, movement, teach=teach)
+    if teach:
+        return _teach(baud, bench, (name, port, measures, movement), sheet)
     if problem := check_source(name, port):
         raise UserError([problem])
     told = sys.stderr if bench is not None and is_standard(bench) else sys.stdout
@@ -96,13 +114,27 @@ def identify(  # noqa: PLR0913  one argument an option
     if not result.fits:
         return 1
     if bench is not None:
-        _write(bench, result, (name, port, measures, movement), sheet)
+        _write(bench, result.fits[0], result.baud, (name, port, measures, movement), sheet)
     return 0
 
 
-def _check(port: str, seconds: float, measures: str, movement: str) -> None:
+def _teach(
+    baud: int | None, bench: Path | None, place: tuple[str, str, str, str], sheet: str
+) -> int:
+    from barrelfit.acquire.commands.teaching import taught
+
+    made = taught(place[1], baud, bench.parent if bench else Path())
+    if made is None:
+        return 1
+    if bench is not None:
+        fit, own = made
+        _write(bench, fit, fit.profile.port.baud, place, sheet, own)
+    return 0
+
+
+def _check(port: str, seconds: float, measures: str, movement: str, *, teach: bool) -> None:
     problems = []
-    if port.startswith("usb:"):
+    if port.startswith("usb:") and not teach:
         problems.append(said("usb_needs_none", port=port))
     elif "://" in port:
         problems.append(said("only_local_port", port=port))
@@ -138,7 +170,12 @@ def _lines(result: "Identified", seconds: float) -> Iterator[str]:
 
 
 def _write(
-    bench: Path, result: "Identified", place: tuple[str, str, str, str], sheet_name: str
+    bench: Path,
+    fit: "ProfileFit",
+    baud: int,
+    place: tuple[str, str, str, str],
+    sheet_name: str,
+    own: str = "",
 ) -> None:
     from barrelfit.acquire.inputs.bench_writer import (
         GaugePlace,
@@ -151,9 +188,9 @@ def _write(
 
     name, port, measures, movement = place
     sweeps = "bore" if measures == "bore" else "following"
-    by_button = result.fits[0].profile.sends == "button" and not result.fits[0].streams
+    by_button = fit.profile.sends == "button" and not fit.streams
     movement = movement or ("held" if by_button else sweeps)
-    text = gauge_table(GaugePlace(name, port, measures, movement), result.fits[0], result.baud)
+    text = gauge_table(GaugePlace(name, port, measures, movement), fit, baud, own)
     sheet = sheet_of(sheet_text(sheet_name), sheet_name)
     if is_standard(bench):
         print(new_bench_text(sheet_name, sheet, text), end="")

@@ -23,13 +23,16 @@ class GaugePlace:
     movement: str
 
 
-def gauge_table(place: GaugePlace, fit: ProfileFit, baud: int) -> str:
-    """The bench file's `[[gauge]]` for an identified gauge; the line only where it differs."""
+def gauge_table(place: GaugePlace, fit: ProfileFit, baud: int, own: str = "") -> str:
+    """The bench file's `[[gauge]]` for an identified gauge; the line only where it differs.
+
+    `own` is the file of a profile that is not a shipped one.
+    """
     profile = fit.profile
     lines = [
         "[[gauge]]",
         f"id = {json.dumps(place.name)}",
-        f"profile = {json.dumps(profile.id)}",
+        f"profile = {json.dumps(own or profile.id)}",
         f"port = {json.dumps(place.port)}",
         f"measures = {json.dumps(place.measures)}",
         f"movement = {json.dumps(place.movement)}",

@@ -1,6 +1,7 @@
 """Loads gauge profiles, shipped or a user's own."""
 
 from collections.abc import Iterable
+from itertools import count
 from pathlib import Path
 
 from barrelfit.acquire.coded import said_of
@@ -12,6 +13,7 @@ from barrelfit.drivers.proving import example_problems
 from barrelfit.drivers.schema import Problem as ProfileProblem
 from barrelfit.drivers.schema import ProfileError
 from barrelfit.rules.engine.form import Problem
+from barrelfit.rules.said import said
 
 
 def profile_names() -> tuple[str, ...]:
@@ -58,6 +60,22 @@ def proven_profile(text: str, name: str) -> Profile:
     if problems:
         raise UserError(located(_placed(problems), text, name))
     return profile
+
+
+def save_profile(text: str, folder: Path, name: str) -> Path:
+    """Save a profile's text as a file of its own, named by its shape; none is ever overwritten.
+
+    Raises:
+        UserError: the folder can't be written to.
+    """
+    names = (f"{name}{'' if number == 1 else f'-{number}'}.toml" for number in count(1))
+    path = next(path for one in names if not (path := folder / one).exists())
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except OSError as error:
+        raise UserError([said("of_file", file=str(path), what=str(error.strerror))]) from None
+    return path
 
 
 def load_profile(name_or_path: str) -> Profile:

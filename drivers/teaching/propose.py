@@ -289,12 +289,11 @@ def _either(patterns: Sequence[str], group: str = "") -> str:
 
 def _example(one: Sample) -> dict[str, object]:
     shown = one.shown
-    nm = shown.count * UNIT_NM[shown.unit] // 10 ** len(shown.fraction)
     return {
         "hex": one.raw.hex(" "),
         "value": shown.value,
         "unit": shown.unit,
-        "length_nm": -nm if shown.minus else nm,
+        "length_nm": shown.length_nm,
         "source": f"taught: the display showed {shown.value} {shown.unit}",
     }
 

@@ -8,7 +8,7 @@ from typing import Final
 from barrelfit.drivers.coded import said
 from barrelfit.drivers.errors import DriverError
 from barrelfit.drivers.frame import NS_PER_MS
-from barrelfit.drivers.quantity import normal_text
+from barrelfit.drivers.quantity import UNIT_NM, normal_text
 from barrelfit.drivers.recognise import Chunk
 
 SILENCE_MS: Final = 30
@@ -39,6 +39,13 @@ class Shown:
     def count(self) -> int:
         """How many of its last digit it is, without the sign."""
         return int(self.whole + self.fraction)
+
+    @property
+    def length_nm(self) -> int:
+        """The length in nm, cut to whole ones."""
+        parts: int = 10 ** len(self.fraction)
+        nm = self.count * UNIT_NM[self.unit] // parts
+        return -nm if self.minus else nm
 
 
 def shown_in(text: str) -> Shown:

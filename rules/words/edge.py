@@ -61,6 +61,11 @@ EDGE: Final[dict[str, str]] = {
     "set_to_toml": "{output}: a set is written to a file that ends in .toml",
     "usb_needs_none": "{port}: a USB gauge that types needs no identifying: use profile"
     " keyboard-decimal",
+    "only_here_taught": "{port}: only a gauge at this machine can be taught",
+    "baud_out_of_range": "--baud {baud}: expected 50 to 4000000",
+    "input_closed_typing": "standard input is closed: nobody can type what the display shows",
+    "bytes_and_shown": "'{line}': expected bytes = what the display showed",
+    "not_hex_pairs": "'{text}': expected pairs of hexadecimal digits",
     "only_local_port": "{port}: only a local serial port's rate can be tried",
     "seconds_out_of_range": "--seconds {seconds}: expected 1 to 3600",
     "no_such_measures": "--measures {measures}: expected outside or bore",
