@@ -81,6 +81,21 @@ def settings_query(shown: Shown) -> str:
     return "&".join(parts)
 
 
+def manner_kept(shown: Shown) -> str:
+    """The settings as a browser keeps them; `shown_kept` reads it again.
+
+    >>> manner_kept(shown_kept("inch-comma")), manner_kept(shown_kept("anything"))
+    ('inch-comma', 'mm-point')
+    """
+    return f"{shown.unit}-{'comma' if shown.comma else 'point'}"
+
+
+def shown_kept(kept: str) -> Shown:
+    """What a browser has kept to a `Shown`; mm and point where it has kept nothing."""
+    unit, _, mark = kept.partition("-")
+    return shown_from(unit, mark)
+
+
 def age_text(age_ms: int) -> str:
     """Write an age in whole seconds, then minutes: what stands on many cards must not flicker."""
     seconds = max(age_ms, 0) // 1000

@@ -362,6 +362,9 @@ ENGLISH: Final[dict[str, str]] = {
     "volume": "volume",
     # navigation and the other pages
     "pages": "Pages",
+    "manners": "How lengths are written",
+    "mark_point": "1.5",
+    "mark_comma": "1,5",
     "page_floor": "Floor",
     "page_bench": "Bench",
     "page_set": "Set",

@@ -4,14 +4,16 @@
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from importlib.resources import files
 from typing import Any, Final
 from urllib.parse import urlencode
 
 from barrelfit.dashboard.board.player import SPEEDS
 from barrelfit.dashboard.html.templates import made
-from barrelfit.dashboard.shown import Shown, settings_query
+from barrelfit.dashboard.shown import Shown, manner_kept, settings_query
 from barrelfit.dashboard.words import ENGLISH, say
+from barrelfit.rules.manner import SIGN
 
 LIVE_WORDS: Final = (
     "server_down",
@@ -31,7 +33,10 @@ LIVE_WORDS: Final = (
     "minutes",
     "thou",
 )
+KEPT_AS: Final = "barrelfit-manner"
+"""The cookie in which a browser keeps how lengths are written."""
 PAGES: Final = (
+    ("bench", "/bench"),
     ("floor", "/floor"),
     ("jobs", "/jobs"),
     ("set", "/set"),
@@ -63,20 +68,35 @@ def link_to(path: str, query: str, **parts: str) -> str:
     return f"{path}?{asked}" if asked else path
 
 
-def nav(here: str, bench: str = "", query: str = "") -> str:
-    """Links to the pages, the present one marked; `query` keeps the page's settings."""
-    return made("page", "nav", _links(here, bench, query))
+def nav(here: str, bench: str, query: str, shown: Shown) -> str:
+    """Links to the pages, the present one marked, and to other ways of writing lengths.
+
+    `query` keeps what the page's address says of that.
+    """
+    return made("page", "nav", _links(here, bench, query), manners(shown))
 
 
-def head_html(title: str, here: str, bench: str, query: str) -> str:
+def head_html(title: str, here: str, bench: str, query: str, shown: Shown) -> str:
     """The head of a page of forms: its title and the links to the others."""
-    return made("page", "head", title, _links(here, bench, query))
+    return made("page", "head", title, _links(here, bench, query), manners(shown))
+
+
+def manners(shown: Shown) -> list[tuple[str, str, bool]]:
+    """How lengths may be written: the sign, where it is chosen, whether it is so now."""
+    units = [(sign, replace(shown, unit=unit)) for unit, sign in SIGN.items()]
+    marks = [(say(f"mark_{c}"), replace(shown, comma=c == "comma")) for c in ("point", "comma")]
+    return [
+        (sign, f"/manner?{urlencode({'to': manner_kept(manner)})}", manner == shown)
+        for sign, manner in units + marks
+    ]
 
 
 def _links(here: str, bench: str, query: str) -> list[tuple[str, str, bool]]:
     links = []
     for page, path in PAGES:
-        parts = {"id": bench} if bench and page in {"jobs", "set", "parts", "entry"} else {}
+        parts = (
+            {"id": bench} if bench and page in {"bench", "jobs", "set", "parts", "entry"} else {}
+        )
         links.append((page, link_to(path, query, **parts), page == here))
     return links
 

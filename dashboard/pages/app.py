@@ -36,16 +36,16 @@ def live(name: str, html: str, path: str, bench: str = "") -> None:
     mount = st.components.v2.component(name, html=html, css=style(), js=script())
     # In hexadecimal, since a key may not hold every text that a name may.
     key = f"{name}-{bench.encode().hex()}"
-    mount(key=key, data=live_data(path, shown, nav(here, bench, query), word))
+    mount(key=key, data=live_data(path, shown, nav(here, bench, query, shown), word))
 
 
 def bench_page() -> None:
-    """One bench, live; `?id=` names it."""
+    """One bench, live; `?id=` names it, without it the only one there is."""
     bench = st.query_params.get("id", "")
     if BENCH_NAME.fullmatch(bench):
         live("bench", bench_html(), f"/live/bench/{quote(bench)}", bench)
     else:
-        floor_page()
+        home_page()
 
 
 def home_page() -> None:
@@ -82,23 +82,28 @@ def replay_page() -> None:
     live("replay", replay_html(), f"/live/replay/{quote(file)}", file)
 
 
+def titled(page: str) -> str:
+    """A page's name in the browser's list of windows."""
+    return f"{say(f'page_{page}')} · barrelfit"
+
+
 def main() -> None:
     """Choose the page by its address and run it."""
     if (context := get_script_run_ctx()) is not None:
         installed().tabs.ran(context.session_id)
-    st.set_page_config(page_title="barrelfit", layout="wide", initial_sidebar_state="collapsed")
+    st.set_page_config(layout="wide", initial_sidebar_state="collapsed")
     pages = [
         st.Page(home_page, title="barrelfit", default=True),
-        st.Page(floor_page, title=say("page_floor"), url_path="floor"),
-        st.Page(bench_page, title=say("page_bench"), url_path="bench"),
-        st.Page(set_page, title=say("page_set"), url_path="set"),
-        st.Page(sessions_page, title=say("page_sessions"), url_path="sessions"),
-        st.Page(jobs_page, title=say("page_jobs"), url_path="jobs"),
-        st.Page(parts_page, title=say("page_parts"), url_path="parts"),
-        st.Page(entry_page, title=say("page_entry"), url_path="entry"),
-        st.Page(replay_page, title=say("page_sessions"), url_path="replay"),
-        st.Page(override_page, title=say("page_override"), url_path="override"),
-        st.Page(gauges_page, title=say("page_gauges"), url_path="gauges"),
+        st.Page(floor_page, title=titled("floor"), url_path="floor"),
+        st.Page(bench_page, title=titled("bench"), url_path="bench"),
+        st.Page(set_page, title=titled("set"), url_path="set"),
+        st.Page(sessions_page, title=titled("sessions"), url_path="sessions"),
+        st.Page(jobs_page, title=titled("jobs"), url_path="jobs"),
+        st.Page(parts_page, title=titled("parts"), url_path="parts"),
+        st.Page(entry_page, title=titled("entry"), url_path="entry"),
+        st.Page(replay_page, title=titled("sessions"), url_path="replay"),
+        st.Page(override_page, title=titled("override"), url_path="override"),
+        st.Page(gauges_page, title=titled("gauges"), url_path="gauges"),
     ]
     st.navigation(pages, position="hidden").run()
 

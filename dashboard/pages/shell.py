@@ -8,18 +8,30 @@ import streamlit as st
 
 from barrelfit.acquire.topics import BENCH_NAME
 from barrelfit.dashboard.board.hub import installed
-from barrelfit.dashboard.html.page_html import asset, choice_of_links, head_html, link_to
+from barrelfit.dashboard.html.page_html import (
+    KEPT_AS,
+    asset,
+    choice_of_links,
+    head_html,
+    link_to,
+)
 from barrelfit.dashboard.pages.entry import sign_on_command
 from barrelfit.dashboard.pages.override import Reply, send
-from barrelfit.dashboard.shown import Shown, shown_from
+from barrelfit.dashboard.shown import Shown, shown_from, shown_kept
 from barrelfit.dashboard.view.floor import by_name
 from barrelfit.dashboard.words import say
 
 
 def settings() -> tuple[Shown, str]:
-    """How lengths are shown on this page, and the query text that keeps it so on other pages."""
+    """How lengths are shown on this page, and the query text that keeps it so on other pages.
+
+    The address says it; else what was chosen on a page, which the browser keeps.
+    """
     wanted = {key: st.query_params[key] for key in ("unit", "decimal") if key in st.query_params}
-    shown = shown_from(wanted.get("unit", "mm"), wanted.get("decimal", "point"))
+    cookie = st.context.cookies.get(KEPT_AS)
+    kept = shown_kept(cookie if isinstance(cookie, str) else "")
+    mark = "comma" if kept.comma else "point"
+    shown = shown_from(wanted.get("unit", kept.unit), wanted.get("decimal", mark))
     return shown, urlencode(wanted)
 
 
@@ -34,9 +46,9 @@ def bench_meant() -> str:
 
 def plain_page(here: str, head: str, bench: str = "") -> None:
     """The head of a page that is made of Streamlit's own parts."""
-    _, query = settings()
+    shown, query = settings()
     st.html(f"<style>{asset('plain.css')}</style>")
-    st.html(head_html(head, here, bench, query))
+    st.html(head_html(head, here, bench, query, shown))
 
 
 def say_if_cut_off() -> None:

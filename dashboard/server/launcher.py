@@ -38,11 +38,25 @@ from barrelfit.acquire.journal.session import USUAL_FOLDER
 from barrelfit.dashboard.board.hub import Hub, install
 from barrelfit.dashboard.board.provider import Provider, read_provider
 from barrelfit.dashboard.server.live_route import bench_route, floor_route, gauges_route, set_route
+from barrelfit.dashboard.server.manner_route import manner_chosen
 from barrelfit.dashboard.server.replay_route import replay_route
 from barrelfit.rules.manner import told_all
 
 EXIT_USAGE: Final = 2
-PAGE_PATHS: Final = ("bench", "floor", "set", "sessions", "gauges", "override", "replay", "entry")
+PAGE_PATHS: Final = (
+    *(
+        "bench",
+        "floor",
+        "set",
+        "sessions",
+        "gauges",
+        "jobs",
+        "parts",
+        "override",
+        "replay",
+        "entry",
+    ),
+)
 TIDY_S: Final = 5.0
 ANSWER_TRIES: Final = 600
 USUAL_SIGN_IN: Final = USUAL_FOLDER / "sign-in.toml"
@@ -229,6 +243,7 @@ def routes(hub: Hub, clock: Clock) -> list[BaseRoute]:
         WebSocketRoute("/live/gauges", gauges_route(hub)),
         WebSocketRoute("/live/replay/{file}", replay_route(hub.sessions, clock)),
         Route("/health", health),
+        Route("/manner", manner_chosen),
         *(Route(f"/{page}", _shell) for page in PAGE_PATHS),
     ]
 

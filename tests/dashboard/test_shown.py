@@ -7,7 +7,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from barrelfit.dashboard.shown import Shown, age_text, decimals_of, shown_from
+from barrelfit.dashboard.server.manner_route import back_to
+from barrelfit.dashboard.shown import (
+    Shown,
+    age_text,
+    decimals_of,
+    manner_kept,
+    shown_from,
+    shown_kept,
+)
 
 MM, INCH, COMMA = Shown(), Shown("inch"), Shown("mm", comma=True)
 lengths = st.integers(-(10**10), 10**10)
@@ -97,3 +105,17 @@ def test_ages():
     assert [age_text(ms) for ms in (0, 9_949, 10_000, 119_000, 600_000)] == [
         "<1 s", "9 s", "10 s", "119 s", "10 min",
     ]  # fmt: skip
+
+
+def test_what_a_browser_keeps_is_read_again_and_anything_else_is_plain():
+    for shown in (Shown(), Shown("inch"), Shown("mm", comma=True), Shown("inch", comma=True)):
+        assert shown_kept(manner_kept(shown)) == shown
+    for kept in ("", "anything", "inch-", "-comma-", "yard-comma;x"):
+        assert shown_kept(kept).unit in {"mm", "inch"}
+
+
+def test_a_choice_leads_back_to_its_page_and_nowhere_else():
+    assert back_to("http://bench:8501/set?id=b%201&unit=inch", "bench:8501") == "/set?id=b+1"
+    assert back_to("http://bench:8501//elsewhere.example/x", "bench:8501") == "/elsewhere.example/x"
+    for referer in ("", "http://elsewhere.example/set", "javascript:alert(1)"):
+        assert back_to(referer, "bench:8501") == "/"

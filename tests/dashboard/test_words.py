@@ -18,6 +18,7 @@ FAMILIES = (
     "far_",
     "feature_",
     "helper_",
+    "mark_",
     "of_",
     "pedal_",
     "page_",

@@ -6,6 +6,7 @@ import json
 
 import pytest
 
+from barrelfit.dashboard.server.launcher import PAGE_PATHS
 from tests.dashboard.scripted import place, wave
 from tests.system.board_browser import (
     IN_PAGE,
@@ -131,7 +132,7 @@ def health(page):
     return json.loads(page.evaluate("async () => await (await fetch('/health')).text()"))
 
 
-EVERY_PAGE = ["", "floor", "set", "sessions", "gauges", "entry", "replay", "override"]
+EVERY_PAGE = ["", *PAGE_PATHS]
 
 
 @pytest.mark.parametrize("path", EVERY_PAGE)
@@ -174,6 +175,21 @@ def test_settings_change_the_text_alone(rig, page, bench):
     page.goto(f"{rig.board.url}/bench?id={bench.bench}&unit=inch&decimal=comma")
     rig.say(bench.batch(bench.reading("outside-1", 25_400_000)))
     wait_text(page, "[data-id=digits]", "1,00000")
+    wait_text(page, "[data-id=sign]", "in")
+
+
+def test_a_unit_chosen_on_one_page_holds_on_all_of_them(rig, page, bench):
+    rig.say(bench.snapshot(), *bench.sweep(0))
+    page.goto(f"{rig.board.url}/set?id={bench.bench}")
+    wait_text(page, "[data-id=tables]", "84.9700")
+    page.get_by_role("link", name="in", exact=True).click()
+    page.get_by_role("link", name="1,5", exact=True).click()
+    wait_text(page, "[data-id=tables]", "3,34528")
+    open_bench(rig, page, bench)
+    rig.say(bench.batch(bench.reading("outside-1", 25_400_000)))
+    wait_text(page, "[data-id=digits]", "1,00000")
+    page.goto(f"{rig.board.url}/jobs?id={bench.bench}")
+    page.get_by_role("link", name="Bench", exact=True).click()
     wait_text(page, "[data-id=sign]", "in")
 
 
