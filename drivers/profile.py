@@ -206,7 +206,7 @@ def profile_from(data: Mapping[str, Any], name: str) -> Profile:
         raise ProfileError(name, [Problem(("schema",), newer)])
     top = Table(data, (), problems)
     top.has("schema")
-    profile = _profile(top)
+    profile = read_profile(top)
     top.done()
     if not problems:
         problems += _contradictions(profile)
@@ -215,7 +215,8 @@ def profile_from(data: Mapping[str, Any], name: str) -> Profile:
     return profile
 
 
-def _profile(top: Table) -> Profile:
+def read_profile(top: Table) -> Profile:
+    """Read the tables of a profile; what is wrong with them is noted there."""
     sends = top.text("sends", choices=SENDS)
     frame = _frame(top)
     return Profile(

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from typing import Any
 
@@ -42,18 +42,49 @@ class ProfileError(DriverError):
         self.located = tuple(located)
 
 
-class Table:
-    """One table of a data file: remembers which keys were asked for and what was wrong."""
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a reader asks of one key: the sort of value, and whether it must be there."""
 
-    def __init__(self, data: Mapping[str, Any], path: Path, problems: list[Problem]) -> None:
+    sort: type
+    needed: bool
+    choices: tuple[str, ...] = ()
+    low: int | None = None
+    high: int | None = None
+
+
+Keys = dict[Path, Asked]
+"""Every key that was asked for; an entry of an array of tables is 0 in its path."""
+
+
+class Table:
+    """One table of a data file: remembers which keys were asked for and what was wrong.
+
+    Args:
+        data: the table.
+        path: its path from the file's root.
+        problems: takes what is wrong.
+        keys: takes what is asked of each key.
+    """
+
+    def __init__(
+        self,
+        data: Mapping[str, Any],
+        path: Path,
+        problems: list[Problem],
+        keys: Keys | None = None,
+    ) -> None:
         self._data = data
         self._path = path
         self._problems = problems
         self._asked: set[str] = set()
+        self._looked_for: set[str] = set()
+        self._keys: Keys = {} if keys is None else keys
 
     def has(self, key: str) -> bool:
         """Whether the key is there; it counts as asked for."""
         self._asked.add(key)
+        self._looked_for.add(key)
         return key in self._data
 
     def complain(self, key: str, sentence: Coded) -> None:
@@ -63,6 +94,7 @@ class Table:
     def text(self, key: str, default: str | None = None, choices: tuple[str, ...] = ()) -> str:
         """A text, one of `choices` where there are any; needed when there is no default."""
         value = self._typed(key, str, default)
+        self._note(key, Asked(str, default is None, choices))
         if value and choices and value not in choices:
             self.complain(key, said("not_one_of", value=value, choices=tuple(choices)))
         return value or ""
@@ -70,6 +102,7 @@ class Table:
     def whole(self, key: str, low: int, high: int, default: int | None = None) -> int:
         """A whole number between `low` and `high`, both included."""
         value: int | None = self._typed(key, int, default)
+        self._note(key, Asked(int, default is None, low=low, high=high))
         if value is None:
             return low
         if not low <= value <= high:
@@ -78,6 +111,7 @@ class Table:
 
     def flag(self, key: str, *, default: bool) -> bool:
         """`true` or `false`."""
+        self._note(key, Asked(bool, needed=False))
         return bool(self._typed(key, bool, default))
 
     def hexadecimal(self, key: str, default: bytes | None = None) -> bytes:
@@ -112,6 +146,7 @@ class Table:
 
     def texts(self, key: str) -> dict[str, str]:
         """A table of text to text, empty when it is not there."""
+        self._note(key, Asked(dict, needed=False))
         value = self._typed(key, dict, {}) or {}
         for name, item in value.items():
             if not isinstance(item, str):
@@ -120,19 +155,21 @@ class Table:
 
     def table(self, key: str) -> "Table | None":
         """A table, None when it is not there."""
+        self._note(key, Asked(Table, needed=False))
         value = self._typed(key, dict, {})
         if value is None or key not in self._data:
             return None
-        return Table(value, (*self._path, key), self._problems)
+        return Table(value, (*self._path, key), self._problems, self._keys)
 
     def tables(self, key: str) -> list["Table"]:
         """An array of tables, empty when it is not there."""
+        self._note(key, Asked(list, needed=False))
         value = self._typed(key, list, []) or []
         if not all(isinstance(item, dict) for item in value):
             self.complain(key, said("must_be_tables_written", key=key))
             return []
         return [
-            Table(item, (*self._path, key, number), self._problems)
+            Table(item, (*self._path, key, number), self._problems, self._keys)
             for number, item in enumerate(value)
         ]
 
@@ -143,6 +180,11 @@ class Table:
             meant = said("is_meant", near=near[0]) if near else NOTHING
             known = said("known_here", keys=tuple(sorted(self._asked)))
             self.complain(key, said("unknown_key", hint=meant or known))
+
+    def _note(self, key: str, asked: Asked) -> None:
+        """Keep what is asked of a key; one that is looked for first need not be there."""
+        path = tuple(0 if isinstance(step, int) else step for step in (*self._path, key))
+        self._keys[path] = replace(asked, needed=asked.needed and key not in self._looked_for)
 
     def _typed(self, key: str, kind: type, default: Any) -> Any:  # noqa: ANN401  any TOML value
         self._asked.add(key)

@@ -13,8 +13,8 @@ def schema(
         str,
         typer.Argument(
             metavar="FILE",
-            help="bench, sheet or set.",
-            autocompletion=choice("bench", "sheet", "set"),
+            help="bench, sheet, set, profile, or journal (one line of it).",
+            autocompletion=choice("bench", "sheet", "set", "profile", "journal"),
         ),
     ],
 ) -> int:

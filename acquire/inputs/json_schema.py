@@ -8,13 +8,16 @@ from collections.abc import Mapping
 from typing import Final
 
 from barrelfit.acquire.inputs.bench_file import BenchFile
+from barrelfit.acquire.journal.codec import schema as journal_schema
+from barrelfit.drivers.profile_keys import profile_keys
+from barrelfit.drivers.schema import Asked, Keys, Table
 from barrelfit.rules.engine.form import NUMBER_MAX, Form, Key
 from barrelfit.rules.engine.set_form import SET
 from barrelfit.rules.engine.sheet_form import SHEET
 
 DRAFT: Final = "https://json-schema.org/draft/2020-12/schema"
 FORMS: Final[Mapping[str, Form]] = {"sheet": SHEET, "set": SET}
-FILES: Final = ("bench", *FORMS)
+FILES: Final = ("bench", *FORMS, "profile", "journal")
 
 Schema = dict[str, object]
 
@@ -45,9 +48,13 @@ _KINDS: Final[Mapping[str, Schema]] = {
 
 
 def schema_of(file: str) -> Schema:
-    """The JSON Schema of a kind of file: `bench`, `sheet` or `set`; raises KeyError for others."""
+    """The JSON Schema of a kind of file, one of `FILES`; raises KeyError for others."""
+    if file == "journal":
+        return journal_schema()
     if file == "bench":
         made: Schema = BenchFile.model_json_schema(by_alias=True)
+    elif file == "profile":
+        made = _of_keys(profile_keys(), ())
     else:
         made = _of_form(FORMS[file])
     return {**made, "$schema": DRAFT, "title": f"barrelfit {file} file"}
@@ -80,3 +87,29 @@ def _of_kind(key: Key) -> Schema:
 def _some(item: Schema, key: Key) -> Schema:
     least = {"minItems": 1} if key.required else {}
     return {"type": "array", "items": item, **least}
+
+
+def _of_keys(keys: Keys, at: tuple[str | int, ...]) -> Schema:
+    """The table at a path, by what its reader asks of its keys."""
+    own = {path[-1]: asked for path, asked in keys.items() if path[:-1] == at}
+    return {
+        "type": "object",
+        "properties": {str(key): _of_asked(keys, (*at, key), a) for key, a in own.items()},
+        "required": [str(key) for key, asked in own.items() if asked.needed],
+        "additionalProperties": False,
+    }
+
+
+def _of_asked(keys: Keys, path: tuple[str | int, ...], asked: Asked) -> Schema:
+    if asked.sort is int:
+        return {"type": "integer", "minimum": asked.low, "maximum": asked.high}
+    if asked.sort is bool:
+        return {"type": "boolean"}
+    if asked.sort is dict:
+        return {"type": "object", "additionalProperties": {"type": "string"}}
+    if asked.sort is list:
+        return {"type": "array", "items": _of_keys(keys, (*path, 0))}
+    if asked.sort is Table:
+        return _of_keys(keys, path)
+    some = [*asked.choices, *([] if asked.needed else [""])]
+    return {"type": "string", **({"enum": some} if asked.choices else {})}

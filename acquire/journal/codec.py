@@ -2,8 +2,8 @@
 
 A document's shape may change only together with its number in `events.VERSION_OF` and a step in
 `UPCASTS` that turns the data of the old version into the new one's. A fixture journal of every
-version stays in tests/journals. The JSON Schema of all records is `acquire/schemas/journal.json`;
-a test says when it no longer tells the truth.
+version stays in tests/journals. Their JSON Schema is what `barrelfit schema journal`
+prints; a test holds it against the one kept there, so that no shape changes unseen.
 """
 
 import functools

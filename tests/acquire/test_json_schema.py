@@ -85,3 +85,24 @@ def test_of_every_key_it_refuses_what_the_reader_refuses(file):
             _, problems = read_value(key, value, "mm", (key.name,))
             is_read = not problems and not (key.required and value == [])
             assert said.is_valid(value) == is_read, (key.name, value, problems)
+
+
+@pytest.mark.parametrize("name", shipped_names("drivers", "profiles"))
+def test_shipped_profiles_are_what_it_says(name):
+    assert not errors("profile", shipped_text("drivers", "profiles", name))
+
+
+@pytest.mark.parametrize(
+    ("was", "spoiled"),
+    [
+        ('sends = "button"', 'sends = "buton"'),
+        ("digit_nm =", "digit_mm ="),
+        ("baud = ", "baud = -"),
+        ("[frame]", "[[frame]]"),
+        ('kind = "line"', ""),
+    ],
+)
+def test_a_spoiled_profile_is_not(was, spoiled):
+    text = shipped_text("drivers", "profiles", "signed-decimal-cr")
+    assert was in text
+    assert errors("profile", text.replace(was, spoiled, 1))

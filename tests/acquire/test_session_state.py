@@ -274,7 +274,7 @@ def test_gauges_temperatures_and_how_a_session_ended():
         )
     )
     assert state.opened == Opened("bench1", "job 7", "A. Smith", simulated=False)
-    assert state.gauges["m"].reason == "cable"
+    assert state.gauges["m"].reason == written("cable")
     assert state.milli_celsius == {"part": 21_500}
     assert state.closed == "done"
 

@@ -120,7 +120,11 @@ def test_gauges_stand_with_their_state_and_the_job_with_the_opening():
     made.take(GaugeChanged("m", 1, "lost", written("cable")))
     made.take(opened())
     (gauge,) = told(made)["gauges"]
-    assert (gauge["gauge"], gauge["state"], gauge["reason"]) == ("m", "lost", "cable")
+    assert (gauge["gauge"], gauge["state"], gauge["reason"]) == (
+        "m",
+        "lost",
+        {"key": "written", "values": {"text": "cable"}},
+    )
     assert told(made)["opened"]["job"] == "job 7"
 
 
