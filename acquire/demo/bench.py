@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from barrelfit.acquire.bench.run import WATCH_STDIN
+from barrelfit.acquire.demo.job import set_text
+from barrelfit.acquire.demo.person import Person
 from barrelfit.acquire.demo.printed import DemoTeller, at_text
 from barrelfit.acquire.errors import UserError
 from barrelfit.rules.said import said
@@ -22,6 +24,7 @@ MOVEMENTS: Final = {
 }
 """What the simulator calls a movement of the hand, and the bench file one of the gauge."""
 EYES: Final = ("asked", "sized", "refused")
+HEARD: Final = ("asked", "sized", "fact_taken")
 
 
 class DemoBench:
@@ -37,6 +40,7 @@ class DemoBench:
         self._gauges: list[dict[str, str]] = []
         self._temperatures: dict[str, int] = {}
         self._listening: asyncio.Task[None] | None = None
+        self._person = Person(self.name, folder, speed)
 
     async def start(self) -> None:
         """Start the simulator, write the bench file, start the daemon."""
@@ -54,6 +58,8 @@ class DemoBench:
         introduced = asyncio.Event()
         self._listening = asyncio.create_task(self._listen(introduced))
         await introduced.wait()
+        own_set = self._folder / f"{self.name}-set.toml"
+        own_set.write_text(set_text(f"demo-{self._number}"), encoding="utf-8")
         path = self._folder / f"{self.name}.toml"
         path.write_text(self._bench_file(), encoding="utf-8")
         self._daemon = await self._child("barrelfit.acquire", "run", str(path), "--json")
@@ -69,13 +75,18 @@ class DemoBench:
             message = json.loads(line)
             self._tell(message)
             kind = message["kind"]
+            if kind == "ready":  # from here on there is a bus
+                self._person.start()
             if kind in EYES:
                 self._show(kind, message["data"])
+            if kind in HEARD:
+                self._person.hear(kind, message["data"])
             if kind == "set_done":
                 return
 
     async def stop(self) -> None:
         """End both processes; the daemon first, so that nothing is reported lost at the end."""
+        await self._person.stop()
         for process in (getattr(self, "_daemon", None), getattr(self, "_simulator", None)):
             if process is None:
                 continue
@@ -148,9 +159,7 @@ sessions = "{self._folder}"
 
 [set]
 job = "demo-{self._number}"
-variant = "early"
-group = "II"
-barrel_kind = "iron-liner"
+file = "{self._folder / f"{self.name}-set.toml"}"
 
 [temperature]
 part_c = {celsius["part"]:.3f}

@@ -5,10 +5,12 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from barrelfit.acquire.demo.job import SHOWN
 from barrelfit.rules.length import number
 
 KINDS = (
     *("asked", "sized", "refused", "interrupted", "judged", "matched", "set_done"),
+    *("fact_taken", "fact_held"),
     *("gauge_changed", "ready"),
 )
 
@@ -36,7 +38,8 @@ class DemoTeller:
         self._say(
             {"kind": "started", "folder": str(folder)},
             f"session files: {folder}\n"
-            "A simulated machinist works through an invented set; Ctrl-C ends everything.",
+            "A simulated machinist works through an invented set; Ctrl-C ends everything.\n"
+            + "\n".join(SHOWN),
         )
 
     def still_there(self) -> None:
@@ -74,6 +77,8 @@ def _told(kind: str, message: dict[str, Any], truth_nm: int | None) -> dict[str,
         "interrupted": _interrupted,
         "asked": _asked,
         "matched": _pairing,
+        "fact_taken": _fact,
+        "fact_held": _fact,
     }
     return own_form[kind](data) if kind in own_form else {"kind": kind, **data}
 
@@ -92,6 +97,13 @@ def _verdict(data: dict[str, Any]) -> dict[str, Any]:
 def _refused(data: dict[str, Any]) -> dict[str, Any]:
     words = {key: data[key] for key in ("reason", "sentence", "advice")}
     return {"kind": "refused", "at": at_text(data["at"]), **words}
+
+
+def _fact(data: dict[str, Any]) -> dict[str, Any]:
+    """A fact that was told: taken, or why it is not."""
+    kind = "fact" if "reason" not in data else "fact_held"
+    words = ("value", "who", "by", "sentence")
+    return {"kind": kind, "at": at_text(data["at"])} | {k: data[k] for k in words if k in data}
 
 
 def _interrupted(data: dict[str, Any]) -> dict[str, Any]:
@@ -160,6 +172,8 @@ _SENTENCES = {
     "refused": "{at}: no size: {sentence}; {advice}",
     "interrupted": "{at}: put down after {passes} of {least} passes: goes on",
     "asked": "{done}/{total}  {sentence}",
+    "fact_taken": "{at}: {value}, told by {who} by {by}",
+    "fact_held": "{at}: {value}, not taken: {sentence}",
     "ready": "session {session} in {file}",
     "set_done": (
         "the set is done: {serviceable} serviceable, {rework} rework, {discard} discard, "

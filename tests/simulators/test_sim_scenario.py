@@ -14,7 +14,7 @@ GAUGE = {"name": "m", "profile": "signed-decimal-cr", "movement": "to-and-fro"}
 def test_demo_has_a_set_to_be_interesting():
     demo = load_scenario("demo")
     places = demo.places()
-    assert len(places) == 4 + 4 * 3 * 2
+    assert len(places) == 5 + 4 * 3 * 2  # one piston is on the shelf
     sizes = {place: demo.truth_nm(place, now=False) for place in places}
     skirts = sorted(sizes[p] for p in places if p.feature == "skirt")
     bores = sorted(sizes[p] for p in places if p.feature == "bore")
