@@ -21,6 +21,7 @@ from tests.system.patience import PATIENCE_S
 from tests.system.ports import free_port
 
 BROWSER_ARGUMENTS = [
+    "--disable-features=SpareRendererForSitePerProcess",  # a process more for each page
     "--no-sandbox",
     "--disable-gpu",
     "--disable-quic",
