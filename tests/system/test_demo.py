@@ -91,7 +91,8 @@ def test_two_benches_work_side_by_side_and_ctrl_c_ends_all_of_it(folder, number)
         for bench in ("bench-1", "bench-2"):
             demo.told("session", bench=bench)
             demo.told("gauge_changed", bench=bench, state="answering")
-            demo.told("size", bench=bench)
+            if number == signal.SIGINT:  # one way to end is tried in the middle of the work
+                demo.told("size", bench=bench)
         family = family_of(demo.pid)
         assert len(family) >= 7  # a broker; and a daemon, its rules and a simulator a bench
         demo.signal(number)
