@@ -8,7 +8,7 @@ from barrelfit.rules.bench.phases import READ_NS, Done, Phase, ToTell, Waiting
 from barrelfit.rules.bench.sizing import gauge_off_bench, of_entry, size_at_20, sized_by_hand
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.taking import take
-from barrelfit.rules.bench.two_parts import deny, judged
+from barrelfit.rules.bench.two_parts import deny, judged, undone_once_more
 from barrelfit.rules.events import (
     EntryMade,
     Output,
@@ -70,7 +70,8 @@ def _undo(bench: Bench) -> list[Output]:
     bench.forget(last)
     bench.forget_alike(last)
     found = [TakenBack(last), *judged(bench, {last.part} | before)]
-    return [*found, *ask_for(bench, last)]
+    is_once_more = undone_once_more(bench, last)
+    return [*found, *(ask_next(bench) if is_once_more else ask_for(bench, last))]
 
 
 def _back(bench: Bench, phase: Phase) -> list[Output]:

@@ -176,7 +176,14 @@ class Bench:
         self.settled = {s for s in self.settled if s[0] != at.feature or at.part not in s[1:]}
 
     def weigh_anew(self, at: FeatureId) -> None:
-        """A part has one size more: whether it is alike to another is open again."""
+        """A part has one size more or less: whether it is alike to another is open again.
+
+        The doubt stays for as long as another of its places has a size: that may be of the other
+        part still, however this one is measured anew.
+        """
+        others = (a for a in self.sizes if (a.part, a.feature) == (at.part, at.feature) and a != at)
+        if any(others):
+            return
         kept = [a for a in self.alike if a.feature != at.feature or at.part not in a.names]
         self.alike = kept
         doubted = {(a.feature, name) for a in kept for name in a.names}

@@ -38,7 +38,7 @@ def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
         bench.firsts[size.at] = first
         said.append(measured_twice(first, size))
     said.append(event)
-    if why == "alike":
+    if why == "alike" or size.at in bench.once_more:
         said += measured_once_more(bench, size.at)
     elif first is None:
         (bench.weigh_anew if is_new else bench.forget_alike)(size.at)

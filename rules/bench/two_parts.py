@@ -32,10 +32,12 @@ def note_alike(bench: Bench, at: FeatureId) -> None:
 
 
 def question_due(bench: Bench) -> str | None:
-    """The kind of feature about whose parts is to be asked now: all of its kind are measured."""
-    waiting = {
-        p.at.feature for p in bench.plan if p.at not in bench.sizes and p.at not in bench.put_off
-    }
+    """The kind of feature about whose parts is to be asked now: all of its kind are measured.
+
+    What is measured once more, because nobody answered, may have no size just now.
+    """
+    out = {*bench.sizes, *bench.put_off, *bench.once_more}
+    waiting = {p.at.feature for p in bench.plan if p.at not in out}
     return next((a.feature for a in bench.alike if a.feature not in waiting), None)
 
 
@@ -68,6 +70,16 @@ def deny(bench: Bench, feature: str) -> list[Output]:
     backs = [TakenBack(at) for at in taken]
     parts = {at.part for at in taken}
     return [TwoPartsSettled(feature, "denied"), *backs, *judged(bench, parts)]
+
+
+def undone_once_more(bench: Bench, at: FeatureId) -> bool:
+    """A size was taken back; whether it is one of those that are measured once more, and is so."""
+    doubted = any(a.feature == at.feature and at.part in a.names for a in bench.alike)
+    if not (doubted and bench.once_more):
+        return False
+    if at not in bench.once_more:
+        bench.once_more.append(at)
+    return True
 
 
 def measured_once_more(bench: Bench, at: FeatureId) -> list[Output]:
