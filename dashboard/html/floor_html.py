@@ -7,12 +7,11 @@ from barrelfit.acquire.wires.ports_found import FoundPort
 from barrelfit.dashboard.html.feed import Item, Parts
 from barrelfit.dashboard.html.page_html import link_to
 from barrelfit.dashboard.html.templates import made, plain
-from barrelfit.dashboard.view.floor import Card, FloorView, WaitingLine
+from barrelfit.dashboard.view.floor import Card, FloorView, Need
 from barrelfit.dashboard.view.gauges import GaugeRow
 from barrelfit.dashboard.words import say
 
 FAULTS_SHOWN: Final = 6
-NAME_LONG: Final = 13
 
 
 def floor_html() -> str:
@@ -32,19 +31,20 @@ def floor_parts(view: FloorView, query: str) -> Parts:
         },
         lists={
             "cards": [_card(card, query) for card in view.cards],
-            "queue": [_waiting(entry, query) for entry in view.queue],
+            "queue": [_need(need, query) for need in view.queue],
         },
     )
 
 
 def _card(card: Card, query: str) -> Item:
-    html = made("floor", "card", card, len(card.bench) > NAME_LONG)
-    return Item(card.bench, link_to("/bench", query, id=card.bench), html)
+    return Item(card.bench, link_to("/bench", query, id=card.bench), made("floor", "card", card))
 
 
-def _waiting(entry: WaitingLine, query: str) -> Item:
-    link = link_to("/override", query, id=entry.bench, about=entry.about)
-    return Item(f"{entry.bench}/{entry.about}", link, made("floor", "waiting", entry))
+def _need(need: Need, query: str) -> Item:
+    link = link_to("/bench", query, id=need.bench)
+    if need.verdict:
+        link = link_to("/override", query, id=need.bench, about=need.about)
+    return Item(f"{need.bench}/{need.about}", link, made("floor", "need", need))
 
 
 def gauges_html() -> str:

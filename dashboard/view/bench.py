@@ -180,34 +180,43 @@ def bench_state(board: Board, now_ns: int, link: Link) -> str:
 
 def trouble(board: Board, now_ns: int, link: Link) -> str:
     """The one sentence that matters most while something is wrong, empty when all is well."""
+    return alarm_of(board, now_ns, link)[1]
+
+
+def alarm_of(board: Board, now_ns: int, link: Link) -> tuple[str, str]:
+    """What is wrong, by its kind and in a sentence; both empty when all is well.
+
+    Kinds are those that need a person (`view.floor.KINDS`), `off` and `bus`.
+    """
     if not link.up:
-        return say("broker_down")
+        return "bus", say("broker_down")
     state = bench_state(board, now_ns, link)
     if state == "offline":
-        return say("daemon_offline")
+        return "off", say("daemon_offline")
     if state == "unknown":
         silence = silent_ms(board, now_ns)
         if silence is None:
-            return say("daemon_waiting", bench=board.bench)
-        return say("daemon_unknown", age=age_text(silence))
-    return _bench_trouble(board, now_ns)
+            return "silent", say("daemon_waiting", bench=board.bench)
+        return "silent", say("daemon_unknown", age=age_text(silence))
+    return _bench_alarm(board, now_ns)
 
 
-def _bench_trouble(board: Board, now_ns: int) -> str:
+def _bench_alarm(board: Board, now_ns: int) -> tuple[str, str]:
     if board.not_recording:
-        return say("not_recording", reason=board.not_recording)
+        return "not-recording", say("not_recording", reason=board.not_recording)
     rules = board.services.get("rules")
     if rules is not None and rules.state == "away":
-        return say("rules_away", reason=told(rules.reason))
+        return "not-counting", say("rules_away", reason=told(rules.reason))
     moved_ns = board.rules_moved_ns
     if moved_ns is not None and now_ns - moved_ns > RULES_SILENT_MS * NS_PER_MS:
-        return say("not_counting", age=age_text((now_ns - moved_ns) // NS_PER_MS))
+        age = age_text((now_ns - moved_ns) // NS_PER_MS)
+        return "not-counting", say("not_counting", age=age)
     gauge = shown_gauge(board)
     if gauge is not None and gauge.state == "lost":
-        return gauge_lost_text(gauge)
+        return "gauge", gauge_lost_text(gauge)
     if gauge is not None and gauge.fault:
-        return say("gauge_fault", gauge=gauge.name, fault=gauge.fault)
-    return ""
+        return "gauge", say("gauge_fault", gauge=gauge.name, fault=gauge.fault)
+    return "", ""
 
 
 def gauge_lost_text(gauge: GaugeSeen) -> str:

@@ -3,22 +3,25 @@
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from barrelfit.dashboard.board.model import Board, GaugeSeen, Link
 from barrelfit.dashboard.board.places import place_words
 from barrelfit.dashboard.shown import Shown, age_text
 from barrelfit.dashboard.view.bench import (
     SILENT_MS,
+    alarm_of,
     bench_state,
     gauge_lost_text,
     job_text,
     progress_text,
-    trouble,
 )
 from barrelfit.dashboard.view.verdicts import verdict_key
 from barrelfit.dashboard.words import say, say_or_raw
+from barrelfit.rules.engine.catalogue import lacks
+from barrelfit.rules.events import Judged
 from barrelfit.rules.manner import told
-from barrelfit.rules.model import Verdict
+from barrelfit.rules.model import Severity, Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +35,10 @@ class GaugeLine:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """One bench on the floor page; `share` is how much of the set is measured, 0…1."""
+    """One bench on the floor page; `share` is how much of the set is measured, 0…1.
+
+    `alarm` is the kind of its trouble, empty without one; what it is stands among the needs.
+    """
 
     bench: str
     job: str
@@ -47,14 +53,24 @@ class Card:
 
 
 @dataclass(frozen=True, slots=True)
-class WaitingLine:
-    """A verdict that waits for the lead: undecided, or asked for by the bench."""
+class Need:
+    """What needs a person.
+
+    Attributes:
+        bench: where.
+        about: the part or pair it is about; empty for a bench or a gauge.
+        kind: one of `KINDS`.
+        verdict: the verdict's key; empty where it is about no verdict.
+        sentence: what is the matter.
+        asked: who asks for another decision, and why.
+    """
 
     bench: str
     about: str
+    kind: str
     verdict: str
     sentence: str
-    asked: str
+    asked: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +78,15 @@ class FloorView:
     """All of the floor page."""
 
     cards: tuple[Card, ...]
-    queue: tuple[WaitingLine, ...]
+    queue: tuple[Need, ...]
     summary: str
     trouble: str
+
+
+KINDS: Final = ("not-recording", "not-counting", "silent", "gauge", "asked", "undecided")
+"""What needs a person, the most urgent first."""
+MISSING: Final = frozenset(lacks())
+"""What is found where a size or a fact is not there yet."""
 
 
 def by_name(name: str) -> list[tuple[int, str]]:
@@ -73,16 +95,16 @@ def by_name(name: str) -> list[tuple[int, str]]:
 
 
 def floor_view(boards: Mapping[str, Board], now_ns: int, link: Link, shown: Shown) -> FloorView:
-    """Work out the floor page: benches by name, the queue with requests first."""
-    cards = tuple(card(boards[name], now_ns, link) for name in sorted(boards, key=by_name))
-    queue = [
-        entry for name in sorted(boards, key=by_name) for entry in waiting(boards[name], shown)
-    ]
+    """Work out the floor page: benches by name, what needs a person by how urgent it is."""
+    named = [boards[name] for name in sorted(boards, key=by_name)]
+    cards = tuple(card(board, now_ns, link) for board in named)
+    needs = [need for board in named for need in needs_of(board, now_ns, link, shown)]
     alarms = sum(bool(c.alarm) for c in cards)
-    summary = say("floor_summary", benches=len(cards), waiting=len(queue), alarms=alarms)
+    waiting = sum(bool(need.verdict) for need in needs)
+    summary = say("floor_summary", benches=len(cards), waiting=waiting, alarms=alarms)
     return FloorView(
         cards,
-        tuple(sorted(queue, key=lambda entry: not entry.asked)),
+        tuple(sorted(needs, key=lambda need: KINDS.index(need.kind))),
         summary if cards else "",
         "" if link.up else say("broker_down"),
     )
@@ -101,7 +123,7 @@ def card(board: Board, now_ns: int, link: Link) -> Card:
         verdict=verdict_key(board, board.last_verdict),
         about=board.last_verdict,
         gauges=tuple(gauge_line(gauge, state, now_ns) for gauge in board.gauges.values()),
-        alarm=_alarm(board, now_ns, link),
+        alarm=_alarm(board, now_ns, link)[0],
     )
 
 
@@ -110,13 +132,16 @@ def _share(board: Board) -> float:
     return asked.event.done / asked.event.total if asked and asked.event.total else 0.0
 
 
-def _alarm(board: Board, now_ns: int, link: Link) -> str:
-    """The bench's trouble; here any lost gauge counts, not only the one in use."""
-    first = trouble(board, now_ns, link) if link.up else ""
-    if first:
-        return first
-    lost = [gauge for gauge in board.gauges.values() if gauge.state == "lost"]
-    return gauge_lost_text(lost[0]) if lost and link.up else ""
+def _alarm(board: Board, now_ns: int, link: Link) -> tuple[str, str]:
+    """The bench's trouble, its kind and in a sentence; here any lost gauge counts.
+
+    A bench that was switched off needs nobody, and without a bus nothing is known of any.
+    """
+    kind, sentence = alarm_of(board, now_ns, link)
+    if kind in {"off", "bus"}:
+        return "", ""
+    lost = [gauge_lost_text(gauge) for gauge in board.gauges.values() if gauge.state == "lost"]
+    return ("gauge", lost[0]) if lost and not kind else (kind, sentence)
 
 
 def gauge_line(gauge: GaugeSeen, bench: str, now_ns: int) -> GaugeLine:
@@ -133,23 +158,33 @@ def gauge_line(gauge: GaugeSeen, bench: str, now_ns: int) -> GaugeLine:
     return GaugeLine(gauge.name, state, "" if age_ms is None else age_text(age_ms))
 
 
-def waiting(board: Board, shown: Shown) -> list[WaitingLine]:
-    """What of this bench waits for the lead."""
-    entries, state = [], board.state
+def needs_of(board: Board, now_ns: int, link: Link, shown: Shown) -> list[Need]:
+    """What of this bench needs a person: its alarm, then verdicts that only a person can settle."""
+    kind, sentence = _alarm(board, now_ns, link)
+    needs = [Need(board.bench, "", kind, "", sentence)] if kind else []
+    state = board.state
     for about, stood in state.judged.items():
         judged, request = stood.event, state.override_asked.get(about)
-        if about in state.overridden:
-            continue
-        undecided = judged.verdict is Verdict.UNDECIDED and board.measured(about)
-        if request is None and not undecided:
+        if about in state.overridden or not (request or _is_undecided(board, judged)):
             continue
         asked = ""
         if request is not None:
             asked = say("override_asked", who=request.event.who, reason=request.event.reason)
         verdict = judged.verdict.value
         first = told(judged.findings[0].sentence, shown) if judged.findings else say_or_raw(verdict)
-        entries.append(WaitingLine(board.bench, about, verdict, first, asked))
-    return entries
+        kind = "asked" if asked else "undecided"
+        needs.append(Need(board.bench, about, kind, verdict, first, asked))
+    return needs
+
+
+def _is_undecided(board: Board, judged: Judged) -> bool:
+    """Whether a verdict is undecided though nothing is missing that the bench asks for."""
+    found = [one.code for one in judged.findings if one.severity == Severity.UNDECIDED]
+    return (
+        judged.verdict is Verdict.UNDECIDED
+        and board.measured(judged.about)
+        and not (found and set(found) <= MISSING)
+    )
 
 
 class FloorCues:
@@ -161,7 +196,7 @@ class FloorCues:
     def next(self, view: FloorView) -> list[list[str]]:
         """Cues for benches newly in trouble and for what newly waits; none for the past."""
         alarms = frozenset(card.bench for card in view.cards if card.alarm)
-        queue = frozenset(f"{entry.bench} {entry.about}" for entry in view.queue)
+        queue = frozenset(f"{need.bench} {need.about}" for need in view.queue if need.verdict)
         before, self._known = self._known, (alarms, queue)
         if before is None:
             return []

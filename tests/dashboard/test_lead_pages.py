@@ -51,7 +51,9 @@ def test_a_card_tells_state_progress_verdict_gauges_and_alarm():
         ("outside-1", "answering"),
         ("bore-1", "lost"),
     ]
-    assert "bore-1 lost" in card.alarm  # though it is not the one in use
+    assert card.alarm == "gauge"  # though it is not the one in use
+    (need,) = floor_view({"bench-1": board}, NOW, UP, MM).queue
+    assert "bore-1 lost" in need.sentence
 
 
 def test_the_queue_holds_undecided_verdicts_and_requests_first():
@@ -69,6 +71,37 @@ def test_the_queue_holds_undecided_verdicts_and_requests_first():
     over = {"about": "P4", "verdict": "serviceable", "who": "R.", "reason": "seen"}
     heard(board, script.batch(script.event("overridden", over)), NOW)
     assert [entry.about for entry in floor_view({"b": board}, NOW, UP, MM).queue] == ["P3"]
+
+
+def test_what_needs_a_person_is_ranked_by_how_urgent_it_is():
+    boards = {}
+    for number, name in enumerate(("undecided", "lost", "well", "not-recording", "off"), start=1):
+        script = ScriptedBench(bench=f"bench-{number}", session=f"s{number}", cylinders=1)
+        board = boards[script.bench] = Board(script.bench)
+        for message in (script.snapshot(), *script.sweep(0)):
+            heard(board, message, NOW)
+        if name == "undecided":
+            near = finding("L1", 1, "P1", "too near its limit")
+            heard(board, script.batch(script.judged("P1", "undecided", [near])), NOW)
+        script.trouble = "the disk is full" if name == "not-recording" else ""
+        script.gauge_states["bore-1"] = "lost" if name == "lost" else "answering"
+        heard(board, script.heartbeat(), NOW)
+        if name == "off":
+            heard(board, script.state("offline"), NOW)
+    view = floor_view(boards, NOW, UP, MM)
+    needs = [(need.bench, need.kind) for need in view.queue]
+    assert needs == [("bench-4", "not-recording"), ("bench-2", "gauge"), ("bench-1", "undecided")]
+    assert [card.alarm for card in view.cards] == ["", "gauge", "", "not-recording", ""]
+
+
+def test_what_is_merely_missing_needs_nobody():
+    script = ScriptedBench(cylinders=1)
+    unseen = finding("E101", 1, "P1", "nobody has looked at it yet")
+    board = board_after(
+        script, *script.sweep(0), script.batch(script.judged("P1", "undecided", [unseen]))
+    )
+    board.daemon, board.heard_at_ns = "online", NOW
+    assert floor_view({"b": board}, NOW, UP, MM).queue == ()
 
 
 def test_a_part_that_is_not_measured_yet_does_not_wait_for_the_lead():

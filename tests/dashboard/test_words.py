@@ -19,6 +19,7 @@ FAMILIES = (
     "feature_",
     "helper_",
     "mark_",
+    "need_",
     "of_",
     "pedal_",
     "page_",

@@ -14,7 +14,12 @@
     return [...range.getClientRects()];
   };
   const texts = all.filter(e => seen(e) && textOf(e).length);
-  const lines = texts.flatMap(e => textOf(e).flatMap(n => rects(n).map(r => ({ e, r, t: n.textContent.trim() }))));
+  const scrolled = (e, r) => {
+    const frame = e.closest('.queue, .cards, .scroll')?.getBoundingClientRect();
+    return frame && (r.bottom > frame.bottom + 1 || r.top < frame.top - 1);
+  };
+  const lines = texts.flatMap(e => textOf(e).flatMap(n => rects(n).map(r => ({ e, r, t: n.textContent.trim() }))))
+    .filter(({ e, r }) => !scrolled(e, r));
 
   if (layout) {
     for (const { e, r, t } of lines) {

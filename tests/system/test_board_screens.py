@@ -7,12 +7,15 @@ to. Heights are of capitals and digits as they are drawn, in pixels of 1920 by 1
 # ruff: noqa: F811  fixtures are imported by their names
 
 import time
+from itertools import count
 from pathlib import Path
 
 import pytest
 
+from tests.dashboard.floors import floor
 from tests.dashboard.states import STATES, messages
 from tests.system.board_browser import IN_PAGE, page, rig, wait_text  # noqa: F401
+from tests.system.board_rig import Repeater
 
 pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
@@ -29,6 +32,9 @@ SPOIL = f"""() => {{ const style = (selector, words) => {{
   style('h1', 'position: fixed; left: -60px; color: #bbb');
   style('[data-id=job]', 'position: fixed; top: 130px; left: 100px; z-index: 9');
   style('header a', 'min-height: 20px; height: 20px') }}"""
+HIDDEN = f"""() => [...({IN_PAGE})('.cards').querySelectorAll('.alarm')]
+  .filter(e => e.getBoundingClientRect().bottom > innerHeight)
+  .map(e => `an alarm out of sight: ${{e.parentElement.textContent}}`)"""
 CAPITALS = f"""selector => {{
   const e = ({IN_PAGE})(selector), style = getComputedStyle(e);
   const g = document.createElement('canvas').getContext('2d');
@@ -56,6 +62,36 @@ def show(rig, page, name):
     wait_text(page, "[data-id=job]", f"job {name}")
     page.wait_for_function(f"() => !({IN_PAGE})('[data-id=stage]')?.unfit")
     page.evaluate("() => new Promise(done => requestAnimationFrame(() => setTimeout(done, 30)))")
+
+
+def test_a_floor_of_two_eight_and_thirty_two_benches(rig, page):
+    benches, turn = floor(32), count()
+    page.goto(f"{rig.board.url}/floor")
+    alive = [benches[0][0]]
+
+    def beat():
+        return alive[next(turn) % len(alive)].heartbeat()
+
+    beats = Repeater(rig.publisher, beat, 0.03)
+    found = {}
+    for many in (2, 8, 32):
+        for bench, said in benches[len(alive) if many > 2 else 0 : many]:
+            for message in said:
+                rig.publisher.say(message)
+            alive += [bench] if bench not in alive else []
+        wait_text(page, f"[data-key='floor-{many}']", "P2 skirt")
+        for size, scrolls in SIZES.items():
+            page.set_viewport_size({"width": size[0], "height": size[1]})
+            page.evaluate("() => new Promise(requestAnimationFrame)")
+            wrong = page.evaluate(LOOK, {"layout": True, "contrast": True, "scrolls": scrolls})
+            if not scrolls:
+                wrong += page.evaluate(HIDDEN)
+            if wrong:
+                found[many, size] = wrong
+    beats.stop()
+    assert found == {}
+    first = page.evaluate(f"() => ({IN_PAGE})('.queue .item').textContent")
+    assert "not recording" in first
 
 
 def test_every_state_at_every_size_light_and_dark(rig, page):
