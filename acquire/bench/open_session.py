@@ -250,8 +250,11 @@ def _job_problem(jobs: Jobs | None, order: JobOrdered, document: SessionOpened) 
 def _empty_snapshot(opening: Opening, session: str, jobs: Jobs | None) -> Telling:
     setup, table = opening.setup, opening.bench.pedal
     told = None if jobs is None else jobs.told(session)
-    ways = () if table is None else ("press", "long", "double")
-    pedal = {getattr(table, way): way for way in ways}
+    pedal: dict[str, str] = {}
+    if table is not None:
+        pedal = {table.press: "press", table.long: "long", table.double: "double"}
+    elif opening.bench.simulation is not None:  # its pedal is simulated, too
+        pedal = {"next": "press", "again": "long", "undo": "double"}
 
     def set_told(state: SessionState) -> SetTold:
         now = setup_now(setup, state)

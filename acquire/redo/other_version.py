@@ -7,11 +7,11 @@ another one. Pure.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from barrelfit.acquire.fold.state import SessionState
-from barrelfit.rules.bench.phases import Armed, Hold, Leaving
+from barrelfit.rules.bench.phases import Armed, Hold, Leaving, ToTell
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.step import step
 from barrelfit.rules.events import (
@@ -28,6 +28,7 @@ from barrelfit.rules.length import shown
 from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId, Size
 from barrelfit.rules.telling import BoardAwaited
+from barrelfit.rules.told import FactTold
 
 NO_SIZE: Final = "no size"
 NO_VERDICT: Final = "no verdict"
@@ -71,6 +72,8 @@ class Steered:
         if isinstance(event, BoardAwaited):
             return  # its asks have numbers of their own
         before = self.bench.phase
+        if isinstance(event, FactTold) and event.ask and isinstance(before, ToTell):
+            event = replace(event, ask=before.number)  # it answered what was asked then
         _, found = step(self.bench, event)
         if isinstance(before, Armed) and before.touched and self.bench.phase is not before:
             self._swept = before

@@ -83,6 +83,13 @@ def _names(filled: Filled) -> Iterator[Problem]:
                 sentence = said("serial_twice", serial=serial, other=serials[serial])
                 yield Problem((*part.path, "serial"), sentence)
             serials.setdefault(serial, name)
+    inside: dict[str, str] = {}
+    for piston in filled.tables("piston"):
+        number = piston.text("number")
+        if number and number in inside:
+            sentence = said("number_twice", number=number, other=inside[number])
+            yield Problem((*piston.path, "number"), sentence)
+        inside.setdefault(number, piston.text("id"))
 
 
 def _looks(filled: Filled) -> Iterator[Problem]:

@@ -59,6 +59,7 @@ FILES: Final[dict[str, str]] = {
     "no_such_oversize": "{oversize} is no oversize of {sheet}; it has: {names}",
     "wrong_count": "there are {count} {parts} for {cylinders} cylinders; give one for each"
     " cylinder, and mark what is more with spare = true",
+    "number_twice": "'{number}' stands in {other} too; each has its own: is it another piston?",
     "serial_twice": "'{serial}' is the serial of {other} too; each has its own",
     "no_such_look": "'{code}' is no reason code for {kind}; there are: {codes}",
     "good_or_reasons": 'write ["good"], or the reasons, not both and not nothing',

@@ -11,11 +11,13 @@ from barrelfit.acquire.inputs.set_now import set_text_of
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.journal.job_events import SignedOn
 from barrelfit.acquire.journal.session import Session
+from barrelfit.acquire.redo.other_version import Steered
 from barrelfit.acquire.redo.redo_journal import redo_session
 from barrelfit.acquire.redo.what_if import answers, as_recorded
 from barrelfit.acquire.report.from_session import session_lines
 from barrelfit.acquire.said_json import texts
 from barrelfit.rules.bench.phases import ToTell
+from barrelfit.rules.bench.step import begin
 from barrelfit.rules.events import EntryMade, PedalPressed, Wanted
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.told import FactTold
@@ -114,3 +116,13 @@ def test_its_set_file_asks_for_the_same_steps_and_has_the_leaf(path, tmp_path, c
     out = tmp_path / "facts.csv"
     assert run_cli(["export", str(path), "--table", "facts", "-o", str(out)]) == 0
     assert f"{JONES},pedal" in out.read_text(encoding="utf-8")
+
+
+def test_an_answer_in_a_session_of_another_version_answers_what_was_asked_then():
+    """Today's rules count their asks themselves; which number it was then says nothing now."""
+    text = STEPS.format(job="job-7", serial="K-100")
+    bench, found = begin(setup_of(opening(set_text=text)))
+    steered = Steered(bench, found)
+    at = FeatureId("P1", "looked")
+    steered.hear(FactTold(3_000_000_000, at, "good", who=SMITH, ask=77))
+    assert steered.bench.setup.engine.part("P1").looked == ("good",)

@@ -138,7 +138,7 @@ def as_file(facts):
             thick, _, beside = at.direction.partition(" ")
             leaf = {"leaf": Decimal(thick), "went_in": [w == "in" for w in value.split(", ")]}
             into.setdefault(LEAVES, []).append(leaf | ({"beside": beside} if beside else {}))
-        elif at.feature in {"looked", "unreadable"}:
+        elif at.feature in {"looked", "unreadable", "absent"}:
             into[at.feature] = value.split(", ")
         else:
             number = at.feature in {"size_stamp", "clearance_stamp", "mass_g", "oversize"}
