@@ -18,6 +18,7 @@ from barrelfit.acquire.commands.find import find
 from barrelfit.acquire.commands.gauges import gauges
 from barrelfit.acquire.commands.identify import identify
 from barrelfit.acquire.commands.judge import judge
+from barrelfit.acquire.commands.labels import labels
 from barrelfit.acquire.commands.lead import lead
 from barrelfit.acquire.commands.manual import OPTION_NAMES, Contents, Manual
 from barrelfit.acquire.commands.profiles import profiles
@@ -47,7 +48,7 @@ TASKS: dict[str, tuple[Body, ...]] = {
     "Set up a bench": (gauges, identify, profiles, setting, lead),
     "Record and judge": (run, board),
     "Judge without gauges": (size, judge),
-    "Look back": (find, replay, report, budget, export),
+    "Look back": (find, replay, report, labels, budget, export),
     "Prove a record": (verify, sign),
     "For other programs": (decode, schema, topics),
 }

@@ -1,7 +1,7 @@
-"""A report as PDF, on A4 or Letter: the only file that imports reportlab."""
+"""A report as PDF, on A4 or Letter; this file and `labels_pdf` alone import reportlab."""
 
 import io
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from html import escape  # noqa: TID251  a paragraph of a PDF is no template
 from pathlib import Path as FilePath
@@ -82,8 +82,8 @@ def pdf_of(report: Report, paper: str = "a4", font: FilePath | None = None) -> b
         UserError: the font can't be read, or lacks letters of the report (they are named).
     """
     size = PAPERS[paper]
-    names = _fonts(font)
-    _check_letters(report, names[0])
+    names = fonts_of(font)
+    check_letters(_all_text(report), names[0])
     look = _look(names, size[0] - 2 * _MARGIN - 2 * _PADDING)
     target = io.BytesIO()
     document = SimpleDocTemplate(
@@ -111,7 +111,7 @@ def pdf_of(report: Report, paper: str = "a4", font: FilePath | None = None) -> b
     return target.getvalue()
 
 
-def _fonts(font: FilePath | None) -> tuple[str, str]:
+def fonts_of(font: FilePath | None) -> tuple[str, str]:
     """Register the usual fonts (shipped with reportlab) or the user's; names of plain and bold."""
     if font is None:
         pdfmetrics.registerFont(TTFont("plain", "Vera.ttf"))
@@ -124,9 +124,10 @@ def _fonts(font: FilePath | None) -> tuple[str, str]:
     return "own", "own"
 
 
-def _check_letters(report: Report, font: str) -> None:
+def check_letters(text: Iterable[str], font: str) -> None:
+    """Raise UserError with the letters of a text that a font lacks."""
     known = pdfmetrics.getFont(font).face.charToGlyph
-    missing = sorted({c for c in _all_text(report) if ord(c) not in known and not c.isspace()})
+    missing = sorted({c for c in text if ord(c) not in known and not c.isspace()})
     if missing:
         letters = " ".join(missing[:20])
         hint = said("give_a_font")

@@ -130,6 +130,10 @@ ENGLISH: Final[dict[str, str]] = {
     "wear_drawing": "wear of the bore by depth and direction",
     "smallest_is": "smallest allowed {limit}",
     "largest_is": "largest allowed {limit}",
+    "label_decided": "{verdict}; lead: {lead}",
+    "label_serial": "no. {serial}",
+    "label_place": "cylinder {cylinder} {bank}",
+    "label_with": "{where}, with {other}",
     "in_barrel": "{cylinder}: {piston} in {barrel}",
     "clearance_drawing": "clearance of every pair between its limits",
     # budgets, assumptions, proof

@@ -57,6 +57,7 @@ EDGE: Final[dict[str, str]] = {
     "choose_one": "choose one of --show, --redo and --what-if",
     "only_with_what_if": "{change}: only with --what-if",
     "no_kind_of_report": "{file}: no kind of report; {do}",
+    "no_such_roll": "--roll: {roll} mm; from {least} to {most} mm can be printed",
     "no_such_paper": "--paper: '{paper}' is not known; there are: a4, letter",
     "set_to_toml": "{output}: a set is written to a file that ends in .toml",
     "usb_needs_none": "{port}: a USB gauge that types needs no identifying: use profile"
