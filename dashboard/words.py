@@ -7,6 +7,7 @@ rules' own and are shown as they came.
 from typing import Final
 
 from barrelfit.dashboard.fact_words import FACT_WORDS, VALUE_WORDS
+from barrelfit.dashboard.setup_words import SETUP_WORDS
 
 ENGLISH: Final[dict[str, str]] = {
     # verdicts and their short meanings
@@ -261,6 +262,7 @@ ENGLISH: Final[dict[str, str]] = {
     "fact_nothing": "Nothing is known of it yet.",
     "new": "a new one",
     "used": "a used one",
+    **SETUP_WORDS,
     **{f"fact_{name}": words for name, words in FACT_WORDS.items()},
     **{f"told_{value}": words for value, words in VALUE_WORDS.items()},
     # overrides

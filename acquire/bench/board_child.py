@@ -33,14 +33,24 @@ class BoardChild:
         port: where it is to serve, on 127.0.0.1.
         sessions: folder of recorded sessions, where it finds other benches too.
         announce: hears of its address each time it serves.
+        bench_file: the bench's file, where it may be set up anew from the board.
     """
 
     name = "board"
 
-    def __init__(self, port: int, sessions: Path, announce: Callable[[str], None]) -> None:
+    def __init__(
+        self,
+        port: int,
+        sessions: Path,
+        announce: Callable[[str], None],
+        bench_file: Path | None = None,
+    ) -> None:
         self._port = port
         self._sessions = sessions
         self._announce = announce
+        self._bench_file = bench_file
+        self.wants_set_up: Callable[[], None] = lambda: None
+        """Hears that somebody at the board wants to set the bench up anew."""
         self.shows: Callable[[str, int], None] = lambda _session, _ask: None
         """Hears which ask of which session the board shows: with `tell`, of its own bench."""
         self._link = b""
@@ -59,6 +69,7 @@ class BoardChild:
             asyncio.create_subprocess_exec(
                 *(sys.executable, "-m", "barrelfit.dashboard", "--port", str(self._port)),
                 *("--watch-stdin", "--sessions", str(self._sessions)),
+                *(("--bench-file", str(self._bench_file)) if self._bench_file else ()),
                 stdin=asyncio.subprocess.PIPE,
                 stdout=asyncio.subprocess.PIPE,
                 limit=LINE_BYTES,
@@ -80,11 +91,13 @@ class BoardChild:
         self, child: asyncio.subprocess.Process, serves: asyncio.Event, standing: Standing
     ) -> Said:
         async for line in _lines(child.stdout):
-            heard = _said_in(line)
+            heard = said_in(line)
             if heard.board:
                 self._announce(heard.board)
                 standing.up()
                 serves.set()
+            elif heard.set_up:
+                self.wants_set_up()
             elif heard.session:
                 self.shows(heard.session, heard.ask)
         return said("board_ended", code=str(await child.wait()))
@@ -152,18 +165,20 @@ async def _lines(stream: asyncio.StreamReader | None) -> AsyncIterator[bytes]:
 class BoardSaid(msgspec.Struct, frozen=True):
     """A line that a board says: where it serves (`board`), or which ask of which session it shows.
 
-    What the line does not hold is empty.
+    `set_up`: the bench has been set up, or is to be set up anew. What the line does not hold is
+    empty.
     """
 
     board: str = ""
     session: str = ""
     ask: int = 0
+    set_up: bool = False
 
 
 _SAID: Final = msgspec.json.Decoder(BoardSaid)
 
 
-def _said_in(line: bytes) -> BoardSaid:
+def said_in(line: bytes) -> BoardSaid:
     """What a line of a board says, nothing where it is none of its lines."""
     try:
         return _SAID.decode(line)

@@ -3,6 +3,7 @@
 import asyncio
 import contextlib
 import os
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
@@ -62,7 +63,8 @@ class RunOptions:
     """What the command line asks for; `board_port` is None when no board is wanted.
 
     `taken` are the ports at which a person says that gauges are, by gauge id; with `wait` a gauge
-    may be away at the start. `manner` is how lengths are printed.
+    may be away at the start. `manner` is how lengths are printed. `set_up` is called when somebody
+    at the board wants to set the bench up anew, and the run ends; None where that can't be.
     """
 
     bench_file: Path
@@ -72,6 +74,7 @@ class RunOptions:
     taken: dict[str, str] = field(default_factory=dict)
     wait: bool = False
     manner: Manner = PLAIN
+    set_up: Callable[[], None] | None = None
 
 
 def run_bench(options: RunOptions) -> int:
@@ -201,7 +204,7 @@ async def _run(
     try:
         helpers = _Helpers(bench, place, keys, running.supervisor)
         if options.board_port is not None:
-            helpers.add_board(BoardChild(options.board_port, place.folder, teller.board))
+            helpers.add_board(_board(options, place.folder, teller, stopping))
         async with asyncio.TaskGroup() as group:
             kept = [
                 group.create_task(running.supervisor.keep(service)) for service in helpers.services
@@ -224,6 +227,21 @@ async def _run(
     finally:
         remove_link(place.folder, bench.bench)
     return whole
+
+
+def _board(options: RunOptions, folder: Path, teller: Teller, stopping: Stopping) -> BoardChild:
+    """The bench's own board; a wish there to set the bench up anew ends the run."""
+    asked, port = options.set_up, options.board_port or 0
+    if asked is None:
+        return BoardChild(port, folder, teller.board)
+    board = BoardChild(port, folder, teller.board, options.bench_file)
+
+    def set_up() -> None:
+        asked()
+        stopping.tell()
+
+    board.wants_set_up = set_up
+    return board
 
 
 def _first_session(

@@ -21,6 +21,10 @@ class Stopping:
             signal.signal(number, self._hear)
 
     def _hear(self, _number: int, _frame: FrameType | None) -> None:
+        self.tell()
+
+    def tell(self) -> None:
+        """End, as Ctrl-C would."""
         self._told = True
         if self._waiting is not None:
             loop, event = self._waiting

@@ -30,8 +30,9 @@ AsJson = Annotated[
 
 def run(  # noqa: PLR0913  an option each
     bench_file: Annotated[
-        Path, typer.Argument(metavar="BENCH.toml", help="The bench file; - is standard input.")
-    ],
+        Path | None,
+        typer.Argument(metavar="BENCH.toml", help="The bench file; - is standard input."),
+    ] = None,
     *,
     fresh: Fresh = False,
     board: Annotated[bool, typer.Option("--board", help="Start the board as well.")] = False,
@@ -47,6 +48,10 @@ def run(  # noqa: PLR0913  an option each
     The bench file names the gauges with their ports and profiles, the engine's sheet and the set.
     Every byte goes into the session's journal before anything is shown. A session that was not
     finished is gone on with when the same bench file is run again.
+
+    Without a bench file a page in the browser sets the bench up (which gauge is which, names,
+    sheet), writes bench.toml into this folder, and the bench runs with its board. Where bench.toml
+    is there already, it runs at once, and the board's set-up page changes it.
 
     Cautions: ring edges are sharp; solvents and blasting dust harm; an engine built wrong can
     seize. The maker's own manual and a qualified person's judgement come first. Not for aircraft
@@ -65,6 +70,12 @@ def run(  # noqa: PLR0913  an option each
         raise UserError([said("board_port_range", board_port=board_port)])
     taken = dict(_taken(text) for text in take or ())
     port, manner = board_port if board else None, manner_of(unit, decimal)
+    if bench_file is None:
+        from barrelfit.acquire.bench.first_run import USUAL_FILE, run_from_nothing
+
+        return run_from_nothing(
+            RunOptions(Path(USUAL_FILE), fresh, board_port, as_json, taken, wait, manner)
+        )
     options = RunOptions(bench_file, fresh, port, as_json, taken, wait, manner)
     return run_bench(options)
 

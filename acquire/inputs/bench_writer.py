@@ -1,14 +1,17 @@
 """Writes a bench file for a gauge that was identified, or adds the gauge to one."""
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_file import bench_file
 from barrelfit.acquire.inputs.gauge_profiles import load_profile
-from barrelfit.acquire.inputs.shelf import file_text
+from barrelfit.acquire.inputs.shelf import file_text, parse_toml
 from barrelfit.drivers.recognise import ProfileFit
+from barrelfit.drivers.teaching.writing import toml_of
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.said import said
 
@@ -83,6 +86,80 @@ def write_gauge(path: Path, gauge: str, sheet_name: str, sheet: Sheet) -> str:
     except OSError as error:
         raise UserError([said("of_file", file=str(path), what=str(error.strerror))]) from None
     return done
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenGauge:
+    """A gauge as somebody set it up: its place, what was found of its wire, unit and range.
+
+    `unit` is empty where the wire tells it or the profile's is meant; `range_mm` are two texts, or
+    none. `own` is the file of a profile that is not a shipped one.
+    """
+
+    place: GaugePlace
+    fit: ProfileFit
+    baud: int
+    unit: str = ""
+    range_mm: tuple[str, str] | None = None
+    own: str = ""
+
+
+def set_up_text(
+    bench: str, who: str, sheet: str, gauges: Sequence[ChosenGauge | str], before: str = ""
+) -> str:
+    """A whole bench file without a set, as it is set up; checked.
+
+    Args:
+        bench: its name.
+        who: who is at the bench.
+        sheet: the engine's sheet.
+        gauges: those to read; a port's name alone for one that stays as the file has it.
+        before: the file's text until now: whatever else it says stays.
+
+    Raises:
+        UserError: it is not as it must be; every problem is listed.
+    """
+    was = parse_toml(before, "bench") if before else {}
+    known = {table.get("port"): table for table in was.get("gauge", ())}
+    head = {"schema": 1, "bench": bench, "sheet": sheet, "who": who}
+    rest = {key: value for key, value in was.items() if key not in {*head, "gauge"}}
+    tables = []
+    for chosen in gauges:
+        if isinstance(chosen, str):
+            tables.append(known[chosen])
+            continue
+        own = parse_toml(_chosen_table(chosen), "gauge")["gauge"][0]
+        kept = known.get(chosen.place.port, {})
+        tables.append({**{k: v for k, v in kept.items() if k not in _SET_UP}, **own})
+    text = toml_of({**head, **rest, "gauge": tables})
+    bench_file(text, "bench.toml")
+    return text
+
+
+_SET_UP: Final = frozenset({"line", "unit", "range_mm"})
+
+
+def _chosen_table(chosen: ChosenGauge) -> str:
+    lines = [gauge_table(chosen.place, chosen.fit, chosen.baud, chosen.own).rstrip()]
+    if chosen.unit and not chosen.fit.profile.unit_on_wire:
+        lines.append(f"unit = {json.dumps(chosen.unit)}")
+    if chosen.range_mm is not None:
+        lines.append(f"range_mm = {json.dumps(list(chosen.range_mm))}")
+    return "\n".join(lines) + "\n"
+
+
+def write_bench(path: Path, text: str, *, may_replace: bool) -> None:
+    """Write a bench file; one that is there and says something else only where that is meant.
+
+    Raises:
+        UserError: it is there, or can't be written.
+    """
+    try:
+        if path.exists() and not may_replace and path.read_text(encoding="utf-8") != text:
+            raise UserError([said("bench_file_there", path=str(path))])
+        path.write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise UserError([said("of_file", file=str(path), what=str(error.strerror))]) from None
 
 
 def _millimetres(length_nm: int) -> str:

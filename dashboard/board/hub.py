@@ -37,6 +37,7 @@ from barrelfit.dashboard.board.tabs import Tabs
 
 if TYPE_CHECKING:
     from barrelfit.dashboard.board.provider import Provider
+    from barrelfit.dashboard.board.set_up import SetUp
 
 BENCHES_MAX: Final = 256
 ANSWERS_KEPT: Final = 256
@@ -76,6 +77,10 @@ class Hub:
         self.says: Callable[[str, int], None] = lambda _session, _ask: None
         """Hears which ask of which session is shown of the bench that started this board."""
         self._said: dict[str, tuple[str, int]] = {}
+        self.set_up: SetUp | None = None
+        """The bench that is set up now; no other is shown meanwhile."""
+        self.wants_set_up: Callable[[], None] | None = None
+        """Says that the bench is to be set up anew; None where nobody could follow that."""
 
     def tell(self, link: BenchLink) -> None:
         """Learn of the bench that started this board; from any thread, any time."""

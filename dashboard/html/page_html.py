@@ -91,6 +91,11 @@ def manners(shown: Shown) -> list[tuple[str, str, bool]]:
     ]
 
 
+def title_html(title: str) -> str:
+    """The head of a page that is the only one."""
+    return made("page", "title", title)
+
+
 def _links(here: str, bench: str, query: str) -> list[tuple[str, str, bool]]:
     links = []
     for page, path in PAGES:

@@ -25,6 +25,7 @@ from barrelfit.dashboard.pages.jobs_page import jobs_page
 from barrelfit.dashboard.pages.lead_pages import entry_page, override_page
 from barrelfit.dashboard.pages.parts_page import parts_page
 from barrelfit.dashboard.pages.sessions_page import sessions_page
+from barrelfit.dashboard.pages.setup_page import change_page, setup_page
 from barrelfit.dashboard.pages.shell import bench_meant, settings, way_back
 from barrelfit.dashboard.words import say
 
@@ -92,6 +93,10 @@ def main() -> None:
     if (context := get_script_run_ctx()) is not None:
         installed().tabs.ran(context.session_id)
     st.set_page_config(layout="wide", initial_sidebar_state="collapsed")
+    if installed().set_up is not None:
+        setting_up = st.Page(setup_page, title=titled("setup"), default=True)
+        st.navigation([setting_up], position="hidden").run()
+        return
     pages = [
         st.Page(home_page, title="barrelfit", default=True),
         st.Page(floor_page, title=titled("floor"), url_path="floor"),
@@ -104,6 +109,7 @@ def main() -> None:
         st.Page(replay_page, title=titled("sessions"), url_path="replay"),
         st.Page(override_page, title=titled("override"), url_path="override"),
         st.Page(gauges_page, title=titled("gauges"), url_path="gauges"),
+        st.Page(change_page, title=titled("setup"), url_path="setup"),
     ]
     st.navigation(pages, position="hidden").run()
 

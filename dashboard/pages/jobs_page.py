@@ -8,6 +8,7 @@ import streamlit as st
 from barrelfit.acquire.bus.jobs_told import JobsTold, SheetTold
 from barrelfit.dashboard.board.hub import installed
 from barrelfit.dashboard.board.model import Board
+from barrelfit.dashboard.html.page_html import choice_of_links, link_to
 from barrelfit.dashboard.pages.entry import job_command
 from barrelfit.dashboard.pages.override import Reply, send
 from barrelfit.dashboard.pages.shell import (
@@ -44,6 +45,8 @@ def jobs_page() -> None:
         _new_form(bench, who, jobs.sheets)
     with again:
         _take_up_form(bench, who, jobs)
+    if installed().wants_set_up is not None:
+        st.html(choice_of_links([(say("setup_change"), link_to("/setup", settings()[1]))]))
 
 
 @st.fragment(run_every=1.0)

@@ -37,6 +37,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.session import USUAL_FOLDER
 from barrelfit.dashboard.board.hub import Hub, install
 from barrelfit.dashboard.board.provider import Provider, read_provider
+from barrelfit.dashboard.board.set_up import SetUp
 from barrelfit.dashboard.server.live_route import bench_route, floor_route, gauges_route, set_route
 from barrelfit.dashboard.server.manner_route import manner_chosen
 from barrelfit.dashboard.server.replay_route import replay_route
@@ -55,6 +56,7 @@ PAGE_PATHS: Final = (
         "override",
         "replay",
         "entry",
+        "setup",
     ),
 )
 TIDY_S: Final = 5.0
@@ -113,6 +115,10 @@ def _parser() -> argparse.ArgumentParser:
         help="file with the identity provider that leads sign in with;"
         f" {USUAL_SIGN_IN} when that is there",
     )
+    parser.add_argument(
+        "--bench-file", type=Path, help="the file of the bench that may be set up from here"
+    )
+    parser.add_argument("--set-up", action="store_true", help="set it up now; no bench runs")
     parser.add_argument("--show-key", action="store_true", help="print the [sign_in] table")
     parser.add_argument("--watch-stdin", action="store_true", help="end when standard input closes")
     return parser
@@ -186,6 +192,13 @@ def _say_shown(says: TextIO, session: str, ask: int) -> None:
         says.flush()
 
 
+def _say_set_up(says: TextIO) -> None:
+    """Tell our parent that the bench was set up, or is to be set up anew."""
+    with contextlib.suppress(OSError):
+        says.write(json.dumps({"set_up": True}) + "\n")
+        says.flush()
+
+
 def _serve(
     chosen: argparse.Namespace, shop: BrokerAddress | None, provider: Provider | None, says: TextIO
 ) -> None:
@@ -196,6 +209,10 @@ def _serve(
     hub = Hub(clock, chosen.sessions.expanduser())
     hub.provider = provider
     hub.says = partial(_say_shown, says)
+    if chosen.bench_file is not None:
+        hub.wants_set_up = partial(_say_set_up, says)
+        if chosen.set_up:
+            hub.set_up = SetUp(chosen.bench_file, hub.wants_set_up)
     install(hub)
     if chosen.watch_stdin:
         threading.Thread(target=_hear_parent, args=(hub,), daemon=True).start()
@@ -233,7 +250,8 @@ def routes(hub: Hub, clock: Clock) -> list[BaseRoute]:
 
     async def health(_request: Request) -> JSONResponse:
         state = hub.look(lambda boards, _now, link: {"bus": link.up, "benches": len(boards)})
-        return JSONResponse(state | {"pages": hub.pages_open})
+        setting_up = hub.set_up is not None
+        return JSONResponse(state | {"pages": hub.pages_open, "set_up": setting_up})
 
     return [
         WebSocketRoute("/live/bench/{bench}", bench_route(hub)),

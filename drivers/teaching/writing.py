@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping
+from decimal import Decimal
 
 
 def toml_of(data: Mapping[str, object]) -> str:
@@ -17,7 +18,10 @@ def toml_of(data: Mapping[str, object]) -> str:
 
 
 def _is_table(value: object) -> bool:
-    return isinstance(value, Mapping | list)
+    """Whether it is a table, or several."""
+    if isinstance(value, list):
+        return bool(value) and all(isinstance(one, Mapping) for one in value)
+    return isinstance(value, Mapping)
 
 
 def _value(value: object) -> str:
@@ -26,4 +30,6 @@ def _value(value: object) -> str:
         return f"{{ {inner} }}"
     if isinstance(value, str) and "\\" in value and "'" not in value and value.isprintable():
         return f"'{value}'"
-    return json.dumps(value)
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(map(_value, value))}]"
+    return str(value) if isinstance(value, Decimal) else json.dumps(value, ensure_ascii=False)

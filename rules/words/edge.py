@@ -62,6 +62,8 @@ EDGE: Final[dict[str, str]] = {
     "set_to_toml": "{output}: a set is written to a file that ends in .toml",
     "usb_needs_none": "{port}: a USB gauge that types needs no identifying: use profile"
     " keyboard-decimal",
+    "bench_file_there": "{path} is there and says something else: say that it may be replaced",
+    "set_up_ended": "the page for setting up ended; its own words are above",
     "only_here_taught": "{port}: only a gauge at this machine can be taught",
     "baud_out_of_range": "--baud {baud}: expected 50 to 4000000",
     "input_closed_typing": "standard input is closed: nobody can type what the display shows",

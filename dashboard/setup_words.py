@@ -1,0 +1,63 @@
+"""The words of the page where a bench is set up."""
+
+from typing import Final
+
+SETUP_WORDS: Final = {
+    "page_setup": "Set up",
+    "setup_head": "Set up the bench",
+    "setup_move": "Plug your gauges in. Move the one you want to use, or press its data key: the"
+    " line that changes is that gauge.",
+    "setup_nothing": "Nothing is plugged in that could be a gauge: no serial adapter",
+    "setup_other_port": "Another port (a name such as /dev/ttyS0 or usb:1209:0003)",
+    "setup_listen": "Listen there",
+    "setup_use": "Use this gauge",
+    "setup_keep": "Keep {gauge} at {port} as it is set up; it is not heard just now",
+    "setup_gauge": "Name of the gauge",
+    "setup_silent": "nothing heard yet: move it, or press its data key",
+    "setup_unknown": "it sends {count} bytes that no known gauge sends",
+    "setup_fits": "{profile} at {baud} baud",
+    "setup_shows": "{value} {unit}",
+    "setup_moved": "◆ this one moves",
+    "setup_channels": "Behind this port are several gauges, by the channels {channels}. A bench"
+    " reads one gauge a port: leave only that one plugged into the box.",
+    "setup_measures": "It measures",
+    "setup_outside": "outside",
+    "setup_bore": "bores",
+    "setup_movement": "How its reading moves",
+    "setup_held": "sends on its button, held at the crest",
+    "setup_following": "spring-loaded, sends all the time",
+    "setup_screw": "screw with friction thimble",
+    "setup_bore_rocked": "rocked in the bore, sends all the time",
+    "setup_unit": "Its display is set to",
+    "setup_range_from": "Range from, mm (may stay empty)",
+    "setup_range_to": "Range to, mm",
+    "setup_teach": "Teach this gauge",
+    "setup_teach_more": "Send a reading, type what the display shows, and so on: three make a"
+    " profile, three more prove it. Make them as different as can be, one below zero among them.",
+    "setup_baud": "Its rate, where it sends no characters",
+    "setup_baud_find": "find it",
+    "setup_send": "Reading {number}: send it, or hold the gauge still",
+    "setup_sent": "Reading {number} came: {bytes}",
+    "setup_shown": "What does the display show? With its unit: 12.345 mm",
+    "setup_told": "That is what it shows",
+    "setup_leave_out": "Leave this one out",
+    "setup_take_back": "Take the last one back",
+    "setup_right": "read rightly, {right} of {needed}",
+    "setup_learnt": "not read by what was taught so far: learnt",
+    "setup_wrong": "read wrongly: learnt anew. If what you typed was a slip, take it back",
+    "setup_unsure": "It can't be sure of this; a reading as it says would settle it:",
+    "setup_save_profile": "Proven: save it and use it",
+    "setup_bench": "Name of the bench",
+    "setup_who": "Your name (you are not asked again)",
+    "setup_sheet": "Engine sheet to begin with (each job may have another)",
+    "setup_replace": "The bench's file {file} is there: change it",
+    "setup_run": "Save, and run the bench",
+    "setup_no_gauge": "Choose a gauge that is read first",
+    "setup_starts": "Saved as {file}. The bench starts: this page shows it in a few seconds.",
+    "setup_change": "Change gauges, names and sheet",
+    "setup_change_more": "The bench stops reading while it is set up. A job that is under way is"
+    " gone on with afterwards where gauges stay as they are.",
+    "setup_elsewhere": "This bench was started with a file: change that file, or start it with"
+    " `barrelfit run` alone in the folder where it is bench.toml.",
+    "setup_stops": "The bench stops, and the set-up begins on this page in a few seconds.",
+}
