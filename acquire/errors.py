@@ -14,6 +14,20 @@ class BarrelfitError(Exception):
     """Root of every error this room raises on purpose."""
 
 
+class ToldError(BarrelfitError):
+    """An error of which `what` says what is wrong."""
+
+    def __init__(self, what: Said) -> None:
+        super().__init__(what)
+        self.what = what
+
+    def __str__(self) -> str:
+        """As a log has it."""
+        from barrelfit.rules.manner import told  # noqa: PLC0415  loads every word
+
+        return told(self.what)
+
+
 class UserError(BarrelfitError):
     """Something the user or the site can mend; `problems` lists all of them, as they are said.
 

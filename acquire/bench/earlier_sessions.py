@@ -15,6 +15,7 @@ import msgspec
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.codec import ENVELOPES, CodecError, decode
+from barrelfit.acquire.journal.damage import CorruptError, LinesGoneError, UnreadableError
 from barrelfit.acquire.journal.disk import RealDisk
 from barrelfit.acquire.journal.events import (
     SessionClosed,
@@ -23,12 +24,7 @@ from barrelfit.acquire.journal.events import (
     kind_of,
 )
 from barrelfit.acquire.journal.job_events import JobPaused
-from barrelfit.acquire.journal.lines import (
-    LINE_BYTES_MAX,
-    CorruptError,
-    LinesGoneError,
-    UnreadableError,
-)
+from barrelfit.acquire.journal.lines import LINE_BYTES_MAX
 from barrelfit.acquire.journal.parts import SUFFIX, JournalReader, parts_of
 from barrelfit.acquire.journal.record_events import SessionFollows
 from barrelfit.acquire.journal.session import journals_in
@@ -100,7 +96,7 @@ def unfinished_session(document: SessionOpened, folder: Path) -> Path | None:
         log.warning("%s: %s; a new session begins", path, error)
         return None
     except (CorruptError, UnreadableError) as error:
-        raise UserError([said("begin_fresh", path=str(path), what=str(error))]) from None
+        raise UserError([said("begin_fresh", path=str(path), what=error.what)]) from None
 
 
 def free_name(session: str, folder: Path) -> str:

@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from barrelfit.acquire.commands.completing import choice, sessions
+from barrelfit.rules.manner import told
 from barrelfit.rules.said import said
 
 SessionGiven = Annotated[
@@ -72,7 +73,7 @@ def export(
     if not is_standard(output):
         print(f"{output}: {len(frame)} rows of {table}")
     for file, hole in recorded.holes:
-        typer.echo(f"barrelfit: {file}: {hole}", err=True)
+        typer.echo(f"barrelfit: {file}: {told(hole.told)}", err=True)
     return DAMAGED if recorded.holes else 0
 
 

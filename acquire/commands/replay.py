@@ -6,9 +6,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from barrelfit.acquire.commands.completing import Mark, Unit, sessions, sheets
-from barrelfit.rules.said import said
+from barrelfit.rules.said import Said, said
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from barrelfit.acquire.redo.differences import Difference
     from barrelfit.acquire.redo.redo import Redone
     from barrelfit.acquire.redo.what_if import Changes
@@ -112,7 +114,7 @@ def replay(  # noqa: PLR0913  options
     manner = manner_of(unit, decimal)
     recorded = Session.open(session, past_holes=not (redo or what_if))
     if redo:
-        return _redo(recorded, as_json=as_json)
+        return _redo(recorded, manner, as_json=as_json)
     if what_if:
         return _what_if(recorded, changes, manner, as_json=as_json)
     return _show(recorded, speed, manner, step=step, readings=readings, as_json=as_json)
@@ -128,6 +130,7 @@ def _show(
     as_json: bool,
 ) -> int:
     from barrelfit.acquire.journal.sentences import line_of, shown
+    from barrelfit.rules.manner import told
 
     for wait_s, record in shown(recorded.records(), speed, readings=readings):
         if wait_s > 0:
@@ -141,65 +144,88 @@ def _show(
         else:
             print(_record_json(record) if as_json else line_of(record, manner), flush=speed > 0)
     for tail in recorded.torn:
-        print(f"(the last {tail.length} bytes were never finished)")
+        print(told(said("torn_tail", count=tail.length), manner))
     for file, hole in recorded.holes:
-        typer.echo(f"{file}: {hole}", err=True)
+        typer.echo(f"{file}: {told(hole.told, manner)}", err=True)
     return DAMAGED if recorded.holes else FINE
 
 
-def _redo(recorded: Any, *, as_json: bool) -> int:  # noqa: ANN401  a Session
-    from importlib.metadata import version
-
+def _redo(recorded: Any, manner: "Manner", *, as_json: bool) -> int:  # noqa: ANN401  a Session
     from barrelfit.acquire.redo.redo_journal import redo_session
+    from barrelfit.acquire.said_json import with_parts
+    from barrelfit.rules.manner import told
 
     done = redo_session(recorded)
     if as_json:
-        print(json.dumps(_redo_fields(done), ensure_ascii=False))
-        return FINE if done.is_same else FINDING
-    print(
-        f"session {done.opening.session}, recorded by barrelfit {done.recorders}, redone by "
-        f"{version('barrelfit')}: {done.records} records, {done.readings} readings, "
-        f"{done.findings} findings"
-    )
-    if done.reworded:
-        print(f"  {done.reworded} findings are worded differently today")
-    if done.open and done.difference is None:
-        print(f"  {done.open} findings had not been recorded yet when the session ended")
-    if done.difference is not None:
-        _tell_difference("REDO DIFFERS", done.difference)
-    elif done.compared:
-        _tell_compared(done)
+        print(json.dumps(with_parts(_redo_fields(done), ""), ensure_ascii=False))
     else:
-        print(f"REDO EQUAL: {len(done.sizes)} sizes, {len(done.judged)} verdicts as recorded")
+        for line in _redo_lines(done):
+            print(told(line, manner).rstrip())
     return FINE if done.is_same else FINDING
 
 
-def _tell_difference(what: str, difference: "Difference") -> None:
-    place = f"record {difference.seq}" if difference.seq else "the end"
-    print(f"{what} at {place}: {difference.kind} {difference.field}".rstrip())
-    print(f"  recorded: {difference.was}")
-    print(f"  today:    {difference.now}")
-    if difference.because:
-        print(f"  because:  {difference.because}")
+def _redo_lines(done: "Redone") -> "Iterator[Said]":
+    from importlib.metadata import version
+
+    yield said(
+        "redo_of",
+        session=done.opening.session,
+        by=done.recorders,
+        today=version("barrelfit"),
+        records=done.records,
+        readings=done.readings,
+        findings=done.findings,
+    )
+    if done.reworded:
+        yield said("redo_reworded", count=done.reworded)
+    if done.open and done.difference is None:
+        yield said("redo_open", count=done.open)
+    if (one := done.difference) is not None:
+        place = _place(one)
+        yield said("redo_differs_at", place=place, kind=one.kind, field=one.field)
+        yield from _both(one)
+    elif done.compared:
+        yield from _compared_lines(done)
+    else:
+        yield said("redo_equal", sizes=len(done.sizes), verdicts=len(done.judged))
 
 
-def _tell_compared(done: "Redone") -> None:
+def _place(one: "Difference") -> "Said":
+    return said("at_record", seq=one.seq) if one.seq else said("at_the_end")
+
+
+def _both(one: "Difference") -> "Iterator[Said]":
+    yield said("redo_was", was=one.was)
+    yield said("redo_now", now=one.now)
+    if one.because:
+        yield said("redo_because", why=one.because)
+
+
+def _compared_lines(done: "Redone") -> "Iterator[Said]":
     """What another version's rules came to, beside today's."""
-    first = done.first
-    if first is not None:
-        _tell_difference("the rules say something else from here on, first", first)
+    if (first := done.first) is not None:
+        yield said("rules_differ_at", place=_place(first), kind=first.kind, field=first.field)
+        yield from _both(first)
     for one in done.compared:
+        what = said("kind_size") if one.kind == "size" else said("kind_verdict")
         if one.is_same:
-            print(f"  {one.kind} {one.about}: {one.was}, the same today")
+            yield said("compared_same", what=what, about=one.about, was=one.was)
         else:
-            print(f"* {one.kind} {one.about}: recorded {one.was}; today {one.now}: {one.because}")
-    counts = [
-        f"{sum(o.is_same for o in ones)} of {len(ones)} {kind}s the same"
+            why, was, now = one.because, one.was, one.now
+            yield said("compared_apart", what=what, about=one.about, was=was, now=now, why=why)
+    sizes, verdicts = (
+        {"same": sum(o.is_same for o in ones), "all": len(ones)}
         for kind in ("size", "verdict")
         for ones in [[o for o in done.compared if o.kind == kind]]
-    ]
-    word = "REDO SAME RESULTS" if done.is_same else "REDO DIFFERS"
-    print(f"{word}: {', '.join(counts)}")
+    )
+    counts = (
+        said("sizes_same", same=sizes["same"], all=sizes["all"]),
+        said("verdicts_same", same=verdicts["same"], all=verdicts["all"]),
+    )
+    if done.is_same:
+        yield said("redo_same_results", counts=counts)
+    else:
+        yield said("redo_other_results", counts=counts)
 
 
 def _what_if(recorded: Any, changes: "Changes", manner: "Manner", *, as_json: bool) -> int:  # noqa: ANN401  a Session
@@ -213,15 +239,16 @@ def _what_if(recorded: Any, changes: "Changes", manner: "Manner", *, as_json: bo
         pairing_of,
     )
     from barrelfit.acquire.said_json import with_parts
+    from barrelfit.rules.judge.docket import verdict_said
     from barrelfit.rules.manner import told
 
     own = as_recorded(recorded.records())
     setup = changed_setup(own.opening, changes)
     found = answers(own, setup)
     for sentence in cautions(own, setup):
-        print(f"barrelfit: {sentence}", file=sys.stderr)
+        print(f"barrelfit: {told(sentence, manner)}", file=sys.stderr)
     if not as_json:
-        print(f"WHAT IF {changes.sentence}: not the session's verdicts, never recorded")
+        print(told(said("what_if_of", change=changes.sentence), manner))
     for answer in found:
         if as_json:
             fields = {
@@ -235,8 +262,12 @@ def _what_if(recorded: Any, changes: "Changes", manner: "Manner", *, as_json: bo
             }
             print(json.dumps(with_parts(fields), ensure_ascii=False))
             continue
-        mark = "*" if answer.changed else " "
-        print(f"{mark} {answer.about}: {answer.was or 'no verdict'} -> {answer.now.verdict.value}")
+        was = verdict_said(answer.was) if answer.was else said("no_verdict_was")
+        now, about = verdict_said(answer.now.verdict), answer.about
+        line = said("what_if_same", about=about, was=was, now=now)
+        if answer.changed:
+            line = said("what_if_other", about=about, was=was, now=now)
+        print(told(line, manner))
         if answer.changed:
             for finding in answer.now.findings:
                 print(f"      {told(finding.sentence, manner)}")
@@ -247,7 +278,6 @@ def _what_if(recorded: Any, changes: "Changes", manner: "Manner", *, as_json: bo
 
 
 def _redo_fields(done: "Redone") -> dict[str, Any]:
-    import dataclasses
     from importlib.metadata import version
 
     difference = done.difference or done.first
@@ -264,9 +294,15 @@ def _redo_fields(done: "Redone") -> dict[str, Any]:
         "verdicts": len(done.judged),
         "reworded": done.reworded,
         "not_recorded_yet": done.open,
-        "difference": difference and dataclasses.asdict(difference),
-        "compared": [dataclasses.asdict(one) for one in done.compared],
+        "difference": difference and _fields(difference),
+        "compared": [_fields(one) for one in done.compared],
     }
+
+
+def _fields(one: Any) -> dict[str, Any]:  # noqa: ANN401  a Difference, or a Compared
+    import dataclasses
+
+    return {field.name: getattr(one, field.name) for field in dataclasses.fields(one)}
 
 
 def _record_json(record: Any) -> str:  # noqa: ANN401  a Record

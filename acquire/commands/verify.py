@@ -9,13 +9,22 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from barrelfit.acquire.commands.completing import sessions
-from barrelfit.rules.said import said
+from barrelfit.rules.said import Said, said
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from barrelfit.acquire.journal.verify import Verification
 
 FINDING = 1
 UNREADABLE_EXIT = 2
+OUTCOMES = {
+    "whole": said("outcome_whole"),
+    "torn": said("outcome_torn"),
+    "holed": said("outcome_holed"),
+    "altered": said("outcome_altered"),
+    "unreadable": said("outcome_unreadable"),
+}
 
 Session = Annotated[
     str,
@@ -76,6 +85,8 @@ def verify(
     from barrelfit.acquire.journal.session import find_journal
     from barrelfit.acquire.journal.signing import load_public_key
     from barrelfit.acquire.journal.verify import UNREADABLE, WHOLE, verify_journal
+    from barrelfit.acquire.said_json import with_parts
+    from barrelfit.rules.manner import told_all
 
     journal = find_journal(session)
     public_key = load_public_key(key) if key else ""
@@ -85,24 +96,35 @@ def verify(
     except OSError as error:
         raise UserError([said("of_file", file=str(journal), what=str(error.strerror))]) from None
     if as_json:
-        print(json.dumps(dataclasses.asdict(found)))
+        fields = {one.name: getattr(found, one.name) for one in dataclasses.fields(found)}
+        print(json.dumps(with_parts(fields, ""), ensure_ascii=False))
     else:
-        _print(found)
+        print("\n  ".join(told_all(list(_told(found)))))
     if found.outcome == WHOLE:
         return 0
     return UNREADABLE_EXIT if found.outcome == UNREADABLE else FINDING
 
 
-def _print(found: "Verification") -> None:
-    place = f", line {found.line}" if found.line else ""
-    print(f"{found.outcome.upper()}  {found.file}{place}")
+def _told(found: "Verification") -> "Iterator[Said]":
+    """What was found, a line each; those after the first belong to it."""
+    outcome = OUTCOMES[found.outcome]
+    if found.line:
+        yield said("verify_line", outcome=outcome, file=found.file, line=found.line)
+    else:
+        yield said("verify_file", outcome=outcome, file=found.file)
     if found.problem:
-        print(f"  {found.problem}")
-    state = "closed" if found.closed else "not closed: still running, or ended by a crash"
-    behind = f" and {found.behind_holes} behind a hole" if found.behind_holes else ""
-    print(f"  session {found.session or '?'}, {found.records} records{behind}, {state}")
-    print(f"  head hash {found.head_hash}")
-    for who in found.signed_by:
-        print(f"  signed by {who}")
+        yield found.problem
+    state = said("state_closed") if found.closed else said("state_not_closed")
+    session, count = found.session or "?", found.records
+    if found.behind_holes:
+        behind = found.behind_holes
+        yield said("verify_session_holed", session=session, count=count, behind=behind, state=state)
+    else:
+        yield said("verify_session", session=session, count=count, state=state)
+    yield said("verify_head", head=found.head_hash)
+    yield from (said("verify_signed", who=who) for who in found.signed_by)
     for source, number in Counter(found.confirmed).items():
-        print(f"  agrees with {source}" + (f" ({number} heads)" if number > 1 else ""))
+        if number > 1:
+            yield said("verify_agrees_often", source=source, count=number)
+        else:
+            yield said("verify_agrees", source=source)

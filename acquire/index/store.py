@@ -23,8 +23,8 @@ from sqlalchemy.exc import SQLAlchemyError
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.index.rows import Known, Row, SessionRows
 from barrelfit.acquire.index.tables import ABOUT, METADATA, SCHEMA, SESSIONS
+from barrelfit.acquire.journal.damage import CorruptError, UnreadableError
 from barrelfit.acquire.journal.disk import RealDisk
-from barrelfit.acquire.journal.lines import CorruptError, UnreadableError
 from barrelfit.acquire.journal.parts import JournalReader, parts_of
 from barrelfit.acquire.journal.session import journals_in
 from barrelfit.acquire.journal.verify import Claim
@@ -169,7 +169,7 @@ def recorded_head(index: Path, session: str) -> list[Claim]:
         with engine.connect() as connection:
             head = _head(connection, session)
         engine.dispose()
-    return [] if head is None else [Claim(head[1], head[0], f"the index {index.name}")]
+    return [] if head is None else [Claim(head[1], head[0], said("the_index", name=index.name))]
 
 
 @contextmanager
@@ -191,7 +191,7 @@ def _read(journal: Path, known: Known) -> tuple[SessionRows, list[Row]]:
         for records in reader.blocks():
             rows.take(records)
     except (CorruptError, UnreadableError) as error:
-        raise UserError([said("of_file", file=str(reader.reading), what=str(error))]) from None
+        raise UserError([said("of_file", file=str(reader.reading), what=error.what)]) from None
     if rows.opening is None:
         raise UserError([said("no_session_in_it", path=str(journal))])
     size = sum(RealDisk().size(part) or 0 for part in reader.parts)

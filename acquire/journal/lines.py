@@ -30,7 +30,6 @@ from typing import Final, NamedTuple
 import google_crc32c
 import msgspec
 
-from barrelfit.acquire.errors import BarrelfitError
 from barrelfit.acquire.journal.codec import (
     ENVELOPES,
     HASH_CHARS,
@@ -42,7 +41,9 @@ from barrelfit.acquire.journal.codec import (
     encode,
     record_of,
 )
+from barrelfit.acquire.journal.damage import CorruptError, Hole, HoleError, UnreadableError
 from barrelfit.acquire.journal.events import VERSION_OF, Event, kind_of
+from barrelfit.rules.said import said, written
 
 GENESIS: Final = hashlib.sha256(b"").hexdigest()
 LINE_BYTES_MAX: Final = 8 * 1024 * 1024
@@ -58,67 +59,11 @@ _UTC: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z")
 _KIND_NAMES: Final = {known: kind_of(known) for known in VERSION_OF}
 
 
-class CorruptError(BarrelfitError):
-    """A journal's line is not what was written; nothing after it can be trusted either."""
-
-    def __init__(self, line: int, problem: str) -> None:
-        super().__init__(f"line {line}: {problem}")
-        self.line = line
-        self.problem = problem
-
-
-class UnreadableError(BarrelfitError):
-    """A line is whole and in the chain, but this version can't read its document."""
-
-    def __init__(self, line: int, problem: str) -> None:
-        super().__init__(f"line {line}: {problem}")
-        self.line = line
-        self.problem = problem
-
-
 class Stamp(NamedTuple):
     """When: monotonic ns, and UTC as RFC 3339 text with six decimals and `Z`."""
 
     t_ns: int
     utc: str
-
-
-@dataclass(frozen=True, slots=True)
-class Hole:
-    """NUL bytes where lines stood, with sound lines behind.
-
-    `start` and `length` say which bytes of the file are no sound lines; `nuls` of them are NUL.
-    `first_seq` to `last_seq` are the lines that are gone; none, where `last_seq` is less. `head` is
-    the head hash before the hole.
-    """
-
-    start: int
-    length: int
-    nuls: int
-    first_seq: int
-    last_seq: int
-    head: str
-
-    def __str__(self) -> str:
-        end = self.start + self.length
-        place = f"a hole of {self.nuls} NUL bytes in the file's bytes {self.start} to {end}"
-        if self.last_seq < self.first_seq:
-            return f"{place}; no line is gone"
-        first, last = self.first_seq, self.last_seq
-        gone = f"line {first} is" if first == last else f"lines {first} to {last} are"
-        return f"{place}, as a power cut or a failing disk leaves it; {gone} gone"
-
-
-class LinesGoneError(CorruptError):
-    """Lines are gone, and sound ones stand behind them: no one changed what is there."""
-
-
-class HoleError(LinesGoneError):
-    """Lines are gone in a hole, and sound ones stand behind it."""
-
-    def __init__(self, hole: Hole, behind: str = "sound lines stand behind it") -> None:
-        super().__init__(hole.first_seq, f"{hole}; {behind}")
-        self.hole = hole
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,7 +163,7 @@ class Scanner:
             self._skip(self._rest[:hole])
             self._rest = self._rest[hole:]
             if len(self._rest) > LINE_BYTES_MAX:
-                raise CorruptError(self._head.seq + 1, "longer than a line can be")
+                raise CorruptError(self._head.seq + 1, said("line_too_long"))
         return taken
 
     def end(self) -> int:
@@ -285,7 +230,7 @@ class Scanner:
             try:
                 taken.append(record_of(envelope))
             except CodecError as error:
-                raise UnreadableError(self._head.seq + 1, str(error)) from None
+                raise UnreadableError(self._head.seq + 1, written(str(error))) from None
             self._head = after(self._head, line)
         return taken
 
@@ -314,10 +259,10 @@ class Scanner:
             return b""
         before, gone = self._head, envelope.seq - self._head.seq - 1
         if gone < 0 or (gone == 0 and envelope.prev != before.hash):
-            problem = f"is a hole, and line {envelope.seq} behind it does not follow"
+            problem = said("hole_not_followed", line=envelope.seq)
             raise CorruptError(before.seq + 1, problem)
         if gone * _LINE_BYTES_MIN > self._skipped:
-            problem = f"is a hole too small for the lines that are missing before {envelope.seq}"
+            problem = said("hole_too_small", line=envelope.seq)
             raise CorruptError(before.seq + 1, problem)
         gone_seqs = before.seq + 1, envelope.seq - 1
         hole = Hole(before.length, self._skipped, self._nuls, *gone_seqs, before.hash)
@@ -340,14 +285,14 @@ def check_tail(tail: bytes, number: int, seq: bytes = rb"\d{1,18}") -> None:
     Raises:
         CorruptError: something else stands there.
     """
-    written = tail.partition(b"\0")[0]
-    start = re.match(rb'\{"seq":' + seq + rb',"kind":"', written)
-    cut = any(re.fullmatch(piece, written) for piece in _starts(seq))
+    begun = tail.partition(b"\0")[0]
+    start = re.match(rb'\{"seq":' + seq + rb',"kind":"', begun)
+    cut = any(re.fullmatch(piece, begun) for piece in _starts(seq))
     if not start and not cut:
-        raise CorruptError(number, "has no end and does not begin as a record")
-    sealed = _SEALED.search(written)
-    if sealed and sealed.end() < len(written):
-        raise CorruptError(number, "goes on after its end")
+        raise CorruptError(number, said("tail_no_record"))
+    sealed = _SEALED.search(begun)
+    if sealed and sealed.end() < len(begun):
+        raise CorruptError(number, said("tail_goes_on"))
 
 
 def _starts(seq: bytes) -> list[bytes]:
@@ -370,9 +315,9 @@ def check_line(head: Head, line: bytes) -> Envelope:
     number = head.seq + 1
     envelope = check_seal(line, number)
     if envelope.seq != number:
-        raise CorruptError(number, f"has seq {envelope.seq}: lines are missing or were added")
+        raise CorruptError(number, said("wrong_seq", seq=envelope.seq))
     if envelope.prev != head.hash:
-        raise CorruptError(number, "does not follow from the line before: one of them was changed")
+        raise CorruptError(number, said("not_in_chain"))
     return envelope
 
 
@@ -388,13 +333,13 @@ def check_seal(line: bytes, number: int) -> Envelope:
     """
     body = line[:-_SEAL_BYTES]
     if not _SEALED.fullmatch(line[1 - _CHAIN_BYTES : -1]):
-        raise CorruptError(number, "does not end with a checksum")
+        raise CorruptError(number, said("no_checksum"))
     if line[-_SEAL_BYTES:] != b',"sum":"%08x"}\n' % google_crc32c.value(body):
-        raise CorruptError(number, "its checksum does not fit: the line was changed or damaged")
+        raise CorruptError(number, said("wrong_checksum"))
     try:
         envelope = ENVELOPES.decode(line)
     except (msgspec.MsgspecError, UnicodeDecodeError) as error:
-        raise CorruptError(number, f"is no record: {error}") from None
+        raise CorruptError(number, said("is_no_record", why=str(error))) from None
     if not _UTC.fullmatch(envelope.utc):
-        raise CorruptError(number, f"its time '{envelope.utc}' is not UTC with six decimals")
+        raise CorruptError(number, said("time_not_utc", utc=envelope.utc))
     return envelope

@@ -15,8 +15,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from barrelfit.acquire.journal.damage import CorruptError, UnreadableError
 from barrelfit.acquire.journal.disk import Disk, DiskFile, write_all
-from barrelfit.acquire.journal.lines import CorruptError, UnreadableError
 from barrelfit.acquire.journal.parts import (
     CHUNK_BYTES,
     SUFFIX,

@@ -13,18 +13,16 @@ from pathlib import Path
 from typing import Final
 
 from barrelfit.acquire.journal.codec import Record
-from barrelfit.acquire.journal.disk import Disk, write_all
-from barrelfit.acquire.journal.lines import (
-    LINE_BYTES_MAX,
+from barrelfit.acquire.journal.damage import (
     CorruptError,
-    Head,
     Hole,
     HoleError,
     LinesGoneError,
-    Scanner,
     UnreadableError,
-    check_tail,
 )
+from barrelfit.acquire.journal.disk import Disk, write_all
+from barrelfit.acquire.journal.lines import LINE_BYTES_MAX, Head, Scanner, check_tail
+from barrelfit.rules.said import Said, said
 
 SUFFIX: Final = ".jsonl"
 CHUNK_BYTES: Final = 1024 * 1024
@@ -44,9 +42,13 @@ class Torn:
     length: int
     nuls: bool = False
 
-    def __str__(self) -> str:
-        nuls = ", with NUL bytes as a power cut leaves them" if self.nuls else ""
-        return f"{self.length} bytes from byte {self.start} of {self.path.name}{nuls}"
+    @property
+    def told(self) -> Said:
+        """Where it is."""
+        count, start, file = self.length, self.start, self.path.name
+        if self.nuls:
+            return said("torn_at_nuls", count=count, start=start, file=file)
+        return said("torn_at", count=count, start=start, file=file)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,15 +120,15 @@ class JournalReader:
         except HoleError as error:
             raise HoleError(error.hole, self._behind(error.hole)) from None
 
-    def _behind(self, hole: Hole) -> str:
+    def _behind(self, hole: Hole) -> Said:
         """Say how many sound lines stand behind a hole, and how they are seen."""
-        reader, count, problem = JournalReader(self._journal, self._disk, past_holes=True), 0, ""
+        reader, count = JournalReader(self._journal, self._disk, past_holes=True), 0
         try:
             for records in reader.blocks():
                 count += sum(record.seq > hole.last_seq for record in records)
         except (CorruptError, UnreadableError) as error:
-            problem = f"; then {error}"
-        return f"{count} sound lines stand behind it ('barrelfit replay' shows them){problem}"
+            return said("lines_behind_then", count=count, what=error.what)
+        return said("lines_behind_shown", count=count)
 
     def _blocks(self) -> Iterator[list[Record]]:
         starts = [1, *(self._first_seq(path) for path in self.parts[1:])]
@@ -161,7 +163,7 @@ class JournalReader:
             nuls = b"\0" in self._disk.read(path, start - torn, min(torn, LINE_BYTES_MAX))
             self.torn.append(Torn(path, start - torn, torn, nuls))
         if stop_seq is not None and not scanner.stopped:
-            problem = f"missing: the next file of this journal begins with line {stop_seq}"
+            problem = said("next_file_begins", line=stop_seq)
             raise LinesGoneError(scanner.head.seq + 1, problem)
 
     def _torn_part(self, path: Path) -> None:
@@ -173,9 +175,11 @@ class JournalReader:
         tail = self._disk.read(path, 0, LINE_BYTES_MAX)
         if b"\n" in tail:
             behind = sum(piece.startswith(b'{"seq":') for piece in tail.split(b"\n"))
-            hole = f": a hole of NUL bytes, with some {behind} lines behind it"
-            what = hole if tail.startswith(b"\0") else ""
-            raise CorruptError(1, f"does not begin as a record{what}")
+            is_hole = tail.startswith(b"\0")
+            what = (
+                said("no_record_begin_hole", count=behind) if is_hole else said("no_record_begin")
+            )
+            raise CorruptError(1, what)
         check_tail(tail, 1)
         self.head = Head(self.head.seq, self.head.hash)
         if tail:

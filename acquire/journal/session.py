@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Final
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.codec import Record
+from barrelfit.acquire.journal.damage import CorruptError, Hole, UnreadableError
 from barrelfit.acquire.journal.disk import RealDisk
 from barrelfit.acquire.journal.events import SessionOpened
-from barrelfit.acquire.journal.lines import CorruptError, Hole, UnreadableError
 from barrelfit.acquire.journal.parts import SUFFIX, JournalReader, Torn, is_part
 from barrelfit.acquire.streams import is_standard, spooled_input
 from barrelfit.rules.said import said
@@ -62,10 +62,10 @@ class Session:
             yield from reader.blocks()
         except (CorruptError, UnreadableError) as error:
             before = [
-                said("of_file", file=str(file), what=str(hole)) for file, hole in reader.holes
+                said("of_file", file=str(file), what=hole.told) for file, hole in reader.holes
             ]
             raise UserError(
-                [*before, said("of_file", file=str(reader.reading), what=str(error))]
+                [*before, said("of_file", file=str(reader.reading), what=error.what)]
             ) from None
         except OSError as error:
             raise UserError(

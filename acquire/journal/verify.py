@@ -11,10 +11,12 @@ from pathlib import Path
 from typing import Final
 
 from barrelfit.acquire.journal.codec import Record
+from barrelfit.acquire.journal.damage import CorruptError, Hole, UnreadableError
 from barrelfit.acquire.journal.disk import Disk
 from barrelfit.acquire.journal.events import HeadSeen, SessionClosed, SessionOpened, SessionSigned
-from barrelfit.acquire.journal.lines import GENESIS, CorruptError, Head, Hole, UnreadableError
+from barrelfit.acquire.journal.lines import GENESIS, Head
 from barrelfit.acquire.journal.parts import JournalReader
+from barrelfit.rules.said import NOTHING, Said, said
 
 WHOLE: Final = "whole"
 TORN: Final = "torn"
@@ -32,7 +34,7 @@ class Claim:
 
     head: str
     seq: int | None
-    source: str
+    source: Said | str
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,11 +52,11 @@ class Verification:
     closed: bool
     file: str
     line: int | None = None
-    problem: str = ""
+    problem: Said = NOTHING
     torn_bytes: int = 0
     behind_holes: int = 0
     signed_by: tuple[str, ...] = ()
-    confirmed: tuple[str, ...] = ()
+    confirmed: tuple[Said | str, ...] = ()
 
 
 class _Watch:
@@ -91,18 +93,18 @@ class _Watch:
         self._hash_at[seq] = head_hash
         self._found.add(head_hash)
 
-    def against(self, claim: Claim) -> str:
-        """What speaks against a claim; empty when it holds."""
+    def against(self, claim: Claim) -> Said:
+        """What speaks against a claim; nothing when it holds."""
         if claim.seq is None:
             if claim.head in self._found and claim.head != GENESIS:
-                return ""
-            return f"no record has the hash that {claim.source} names: this is another chain"
+                return NOTHING
+            return said("another_chain", source=claim.source)
         was = self._hash_at.get(claim.seq)
         if was is None:
-            return f"{claim.source} saw {claim.seq} records; here are fewer: records are missing"
+            return said("records_missing", source=claim.source, count=claim.seq)
         if was != claim.head:
-            return f"{claim.source} recorded another hash for it: the chain was rewritten"
-        return ""
+            return said("chain_rewritten", source=claim.source)
+        return NOTHING
 
 
 def verify_journal(
@@ -128,10 +130,10 @@ def verify_journal(
     sound, behind = reader.head, 0
     if reader.holes:
         sound, behind, told = _holes_told(reader, watch)
-        problem = f"{told}; {problem}" if problem else told
+        problem = said("several", parts=(told, problem)) if problem else told
         if outcome in {WHOLE, TORN}:
             outcome, line, file = HOLED, sound.seq + 1, reader.holes[0][0]
-    confirmed: list[str] = []
+    confirmed: list[Said | str] = []
     signed_by: list[str] = []
     if outcome in {WHOLE, TORN, HOLED}:
         gone = [hole for _, hole in reader.holes]
@@ -158,7 +160,7 @@ def verify_journal(
     )
 
 
-def _read(reader: JournalReader, watch: _Watch) -> tuple[str, int | None, str, Path]:
+def _read(reader: JournalReader, watch: _Watch) -> tuple[str, int | None, Said, Path]:
     """Have the watch take every record; gives outcome, line, problem and file as far as read."""
     try:
         for records in reader.blocks():
@@ -168,21 +170,24 @@ def _read(reader: JournalReader, watch: _Watch) -> tuple[str, int | None, str, P
     except UnreadableError as error:
         return UNREADABLE, error.line, error.problem, reader.reading
     if reader.torn:
-        problem = f"the last line was never finished ({reader.torn[0]}); all before it is whole"
+        problem = said("line_unfinished", torn=reader.torn[0].told)
         return TORN, reader.head.seq + 1, problem, reader.torn[0].path
     if not reader.head.seq:
-        return TORN, 1, "nothing was ever recorded in it", reader.reading
-    return WHOLE, None, "", reader.reading
+        return TORN, 1, said("nothing_ever_recorded"), reader.reading
+    return WHOLE, None, NOTHING, reader.reading
 
 
-def _holes_told(reader: JournalReader, watch: _Watch) -> tuple[Head, int, str]:
+def _holes_told(reader: JournalReader, watch: _Watch) -> tuple[Head, int, Said]:
     """The head before the first hole, how many records stand behind it, and all holes in words."""
     hole = reader.holes[0][1]
     sound = Head(hole.first_seq - 1, hole.head)
     behind = watch.records - sound.seq
     several = len(reader.parts) > 1
-    told = [f"{path.name}: {hole}" if several else f"{hole}" for path, hole in reader.holes]
-    return sound, behind, "; ".join([*told, f"{behind} sound lines stand behind"])
+    holes = [
+        said("of_file", file=path.name, what=hole.told) if several else hole.told
+        for path, hole in reader.holes
+    ]
+    return sound, behind, said("several", parts=(*holes, said("lines_behind", count=behind)))
 
 
 def _in_hole(claim: Claim, holes: Sequence[Hole]) -> bool:
@@ -201,17 +206,17 @@ def claims_of(records: Iterable[Record], session: str, source: str) -> list[Clai
     ]
 
 
-def _signatures(watch: _Watch, public_key: str) -> tuple[list[str], list[tuple[int | None, str]]]:
+def _signatures(watch: _Watch, public_key: str) -> tuple[list[str], list[tuple[int | None, Said]]]:
     """Names of those who signed, and what is wrong with signatures (with the line)."""
     from barrelfit.acquire.journal.signing import is_signed  # noqa: PLC0415  slow to load, seldom needed
 
     names: list[str] = []
-    bad: list[tuple[int | None, str]] = []
+    bad: list[tuple[int | None, Said]] = []
     for seq, signed, prev in watch.signed:
         if signed.head != prev or not is_signed(signed):
-            bad.append((seq, f"the signature of {signed.who} does not fit"))
+            bad.append((seq, said("signature_unfit", who=signed.who)))
         elif public_key in {"", signed.public_key}:
             names.append(signed.who)
     if public_key and not names and not bad:
-        bad.append((None, "no signature of the given key is in it"))
+        bad.append((None, said("no_such_signature")))
     return names, bad

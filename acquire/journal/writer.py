@@ -29,6 +29,7 @@ from typing import Final
 
 from barrelfit.acquire.errors import BarrelfitError, UserError
 from barrelfit.acquire.journal.codec import Record
+from barrelfit.acquire.journal.damage import CorruptError, LinesGoneError, UnreadableError
 from barrelfit.acquire.journal.disk import Disk
 from barrelfit.acquire.journal.events import (
     Event,
@@ -36,16 +37,7 @@ from barrelfit.acquire.journal.events import (
     SessionResumed,
     SessionSigned,
 )
-from barrelfit.acquire.journal.lines import (
-    CorruptError,
-    Head,
-    LinesGoneError,
-    Stamp,
-    UnreadableError,
-    after,
-    line_hash,
-    seal,
-)
+from barrelfit.acquire.journal.lines import Head, Stamp, after, line_hash, seal
 from barrelfit.acquire.journal.part_files import GoneError, PartFiles, is_full
 from barrelfit.acquire.journal.parts import JournalReader, set_aside
 from barrelfit.acquire.journal.record_events import (
@@ -382,9 +374,9 @@ def _read(
                     hear(record)
     except LinesGoneError as error:
         raise NotGoneOnWithError(
-            [said("of_file", file=str(reader.reading), what=str(error))]
+            [said("of_file", file=str(reader.reading), what=error.what)]
         ) from None
     except (CorruptError, UnreadableError) as error:
-        message = said("cant_go_on", path=str(reader.reading), what=str(error))
+        message = said("cant_go_on", path=str(reader.reading), what=error.what)
         raise UserError([message]) from None
     return reader, last

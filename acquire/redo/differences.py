@@ -8,6 +8,7 @@ import msgspec
 
 from barrelfit.acquire.journal.events import Event, kind_of
 from barrelfit.acquire.said_json import said_in, texts
+from barrelfit.rules.said import NOTHING, Said
 
 FLOAT_TOLERANCE: Final = 1e-9
 WORDS: Final = frozenset(
@@ -29,7 +30,7 @@ class Difference:
     field: str
     was: str
     now: str
-    because: str = ""
+    because: Said = NOTHING
 
 
 def difference_of(seq: int, was: Event, now: Event) -> Difference | None:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from barrelfit.acquire.fold.state import SessionState
+from barrelfit.acquire.journal.codes import code_said
 from barrelfit.rules.bench.phases import Armed, Hold, Leaving, ToTell
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.step import step
@@ -24,15 +25,15 @@ from barrelfit.rules.events import (
     Sized,
     Wanted,
 )
-from barrelfit.rules.length import shown
-from barrelfit.rules.manner import told
+from barrelfit.rules.judge.docket import verdict_said
 from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.said import NOTHING, Said, length, said
 from barrelfit.rules.telling import BoardAwaited
 from barrelfit.rules.told import FactTold
 
-NO_SIZE: Final = "no size"
-NO_VERDICT: Final = "no verdict"
-UNASKED: Final = "today's rules end no sweep there"
+NO_SIZE: Final = said("no_size_was")
+NO_VERDICT: Final = said("no_verdict_was")
+UNASKED: Final = said("no_sweep_ends")
 _NO_SWEEP: Final = frozenset({"entry-held", "too-soon"})  # refusals of what was typed or pressed
 
 
@@ -40,16 +41,15 @@ _NO_SWEEP: Final = frozenset({"entry-held", "too-soon"})  # refusals of what was
 class Compared:
     """A size or verdict (`kind`) about a feature, part or pair, as it was recorded and today.
 
-    A size is the same only to the nanometre. `because` gives the reason in one sentence where they
-    differ, and is empty where they don't.
+    A size is the same only to the nanometre. `because` gives the reason where they differ.
     """
 
     kind: str
     about: str
-    was: str
-    now: str
+    was: Said
+    now: Said
     is_same: bool
-    because: str = ""
+    because: Said = NOTHING
 
 
 class Steered:
@@ -126,43 +126,45 @@ class Steered:
         now = None if stands is None else _numbers(stands)
         if then is None and now is None:
             return None
-        because = "" if then == now else self._why(at, was, stands)
+        because = NOTHING if then == now else self._why(at, was, stands)
         return Compared("size", str(at), _size_text(then), _size_text(now), then == now, because)
 
-    def _why(self, at: FeatureId, was: Sized | None, stands: Size | None) -> str:
+    def _why(self, at: FeatureId, was: Sized | None, stands: Size | None) -> Said:
         if stands is None:
             refused = self._refused.get(at)
-            return UNASKED if refused is None else told(refused.sentence)
+            return UNASKED if refused is None else refused.sentence
         now = self._sized.get(at)
         if was is None or now is None:
-            return "it stands in one of them only"
+            return said("in_one_only")
         if was.estimator != now.estimator:
-            return f"the estimator was '{was.estimator}', today's is '{now.estimator}'"
+            before, today = (code_said("sized", "estimator", one.estimator) for one in (was, now))
+            return said("estimators_differ", was=before, now=today)
         if was.pass_sizes_nm != now.pass_sizes_nm:
-            return f"{len(was.pass_sizes_nm)} passes then, {len(now.pass_sizes_nm)} others today"
-        return "the same passes, weighed otherwise"
+            was_count, now_count = len(was.pass_sizes_nm), len(now.pass_sizes_nm)
+            return said("other_passes", was=was_count, now=now_count)
+        return said("weighed_otherwise")
 
 
 def _numbers(size: Size) -> tuple[int, int, int]:
     return (size.size_nm, *size.budget.interval_nm(size.size_nm))
 
 
-def _size_text(numbers: tuple[int, int, int] | None) -> str:
+def _size_text(numbers: tuple[int, int, int] | None) -> Said:
     if numbers is None:
         return NO_SIZE
-    size, low, high = (shown(number_nm) for number_nm in numbers)
-    return f"{size}, 95 % within {low} to {high}"
+    size, low, high = map(length, numbers)
+    return said("size_within", size=size, low=low, high=high)
 
 
 def _verdict(about: str, was: Judged | None, now: Judged | None) -> Compared:
-    then = NO_VERDICT if was is None else was.verdict.value
-    today = NO_VERDICT if now is None else now.verdict.value
+    then = NO_VERDICT if was is None else verdict_said(was.verdict)
+    today = NO_VERDICT if now is None else verdict_said(now.verdict)
     is_same = then == today
-    return Compared("verdict", about, then, today, is_same, "" if is_same else _reason(now))
+    return Compared("verdict", about, then, today, is_same, NOTHING if is_same else _reason(now))
 
 
-def _reason(now: Judged | None) -> str:
+def _reason(now: Judged | None) -> Said:
     """The weightiest of what today's rules say."""
     if now is None or not now.findings:
-        return "today's rules say nothing of it"
-    return told(max(now.findings, key=lambda finding: finding.severity).sentence)
+        return said("nothing_said_of_it")
+    return max(now.findings, key=lambda finding: finding.severity).sentence

@@ -22,6 +22,7 @@ from typing import Final
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.fold.other_versions import OtherVersions
 from barrelfit.acquire.journal.codec import Record
+from barrelfit.acquire.journal.codes import code_said
 from barrelfit.acquire.journal.events import (
     OUTPUT_TYPES,
     Event,
@@ -48,9 +49,9 @@ from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.step import begin, step
 from barrelfit.rules.bench.taken_over import take_over
 from barrelfit.rules.events import Asked, GaugeChanged, Input, Judged, Output, Reading, Sized
-from barrelfit.rules.said import said
+from barrelfit.rules.said import NOTHING, Said, said
 
-NOTHING: Final = "nothing"
+NO_VALUE: Final = "nothing"
 _OUTPUTS: Final = frozenset(OUTPUT_TYPES)
 _WIRE_EVENTS: Final = (FaultSeen, WireNote, WireOpened, GaugeStalled, WireSent, GaugeChanged)
 
@@ -71,7 +72,7 @@ class Redone:
     findings: int = 0
     reworded: int = 0
     open: int = 0
-    recorders: str = ""
+    recorders: Said = NOTHING
     difference: Difference | None = None
     first: Difference | None = None
     compared: list[Compared] = field(default_factory=list)
@@ -198,7 +199,7 @@ class Redo:
         if result.difference is None and self._found and self._closed == "done":
             now = self._found[0]
             kind = kind_of(type(now))
-            self._differs(result, Difference(None, kind, "", NOTHING, text_of(now)), None, now)
+            self._differs(result, Difference(None, kind, "", NO_VALUE, text_of(now)), None, now)
         self._compare(result)
         result.recorders = self._recorders()
         return result
@@ -258,7 +259,7 @@ class Redo:
 
     def _word_by_word(self, result: Redone, seq: int, was: Output) -> None:
         if not self._found:
-            found = Difference(seq, kind_of(type(was)), "", text_of(was), NOTHING)
+            found = Difference(seq, kind_of(type(was)), "", text_of(was), NO_VALUE)
             self._differs(result, found, was, None)
             return
         now = self._found[0]
@@ -345,40 +346,38 @@ class Redo:
         if difference is not None and result.difference is None:
             result.difference = replace(difference, because=self._why(None, None))
 
-    def _why(self, was: Event | None, now: Event | None) -> str:
+    def _why(self, was: Event | None, now: Event | None) -> Said:
         """Explain a difference of findings as far as the record allows."""
         then = self._versions[-1][1] if self._versions else ""
         if isinstance(was, Sized) and isinstance(now, Sized) and was.estimator != now.estimator:
-            return (
-                f"the estimator was '{was.estimator}' (barrelfit {then}); today's is "
-                f"'{now.estimator}' (barrelfit {self._code_version})"
+            return said(
+                "another_estimator",
+                was=code_said("sized", "estimator", was.estimator),
+                then=then,
+                now=code_said("sized", "estimator", now.estimator),
+                today=self._code_version,
             )
         if any(version != self._code_version for _, version in self._versions):
-            return f"recorded by barrelfit {self._recorders()}, redone by {self._code_version}"
-        return "same version of barrelfit: the journal or this installation is not what it says"
+            return said("another_version", then=self._recorders(), today=self._code_version)
+        return said("same_version")
 
-    def _recorders(self) -> str:
+    def _recorders(self) -> Said:
         """The versions that recorded the session up to here."""
         first, *later = self._versions
-        return ", ".join([first[1], *(f"from record {seq} on by {v}" for seq, v in later)])
+        others = (said("from_record_on", seq=seq, version=v) for seq, v in later)
+        return said("listed", parts=(first[1], *others))
 
 
 def _unknown_gauge(record: Record) -> Difference:
     gauge = record.event.gauge
-    return Difference(
-        record.seq,
-        kind_of(type(record.event)),
-        "gauge",
-        gauge,
-        NOTHING,
-        "no such gauge was set up",
-    )
+    kind, why = kind_of(type(record.event)), said("no_gauge_set_up")
+    return Difference(record.seq, kind, "gauge", gauge, NO_VALUE, why)
 
 
 def _no_bytes(record: Record) -> Difference:
     event = record.event
     kind, raw = kind_of(type(event)), getattr(event, "raw", "")
-    return Difference(record.seq, kind, "raw", raw, NOTHING, "not hexadecimal bytes a wire takes")
+    return Difference(record.seq, kind, "raw", raw, NO_VALUE, said("no_hex_bytes"))
 
 
 def _same(was: ReadingTaken, now: Outcome) -> bool:

@@ -27,7 +27,7 @@ from barrelfit.rules.events import Judged
 from barrelfit.rules.judge import judge_pair, judge_set, outcome_said
 from barrelfit.rules.judge.evidence import Evidence, Question
 from barrelfit.rules.model import FeatureId, Judgement, Size
-from barrelfit.rules.said import Said, said
+from barrelfit.rules.said import NOTHING, Said, decimal, said
 
 _KEYS: Final = ("variant", "group")
 
@@ -46,15 +46,17 @@ class Changes:
     guard_factor: float | None = None
 
     @property
-    def sentence(self) -> str:
-        """The changes in words."""
-        said = [
-            f"sheet {self.sheet_name}" if self.sheet_text else "",
-            f"variant {self.variant}" if self.variant else "",
-            f"group {self.group}" if self.group else "",
-            "" if self.guard_factor is None else f"guard factor {self.guard_factor:g}",
-        ]
-        return ", ".join(filter(None, said))
+    def sentence(self) -> Said:
+        """The changes in words; nothing where there is none."""
+        factor = self.guard_factor
+        changes = (
+            said("change_sheet", name=self.sheet_name) if self.sheet_text else NOTHING,
+            said("change_variant", name=self.variant) if self.variant else NOTHING,
+            said("change_group", name=self.group) if self.group else NOTHING,
+            NOTHING if factor is None else said("change_guard", factor=decimal(f"{factor:g}")),
+        )
+        some = tuple(filter(None, changes))
+        return said("listed", parts=some) if some else NOTHING
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,19 +151,16 @@ def pairing_of(recorded: AsRecorded, setup: Setup) -> Said:
     return said("pairing_told", told=told)
 
 
-def cautions(recorded: AsRecorded, setup: Setup) -> list[str]:
+def cautions(recorded: AsRecorded, setup: Setup) -> list[Said]:
     """What a reader must know: sizes that another material would have put elsewhere at 20 °C."""
     own = setup_of(recorded.opening)
     bench, other = (Bench(each, {}, each.temperatures) for each in (own, setup))
-    said: list[str] = []
+    found: list[Said] = []
     for at in recorded.sizes:
         was, now = part_material(bench, at).name, part_material(other, at).name
         if was != now:
-            said.append(
-                f"{at} was corrected to 20 °C as {was}; the other sheet says {now}: "
-                "its size is left as it was"
-            )
-    return said
+            found.append(said("corrected_as", at=str(at), was=was, now=now))
+    return found
 
 
 def _evidence(recorded: AsRecorded, setup: Setup) -> Evidence:

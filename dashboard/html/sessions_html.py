@@ -6,7 +6,7 @@ from typing import Any, Final
 from barrelfit.dashboard.html.templates import made
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.words import say, say_or_raw
-from barrelfit.rules.manner import told_all
+from barrelfit.rules.manner import told, told_all
 
 SMALL_NM: Final = 100_000
 """Below this a value in nm is a doubt or a difference, and is written as one."""
@@ -24,9 +24,9 @@ def difference_text(difference: dict[str, Any], shown: Shown) -> str:
     seq = difference["seq"]
     place = say("redo_at_end") if seq is None else say("redo_at", seq=seq)
     what = f"{difference['kind']} {difference['field']}".rstrip()
-    told = say("redo_differs", place=place, what=what, was=was, now=now)
+    differs = say("redo_differs", place=place, what=what, was=was, now=now)
     because = difference["because"]
-    return f"{told} {say('redo_because', why=because)}" if because else told
+    return f"{differs} {say('redo_because', why=told(because, shown))}" if because else differs
 
 
 def _values(difference: dict[str, Any], shown: Shown) -> tuple[str, str]:

@@ -36,7 +36,7 @@ COLUMNS: Final = (
 CHILD_S: Final = 120.0
 
 
-SAID_KEYS: Final = frozenset({"reasons", "todo", "pairing"})
+SAID_KEYS: Final = frozenset({"reasons", "todo", "pairing", "because", "problem"})
 """Under which keys of the lines something is said."""
 
 

@@ -20,6 +20,7 @@ from barrelfit.rules.words.files import FILES
 from barrelfit.rules.words.judge import JUDGE
 from barrelfit.rules.words.match import MATCH
 from barrelfit.rules.words.records import RECORDS
+from barrelfit.rules.words.redo import REDO
 from barrelfit.rules.words.wire import WIRE
 
 LISTS: Final = {
@@ -34,6 +35,6 @@ LISTS: Final = {
 
 TABLES: Final = (
     *(*checks.WORDS, *catalogue.WORDS, movements.WORDS),
-    *(COMPARED, ENGINE, JUDGE, MATCH, BENCH, RECORDS, DOUBTS, FILES, EDGE, WIRE),
+    *(COMPARED, ENGINE, JUDGE, MATCH, BENCH, RECORDS, DOUBTS, FILES, EDGE, WIRE, REDO),
 )
 ENGLISH: Final[dict[str, str]] = {key: text for table in TABLES for key, text in table.items()}

@@ -12,15 +12,16 @@ from hypothesis import strategies as st
 
 from barrelfit.acquire.cli import run_cli
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.journal.damage import CorruptError, HoleError
 from barrelfit.acquire.journal.disk import RealDisk
-from barrelfit.acquire.journal.lines import CorruptError, HoleError, Scanner, line_hash
+from barrelfit.acquire.journal.lines import Scanner, line_hash
 from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.journal.verify import Claim, verify_journal
 from barrelfit.acquire.journal.writer import JournalFile
 from barrelfit.acquire.redo.redo_journal import redo_session
 from tests.acquire.fake_disk import FakeDisk
 from tests.acquire.journal_samples import EVENTS, lines, stamp
-from tests.spoken import problems_of
+from tests.spoken import problems_of, text_of
 
 LINES = lines()
 WHOLE = b"".join(LINES)
@@ -66,7 +67,7 @@ def test_a_hole_anywhere_is_told_with_its_place_and_all_sound_lines_are_read(dat
     assert (found.outcome, found.line) == ("holed", hurt[0])
     assert found.records == hurt[0] - 1
     assert found.records + found.behind_holes == len(wanted)
-    assert f"{end - start} NUL bytes" in found.problem
+    assert f"{end - start} NUL bytes" in text_of(found.problem)
     with pytest.raises(HoleError, match="sound lines stand behind"):
         Scanner().feed(journal)
 
@@ -74,11 +75,11 @@ def test_a_hole_anywhere_is_told_with_its_place_and_all_sound_lines_are_read(dat
 def test_a_hole_whose_last_nul_stands_before_a_line_and_one_that_takes_no_line():
     found = found_in(holed(STARTS[3], STARTS[5]))
     assert (found.outcome, found.line, found.records) == ("holed", 4, 3)
-    assert "lines 4 to 5 are gone" in found.problem
+    assert "lines 4 to 5 are gone" in text_of(found.problem)
     added = WHOLE[: STARTS[3]] + bytes(4096) + WHOLE[STARTS[3] :]
     found = found_in(added)
     assert found.outcome == "holed"
-    assert "no line is gone" in found.problem
+    assert "no line is gone" in text_of(found.problem)
     assert found.records + found.behind_holes == len(EVENTS)
 
 
@@ -87,16 +88,16 @@ def test_several_holes_and_a_torn_end():
     data = holed(STARTS[5] + 5, STARTS[6] + 50, data) + b'{"seq":'
     found = found_in(data)
     assert (found.outcome, found.line, found.torn_bytes) == ("holed", 3, 7)
-    assert "line 3 is gone" in found.problem
-    assert "lines 6 to 7 are gone" in found.problem
-    assert "never finished" in found.problem
+    assert "line 3 is gone" in text_of(found.problem)
+    assert "lines 6 to 7 are gone" in text_of(found.problem)
+    assert "never finished" in text_of(found.problem)
 
 
 def test_a_hole_of_many_megabytes_is_read_past():
     data = WHOLE[: STARTS[4] + 9] + bytes(9_000_000) + WHOLE[STARTS[5] + 9 :]
     found = found_in(data)
     assert (found.outcome, found.line) == ("holed", 5)
-    assert "lines 5 to 6 are gone" in found.problem
+    assert "lines 5 to 6 are gone" in text_of(found.problem)
 
 
 def test_a_hole_is_no_cover_for_lines_taken_out_or_changed():
@@ -105,7 +106,7 @@ def test_a_hole_is_no_cover_for_lines_taken_out_or_changed():
     changed = bytearray(holed(STARTS[2], STARTS[3]))
     changed[STARTS[6] + 60] ^= 1
     assert found_in(bytes(changed)).outcome == "altered"
-    assert "a hole of" in found_in(bytes(changed)).problem
+    assert "a hole of" in text_of(found_in(bytes(changed)).problem)
     again = WHOLE[: STARTS[4]] + bytes(300) + WHOLE[STARTS[2] :]
     assert found_in(again).outcome == "altered"
     with pytest.raises(CorruptError, match="checksum"):
@@ -129,8 +130,8 @@ def test_what_others_saw_is_still_asked_on_both_sides_of_a_hole():
 def test_a_hole_with_nothing_sound_behind_is_a_torn_end(tail):
     found = found_in(WHOLE + tail)
     assert (found.outcome, found.line, found.torn_bytes) == ("torn", len(EVENTS) + 1, len(tail))
-    assert f"from byte {len(WHOLE)}" in found.problem
-    assert "NUL" in found.problem
+    assert f"from byte {len(WHOLE)}" in text_of(found.problem)
+    assert "NUL" in text_of(found.problem)
 
 
 def test_a_session_with_a_hole_is_not_gone_on_with_and_a_torn_end_is_kept_aside(tmp_path):

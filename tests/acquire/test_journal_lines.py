@@ -9,13 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from barrelfit.acquire.journal.codec import CodecError
+from barrelfit.acquire.journal.damage import CorruptError, UnreadableError
 from barrelfit.acquire.journal.lines import (
     GENESIS,
-    CorruptError,
     Head,
     Scanner,
     Stamp,
-    UnreadableError,
     after,
     bus_copy,
     line_hash,

@@ -172,7 +172,7 @@ def test_a_changed_record_stops_the_taking_by_name(store, folder):
     assert store.text() == before
     found = verify_journal(path, RealDisk(), witnesses(path, [], []))
     assert found.outcome == "altered"
-    assert "the index" in found.problem
+    assert "the index" in text_of(found.problem)
 
 
 def test_a_shortened_journal_stops_the_taking(store, folder):
@@ -341,7 +341,7 @@ def test_verifying_only_reads_the_index(store, folder):
     before = (folder / INDEX_NAME).read_bytes()
     (folder / INDEX_NAME).chmod(0o444)
     claims = witnesses(folder / "b2.jsonl", [], [])
-    assert [c.source for c in claims] == [f"the index {INDEX_NAME}"]
+    assert [text_of(c.source) for c in claims] == [f"the index {INDEX_NAME}"]
     assert verify_journal(folder / "b2.jsonl", RealDisk(), claims).confirmed == (claims[0].source,)
     assert (folder / INDEX_NAME).read_bytes() == before
 

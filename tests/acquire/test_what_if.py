@@ -74,7 +74,7 @@ def test_another_material_is_told_as_a_caution(done):
     _, setup = asked(done, sheet_text=sheet, sheet_name="other.toml")
     said = cautions(done, setup)
     assert len(said) == 4
-    assert "P1/skirt was corrected to 20 °C as aluminium-12-silicon-cast" in said[0]
+    assert "P1/skirt was corrected to 20 °C as aluminium-12-silicon-cast" in text_of(said[0])
 
 
 def test_a_variant_that_the_sheet_does_not_have(done):
@@ -99,5 +99,5 @@ def test_what_the_session_recorded_is_left_alone(done):
 
 def test_the_changes_in_words():
     changes = Changes("x", "other.toml", "late", "I", 2.0)
-    assert changes.sentence == "sheet other.toml, variant late, group I, guard factor 2"
-    assert Changes().sentence == ""
+    assert text_of(changes.sentence) == "sheet other.toml, variant late, group I, guard factor 2"
+    assert not Changes().sentence

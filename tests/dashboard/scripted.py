@@ -48,8 +48,8 @@ def place(part: str, feature: str, depth: str = "", direction: str = "") -> dict
 SAID = {"sentence", "advice", "todo", "limit_from", "sentences", "notes"}
 
 
-REASONED = {"gauge_changed", "service_changed"}
-"""Kinds whose `reason` is said; elsewhere it is a code, or what somebody wrote."""
+SAID_OF = {"gauge_changed": ["reason"], "service_changed": ["reason"], "fault_seen": ["hint"]}
+"""What is said in a kind besides; elsewhere it is a code, or what somebody wrote."""
 
 
 def saying(data: Any) -> Any:
@@ -115,8 +115,7 @@ class ScriptedBench:
             self.t_ns = self.clock()
         cause = self.seq - 1 if because is None else because
         data = saying(filled(kind, data))
-        if kind in REASONED and "reason" in data:
-            data["reason"] = _said(data["reason"])
+        data |= {key: _said(data[key]) for key in SAID_OF.get(kind, ()) if key in data}
         version = VERSION_OF[TYPE_OF[kind]] if kind in TYPE_OF else 1
         if kind in TYPE_OF and kind != "reading_taken":
             document = decode(kind, version, json.dumps(data).encode())

@@ -35,7 +35,9 @@ def test_a_difference_names_both_values_so_that_they_differ(field, was, now, sho
 
 
 def test_a_difference_at_the_end_says_so_and_why():
-    text = difference_text(differing("", "nothing", "x", None, "another estimator"), Shown())
+    text = difference_text(
+        differing("", "nothing", "x", None, written("another estimator")), Shown()
+    )
     assert text.startswith("Differs at the end: sized. ")
     assert text.endswith(" Because: another estimator.")
 
