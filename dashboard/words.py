@@ -170,7 +170,7 @@ ENGLISH: Final[dict[str, str]] = {
     "pedal_next": "Next feature",
     "pedal_again": "Again",
     "pedal_back": "Back to the one before",
-    "pedal_undo": "Undo the last size",
+    "pedal_undo": "Undo the last",
     "no_plan": "The bench has no plan now.",
     "take": "Which adapter is the gauge's",
     "take_gauge": "Gauge",

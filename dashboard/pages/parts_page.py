@@ -133,11 +133,14 @@ def _asked_now(bench: str) -> None:
     for number, (column, value) in enumerate(zip(st.columns(len(buttons)), buttons, strict=True)):
         label = words_of.get(value, say("answer") if value in given else told_words(value))
         label = say("answer_later") if value == LATER else label
-        if column.button(label, key=f"answer-{ask}-{number}") and value:
-            command = answer_command(
-                secrets.token_hex(8), fact.at, value, ask, who=who, unit=fact.unit
-            )
-            tell(send(command, partial(installed().ask, bench)))
+        if not column.button(label, key=f"answer-{ask}-{number}"):
+            continue
+        if not (value and who.strip()):
+            st.warning(say("all_fields"))
+            continue
+        said = {"who": who, "unit": fact.unit}
+        command = answer_command(secrets.token_hex(8), fact.at, value, ask, **said)
+        tell(send(command, partial(installed().ask, bench)))
 
 
 def _measure_form(bench: str, part: str) -> None:

@@ -7,6 +7,7 @@ from barrelfit.acquire.bus.payloads import Answer
 from barrelfit.dashboard.board.hub import Hub, install
 from tests.dashboard.test_pages import StoppedClock
 from tests.dashboard.test_parts_view import board_after
+from tests.dashboard.test_telling_view import board_after as board_of_job
 
 pytestmark = pytest.mark.slow
 
@@ -53,3 +54,23 @@ def test_a_look_goes_out_with_its_part_its_key_and_who_told_it(tmp_path):
     assert command["kind"] == "fact"
     assert command["at"] == {"part": "P2", "feature": "looked", "depth": "", "direction": ""}
     assert (command["value"], command["who"], command["by"]) == ("good", "A. Smith", "board")
+
+
+def test_what_is_asked_for_is_answered_with_one_touch(tmp_path):
+    hub = Asked(tmp_path)
+    hub._own_board = board_of_job(("mark",))
+    install(hub)
+    test = AppTest.from_function(page, default_timeout=20)
+    test.query_params["id"] = "b"
+    test.run()
+    assert not test.exception
+    assert any("mark the height on the skirt" in s.value for s in test.subheader)
+    next(b for b in test.button if b.label == "done").click().run()
+    assert hub.sent == []  # nobody has said who it is
+    assert [w.value for w in test.warning] == ["Every field is needed."]
+    next(t for t in test.text_input if t.label == "Who").set_value("A. Smith")
+    next(b for b in test.button if b.label == "done").click().run()
+    (command,) = hub.sent
+    assert (command["kind"], command["value"], command["who"]) == ("fact", "done", "A. Smith")
+    assert command["at"]["feature"] == "height_marked"
+    assert command["ask"] == hub._own_board.state.asked.event.ask

@@ -102,9 +102,11 @@ class Journal:
         return len(self.lines)
 
 
-def document() -> SessionOpened:
+def document(*, asks_facts: bool = False) -> SessionOpened:
     """The first record: the shipped sheet with one depth, gauges set well, temperatures known."""
-    made = opening(sheet_text=sheet_text(), set_text=set_text(), code_version="world")
+    made = opening(
+        sheet_text=sheet_text(), set_text=set_text(asks_facts=asks_facts), code_version="world"
+    )
     setting = f'setting = {{ standard = "ring", u_um = {SURE} }}\n'
     config = made.config_text.replace('measures = "', f'{setting}measures = "')
     return opening(
@@ -127,12 +129,12 @@ class Rules:
 class Bench:
     """The whole bench but the hand."""
 
-    def __init__(self, chance: random.Random, *, own_board: bool) -> None:
+    def __init__(self, chance: random.Random, *, own_board: bool, asks_facts: bool = False) -> None:
         self.clock, self.chance, self.own_board = Clock(), chance, own_board
         self._board_back_s = 0.0
         self._board_seq = self._showing = 0
         self.journal = Journal(self.clock, chance)
-        self.opened = document()
+        self.opened = document(asks_facts=asks_facts)
         self.setup = setup_of(self.opened)
         self.encoders = {
             name: Encoder.for_profile(gauge.profile) for name, gauge in self.opened.gauges.items()

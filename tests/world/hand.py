@@ -23,6 +23,7 @@ PASSES_MAX = 16
 DEEP = 1.5  # a gauge is zeroed on its part, or only a little off
 DEAF = 2.2  # whoever errs so much does not look at what the board says of it
 ANSWERS = 0.7  # how often a question is answered at all
+TOLD = frozenset({"looked", "height_marked"})  # what the pedal says is seen or done
 OUT_DEG = 14.0
 
 
@@ -115,10 +116,19 @@ class Hand:
             yield from self._answers(self.board.question())
             if self.board.asked is None:
                 yield from self._air(OUTSIDE, 0.5)
+            elif self.board.asked.feature in TOLD:
+                yield from self._tells(self.board.asked)
             else:
                 yield from self._attempt(self.board.asked, self.board.gauge or OUTSIDE)
                 self.attempts += 1
         yield from self._air(OUTSIDE, 4.0)
+
+    def _tells(self, at: FeatureId) -> Iterator[Sample]:
+        """What is seen or done is said by the pedal; now and then before anybody can have read."""
+        yield from self._air(OUTSIDE, self.chance.uniform(0.2, 4.0))
+        if self.board.asked == at:
+            self.board.press("next")
+            yield from self._air(OUTSIDE, self.chance.uniform(0.2, 1.0))
 
     def _answers(self, parts: frozenset[str]) -> Iterator[Sample]:
         """A question of the board is answered truly (did I have all of them?), or not at all."""

@@ -23,6 +23,7 @@ from barrelfit.rules.events import (
     TwoPartsSettled,
 )
 from barrelfit.rules.model import FeatureId, Verdict
+from barrelfit.rules.told import FactTaken
 from tests.world.bench import Line
 
 TO_READ_NS = 1_000_000_000  # nobody reads a question any sooner
@@ -36,6 +37,7 @@ def broken_laws(lines: Iterable[Line], least: int) -> Iterator[str]:
     yield from _nothing_goes_on_over_a_hole(in_order)
     yield from _the_last_size_is_taken_back(in_order)
     yield from _an_answer_is_what_was_pressed(in_order)
+    yield from _a_fact_is_what_could_be_read(written)
     yield from _a_discard_was_measured_twice(in_order)
     yield from _passes_are_of_what_stood_asked(written)
 
@@ -110,6 +112,24 @@ def _an_answer_is_what_was_pressed(lines: list[Line]) -> Iterator[str]:
                     yield f"record {line.seq}: {how}, and {meant} was not pressed"
                 if how == "pressed" and at_ns - asked_ns < TO_READ_NS:
                     yield f"record {line.seq}: a press answers what nobody can have read"
+
+
+def _a_fact_is_what_could_be_read(lines: list[Line]) -> Iterator[str]:
+    """A press tells the fact that stood asked in the record for long enough, and no other."""
+    asks: list[tuple[int, int, FeatureId | None]] = []
+    pressed: dict[int, int] = {}
+    for line in lines:
+        match line.event:
+            case Asked(at=at):
+                asks.append((line.seq, line.t_ns, at))
+            case PedalPressed(action="next" | "again", t_ns=t_ns):
+                pressed[line.seq] = t_ns
+            case FactTaken(at=at, by="pedal") if line.because in pressed:
+                stood = [one for one in asks if one[0] < line.because]
+                if not stood or stood[-1][2] != at:
+                    yield f"record {line.seq}: {at} was told, and {stood[-1:]} was asked"
+                elif pressed[line.because] - stood[-1][1] < TO_READ_NS:
+                    yield f"record {line.seq}: {at} was told before anybody can have read it"
 
 
 def _a_discard_was_measured_twice(lines: list[Line]) -> Iterator[str]:

@@ -28,11 +28,16 @@ def sheet_text() -> str:
     return text.replace("cylinders = 4", "cylinders = 3").replace("[2, 4]", "[2]")
 
 
-def set_text() -> str:
-    """Three pistons and three barrels, sizes alone."""
+STEPS = 'steps = ["look", "mark"]\n'
+"""Two steps in which the plan asks for facts, too: a look at each part, a mark on each skirt."""
+
+
+def set_text(*, asks_facts: bool = False) -> str:
+    """Three pistons and three barrels, sizes alone, or some facts besides."""
+    left_out = '"rings", "pins", "mass", "height-groups", "head-seal"]\n'
+    looks = STEPS + "left_out = [" if asks_facts else 'left_out = ["looked-at", '
     head = (
-        'schema = 1\nunit = "mm"\njob = "W-1"\nvariant = "early"\ngroup = "II"\n'
-        'left_out = ["looked-at", "rings", "pins", "mass", "height-groups", "head-seal"]\n'
+        f'schema = 1\nunit = "mm"\njob = "W-1"\nvariant = "early"\ngroup = "II"\n{looks}{left_out}'
     )
     pistons = "".join(f'[[piston]]\nid = "P{n}"\n' for n in NUMBERS)
     barrels = "".join(

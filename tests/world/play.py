@@ -50,6 +50,7 @@ AWAY = {
     "stop-board": "board stopped",
 }
 OWN_BOARD = 0.7  # of the benches have a board of their own; another's tells them nothing
+ASKS_FACTS = 0.3  # of the benches ask for facts, too
 STALL_S = 1.0
 BURST_NS = 100_000_000
 SURE_99_9 = 3.3  # normal quantile for 99.9 %, two-sided: 3.29
@@ -133,7 +134,9 @@ class Session:
         self.troubles = drawn if troubles is None else troubles
         self.rate_hz = chance.choice(RATES_HZ)
         own_board = later.random() < OWN_BOARD
-        self.bench = Bench(random.Random(f"house {seed}"), own_board=own_board)
+        asks_facts = random.Random(f"facts {seed}").random() < ASKS_FACTS
+        house = random.Random(f"house {seed}")
+        self.bench = Bench(house, own_board=own_board, asks_facts=asks_facts)
         self.seen = Seen(self.bench)
         by_attempt: dict[int, list[Trouble]] = {}
         for one in self.troubles:
