@@ -44,3 +44,30 @@ VALUE_WORDS: Final = {
     "unreadable": "can't be read",
 }
 """What is told, by the value as the set file has it; marks and names are shown as they are."""
+
+TELLING_WORDS: Final = {
+    "asked_now": "Asked for now",
+    "answer": "Tell",
+    "answer_later": "Later",
+    "answer_unreadable": "Can't be read",
+    "answer_absent": "Not there",
+    "pedal_now": "{way}: {what}",
+    "way_press": "Press",
+    "way_long": "Long press",
+    "way_double": "Double press",
+    "means_later": "later",
+    "means_once_more": "once more",
+    "means_back": "takes back the last",
+    "meanwhile": "Meanwhile: {what}",
+    "caution_is": "Caution: {caution}",
+    "fact_told_now": "{what}: {value} ({who})",
+    "fact_not_told": "Not counted: {question}; {advice}.",
+    "fits": "Which sheets fit the parts",
+    "fit_fits": "{sheet}, variant {variant}: fits",
+    "fit_open": "{sheet}, variant {variant}: nothing speaks for or against it",
+    "fit_not": "{sheet}, variant {variant}: does not fit",
+    "fit_reason": "· {why}",
+    "fit_parts": "· but these fit: {parts}",
+    "place_of": "{place} of {places}",
+}
+"""What is said around a fact that is asked for, and of the sheets that fit."""

@@ -6,7 +6,7 @@ rules' own and are shown as they came.
 
 from typing import Final
 
-from barrelfit.dashboard.fact_words import FACT_WORDS, VALUE_WORDS
+from barrelfit.dashboard.fact_words import FACT_WORDS, TELLING_WORDS, VALUE_WORDS
 from barrelfit.dashboard.setup_words import SETUP_WORDS
 
 ENGLISH: Final[dict[str, str]] = {
@@ -200,28 +200,6 @@ ENGLISH: Final[dict[str, str]] = {
     "job_asked_for": "What was asked for",
     "job_steps": "What the bench asks you for, step by step",
     "job_steps_help": "Sizes it asks for always. What is unticked can be told on the parts page.",
-    "asked_now": "Asked for now",
-    "answer": "Tell",
-    "answer_later": "Later",
-    "answer_unreadable": "Can't be read",
-    "answer_absent": "Not there",
-    "pedal_now": "{way}: {what}",
-    "way_press": "Press",
-    "way_long": "Long press",
-    "way_double": "Double press",
-    "means_later": "later",
-    "means_once_more": "once more",
-    "means_back": "takes back the last",
-    "meanwhile": "Meanwhile: {what}",
-    "caution_is": "Caution: {caution}",
-    "fact_told_now": "{what}: {value} ({who})",
-    "fact_not_told": "Not counted: {question}; {advice}.",
-    "fits": "Which sheets fit the parts",
-    "fit_fits": "{sheet}, variant {variant}: fits",
-    "fit_open": "{sheet}, variant {variant}: nothing speaks for or against it",
-    "fit_not": "{sheet}, variant {variant}: does not fit",
-    "fit_reason": "· {why}",
-    "fit_parts": "· but these fit: {parts}",
     "job_left_out": "What is not asked for",
     "job_begin": "Begin it",
     "job_take_up": "Take up again",
@@ -264,6 +242,7 @@ ENGLISH: Final[dict[str, str]] = {
     "used": "a used one",
     **SETUP_WORDS,
     **{f"fact_{name}": words for name, words in FACT_WORDS.items()},
+    **TELLING_WORDS,
     **{f"told_{value}": words for value, words in VALUE_WORDS.items()},
     # overrides
     "page_override": "Override",
@@ -359,6 +338,8 @@ ENGLISH: Final[dict[str, str]] = {
     "cue_sized": "size taken",
     "cue_again": "once more",
     "cue_refused": "not taken",
+    "cue_told": "told",
+    "cue_place": "place",
     "cue_lost": "gauge lost",
     "cue_trouble": "in trouble",
     "cue_waiting": "waits for the lead",

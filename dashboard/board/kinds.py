@@ -12,7 +12,9 @@ from barrelfit.dashboard.board.model import TRACE_NS, Board, GaugeFault, Point
 from barrelfit.dashboard.board.places import place_words
 from barrelfit.dashboard.board.record import BoardRecord
 from barrelfit.dashboard.shown import decimals_of
+from barrelfit.dashboard.words import say
 from barrelfit.rules.events import (
+    Asked,
     Contact,
     GaugeChanged,
     NotCounted,
@@ -22,6 +24,7 @@ from barrelfit.rules.events import (
     Sized,
     StartedAnew,
 )
+from barrelfit.rules.told import FactHeld, FactTaken
 
 
 def _reading(board: Board, record: BoardRecord, event: ReadingTaken) -> None:
@@ -95,6 +98,21 @@ def _refused(board: Board, record: BoardRecord, event: Refused) -> None:
     board.cue("again" if again else "refused", place_words(event.at))
 
 
+def _asked(board: Board, _record: BoardRecord, event: Asked) -> None:
+    """The places of a groove are counted aloud, for a hand that looks at its leaf."""
+    place, places = (event.sentence.values.get(name) for name in ("place", "places"))
+    if place is not None:
+        board.cue("place", say("place_of", place=place, places=places))
+
+
+def _fact_taken(board: Board, _record: BoardRecord, event: FactTaken) -> None:
+    board.cue("told", event.at.part)
+
+
+def _fact_held(board: Board, _record: BoardRecord, event: FactHeld) -> None:
+    board.cue("refused" if event.open else "uncounted", event.at.part)
+
+
 def _not_recording(board: Board, _record: BoardRecord, event: RecordingStopped) -> None:
     board.not_recording = event.reason
 
@@ -112,6 +130,9 @@ SHOWN: Final[dict[type[Event], Callable[[Board, BoardRecord, Any], None]]] = {
     PassLost: _pass_lost,
     StartedAnew: _started_anew,
     NotCounted: _not_counted,
+    Asked: _asked,
+    FactTaken: _fact_taken,
+    FactHeld: _fact_held,
     Sized: _sized,
     Refused: _refused,
     RecordingStopped: _not_recording,

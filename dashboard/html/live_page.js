@@ -153,7 +153,7 @@ class Page {
     if (!this.sound) return;
     this.sound.play(name);
     const size = name === 'sized' ? this.at('answer')?.querySelector('.size b')?.textContent : '';
-    this.sound.say(size || text);
+    this.sound.say(size || (name === 'place' ? `${text} ${about}` : text));
   }
 
   tick() {

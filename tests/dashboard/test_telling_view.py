@@ -7,7 +7,9 @@ from barrelfit.acquire.bus.snapshot import Telling
 from barrelfit.acquire.inputs.set_now import setup_now
 from barrelfit.acquire.journal.recorder import JustRecorded
 from barrelfit.dashboard.board.fold import fold_message
+from barrelfit.dashboard.board.kinds import SHOWN
 from barrelfit.dashboard.board.model import Board, Link
+from barrelfit.dashboard.board.record import BoardRecord
 from barrelfit.dashboard.html.blocks import bench_blocks
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.bench import bench_view
@@ -15,7 +17,8 @@ from barrelfit.dashboard.view.telling import telling_view
 from barrelfit.rules.bench.step import begin, step
 from barrelfit.rules.events import Asked, PedalPressed
 from barrelfit.rules.model import FeatureId
-from barrelfit.rules.told import FactTold
+from barrelfit.rules.said import length, said
+from barrelfit.rules.told import FactHeld, FactTaken, FactTold
 from tests.acquire.recorded import opening
 from tests.rules.step_rig import Hand, with_steps
 
@@ -74,6 +77,18 @@ def test_an_answer_that_came_too_soon_is_told():
     assert view.refused.startswith("Not counted: the press came before the question could be read")
     board = board_after(("look",), PedalPressed(3 * SECOND, "next"))
     assert telling_view(board, MM).refused == ""
+
+
+def test_the_places_of_a_groove_are_counted_aloud_and_what_is_told_is_heard():
+    """As the records come: a leaf's ask, a fact, an answer that came too soon."""
+    board = Board("b")
+    at = FeatureId("P1", "feeler", "top", "0.12 new")
+    leaf = said("ask_leaf", part="P1", ring="top", leaf=length(120_000), place="2", places="4")
+    held = FactHeld(at, "too-soon", said("pressed_too_soon"), said("do_read_then_press"), "out")
+    for event in (Asked(at, "", leaf, 0, 1, 1), FactTaken(at, "out"), held):
+        SHOWN[type(event)](board, BoardRecord(1, None, 1, "", event, 0), event)
+    heard = [(cue.name, cue.about) for cue in board.cues]
+    assert heard == [("place", "2 of 4"), ("told", "P1"), ("uncounted", "P1")]
 
 
 def test_a_part_that_waits_says_what_can_be_done_meanwhile():
