@@ -140,6 +140,8 @@ ENGLISH: Final[dict[str, str]] = {
     "waits_for": "WAITS FOR {what}",
     "cylinder_empty": "CYLINDER {cylinders} IS EMPTY",
     "cylinders_empty": "CYLINDERS {cylinders} ARE EMPTY",
+    "empty": "EMPTY",
+    "engine_picture": "The engine from above, its cylinders by bank with their verdicts",
     "no_piston": "no piston",
     "no_barrel": "no barrel",
     "no_bore": "No bore has a size yet.",

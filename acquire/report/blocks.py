@@ -12,7 +12,7 @@ Point = tuple[float, float]
 INK, FAINT, PAPER = "#1b1f23", "#9aa2ab", "#ffffff"
 TONES = {
     "serviceable": "#0b57a4",
-    "rework": "#b86e00",
+    "rework": "#955700",
     "discard": "#b00a34",
     "undecided": "#525960",
 }

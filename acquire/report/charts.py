@@ -22,7 +22,7 @@ from barrelfit.acquire.report.words import say
 from barrelfit.rules.manner import Manner
 
 _Axis = Callable[[Decimal], float]
-_SERIES = ("#0b57a4", "#b86e00", "#00695c", "#7a1fa2")
+_SERIES = ("#0b57a4", "#955700", "#00695c", "#7a1fa2")
 
 
 def verdict_shape(word: str, size: float = 10.0) -> Drawing:

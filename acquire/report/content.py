@@ -23,6 +23,7 @@ from barrelfit.acquire.report.blocks import (
     VerdictBlock,
 )
 from barrelfit.acquire.report.charts import clearance_chart
+from barrelfit.acquire.report.engine_drawing import WORST, CylinderDrawn, engine_drawing
 from barrelfit.acquire.report.figures import length, with_interval
 from barrelfit.acquire.report.parts import part_pages
 from barrelfit.acquire.report.told import told_facts
@@ -148,6 +149,7 @@ def _pairing(lines: Sequence[Line], manner: Manner) -> Iterator[Block]:
             tuple(_seat(seat, manner) for seat in pairing["seats"]),
             (0.11, 0.1, 0.19, 0.12, 0.24, 0.24),
         )
+        yield engine_drawing(_cylinders(lines, pairing["seats"]), say("engine_from_above"))
     if seats:
         yield clearance_chart(seats, sheet["clearance_mm"], manner)
         yield Text(say("bars"), small=True)
@@ -162,6 +164,23 @@ def _pairing(lines: Sequence[Line], manner: Manner) -> Iterator[Block]:
     if pairing["mend"]:
         yield Text(say("cheapest_mend"))
         yield Items(told_all(pairing["mend"]["steps"], manner))
+
+
+def _cylinders(lines: Sequence[Line], seats: Sequence[Line]) -> list[CylinderDrawn]:
+    """What is drawn of each seat: the worst verdict of its parts and of the pair."""
+    given = {line["part"]: line["verdict"] for line in lines if line["kind"] == "part"}
+    given |= {line["pair"]: line["verdict"] for line in lines if line["kind"] == "pair"}
+    drawn = []
+    for seat in seats:
+        piston, barrel = seat["piston"], seat["barrel"]
+        verdict = word = ""
+        if piston and barrel:
+            about = (piston, barrel, f"{piston}+{barrel}")
+            verdict = min((given[a] for a in about if a in given), key=WORST.index)
+            word = say_or_raw(verdict, verdict)
+        parts = f"{piston or '-'} + {barrel or '-'}"
+        drawn.append(CylinderDrawn(str(seat["cylinder"]), seat["bank"], parts, verdict, word))
+    return drawn
 
 
 _SEAT = ("cylinder", "bank", "piston", "barrel", "smallest_clearance", "largest_clearance")

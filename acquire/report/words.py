@@ -130,6 +130,7 @@ ENGLISH: Final[dict[str, str]] = {
     "wear_drawing": "wear of the bore by depth and direction",
     "smallest_is": "smallest allowed {limit}",
     "largest_is": "largest allowed {limit}",
+    "engine_from_above": "The engine from above: its cylinders by bank, with their verdicts",
     "label_decided": "{verdict}; lead: {lead}",
     "label_serial": "no. {serial}",
     "label_place": "cylinder {cylinder} {bank}",

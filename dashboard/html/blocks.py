@@ -1,9 +1,11 @@
 """The bench page's blocks as HTML text (`templates/bench.html`)."""
 
 from barrelfit.dashboard.board.places import short_names
+from barrelfit.dashboard.html.engine import engine_html
 from barrelfit.dashboard.html.picture import part_picture
 from barrelfit.dashboard.html.templates import made, plain
 from barrelfit.dashboard.view.bench import BenchView, PartRow
+from barrelfit.dashboard.view.ending import SetResult
 from barrelfit.dashboard.view.verdicts import VerdictView
 from barrelfit.dashboard.words import say
 
@@ -26,7 +28,7 @@ def bench_blocks(view: BenchView) -> dict[str, str]:
         "passes": made("bench", "passes", view.passes),
         "answer": made("bench", "answer", answer) if answer else "",
         "strip": made("bench", "strip", answer) if answer else "",
-        "set": made("bench", "set", view.result) if view.result else "",
+        "set": _set(view.result) if view.result else "",
         "parts": _parts(view.parts),
     }
 
@@ -36,6 +38,11 @@ def _picture(view: BenchView) -> str:
     if view.place is None:
         return ""
     return part_picture(view.place, view.edge, view.levels, view.directions)
+
+
+def _set(result: SetResult) -> str:
+    """What became of the set, with the engine as it would be put together."""
+    return made("bench", "set", result, engine_html(result.seats))
 
 
 def verdict_html(verdict: VerdictView | None) -> str:

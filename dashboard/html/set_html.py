@@ -3,10 +3,12 @@
 from collections.abc import Sequence
 from typing import Any, Final
 
+from barrelfit.dashboard.html.engine import engine_html
 from barrelfit.dashboard.html.feed import Item, Parts
 from barrelfit.dashboard.html.page_html import link_to
 from barrelfit.dashboard.html.templates import made, plain
 from barrelfit.dashboard.shown import Shown
+from barrelfit.dashboard.view.ending import SetResult
 from barrelfit.dashboard.view.floor import Card
 from barrelfit.dashboard.view.set import BoreMap, Clearance, SetView
 from barrelfit.dashboard.words import say
@@ -37,7 +39,7 @@ def set_parts(view: SetView, title: str, job: str, trouble: str, shown: Shown) -
             "maps": _maps(view.maps) or _none("no_bore"),
             "clearances": _clearances(view.clearances, shown) or _none("no_clearance"),
             "todo": made("set", "todo", view.todo) or _none("nothing_to_do"),
-            "pairing": made("set", "pairing", view.result) if view.result else "",
+            "pairing": _pairing(view.result) if view.result else "",
         }
     )
 
@@ -110,3 +112,7 @@ def _map(bore: BoreMap) -> dict[str, Any]:
         "lines": lines,
         "depths": [(depth, f"{20 + MAP_HEIGHT * down:.0f}") for depth, down in depths.items()],
     }
+
+
+def _pairing(result: SetResult) -> str:
+    return made("set", "pairing", result, engine_html(result.seats))
