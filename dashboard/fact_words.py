@@ -61,6 +61,7 @@ TELLING_WORDS: Final = {
     "meanwhile": "Meanwhile: {what}",
     "caution_is": "Caution: {caution}",
     "fact_told_now": "{what}: {value} ({who})",
+    "swept_for_nothing": "What is swept now counts for nothing: no size is asked for.",
     "fact_not_told": "Not counted: {question}; {advice}.",
     "fits": "Which sheets fit the parts",
     "fit_fits": "{sheet}, variant {variant}: fits",

@@ -45,6 +45,7 @@ def telling_view(board: Board, shown: Shown) -> TellingView:
     step = fact.step if fact is not None else _step_of_size(board, at)
     caution = board.cautions.get(step)
     free = asked.event.meanwhile if asked is not None else ()
+    sweeps = fact is not None and board.state.not_counted
     waiting = ", ".join(_asked_words(place) for place in free)
     return TellingView(
         fact=fact,
@@ -55,7 +56,7 @@ def telling_view(board: Board, shown: Shown) -> TellingView:
         meanwhile=say("meanwhile", what=waiting) if waiting else "",
         last=_last(board),
         against=tuple(_against(board, shown)),
-        refused=_refused(board, shown),
+        refused=say("swept_for_nothing") if sweeps else _refused(board, shown),
     )
 
 

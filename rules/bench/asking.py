@@ -273,7 +273,8 @@ def _choose(bench: Bench) -> PlannedFeature | None:
 def _once_more(bench: Bench) -> PlannedFeature | None:
     """What is to bear out a discard, once all other places of its part are measured."""
     waiting = {p.at.part for p in bench.plan if p.gauge_kind != "hand" and p.at not in bench.sizes}
-    places = (second_place(bench.evidence, p.id) for p in bench.setup.engine.parts)
+    sized = dict.fromkeys(at.part for at in bench.sizes)  # only what has a size can have a second
+    places = (second_place(bench.evidence, part) for part in sized)
     due = {at for at in places if at and at.part not in waiting and at not in bench.asked_again}
     return next((p for p in bench.plan if p.at in due), None)
 

@@ -1,6 +1,7 @@
 """Jobs of a bench whose file names no set: one session each, begun and ended at the board."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -23,6 +24,7 @@ from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.report.from_session import session_lines
 from barrelfit.dashboard.pages.entry import job_command, sign_on_command
 from barrelfit.rules.bench.step import begin, step
+from barrelfit.rules.engine.parts import Marks
 from barrelfit.rules.events import Asked, EntryMade, PedalPressed, Reading
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.told import FactHeld, FactTold
@@ -143,6 +145,28 @@ def test_what_is_no_job_is_refused_in_one_sentence(stand, changes, why):
     assert why in spoken(stand.jobs.problem(order, running=False))
     with pytest.raises(UserError):
         stand.jobs.after(order)
+
+
+def test_a_job_asks_for_the_steps_that_are_ordered_and_for_no_others(stand):
+    order = JobOrdered(
+        **({f: getattr(NEW, f) for f in NEW.__struct_fields__} | {"steps": ["look"]})
+    )
+    opening = stand.jobs.after(order).opening
+    assert opening.setup.engine.steps == ("look",)
+    assert stand.jobs.after(NEW).opening.setup.engine.steps == ()
+    strange = JobOrdered(
+        **({f: getattr(NEW, f) for f in NEW.__struct_fields__} | {"steps": ["polish"]})
+    )
+    assert "polish" in spoken(stand.jobs.problem(strange, running=False))
+
+
+def test_the_sheets_that_fit_the_parts_are_told(stand):
+    setup = stand.jobs.after(NEW).opening.setup
+    pistons = [replace(p, marks=Marks(size_nm=84_940_000)) for p in setup.engine.of_kind("piston")]
+    engine = replace(setup.engine, parts=tuple(pistons))
+    told = stand.jobs.told_of(stand.jobs.told(""), engine, [])
+    (fits,) = [f for f in told.fits if f.outcome == "fits"]
+    assert (fits.sheet, fits.variant) == ("flat-four-85", "early")
 
 
 def test_a_job_is_paused_taken_up_again_and_closed(stand):

@@ -91,6 +91,12 @@ def test_the_places_of_a_groove_are_counted_aloud_and_what_is_told_is_heard():
     assert heard == [("place", "2 of 4"), ("told", "P1"), ("uncounted", "P1")]
 
 
+def test_a_sweep_while_a_fact_is_asked_is_told_to_count_for_nothing():
+    board = board_after(("look",))
+    board.state.not_counted = True
+    assert "no size is asked for" in telling_view(board, MM).refused
+
+
 def test_a_part_that_waits_says_what_can_be_done_meanwhile():
     view = telling_view(board_after(("clean",)), MM)
     assert view.meanwhile == "Meanwhile: P2 Cleaned, P3 Cleaned, P4 Cleaned"
