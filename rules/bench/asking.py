@@ -240,8 +240,7 @@ def _phase_of(bench: Bench, wanted: Ask) -> Phase:
     if gauge is None:
         return ByHand(wanted)
     watch = bench.beside.pop(gauge.name, None) or Watch(gauge)
-    chosen_ns = bench.now_ns if bench.chosen else None
-    return Waiting(wanted, gauge, bench.asks, watch, chosen_ns=chosen_ns)
+    return Waiting(wanted, gauge, bench.asks, watch, chosen_ns=bench.chosen_ns)
 
 
 def _sentence(bench: Bench, wanted: Ask) -> Said:

@@ -43,7 +43,7 @@ def _answered(bench: Bench, phase: Phase, event: FactTold) -> Outputs:
     if not phase.was_read(event.t_ns):
         return (_no_answer(event, "too-soon"),)
     if event.value.strip() == LATER:
-        bench.chosen = False
+        bench.chosen_ns = None
         return tuple(skip(bench, phase.ask))
     at, value = _whole_answer(bench, phase, event.value.strip())
     return _told(bench, replace(event, at=at, value=value))
@@ -84,7 +84,7 @@ def pressed_at_fact(bench: Bench, phase: ToTell, event: PedalPressed) -> Outputs
     Where it has none, a press puts the question off, and a long one asks it once more. Nobody has
     chosen what comes next, so a hand may still be on its way with what was asked before.
     """
-    bench.chosen = False
+    bench.chosen_ns = None
     telling, at = phase.ask.planned.telling, phase.ask.at
     is_next = event.action == "next"
     value = "" if telling is None else telling.press if is_next else telling.long

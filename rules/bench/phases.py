@@ -64,6 +64,11 @@ class Hold:
     stays: Stays
 
 
+def unseen(held: Hold) -> Hold:
+    """The same after a time in which nobody saw the gauge: it may hold another part by now."""
+    return replace(held, at=None)
+
+
 class Crest:
     """What a gauge reads with a part right in it: of all readings the one nearest to that.
 
@@ -127,8 +132,8 @@ class Watch:
                 self._crest = Crest(self._gauge)
 
     def interrupted(self) -> None:
-        """Nobody saw what came of it meanwhile: what was there may be there still."""
-        self._held = self.hold
+        """Nobody saw what came of it meanwhile: it may be there still, or another in its place."""
+        self._held = unseen(self.hold) if self.hold is not None else None
         self._begin()
 
     @property
@@ -271,8 +276,8 @@ class Leaving:
         return self.departure.gone(t_ns, length_nm)
 
     def watch_anew(self) -> None:
-        """Forget what was seen of the departure so far."""
-        self.held, self.watch = self.hold, None
+        """Nobody saw what came of it: forget what was seen of the departure so far."""
+        self.held, self.watch = unseen(self.hold), None
         self.departure = self.held.stays.departure(self.gauge.traits)
 
 

@@ -40,10 +40,10 @@ class Bench:
     what the plan's gauges hold while another one is asked for, by gauge name. `now_ns` is when
     something happened last, `heard_ns` what that was when an ask came back as a record.
     `awaits_board`: the bench has a board of its own, which must have shown an ask, too. `seen` is
-    what stood there to be seen last; `chosen` says that what happens now is a person's choice.
-    `facts` is what was told of the set, of which `setup.engine` is made; `read_as` is how each size
-    was read. `left` are facts that were put off twice: nobody is asked for them any more. `done` is
-    what an undo takes back, the last first; `who` is at the bench.
+    what stood there to be seen last; `chosen_ns` is when the person chose by whose choice something
+    happens now. `facts` is what was told of the set, of which `setup.engine` is made; `read_as` is
+    how each size was read. `left` are facts that were put off twice: nobody is asked for them any
+    more. `done` is what an undo takes back, the last first; `who` is at the bench.
     """
 
     setup: Setup
@@ -66,7 +66,7 @@ class Bench:
     heard_ns: int = 0
     awaits_board: bool = False
     seen: FeatureId | None = None
-    chosen: bool = False
+    chosen_ns: int | None = None
     facts: FactsSoFar = field(init=False)
     read_as: dict[Size, AsFound] = field(default_factory=dict)
     left: set[FeatureId] = field(default_factory=set)

@@ -73,8 +73,10 @@ def step(bench: Bench, event: Input) -> tuple[Bench, Outputs]:
         RulesError: a temperature out of all reason; whoever takes one in checks it first.
     """
     if not isinstance(event, Asked):
-        bench.now_ns = event.t_ns
-    bench.chosen = isinstance(event, EntryMade | PedalPressed | Wanted)
+        bench.now_ns = max(bench.now_ns, event.t_ns)  # a press may have waited in a stop
+    bench.chosen_ns = None
+    if isinstance(event, EntryMade | PedalPressed | Wanted):
+        bench.chosen_ns = event.t_ns
     look_beside(bench, event)
     cell = TABLE[type(bench.phase)][type(event)]
     return bench, cell(bench, bench.phase, event)  # type: ignore[arg-type]

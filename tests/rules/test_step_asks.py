@@ -8,6 +8,7 @@ from barrelfit.rules.events import (
     Asked,
     Contact,
     EntryMade,
+    GaugeChanged,
     NotCounted,
     Passed,
     PedalPressed,
@@ -301,6 +302,41 @@ def test_what_was_chosen_long_ago_is_as_new_as_any_other_ask():
     hand.sweep(FIRST_MM, 8)
     assert not hand.of(Passed)
     assert hand.of(NotCounted)[0].why == "asked-late"
+
+
+def stood_still(hand: Hand, seconds: float) -> None:
+    """Nobody read the gauge for so long: what happened meanwhile was seen by nobody."""
+    hand.t_s += seconds
+    hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "present"))
+    hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "answering"))
+
+
+def test_what_is_in_the_gauge_after_a_time_that_nobody_saw_may_be_another_part():
+    """P2 went in while barrelfit stood still; an undo of P1, pressed meanwhile, comes after."""
+    hand = Hand()
+    hand.size(FIRST_MM)
+    assert (hand.phase, hand.bench.asked.at) == ("leaving", P2)
+    pressed_ns = hand.now_ns() + 1_000_000_000
+    stood_still(hand, 7.0)
+    hand.feed(PedalPressed(pressed_ns, "undo"))
+    assert hand.bench.asked.at == P1
+    passed = hand.of(Passed)
+    hand.sweep(GOOD_MM, 4)
+    assert hand.of(Passed) == passed
+    hand.size(FIRST_MM)
+    assert sized(hand) == [P1, P1]
+
+
+def test_what_was_chosen_in_a_time_that_nobody_saw_was_chosen_when_it_was_pressed():
+    hand = told_late()
+    pressed_ns = hand.now_ns() + 1_000_000_000
+    stood_still(hand, 7.0)
+    hand.rest(3.0)
+    hand.feed(PedalPressed(pressed_ns, "next"))
+    passed = hand.of(Passed)
+    hand.sweep(GOOD_MM, 4)  # P2, which stood there when it was taken
+    assert hand.of(Passed) == passed
+    assert "asked-late" in {one.why for one in hand.of(NotCounted)}
 
 
 def test_no_ask_is_begun_while_nobody_can_see_it():
