@@ -151,6 +151,7 @@ ENGLISH: Final[dict[str, str]] = {
     "not_yet": "not yet",
     "limit_brackets": "brackets: smallest and largest clearance allowed",
     "range_is": "range {range}",
+    "largest_bore": "largest allowed",
     # entries by hand
     "page_entry": "Entry",
     "entry_head": "By hand, bench {bench}",

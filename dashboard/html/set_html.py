@@ -36,7 +36,7 @@ def set_parts(view: SetView, title: str, job: str, trouble: str, shown: Shown) -
             "job": plain(job),
             "trouble": plain(trouble),
             "tables": made("set", "tables", view.tables),
-            "maps": _maps(view.maps) or _none("no_bore"),
+            "maps": _maps(view.maps, shown) or _none("no_bore"),
             "clearances": _clearances(view.clearances, shown) or _none("no_clearance"),
             "todo": made("set", "todo", view.todo) or _none("nothing_to_do"),
             "pairing": _pairing(view.result) if view.result else "",
@@ -91,16 +91,20 @@ def _clearance(pair: Clearance, low: int, high: int) -> dict[str, Any]:
     }
 
 
-def _maps(maps: Sequence[BoreMap]) -> str:
-    return made("set", "bores", [_map(bore) for bore in maps], MAP_HEIGHT)
+def _maps(maps: Sequence[BoreMap], shown: Shown) -> str:
+    return made("set", "bores", [_map(bore, shown) for bore in maps], MAP_HEIGHT)
 
 
-def _map(bore: BoreMap) -> dict[str, Any]:
+def _map(bore: BoreMap, shown: Shown) -> dict[str, Any]:
     """A barrel's bore from the head down: how far each place is above the smallest size."""
     wide = max(bore.widest_nm, 2_000)
+
+    def x(above_nm: int) -> float:
+        return 20 + 120 * above_nm / wide
+
     lines = []
     for direction, points in bore.lines:
-        places = [(20 + 120 * p.above_nm / wide, 14 + MAP_HEIGHT * p.down) for p in points]
+        places = [(x(p.above_nm), 14 + MAP_HEIGHT * p.down) for p in points]
         spots = [(f"{x:.1f}", f"{y:.1f}") for x, y in places]
         path = " L ".join(f"{x} {y}" for x, y in spots)
         lines.append({"direction": direction, "path": path, "spots": spots})
@@ -109,6 +113,8 @@ def _map(bore: BoreMap) -> dict[str, Any]:
         "part": bore.part,
         "smallest": bore.smallest,
         "range": bore.range_text,
+        "axis": shown.small(wide),
+        "limit": None if bore.limit_nm is None else f"{x(bore.limit_nm):.1f}",
         "lines": lines,
         "depths": [(depth, f"{20 + MAP_HEIGHT * down:.0f}") for depth, down in depths.items()],
     }

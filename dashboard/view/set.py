@@ -64,12 +64,17 @@ class BorePoint:
 
 @dataclass(frozen=True, slots=True)
 class BoreMap:
-    """One barrel: a line for each direction, with the smallest size and the range as text."""
+    """One barrel: a line for each direction, with the smallest size and the range as text.
+
+    Lengths in nm count from the smallest size: `widest_nm` is what the axis of all maps reaches,
+    `limit_nm` the largest size allowed, None where nothing has been judged by one.
+    """
 
     part: str
     smallest: str
     range_text: str
     widest_nm: int
+    limit_nm: int | None
     lines: tuple[tuple[str, tuple[BorePoint, ...]], ...]
 
 
@@ -174,7 +179,9 @@ def _maps(board: Board, shown: Shown) -> list[BoreMap]:
     planned = [p for p in _places(board) if p.feature == BORE]
     parts = dict.fromkeys(p.part for p in planned)
     sized = {part: _sizes_of(board, part, BORE) for part in parts}
-    widest = max((max(s.values()) - min(s.values()) for s in sized.values() if s), default=0)
+    limits = {part: _bore_limit(board, part, sizes) for part, sizes in sized.items() if sizes}
+    spans = [max(sizes.values()) - min(sizes.values()) for sizes in sized.values() if sizes]
+    widest = max([*spans, *(limit for limit in limits.values() if limit is not None)], default=0)
     maps = []
     for part, sizes in sized.items():
         if not sizes:
@@ -186,9 +193,25 @@ def _maps(board: Board, shown: Shown) -> list[BoreMap]:
             for direction in dict.fromkeys(p.direction for p in planned if p.part == part)
         )
         maps.append(
-            BoreMap(part, shown.length(smallest), shown.small(largest - smallest), widest, lines)
+            BoreMap(
+                part,
+                shown.length(smallest),
+                shown.small(largest - smallest),
+                widest,
+                limits[part],
+                lines,
+            )
         )
     return maps
+
+
+def _bore_limit(board: Board, part: str, sizes: Mapping[FeatureId, int]) -> int | None:
+    """The largest bore allowed, above the smallest size; None where no size was judged by one."""
+    stood = board.state.judged.get(part)
+    findings = stood.event.findings if stood else ()
+    above = (_limit_of(findings, nm)[0] for nm in sizes.values())
+    smallest = min(sizes.values())
+    return next((limit - smallest for limit in above if limit and limit > smallest), None)
 
 
 def _line(

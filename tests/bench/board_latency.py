@@ -4,12 +4,13 @@
         [--opens 20]
 
 Starts mosquitto, the board and chromium. "Seen" is when the figure's text has changed in the
-page. CPU is the server's share of one core; memory its resident set. `--soak` adds seconds with
-one board at the same rate, memory told each minute. `--opens` opens and closes the page so often
-and counts the bus clients and pages that are left.
+page. CPU is the server's share of one core and the browser's; memory its resident set. `--soak`
+adds seconds with one board at the same rate, memory told each minute. `--opens` opens and closes
+the page so often and counts the bus clients and pages that are left.
 """
 
 import argparse
+import contextlib
 import json
 import os
 import statistics
@@ -18,7 +19,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from tests.dashboard.scripted import ScriptedBench
+from tests.dashboard.scripted import ScriptedBench, place
 from tests.system.board_rig import BoardProcess, Broker, Publisher, Repeater, browser, wait_for
 
 WATCH = """() => {
@@ -45,6 +46,23 @@ def process_ticks(pid: int) -> float:
     return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
+def browser_ticks() -> float:
+    """CPU seconds that chromium's processes have used, whoever started them of ours."""
+    parents = {}
+    for stat in Path("/proc").glob("[0-9]*/stat"):
+        with contextlib.suppress(OSError):
+            head, tail = stat.read_text().rsplit(")", 1)
+            parents[int(stat.parent.name)] = (int(tail.split()[1]), head.split("(", 1)[1])
+
+    def is_ours(pid: int) -> bool:
+        while pid > 1 and pid != os.getpid():
+            pid = parents.get(pid, (0, ""))[0]
+        return pid == os.getpid()
+
+    pids = [pid for pid, (_, name) in parents.items() if "chrom" in name and is_ours(pid)]
+    return sum(process_ticks(pid) for pid in pids)
+
+
 def resident_mib(pid: int) -> float:
     pages = int(Path(f"/proc/{pid}/statm").read_text().split()[1])
     return pages * os.sysconf("SC_PAGE_SIZE") / 2**20
@@ -59,6 +77,10 @@ class Study:
         self.bench = ScriptedBench(clock=time.monotonic_ns)
         self.publisher.say(self.bench.state())
         self.publisher.say(self.bench.batch(self.bench.event("session_opened", {"job": "1"})))
+        at = place("P1", "skirt")  # a sweep under way: what is drawn most often
+        swept = self.bench.event("contact", {"at": at, "t_ns": time.monotonic_ns()})
+        self.publisher.say(self.bench.snapshot())
+        self.publisher.say(self.bench.batch(self.bench.asked(0), swept))
         self.beat = Repeater(self.publisher, self.bench.heartbeat, 0.5)
         self.pause_s = 1 / rate
         self.value = 10_000_000
@@ -90,9 +112,10 @@ class Study:
         for page in pages:
             page.evaluate(WATCH)
         pid = self.board.child.pid
-        before, began = process_ticks(pid), time.monotonic()
+        before, drawn, began = process_ticks(pid), browser_ticks(), time.monotonic()
         sent = self.publish(seconds)
-        cpu = (process_ticks(pid) - before) / (time.monotonic() - began)
+        took = time.monotonic() - began
+        cpu, drawing = (process_ticks(pid) - before) / took, (browser_ticks() - drawn) / took
         pages[0].wait_for_timeout(500)
         delays = []
         for page in pages:
@@ -103,7 +126,8 @@ class Study:
         tell(
             f"{boards} boards: p50 {cuts[49]:.1f} ms, p95 {cuts[94]:.1f} ms, p99 {cuts[98]:.1f} ms,"
             f" most {max(delays):.1f} ms; {shown:.1%} of the readings were seen;"
-            f" server {cpu:.1%} of a core, {resident_mib(pid):.0f} MiB",
+            f" server {cpu:.1%} of a core, {resident_mib(pid):.0f} MiB;"
+            f" browser {drawing:.1%} of a core",
         )
         for page in pages:
             page.context.close()

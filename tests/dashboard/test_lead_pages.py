@@ -130,6 +130,19 @@ def test_set_view_has_sizes_maps_and_clearances():
     assert (pair.low_limit_nm, pair.high_limit_nm) == (15_000, 66_000)
 
 
+def test_a_bores_map_reaches_its_limit_and_says_how_far_that_is():
+    script = ScriptedBench(cylinders=1)
+    board = whole(script)
+    largest = max(s.event.size_nm for at, s in board.state.sizes.items() if at.part == "B1")
+    found = finding("B1", 0, "B1", "…", value_nm=largest, limit_nm=largest + 85_000)
+    heard(board, script.batch(script.judged("B1", "serviceable", [found])), NOW)
+    view = set_view(board, MM)
+    assert (view.maps[0].limit_nm, view.maps[0].widest_nm) == (100_000, 100_000)
+    html = set_parts(view, "t", "", "", MM).blocks["maps"]
+    assert "largest allowed" in html
+    assert "100.0 μm" in html
+
+
 def test_columns_stand_in_one_order_whatever_way_the_gauge_was_turned():
     script = ScriptedBench(cylinders=1)
     board = whole(script)

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from tests.dashboard.floors import floor
+from tests.dashboard.scripted import ScriptedBench
 from tests.dashboard.states import STATES, messages
 from tests.system.board_browser import IN_PAGE, page, rig, wait_text  # noqa: F401
 from tests.system.board_rig import Repeater
@@ -92,6 +93,26 @@ def test_a_floor_of_two_eight_and_thirty_two_benches(rig, page):
     assert found == {}
     first = page.evaluate(f"() => ({IN_PAGE})('.queue .item').textContent")
     assert "not recording" in first
+
+
+def test_the_set_and_gauges_pages_at_every_size(rig, page):
+    bench = ScriptedBench(bench="whole", session="whole", clock=time.monotonic_ns)
+    fault = {"gauge": "outside-1", "raw": "2b3834ff0d", "fault": "unreadable", "hint": ""}
+    for message in (*bench.session_messages(), bench.batch(bench.event("fault_seen", fault))):
+        rig.publisher.say(message)
+    beats = Repeater(rig.publisher, bench.heartbeat, 0.4)
+    found = {}
+    for path, filled in (("set?id=whole", "DISCARD"), ("gauges", "2b 38 34 ff 0d")):
+        page.goto(f"{rig.board.url}/{path}")
+        wait_text(page, ".board", filled)
+        for size, scrolls in SIZES.items():
+            page.set_viewport_size({"width": size[0], "height": size[1]})
+            page.evaluate("() => new Promise(requestAnimationFrame)")
+            wrong = page.evaluate(LOOK, {"layout": True, "contrast": True, "scrolls": scrolls})
+            if wrong:
+                found[path, size] = wrong
+    beats.stop()
+    assert found == {}
 
 
 def test_every_state_at_every_size_light_and_dark(rig, page):
