@@ -38,6 +38,7 @@ from barrelfit.dashboard.view.parts import (
     serial_of,
     tellable,
 )
+from barrelfit.dashboard.view.passes import caution
 from barrelfit.dashboard.view.telling import ask_text, telling_view
 from barrelfit.dashboard.words import say, told_words
 from barrelfit.rules.engine.catalogue.nouns import ABSENT, LATER, UNREADABLE
@@ -48,6 +49,7 @@ from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.model import FeatureId
 
 PLACES = 4  # around a piston, at which a groove is tried
+IN_A_ROW = 5  # answers beside each other, so that none is cut short
 RINGS_OWN = frozenset({LEAVES, "gap_depth"})
 
 
@@ -113,8 +115,13 @@ def _known(bench: str, part: str) -> None:
 def _asked_now(bench: str) -> None:
     """The fact that is asked for now, with its answers one touch away."""
     shown, _ = settings()
-    view, words = installed().look_at(
-        bench, lambda board, _now, _link: (telling_view(board, shown), ask_text(board, shown))
+    view, words, minded = installed().look_at(
+        bench,
+        lambda board, _now, _link: (
+            telling_view(board, shown),
+            ask_text(board, shown),
+            caution(board, shown),
+        ),
     )
     if view.fact is None:
         return
@@ -122,15 +129,17 @@ def _asked_now(bench: str) -> None:
     st.subheader(words, anchor=False)
     for line in (*view.pedal, view.meanwhile, view.caution):
         st.caption(line)
-    if view.refused:
-        st.warning(view.refused)
+    for line in (view.refused, minded):
+        if line:
+            st.warning(line)
     fact, ask = view.fact, view.number
     who = name_input(bench, "who-answer")
     given = [] if fact.options else [st.text_input(say("fact_value"), key=f"answer-{ask}")]
     marks = (UNREADABLE, ABSENT) if fact.is_mark else ()
     words_of = {UNREADABLE: say("answer_unreadable"), ABSENT: say("answer_absent")}
     buttons = [*(fact.options or given), *marks, LATER]
-    for number, (column, value) in enumerate(zip(st.columns(len(buttons)), buttons, strict=True)):
+    columns = [one for _ in range(0, len(buttons), IN_A_ROW) for one in st.columns(IN_A_ROW)]
+    for number, (column, value) in enumerate(zip(columns, buttons, strict=False)):
         label = words_of.get(value, say("answer") if value in given else told_words(value))
         label = say("answer_later") if value == LATER else label
         if not column.button(label, key=f"answer-{ask}-{number}"):

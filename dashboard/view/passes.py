@@ -72,6 +72,8 @@ def _doubt(board: Board, shown: Shown) -> tuple[str, float, float]:
 def caution(board: Board, shown: Shown) -> str:
     """What the hand should know now: that what it does does not count, and what to do about it."""
     state, sweep = board.state, board.state.sweep
+    if any(fact.at == board.place for fact in board.facts_asked):
+        return say("swept_for_nothing") if state.not_counted else ""
     if state.not_counted:
         return say("not_counted")
     if state.far_off is not None:

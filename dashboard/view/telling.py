@@ -9,7 +9,7 @@ from barrelfit.dashboard.board.places import place_words
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.parts import key_words
 from barrelfit.dashboard.words import say, told_words
-from barrelfit.rules.engine.catalogue import lacks
+from barrelfit.rules.engine.catalogue import FACTS, lacks
 from barrelfit.rules.judge.docket import PASSED
 from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId
@@ -45,7 +45,6 @@ def telling_view(board: Board, shown: Shown) -> TellingView:
     step = fact.step if fact is not None else _step_of_size(board, at)
     caution = board.cautions.get(step)
     free = asked.event.meanwhile if asked is not None else ()
-    sweeps = fact is not None and board.state.not_counted
     waiting = ", ".join(_asked_words(place) for place in free)
     return TellingView(
         fact=fact,
@@ -56,7 +55,7 @@ def telling_view(board: Board, shown: Shown) -> TellingView:
         meanwhile=say("meanwhile", what=waiting) if waiting else "",
         last=_last(board),
         against=tuple(_against(board, shown)),
-        refused=say("swept_for_nothing") if sweeps else _refused(board, shown),
+        refused=_refused(board, shown),
     )
 
 
@@ -102,9 +101,20 @@ def _against(board: Board, shown: Shown) -> Iterator[str]:
     """What is found of the part that was told of last, without what nobody has done yet."""
     part = board.state.facts[-1].event.at.part if board.state.facts else ""
     judged = board.state.judged.get(part)
+    passed_over = {PASSED, *_MERELY, *_still_to_tell(board, part)}
     for finding in judged.event.findings if judged is not None else ():
-        if finding.code not in {PASSED, *_MERELY}:
+        if finding.code not in passed_over:
             yield told(finding.sentence, shown)
+
+
+def _still_to_tell(board: Board, part: str) -> Iterator[str]:
+    """The findings that lack what the plan has yet to ask of a part: they speak against nothing."""
+    asked = {f.at.feature for f in board.facts_asked if f.at.part == part}
+    known = next((k.facts for k in board.parts if k.part == part), {})
+    for fact in FACTS:
+        keys = {key.name for key in fact.keys}
+        if keys & asked and not keys & set(known):
+            yield from (lack.code for lack in fact.lacks)
 
 
 def _refused(board: Board, shown: Shown) -> str:

@@ -13,6 +13,7 @@ from barrelfit.dashboard.board.record import BoardRecord
 from barrelfit.dashboard.html.blocks import bench_blocks
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.bench import bench_view
+from barrelfit.dashboard.view.passes import caution
 from barrelfit.dashboard.view.telling import telling_view
 from barrelfit.rules.bench.step import begin, step
 from barrelfit.rules.events import Asked, PedalPressed
@@ -28,9 +29,9 @@ PEDAL = {"next": "press", "again": "long", "undo": "double"}
 SECOND = 1_000_000_000
 
 
-def board_after(steps, *events):
+def board_after(steps, *events, **keys):
     """A board that was told of a session that asks for these steps, and in which that happened."""
-    setup = with_steps(SETUP, steps=steps)
+    setup = with_steps(SETUP, steps=steps, **keys)
     telling = Telling("b", "s", lambda s: SetTold.of(setup_now(setup, s), None, PEDAL))
     bench, found = begin(setup)
     seq = 1
@@ -94,7 +95,15 @@ def test_the_places_of_a_groove_are_counted_aloud_and_what_is_told_is_heard():
 def test_a_sweep_while_a_fact_is_asked_is_told_to_count_for_nothing():
     board = board_after(("look",))
     board.state.not_counted = True
-    assert "no size is asked for" in telling_view(board, MM).refused
+    assert "no size is asked for" in caution(board, MM)
+    board.state.not_counted = False
+    assert caution(board, MM) == ""
+
+
+def test_what_is_yet_to_be_asked_speaks_against_nothing():
+    told = FactTold(2 * SECOND, FeatureId("P1", "crown"), "flat", who="A. Smith")
+    board = board_after(("identify",), told, group=None)
+    assert telling_view(board, MM).against == ()
 
 
 def test_a_part_that_waits_says_what_can_be_done_meanwhile():
