@@ -20,9 +20,13 @@ SUM: Final = "\ue000"
 """Stands in a text for a character that is checked elsewhere: of a checksum, or of the number once
 more."""
 
+FREE: Final = r"\d{1,9}"
+"""A counter of any width: what stands behind it is at no fixed place."""
+
 _ANY: Final = "[\\x00-\\xff]"
 _ZONE: Final = re.compile(r" *[+-]? *0*$")
 _TOKEN: Final = re.compile(r"\d+[.,]\d+|\d+|[^\d]")
+_DIGITS: Final = 4
 _MANY: Final = 6  # readings before what varies with each of them may be taken for no sign or status
 
 
@@ -54,16 +58,23 @@ class Forms:
 
 
 def parted(place: Place, texts: Sequence[str], shown: Sequence[Shown]) -> list[Parts]:
-    """Each text in parts; zeros in front belong to the number as far as any reading needed them."""
+    """Each text in parts.
+
+    Zeros in front belong to the number as far as a reading needed them in a frame of this length:
+    in one of another length a sign may stand there.
+    """
     if place.kind.startswith("hex"):
         return [
             Parts(_bytes(t, 0, start), "", t[start:stop], _bytes(t, stop, len(t)))
             for t, (start, stop) in zip(texts, place.spans, strict=True)
         ]
     widths = [_whole_digits(one, place, span) for one, span in zip(shown, place.spans, strict=True)]
+    most = [
+        max(w for w, t in zip(widths, texts, strict=True) if len(t) == n) for n in map(len, texts)
+    ]
     return [
-        _decimal_parts(place, text, span, max(widths) - width)
-        for text, span, width in zip(texts, place.spans, widths, strict=True)
+        _decimal_parts(place, text, span, needed - width)
+        for text, span, width, needed in zip(texts, place.spans, widths, most, strict=True)
     ]
 
 
@@ -95,7 +106,10 @@ def forms_of(place: Place, parts: Sequence[Parts], shown: Sequence[Shown]) -> Fo
     signs = {one.minus for one in shown if one.count}
     forms = Forms()
     wide = len(parts) >= _MANY and len(signs) > 1
-    before, told_before = _side([p.before for p in parts], place, forms, "before", wide=wide)
+    apart = all(p.zone[:1] in {" ", "+", "-"} and p.zone for p in parts)
+    before, told_before = _side(
+        [p.before for p in parts], place, forms, "before", wide=wide, apart=apart
+    )
     after, told_after = _side([p.after for p in parts], place, forms, "after", wide=wide)
     forms.told = [
         replace(part, before=told_before[n], after=told_after[n]) for n, part in enumerate(parts)
@@ -140,9 +154,8 @@ def _grown(
     if place.kind.startswith("hex"):
         yield part.zone, _counts(place, part.number, [p.number for p in parts])
         return
-    match = re.fullmatch(r"(\d*)([.,])(\d+)", part.number)
-    rest = re.escape(match[2]) + _digits(len(match[3])) if match else _digits(decimals)
-    mark = 1 if match else 0
+    mark = 1 if any(c in ".," for c in part.number) else 0
+    rest = _fraction([p.number[len(p.number) - mark - decimals :] for p in parts])
     whole = len(part.number) - mark - decimals
     top = max(p.number[0] for p in parts if len(p.number) == len(part.number))
     bare = whole and not part.zone and not signed
@@ -163,6 +176,17 @@ def _grown(
         yield part.zone, _digits(width - mark - decimals) + rest
 
 
+def _fraction(seen: Sequence[str]) -> str:
+    """The digits behind the mark; what was the same in all at their end may be no digit at all."""
+    kept = 0
+    while kept < len(seen[0]) and len({text[len(text) - 1 - kept] for text in seen}) == 1:
+        kept += 1
+    last = literal(seen[0][len(seen[0]) - kept :])
+    free = seen[0][: len(seen[0]) - kept]
+    mark = re.escape(free[0]) if free and not free[0].isdigit() else ""
+    return mark + _digits(len(free) - (1 if mark else 0)) + last
+
+
 def _digits(count: int) -> str:
     return rf"\d{{{count}}}" if count else ""
 
@@ -179,16 +203,25 @@ def _counts(place: Place, number: str, numbers: Sequence[str]) -> str:
 
 
 def _side(
-    rows: Sequence[tuple[str, ...]], place: Place, forms: Forms, side: str, *, wide: bool
+    rows: Sequence[tuple[str, ...]],
+    place: Place,
+    forms: Forms,
+    side: str,
+    *,
+    wide: bool,
+    apart: bool = False,
 ) -> tuple[list[str], list[tuple[str, ...]]]:
-    """Each sample's pattern of one side of the number, and the side itself, blotted."""
+    """Each sample's pattern of one side of the number, and the side itself, blotted.
+
+    `apart`: no digit of this side stands right beside the number.
+    """
     if len(set(map(len, rows))) != 1:
         forms.said.append(f"what stands {side} the number differs in length")
         return [literal("".join(row)) for row in rows], list(rows)
     columns = list(zip(*rows, strict=True))
     written, told = [], []
     for n, column in enumerate(columns):
-        near = n == len(columns) - 1 if side == "before" else n == 0
+        near = not apart and (n == len(columns) - 1 if side == "before" else n == 0)
         patterns, said = _column(column, place, near=near, wide=wide)
         written.append(patterns)
         free = said and any(p != literal(t) for p, t in zip(patterns, column, strict=True))
@@ -213,17 +246,45 @@ def _column(
         return [literal(text) for text in column], ""
     if place.view.order:
         if _rises_packed(column):
-            return ["[0-9A-F]{2}"] * len(column), "counts up, not understood"
+            return [_masked(column)] * len(column), "counts up, not understood"
     elif all(text.isdigit() for text in column) and _rises(column):
-        padded = near or any(len(text) > 1 and text[0] == "0" for text in column)
-        counts = [_digits(len(text)) if padded else r"\d{1,9}" for text in column]
-        return counts, "counts up, not understood"
-    elif all(re.fullmatch(r"\d+[.,]\d+", text) for text in column):
-        shapes = [re.sub(r"\d+", lambda m: _digits(len(m[0])), text) for text in column]
-        return [s.replace(".", r"\.") for s in shapes], "is another number, not understood"
+        return _counting(column, near=near), "counts up, not understood"
+    elif all(re.fullmatch(r"\d+[.,]\d+", text) for text in column) and _is_number(column, place):
+        return _changing(column), "is another number, not understood"
     if wide and len(set(column)) >= _MANY and len(set(map(len, column))) == 1:
         return [_masked(column)] * len(column), "varies, not understood"
     return [literal(text) for text in column], "varies, not understood; taken as seen only"
+
+
+def _counting(column: Sequence[str], *, near: bool) -> list[str]:
+    """A counter; what stands beside its digits and never changed is not taken for a digit of it.
+
+    Only one that counts by ones from reading to reading has digits in front that did not change.
+    """
+    values = [int(text) for text in column]
+    if len(column) >= _MANY and all(b - a == 1 for a, b in pairwise(values)) and not near:
+        padded = any(len(text) > 1 and text[0] == "0" for text in column)
+        return [_digits(len(text)) if padded else FREE for text in column]
+    return _changing(column)
+
+
+def _changing(column: Sequence[str]) -> list[str]:
+    """Digits where digits changed among texts of one length, what was seen elsewhere."""
+    free: dict[int, str] = {}
+    for size in set(map(len, column)):
+        alike = [text for text in column if len(text) == size]
+        free[size] = "".join(
+            literal(chars[0]) if len(set(chars)) == 1 else r"\d"
+            for chars in zip(*alike, strict=True)
+        )
+    return [free[len(text)] for text in column]
+
+
+def _is_number(column: Sequence[str], place: Place) -> bool:
+    """Whether it is written as a measured number is: four digits and more, never twice the same."""
+    marks = {c for text in column for c in text if not c.isdigit()}
+    long = all(len(text) > _DIGITS for text in column)
+    return place.kind == "mark" and len(marks) == 1 and long and len(set(column)) == len(column)
 
 
 def _rises(column: Sequence[str]) -> bool:

@@ -170,6 +170,8 @@ def _tellers(
     unit = None
     if len({s.unit for s in shown}) > 1:
         unit = teller("unit", [s.unit for s in shown], forms)
+        if unit is not None and sign is not None and unit.where == sign.where == "after":
+            unit = None
         if unit is None:
             reasons.append(said("nothing_tells_unit"))
     return sign, unit

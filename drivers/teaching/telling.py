@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from barrelfit.drivers.teaching.forms import SUM, Forms, literal
+from barrelfit.drivers.teaching.forms import FREE, SUM, Forms, literal
 
 _START: Final = "(?=.{%d}(?P<%s>.))"
 _END: Final = "(?=.*(?P<%s>.).{%d}\\Z)"
@@ -35,12 +35,12 @@ def teller(name: str, wanted: Sequence[str], forms: Forms) -> Teller | None:
         grown = {z: _meant(z, means) for z in _plain(forms.zones)}
         return Teller("zone", means={z: m for z, m in grown.items() if m})
     heads = ["".join((*p.before, p.zone)) for p in forms.told]
-    for at in range(min(map(len, heads))):
+    for at in range(_steady(heads, forms.before)):
         chars = [head[at] for head in heads]
         if (means := _means(chars, wanted)) is not None:
             return Teller("seen", _START % (at, name), means)
     ends = ["".join(p.after) for p in forms.told]
-    for at in range(min(map(len, ends))):
+    for at in range(_steady([end[::-1] for end in ends], forms.after)):
         chars = [end[len(end) - 1 - at] for end in ends]
         if (means := _means(chars, wanted)) is not None:
             return Teller("seen", _END % (name, at), means)
@@ -49,6 +49,14 @@ def teller(name: str, wanted: Sequence[str], forms: Forms) -> Teller | None:
     ):
         return Teller("after", means=means)
     return None
+
+
+def _steady(sides: Sequence[str], patterns: Sequence[str]) -> int:
+    """How many characters of a side stand at the same place in every frame that may come."""
+    shortest = min(map(len, sides))
+    if not any(FREE in pattern for pattern in patterns):
+        return shortest
+    return min([shortest, *(side.index(SUM) for side in sides if SUM in side)])
 
 
 def _means(told: Sequence[str], wanted: Sequence[str]) -> dict[str, str] | None:

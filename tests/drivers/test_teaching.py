@@ -221,3 +221,67 @@ def test_a_display_may_be_typed_as_it_is_read():
     assert shown_in(" -0,5 IN").value == "-0.5"
     assert shown_in('.1234"').value == "0.1234"
     assert shown_in("-0.000 mm").value == "0.000"
+
+
+SPOILED = {
+    "a status glued behind a counter": (
+        [
+            (f"{n:04d}00{line} mm\r".encode(), f"{line} mm")
+            for n, line in enumerate(("+12.344", "-85.671", "+03.209", "-41.777", "+60.123"), 1)
+        ],
+        b"000640+12.345 mm\r",
+    ),
+    "a filler behind the last digit, always zero": (
+        [
+            (bytes.fromhex(f"aa{digits}00{sign}"), shown)
+            for digits, sign, shown in (
+                ("2713", "0c", "2.7130 mm"),
+                ("3840", "0d", "-3.8400 mm"),
+                ("5353", "0c", "5.3530 mm"),
+                ("9951", "0c", "9.9510 mm"),
+            )
+        ],
+        bytes.fromhex("aa2713400c"),
+    ),
+    "a flag in the byte of a counter": (
+        [
+            (bytes([0xAA, n << 5 & 0xFF]) + count.to_bytes(2, "big"), f"{count / 1000:.3f} mm")
+            for n, count in enumerate((10_345, 20_671, 3_209, 14_777, 6_123, 9_999))
+        ],
+        bytes([0xAA, 0x24]) + (12_345).to_bytes(2, "big"),
+    ),
+    "a digit for the sign, free width": (
+        [
+            (f"{0}{shown}\r".encode(), f"{shown} mm")
+            for shown in ("2.239", "26.702", "51.794", "5.428")
+        ],
+        b"13.674\r",
+    ),
+    "a status beside a mark that is none": (
+        [
+            (f"{n},{n % 3:02d} {shown}\r".encode(), f"{shown} mm")
+            for n, shown in enumerate(("12.239", "26.702", "51.794", "45.428", "33.333", "20.007"))
+        ],
+        b"6,41 12.239\r",
+    ),
+    "a sign behind a counter of free width": (
+        [
+            (f"#{n} 00{int(shown < '0')} {shown.lstrip('-'):>7}\r".encode(), f"{shown} mm")
+            for n, shown in enumerate(
+                ("12.239", "-26.702", "51.794", "-45.428", "33.333", "20.007"), 27
+            )
+        ],
+        b"#133 001  12.239\r",
+    ),
+}
+
+
+@pytest.mark.parametrize("case", SPOILED)
+def test_a_frame_that_may_mean_something_else_is_no_reading(case):
+    """Each was read once as what the same digits had meant before."""
+    sent, spoiled = SPOILED[case]
+    try:
+        proposal = propose([sample(raw, shown) for raw, shown in sent])
+    except TeachError:
+        return
+    assert outcome(proposal.profile, sample(spoiled, "0.000 mm")) == REFUSED
