@@ -7,8 +7,9 @@ from typing import Annotated
 import typer
 
 from barrelfit.acquire.commands.completing import choice
+from barrelfit.rules.said import said
 
-NO_SESSIONS = "no sessions yet: 'barrelfit run BENCH.toml' records one"
+NO_SESSIONS = said("no_sessions_yet")
 
 Part = Annotated[
     str,
@@ -70,7 +71,7 @@ def find(  # noqa: PLR0913  options
 
     wanted = SearchWanted.of(part=part, job=job, verdict=verdict, since=since, until=until)
     if folder is None and not index and not USUAL_FOLDER.expanduser().is_dir():
-        print(NO_SESSIONS, file=sys.stderr)
+        print(told(NO_SESSIONS), file=sys.stderr)
         return 1
     store, problems = open_index(folder, index, anew=rebuild)
     for problem in problems:
@@ -79,7 +80,7 @@ def find(  # noqa: PLR0913  options
     empty = not rows and not found_rows(store, SearchWanted())
     store.close()
     for row in rows:
-        print(json.dumps(row, ensure_ascii=False) if as_json else line_of_row(row))
+        print(json.dumps(row, ensure_ascii=False) if as_json else told(line_of_row(row)))
     if not rows and not as_json:
-        print(NO_SESSIONS if empty else "nothing fits", file=sys.stderr)
+        print(told(NO_SESSIONS if empty else said("nothing_fits")), file=sys.stderr)
     return 0 if rows and not problems else 1

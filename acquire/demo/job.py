@@ -10,13 +10,6 @@ from typing import Final
 
 from barrelfit.rules.engine.parts import STEPS
 
-SHOWN: Final = (
-    "What you will see: a piston looked at and lost by eye; skirts and bores swept, each with its",
-    "interval and verdict; then sweeps that are refused, and why; a piston from the shelf in the",
-    "lost one's place, which is looked at, read (a mark that contradicts the size beside it, until",
-    "it is read again), cleaned, marked and measured; its rings tried place by place with the",
-    "pedal; pins and masses; and at the end which piston runs in which barrel.",
-)
 LOST: Final = "P3"
 NEW: Final = "P5"
 NEW_PIN: Final = "W5"

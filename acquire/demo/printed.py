@@ -2,11 +2,20 @@
 
 import json
 import sys
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
-from barrelfit.acquire.demo.job import SHOWN
+from barrelfit.acquire.bench.printed import VERDICTS
+from barrelfit.acquire.journal.codes import code_said
+from barrelfit.acquire.said_json import from_parts
+from barrelfit.rules.judge import outcome_said
 from barrelfit.rules.length import number
+from barrelfit.rules.manner import told as in_words
+from barrelfit.rules.model import Verdict
+from barrelfit.rules.said import Said, decimal, length, said
+
+SAID_KEYS = frozenset({"sentence", "advice", "sentences", "reason"})
 
 KINDS = (
     *("asked", "sized", "refused", "interrupted", "judged", "matched", "set_done"),
@@ -24,27 +33,25 @@ class DemoTeller:
 
     def board(self, url: str) -> None:
         """Say where the board is."""
-        self._say({"kind": "board", "url": url}, f"board: {url}")
+        self._say({"kind": "board", "url": url}, said("demo_board", url=url))
 
     def slower(self, wanted: float, speed: float) -> None:
         """Say that it is played at the highest speed, and not as fast as was asked."""
         self._say(
             {"kind": "slower", "wanted": wanted, "speed": speed},
-            f"Played {speed:g} times as fast as life, the most that gauges' times can bear.",
+            said("demo_slower", speed=decimal(f"{speed:g}")),
         )
 
     def started(self, folder: Path) -> None:
         """Say that it has begun, and where the session files lie."""
         self._say(
             {"kind": "started", "folder": str(folder)},
-            f"session files: {folder}\n"
-            "A simulated machinist works through an invented set; Ctrl-C ends everything.\n"
-            + "\n".join(SHOWN),
+            said("demo_started", folder=str(folder)),
         )
 
     def still_there(self) -> None:
         """Say that the sets are done and the board stays."""
-        self._say({"kind": "finished"}, "Every set is done; the board stays until Ctrl-C.")
+        self._say({"kind": "finished"}, said("demo_done"))
 
     def tell(self, bench: str, message: dict[str, Any], truth_nm: int | None) -> None:
         """Tell of one message of a bench's daemon."""
@@ -52,14 +59,14 @@ class DemoTeller:
         if kind not in KINDS:
             return
         told = _told(kind, message, truth_nm)
-        prefix = f"{bench}: " if self._several else ""
-        self._say(
-            {"kind": told.pop("kind"), "bench": bench, **told}, prefix + _sentence(told, kind)
-        )
+        words = _sentence(message, told, kind)
+        if self._several:
+            words = said("of_place", at=bench, what=words)
+        self._say({"kind": told.pop("kind"), "bench": bench, **told}, words)
 
-    def _say(self, message: dict[str, Any], sentence: str) -> None:
+    def _say(self, message: dict[str, Any], words: Said) -> None:
         text = json.dumps(message, ensure_ascii=False, allow_nan=False)
-        sys.stdout.write((text if self._as_json else sentence) + "\n")
+        sys.stdout.write((text if self._as_json else in_words(words)) + "\n")
         sys.stdout.flush()
 
 
@@ -150,36 +157,78 @@ def _pairing(data: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def _sentence(told: dict[str, Any], kind: str) -> str:
-    if kind == "judged":
-        reasons = "; ".join(told["reasons"][:2])
-        return f"{told['about']}: {told['verdict'].upper()}: {reasons}"
-    if kind == "sized":
-        truth = f", truth {told['truth_mm']} mm" if told["truth_mm"] else ""
-        low, high = told["interval95_mm"]
-        return f"{told['at']}: {told['size_mm']} mm, 95 % between {low} and {high}{truth}"
-    if kind == "matched":
-        seats = ", ".join(
-            f"{p['piston'] or 'a new piston'} in {p['barrel'] or 'a new barrel'}"
-            for p in told["pairs"]
-        )
-        return "; ".join([f"pairing: {told['outcome']}", *([seats] if seats else []),
-                          *told["sentences"]])  # fmt: skip
-    return _SENTENCES[kind].format(**told).removesuffix(": ")
+def _sentence(message: dict[str, Any], told: dict[str, Any], kind: str) -> Said:
+    """A line for people; what the daemon said stands in its message as parts."""
+    if kind == "ready":
+        return said("demo_ready", session=told["session"], file=told["file"])
+    return _LINES[kind](from_parts(message["data"], SAID_KEYS), told)
 
 
-_SENTENCES = {
-    "refused": "{at}: no size: {sentence}; {advice}",
-    "interrupted": "{at}: put down after {passes} of {least} passes: goes on",
-    "asked": "{done}/{total}  {sentence}",
-    "fact_taken": "{at}: {value}, told by {who} by {by}",
-    "fact_held": "{at}: {value}, not taken: {sentence}",
-    "ready": "session {session} in {file}",
-    "set_done": (
-        "the set is done: {serviceable} serviceable, {rework} rework, {discard} discard, "
-        "{undecided} undecided"
+def _judged_line(data: dict[str, Any], _told: dict[str, Any]) -> Said:
+    reasons = tuple(finding["sentence"] for finding in data["findings"][:2])
+    about, verdict = data["about"], VERDICTS[Verdict(data["verdict"])]
+    return said("run_verdict", about=about, verdict=verdict, reasons=reasons)
+
+
+def _matched_line(data: dict[str, Any], _told: dict[str, Any]) -> Said:
+    seats = tuple(_seat(pair) for pair in data["pairs"])
+    return said("pairing_told", told=(outcome_said(data["outcome"]), *seats, *data["sentences"]))
+
+
+def _fact_line(data: dict[str, Any], told: dict[str, Any]) -> Said:
+    by, who = code_said("fact_told", "by", data["by"]), data["who"]
+    return said("demo_fact", at=told["at"], value=data["value"], who=who, by=by)
+
+
+def _done_line(data: dict[str, Any], _told: dict[str, Any]) -> Said:
+    return said(
+        "run_set_done",
+        serviceable=data["serviceable"],
+        rework=data["rework"],
+        discard=data["discard"],
+        undecided=data["undecided"],
+    )
+
+
+def _gauge_line(data: dict[str, Any], _told: dict[str, Any]) -> Said:
+    gauge, state = data["gauge"], code_said("gauge_changed", "state", data["state"])
+    if data.get("reason"):
+        return said("run_gauge_why", gauge=gauge, state=state, why=data["reason"])
+    return said("run_gauge", gauge=gauge, state=state)
+
+
+def _sized(data: dict[str, Any], told: dict[str, Any]) -> Said:
+    size, low, high = (length(data[key]) for key in ("size_nm", "low_nm", "high_nm"))
+    if told["truth_mm"] is None:
+        return said("demo_sized", at=told["at"], size=size, low=low, high=high)
+    truth = decimal(told["truth_mm"])
+    return said("demo_sized_truth", at=told["at"], size=size, low=low, high=high, truth=truth)
+
+
+def _seat(pair: dict[str, Any]) -> Said:
+    piston = pair["piston"] or said("a_new_piston")
+    return said("seat", piston=piston, barrel=pair["barrel"] or said("a_new_barrel"))
+
+
+_LINES: Final[dict[str, Callable[[dict[str, Any], dict[str, Any]], Said]]] = {
+    "judged": _judged_line,
+    "sized": _sized,
+    "matched": _matched_line,
+    "refused": lambda data, told: said(
+        "run_refused", at=told["at"], why=data["sentence"], do=data["advice"]
     ),
-    "gauge_changed": "gauge {gauge} {state}: {reason}",
+    "interrupted": lambda data, told: said(
+        "demo_put_down", at=told["at"], passes=data["passes"], least=data["least"]
+    ),
+    "asked": lambda data, _: said(
+        "run_ask", done=data["done"], total=data["total"], ask=data["sentence"]
+    ),
+    "fact_taken": _fact_line,
+    "fact_held": lambda data, told: said(
+        "demo_fact_held", at=told["at"], value=data["value"], why=data["sentence"]
+    ),
+    "set_done": _done_line,
+    "gauge_changed": _gauge_line,
 }
 
 

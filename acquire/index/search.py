@@ -10,7 +10,9 @@ from sqlalchemy import Subquery, Table, and_, func, or_, select
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.index.store import Store, rebuild, update
 from barrelfit.acquire.index.tables import DECISIONS, PARTS, SESSIONS, SIZES, VERDICTS
+from barrelfit.acquire.journal.codes import code_said
 from barrelfit.acquire.journal.session import INDEX_NAME, USUAL_FOLDER
+from barrelfit.rules.judge.docket import verdict_said
 from barrelfit.rules.model import Verdict
 from barrelfit.rules.said import Said, said
 
@@ -163,14 +165,28 @@ def _latest(table: Table) -> Subquery:
     return select(table).join(newest, same).subquery()
 
 
-def line_of_row(row: dict[str, Any]) -> str:
+def line_of_row(row: dict[str, Any]) -> Said:
     """One found row as a line for people."""
-    serial = f" (serial {row['serial']})" if row["serial"] else ""
-    verdict = f"{row['about']}{serial}: {row['verdict']}" if row["about"] else "no verdict yet"
-    if row["decided"]:
-        verdict += f", overridden by {row['decided_by']}: {row['decided']}"
-    ended = row["ended"] or "not closed"
-    return (
-        f"{row['opened_utc'][:16]}Z  {row['bench']}  job {row['job']}  {verdict}  "
-        f"[{ended}]  {row['file']}"
+    ended = code_said("session_closed", "how", row["ended"]) if row["ended"] else ""
+    return said(
+        "found_row",
+        utc=row["opened_utc"][:16],
+        bench=row["bench"],
+        job=row["job"],
+        verdict=_verdict_of(row),
+        ended=ended or said("state_not_closed_yet"),
+        file=row["file"],
     )
+
+
+def _verdict_of(row: dict[str, Any]) -> Said:
+    if not row["about"]:
+        return said("no_verdict_yet")
+    about = row["about"]
+    if row["serial"]:
+        about = said("with_serial", about=about, serial=row["serial"])
+    verdict = said("verdict_about", about=about, verdict=verdict_said(row["verdict"]))
+    if not row["decided"]:
+        return verdict
+    who, decided = row["decided_by"], verdict_said(row["decided"])
+    return said("verdict_decided", verdict=verdict, who=who, decided=decided)

@@ -3,7 +3,6 @@
 import io
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from html import escape  # noqa: TID251  a paragraph of a PDF is no template
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -48,6 +47,7 @@ from barrelfit.acquire.report.blocks import (
     Text,
 )
 from barrelfit.acquire.report.charts import verdict_shape
+from barrelfit.acquire.report.drawn import made
 from barrelfit.acquire.report.words import say, say_or_raw
 from barrelfit.rules.said import said
 
@@ -178,15 +178,15 @@ def _look(names: tuple[str, str], width: float) -> _Look:
 def _flowables(block: Block, look: _Look) -> list[Flowable]:  # noqa: C901, PLR0911  see above
     match block:
         case Heading(text, level):
-            return [_kept(Paragraph(escape(text), look.heads[level]))]
+            return [_kept(Paragraph(made("pdf", "line", text), look.heads[level]))]
         case Text(text, small):
-            return [Paragraph(escape(text), look.small if small else look.body)]
+            return [Paragraph(made("pdf", "line", text), look.small if small else look.body)]
         case Items(sentences):
             return _listed(sentences, look)
         case Cautions(sentences):
             return [_cautions(sentences, look)]
         case StandingBlock(name, verdict, facts):
-            below = [_kept(Paragraph(escape(facts), look.body))] if facts else []
+            below = [_kept(Paragraph(made("pdf", "line", facts), look.body))] if facts else []
             return [_standing(name, verdict, look), *below]
         case TableBlock():
             return [_table(block, look), Spacer(1, 4)]
@@ -205,19 +205,22 @@ def _kept(paragraph: Paragraph) -> Paragraph:
 
 def _listed(sentences: tuple[str, ...], look: _Look) -> list[Flowable]:
     style = ParagraphStyle("item", parent=look.body, leftIndent=11, bulletIndent=2)
-    return [Paragraph(escape(s), style, bulletText="•") for s in sentences]
+    return [Paragraph(made("pdf", "line", s), style, bulletText="•") for s in sentences]
 
 
 def _cautions(sentences: tuple[str, ...], look: _Look) -> Flowable:
-    inside = [Paragraph(escape(say("caution")), look.heads[3]), *_listed(sentences, look)]
+    inside = [
+        Paragraph(made("pdf", "line", say("caution")), look.heads[3]),
+        *_listed(sentences, look),
+    ]
     frame = [("BOX", (0, 0), (-1, -1), 1.2, HexColor(INK)), ("TOPPADDING", (0, 0), (-1, -1), 2)]
     return KeepTogether(PdfTable([[inside]], colWidths=[look.width], style=frame))
 
 
 def _standing(name: str, verdict: str, look: _Look) -> Flowable:
     shape = drawn(verdict_shape(verdict, 11), look.width)
-    shown = escape(say_or_raw(verdict, verdict))
-    word = f'{escape(name)} <font color="{TONES.get(verdict, INK)}">{shown}</font>'
+    shown, tone = say_or_raw(verdict, verdict), TONES.get(verdict, INK)
+    word = made("pdf", "named", name, shown, tone)
     row = [[shape, Paragraph(word, look.heads[3])]]
     tight = [("LEFTPADDING", (0, 0), (-1, -1), 0), ("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
     table = PdfTable(row, colWidths=[17, look.width - 17], style=tight)
@@ -239,7 +242,9 @@ def _table(table: TableBlock, look: _Look) -> Flowable:
     ]
     has_head = any(table.head)
     if has_head:
-        rows.insert(0, [Paragraph(f"<b>{escape(h)}</b>", _bold(style, look)) for h in table.head])
+        rows.insert(
+            0, [Paragraph(made("pdf", "strong", h), _bold(style, look)) for h in table.head]
+        )
         lines.append(("BACKGROUND", (0, 0), (-1, 0), HexColor("#f4f6f8")))
     return PdfTable(rows, colWidths=widths, repeatRows=int(has_head), style=lines)
 
@@ -250,12 +255,10 @@ def _bold(style: ParagraphStyle, look: _Look) -> ParagraphStyle:
 
 def _cell(cell: Cell, style: ParagraphStyle, look: _Look) -> Flowable:
     if isinstance(cell, str):
-        return Paragraph(escape(cell), style)
+        return Paragraph(made("pdf", "line", cell), style)
     shape = drawn(verdict_shape(cell.word, style.fontSize + 1), look.width)
-    shown = escape(say_or_raw(cell.word, cell.word))
-    word = Paragraph(
-        f'<font color="{TONES.get(cell.word, INK)}">{shown}</font>', _bold(style, look)
-    )
+    shown, tone = say_or_raw(cell.word, cell.word), TONES.get(cell.word, INK)
+    word = Paragraph(made("pdf", "toned", shown, tone), _bold(style, look))
     tight = [
         ("LEFTPADDING", (0, 0), (-1, -1), 0),
         ("RIGHTPADDING", (0, 0), (-1, -1), 0),
@@ -271,7 +274,7 @@ def _photo(picture: Picture, look: _Look) -> Flowable:
     scale = min(look.width / image.imageWidth, _PHOTO_HEIGHT / image.imageHeight, 1.0)
     image.drawWidth, image.drawHeight = image.imageWidth * scale, image.imageHeight * scale
     image.hAlign = "LEFT"
-    return KeepTogether([image, Paragraph(escape(picture.caption), look.small)])
+    return KeepTogether([image, Paragraph(made("pdf", "line", picture.caption), look.small)])
 
 
 # ---------------------------------------------------------------- drawings

@@ -246,4 +246,30 @@ EDGE: Final[dict[str, str]] = {
     "verify_signed": "signed by {who}",
     "verify_agrees": "agrees with {source}",
     "verify_agrees_often": "agrees with {source} ({count} heads)",
+    "found_row": "{utc}Z  {bench}  job {job}  {verdict}  [{ended}]  {file}",
+    "state_not_closed_yet": "not closed",
+    "no_verdict_yet": "no verdict yet",
+    "with_serial": "{about} (serial {serial})",
+    "verdict_about": "{about}: {verdict}",
+    "verdict_decided": "{verdict}, overridden by {who}: {decided}",
+    "no_sessions_yet": "no sessions yet: 'barrelfit run BENCH.toml' records one",
+    "nothing_fits": "nothing fits",
+    "demo_board": "board: {url}",
+    "demo_slower": "Played {speed} times as fast as life, the most that gauges' times can bear.",
+    "demo_started": "session files: {folder}\nA simulated machinist works through an invented set;"
+    " Ctrl-C ends everything.\nWhat you will see: a piston looked at and lost by eye; skirts and"
+    " bores swept, each with its\ninterval and verdict; then sweeps that are refused, and why; a"
+    " piston from the shelf in the\nlost one's place, which is looked at, read (a mark that"
+    " contradicts the size beside it, until\nit is read again), cleaned, marked and measured; its"
+    " rings tried place by place with the\npedal; pins and masses; and at the end which piston"
+    " runs in which barrel.",
+    "demo_done": "Every set is done; the board stays until Ctrl-C.",
+    "demo_ready": "session {session} in {file}",
+    "demo_put_down": "{at}: put down after {passes} of {least} passes: goes on",
+    "demo_sized": "{at}: {size}, 95 % between {low} and {high}",
+    "demo_sized_truth": "{at}: {size}, 95 % between {low} and {high}, truth {truth} mm",
+    "a_new_piston": "a new piston",
+    "a_new_barrel": "a new barrel",
+    "demo_fact": "{at}: {value}, told by {who} by {by}",
+    "demo_fact_held": "{at}: {value}, not taken: {why}",
 }

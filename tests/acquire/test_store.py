@@ -243,7 +243,7 @@ def test_a_lead_s_decision_stands_beside_the_verdict(folder):
         "discard",
         "C. Clark",
     )
-    assert "overridden by C. Clark: discard" in line_of_row(row)
+    assert "overridden by C. Clark: discard" in text_of(line_of_row(row))
     store.close()
 
 
