@@ -2,6 +2,7 @@
 
 from barrelfit.dashboard.board.places import short_names
 from barrelfit.dashboard.html.engine import engine_html
+from barrelfit.dashboard.html.page_html import link_to
 from barrelfit.dashboard.html.picture import part_picture
 from barrelfit.dashboard.html.templates import made, plain
 from barrelfit.dashboard.view.bench import BenchView, PartRow
@@ -22,7 +23,7 @@ def bench_blocks(view: BenchView) -> dict[str, str]:
         "trouble": plain(view.trouble),
         "note": plain(view.note),
         "caution": plain(view.caution),
-        "ask": made("bench", "ask", view.ask),
+        "ask": made("bench", "ask", view.ask, link_to("/jobs", "", id=view.bench)),
         "telling": made("bench", "telling", view.telling),
         "picture": _picture(view),
         "passes": made("bench", "passes", view.passes),

@@ -22,6 +22,7 @@ SILENT_MS: Final = 2_000
 RULES_SILENT_MS: Final = 4_000
 NS_PER_MS: Final = 1_000_000
 ASK_KINDS: Final = {
+    "no_job": "no-job",
     "ask_alike": "question",
     "ask_undecided": "again",
     "ask_below": "again",
@@ -66,7 +67,8 @@ class PartRow:
 class AskView:
     """What is asked for: the feature in words, how, and whether it is a question or once more.
 
-    `kind` is `ask`, `again` (the same once more), `question` (about parts that are alike), `none`.
+    `kind` is `ask`, `again` (the same once more), `question` (about parts that are alike), `no-job`
+    or `none`.
     """
 
     kind: str

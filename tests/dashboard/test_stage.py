@@ -113,6 +113,12 @@ def test_a_refusal_says_why_and_what_to_do_and_is_no_verdict():
     assert "sweep again" in answer
 
 
+def test_a_bench_without_a_job_leads_to_the_jobs():
+    ask = blocks_in("no-job")["ask"]
+    assert 'class="glove" href="/jobs?id=bench-1"' in ask
+    assert "glove" not in blocks_in("waiting")["ask"]
+
+
 def test_the_same_once_more_and_a_question_are_marked():
     assert "once more" in blocks_in("once-more")["ask"]
     question = blocks_in("same-part")["ask"]

@@ -1,7 +1,7 @@
 """Makes README's picture of the board: `python -m tests.system.picture`.
 
-Plays the demonstration until two pistons have sizes and the third is being swept, and writes what a
-browser shows then to tests/pictures/bench.png.
+Plays the demonstration until a part has a size and a verdict, and writes what a browser shows
+then to tests/pictures/bench.png.
 """
 
 import json
@@ -10,7 +10,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from tests.system.board_browser import wait_state, wait_text
+from tests.system.board_browser import IN_PAGE
 from tests.system.board_rig import browser
 from tests.system.ports import free_port
 
@@ -32,12 +32,11 @@ def main() -> int:
         with browser() as opened:
             page = opened.new_page(viewport=SIZE)
             page.goto(f"{url}/bench?id=bench-1")
-            wait_state(page, "live", timeout=30_000)
-            sized = {"P1/skirt", "P2/skirt"}
-            while sized:
-                words = next(said)
-                sized -= {words.get("at")} if words["kind"] == "size" else set()
-            wait_text(page, "[data-id=passes]", "3 of 5", timeout=WAIT_S * 1_000)
+            answered = (
+                f"() => ({IN_PAGE})('.board')?.dataset.stage === 'answer'"
+                f" && !!({IN_PAGE})('[data-id=answer] .size ~ .word')"
+            )
+            page.wait_for_function(answered, timeout=WAIT_S * 1_000)
             PICTURE.parent.mkdir(exist_ok=True)
             page.screenshot(path=PICTURE)
     finally:
