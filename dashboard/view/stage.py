@@ -14,6 +14,9 @@ READ_MS: Final = 7_000
 """For how long an answer stands while nothing else happens."""
 SEEN_MS: Final = 3_000
 """For how long it stands at least, whatever the hand does next."""
+TO_TELL_MS: Final = 1_500
+"""For how long it stands before a fact that is asked for: from then on a press of the pedal
+answers, and what it means must be there to be read."""
 
 
 def stage_of(board: Board, now_ns: int) -> Stage:
@@ -21,7 +24,9 @@ def stage_of(board: Board, now_ns: int) -> Stage:
     state = board.state
     sweeping = is_sweeping(board)
     age_ms = answer_age_ms(board, now_ns)
-    if age_ms is not None and age_ms < (SEEN_MS if sweeping else READ_MS):
+    to_tell = any(fact.at == board.place for fact in board.facts_asked)
+    stands_ms = TO_TELL_MS if to_tell else SEEN_MS if sweeping else READ_MS
+    if age_ms is not None and age_ms < stands_ms:
         return "answer"
     if state.done is not None:
         return "set"

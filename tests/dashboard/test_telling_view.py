@@ -4,6 +4,7 @@ import pytest
 
 from barrelfit.acquire.bus.plan_told import SetTold
 from barrelfit.acquire.bus.snapshot import Telling
+from barrelfit.acquire.fold.state import NoSize
 from barrelfit.acquire.inputs.set_now import setup_now
 from barrelfit.acquire.journal.recorder import JustRecorded
 from barrelfit.dashboard.board.fold import fold_message
@@ -14,9 +15,11 @@ from barrelfit.dashboard.html.blocks import bench_blocks
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.bench import bench_view
 from barrelfit.dashboard.view.passes import caution
+from barrelfit.dashboard.view.stage import TO_TELL_MS, stage_of
 from barrelfit.dashboard.view.telling import telling_view
+from barrelfit.rules.bench.phases import READ_NS
 from barrelfit.rules.bench.step import begin, step
-from barrelfit.rules.events import Asked, PedalPressed
+from barrelfit.rules.events import Asked, PedalPressed, Refused
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.said import length, said
 from barrelfit.rules.told import FactHeld, FactTaken, FactTold
@@ -98,6 +101,17 @@ def test_a_sweep_while_a_fact_is_asked_is_told_to_count_for_nothing():
     assert "no size is asked for" in caution(board, MM)
     board.state.not_counted = False
     assert caution(board, MM) == ""
+
+
+def test_what_a_press_means_is_shown_before_it_counts():
+    """The last size makes way for a fact that is asked for before a press can answer it."""
+    assert TO_TELL_MS * 1_000_000 <= READ_NS
+    board = board_after(("look",))
+    at = FeatureId("P1", "skirt")
+    board.state.refused[at] = NoSize(9, Refused(at, "x", said("frozen"), said("frozen")), 1)
+    board.answered = (9, 0)
+    assert stage_of(board, 1_400_000_000) == "answer"
+    assert stage_of(board, 1_500_000_000) == "ask"
 
 
 def test_what_is_yet_to_be_asked_speaks_against_nothing():
