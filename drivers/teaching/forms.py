@@ -245,13 +245,13 @@ def _column(
     if len(set(column)) == 1 or SUM in "".join(column):
         return [literal(text) for text in column], ""
     if place.view.order:
-        if _rises_packed(column):
+        if not near and _rises_packed(column):
             return [_masked(column)] * len(column), "counts up, not understood"
     elif all(text.isdigit() for text in column) and _rises(column):
         return _counting(column, near=near), "counts up, not understood"
     elif all(re.fullmatch(r"\d+[.,]\d+", text) for text in column) and _is_number(column, place):
         return _changing(column), "is another number, not understood"
-    if wide and len(set(column)) >= _MANY and len(set(map(len, column))) == 1:
+    if wide and not near and len(set(column)) >= _MANY and len(set(map(len, column))) == 1:
         return [_masked(column)] * len(column), "varies, not understood"
     return [literal(text) for text in column], "varies, not understood; taken as seen only"
 

@@ -264,6 +264,17 @@ SPOILED = {
         ],
         b"6,41 12.239\r",
     ),
+    "bits of the number's own beside what varies": (
+        [
+            (bytes.fromhex(f"aa{n:x}{count + 0x800000:06x}5"), f"{count / 1000:.3f} mm")
+            for n, count in zip(
+                (0, 3, 1, 2, 3, 0, 2, 1),
+                (18_740, 14_689, -9_855, 11_438, -17_521, 20_916, -10_151, 22_890),
+                strict=True,
+            )
+        ],
+        bytes.fromhex(f"aa2{0x800000 - 844_888:06x}5"),
+    ),
     "a sign behind a counter of free width": (
         [
             (f"#{n} 00{int(shown < '0')} {shown.lstrip('-'):>7}\r".encode(), f"{shown} mm")
