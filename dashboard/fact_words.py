@@ -49,6 +49,8 @@ TELLING_WORDS: Final = {
     "asked_now": "Asked for now",
     "answer": "Tell",
     "answer_later": "Later",
+    "asked_otherwise": "something else is asked for by now",
+    "sign_on_first": "sign on first, on the parts page",
     "answer_unreadable": "Can't be read",
     "answer_absent": "Not there",
     "pedal_now": "{way}: {what}",

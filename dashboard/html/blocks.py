@@ -35,9 +35,11 @@ def bench_blocks(view: BenchView) -> dict[str, str]:
 
 
 def _picture(view: BenchView) -> str:
-    """The part with its feature."""
+    """The part with its feature; a fact's answers while one is asked for."""
     if view.place is None:
         return ""
+    if view.telling.fact is not None and view.telling.fact.options:
+        return made("bench", "answers", view.telling)
     return part_picture(view.place, view.edge, view.levels, view.directions)
 
 

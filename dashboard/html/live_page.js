@@ -91,8 +91,10 @@ class Page {
   press(event) {
     const button = event.target.closest('[data-do]');
     if (!button || this.socket.readyState !== WebSocket.OPEN) return;
-    const value = Number(button.dataset.value) || null;
-    this.socket.send(JSON.stringify({ do: button.dataset.do, value }));
+    const { do: what, value: text, ask } = button.dataset;
+    const value = Number(text) || text || null;
+    this.socket.send(JSON.stringify({ do: what, value, ask: Number(ask) }));
+    if (ask) button.setAttribute('aria-busy', 'true'); // until its record comes, or the ask goes
   }
 
   take(message) {

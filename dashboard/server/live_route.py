@@ -8,7 +8,9 @@ each message is worked out at the moment it is sent.
 import asyncio
 import contextlib
 import json
+import secrets
 from collections.abc import Awaitable, Callable, Mapping
+from functools import partial
 from typing import Any, Final
 from urllib.parse import urlsplit
 
@@ -21,6 +23,8 @@ from barrelfit.dashboard.board.model import Board, Link
 from barrelfit.dashboard.html.feed import BenchFeed, Parts, PartsFeed
 from barrelfit.dashboard.html.floor_html import floor_parts, gauges_parts
 from barrelfit.dashboard.html.set_html import bench_choice, set_parts
+from barrelfit.dashboard.pages.override import send
+from barrelfit.dashboard.server.tapped import tapped_command
 from barrelfit.dashboard.shown import Shown, settings_query, shown_from
 from barrelfit.dashboard.view.bench import job_text, trouble
 from barrelfit.dashboard.view.floor import FloorCues, FloorView, floor_view
@@ -37,6 +41,7 @@ REFUSED: Final = 1008  # RFC 6455 section 7.4.1: policy violation
 
 Endpoint = Callable[[WebSocket], Awaitable[None]]
 Feed = Callable[[Hub], dict[str, Any]]
+Hear = Callable[[str], Awaitable[None]]
 
 
 def same_origin(origin: str | None, host: str | None) -> bool:
@@ -55,10 +60,31 @@ def bench_route(hub: Hub) -> Endpoint:
 
     async def endpoint(socket: WebSocket) -> None:
         bench = str(socket.path_params["bench"])
-        feed = BenchFeed(shown_of(socket))
-        await serve_page(socket, hub, bench, lambda hub: hub.look_at(bench, feed.next), LEAST_S)
+        feed, refused = BenchFeed(shown_of(socket)), list[str]()
+
+        def message(hub: Hub) -> dict[str, Any]:
+            told = hub.look_at(bench, feed.next)
+            said = [["refused", sentence] for sentence in refused]
+            refused.clear()
+            return told | {"cues": told.get("cues", []) + said} if said else told
+
+        async def hear(text: str) -> None:
+            refused.extend(await asyncio.to_thread(_tapped, hub, bench, text))
+
+        await serve_page(socket, hub, bench, message, LEAST_S, hear)
 
     return endpoint
+
+
+def _tapped(hub: Hub, bench: str, text: str) -> list[str]:
+    """Send what was tapped to its bench; what is to be said where it was not taken."""
+    command, sentence = hub.look_at(
+        bench, lambda board, _now, _link: tapped_command(board, text, secrets.token_hex(8))
+    )
+    if command is None:
+        return [sentence] if sentence else []
+    reply = send(command, partial(hub.ask, bench))
+    return [] if reply.ok else [reply.sentence]
 
 
 def floor_route(hub: Hub) -> Endpoint:
@@ -129,7 +155,14 @@ def gauges_route(hub: Hub) -> Endpoint:
     return endpoint
 
 
-async def serve_page(socket: WebSocket, hub: Hub, bench: str, feed: Feed, least_s: float) -> None:
+async def serve_page(
+    socket: WebSocket,
+    hub: Hub,
+    bench: str,
+    feed: Feed,
+    least_s: float,
+    hear: Hear | None = None,
+) -> None:
     """Push to one page until it goes away.
 
     Args:
@@ -138,6 +171,7 @@ async def serve_page(socket: WebSocket, hub: Hub, bench: str, feed: Feed, least_
         bench: whose changes wake the page; empty for every bench's.
         feed: works out the next message.
         least_s: the least time between two messages, in seconds.
+        hear: takes what the page sends; None where it has nothing to say.
     """
     named = bench == "" or BENCH_NAME.fullmatch(bench)
     if not named or not same_origin(socket.headers.get("origin"), socket.headers.get("host")):
@@ -145,7 +179,7 @@ async def serve_page(socket: WebSocket, hub: Hub, bench: str, feed: Feed, least_
         return
     await socket.accept()
     page = hub.open_page(bench)
-    gone = asyncio.create_task(_until_gone(socket))
+    gone = asyncio.create_task(_until_gone(socket, hear))
     try:
         with contextlib.suppress(WebSocketDisconnect, RuntimeError):
             while not gone.done():
@@ -160,7 +194,9 @@ async def serve_page(socket: WebSocket, hub: Hub, bench: str, feed: Feed, least_
         hub.close_page(bench, page)
 
 
-async def _until_gone(socket: WebSocket) -> None:
+async def _until_gone(socket: WebSocket, hear: Hear | None) -> None:
     with contextlib.suppress(WebSocketDisconnect, RuntimeError):
         while True:
-            await socket.receive_text()
+            text = await socket.receive_text()
+            if hear is not None:
+                await hear(text)

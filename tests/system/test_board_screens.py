@@ -6,6 +6,7 @@ to. Heights are of capitals and digits as they are drawn, in pixels of 1920 by 1
 
 # ruff: noqa: F811  fixtures are imported by their names
 
+import json
 import time
 from itertools import count
 from pathlib import Path
@@ -16,7 +17,7 @@ from tests.dashboard.floors import floor
 from tests.dashboard.scripted import ScriptedBench
 from tests.dashboard.states import STATES, messages
 from tests.system.board_browser import IN_PAGE, page, rig, wait_text  # noqa: F401
-from tests.system.board_rig import Repeater
+from tests.system.board_rig import Repeater, wait_for
 
 pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
@@ -113,6 +114,26 @@ def test_the_set_and_gauges_pages_at_every_size(rig, page):
                 found[path, size] = wrong
     beats.stop()
     assert found == {}
+
+
+def test_an_answer_that_is_tapped_goes_to_the_bench_and_waits_for_its_record(rig, page):
+    heard = []
+    script = ScriptedBench(bench="bench-2", session="s-asks-look", seq=20, clock=time.monotonic_ns)
+    rig.publisher.client.message_callback_add(
+        script.topic("command"), lambda *a: heard.append(json.loads(a[2].payload))
+    )
+    rig.publisher.client.subscribe(script.topic("command"), 1)
+    page.goto(f"{rig.board.url}/bench?id=bench-2")
+    rig.say(*messages("asks-look", "bench-2", time.monotonic_ns))
+    wait_text(page, "[data-id=picture]", "good")
+    rig.say(script.batch(script.event("signed_on", {"who": "Kim"})))
+    page.wait_for_timeout(600)  # whoever is at the bench is known with the next message
+    page.get_by_role("button", name="good", exact=True).click()
+    wait_for(lambda: heard, "the command")
+    answer = {"kind": "fact", "value": "good", "who": "Kim", "ask": 1}
+    assert answer.items() <= heard[0].items()
+    assert page.evaluate(f"() => !!({IN_PAGE})('.glove[aria-busy=true]')")  # not taken yet
+    wait_text(page, "[data-id=cue]", "No answer from the bench: nothing was changed.")
 
 
 def test_every_state_at_every_size_light_and_dark(rig, page):
