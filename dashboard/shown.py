@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Final
 
+from barrelfit.acquire.journal.codes import code_said
 from barrelfit.dashboard.words import say
 from barrelfit.rules.length import NM_PER_UNIT, UNITS
-from barrelfit.rules.manner import Manner
+from barrelfit.rules.manner import Manner, told
 
 MOST_DIGITS: Final = {"mm": 6, "inch": 8}
 SIZE_DIGITS: Final = {"mm": 4, "inch": 5}
@@ -102,3 +103,9 @@ def age_text(age_ms: int) -> str:
     if seconds < MINUTES_FROM_S:
         return say("seconds", n=seconds or "<1")
     return say("minutes", n=seconds // 60)
+
+
+def code_text(kind: str, field: str, code: str) -> str:
+    """The words of a code that stands in a kind of record; itself where it has none."""
+    words = code_said(kind, field, code)
+    return words if isinstance(words, str) else told(words)

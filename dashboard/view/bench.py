@@ -5,7 +5,7 @@ from typing import Final
 
 from barrelfit.dashboard.board.model import Board, GaugeSeen, Link
 from barrelfit.dashboard.board.places import feature_words, place_words
-from barrelfit.dashboard.shown import Shown, age_text
+from barrelfit.dashboard.shown import Shown, age_text, code_text
 from barrelfit.dashboard.view.answer import AnswerView, answer_view
 from barrelfit.dashboard.view.ending import SetResult, set_result
 from barrelfit.dashboard.view.passes import PassMarks, caution, pass_marks
@@ -217,7 +217,11 @@ def _bench_alarm(board: Board, now_ns: int) -> tuple[str, str]:
     if gauge is not None and gauge.state == "lost":
         return "gauge", gauge_lost_text(gauge)
     if gauge is not None and gauge.fault:
-        return "gauge", say("gauge_fault", gauge=gauge.name, fault=gauge.fault)
+        return "gauge", say(
+            "gauge_fault",
+            gauge=gauge.name,
+            fault=code_text("fault_seen", "fault", gauge.fault),
+        )
     return "", ""
 
 

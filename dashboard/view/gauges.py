@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from barrelfit.dashboard.board.model import Board, GaugeFault, Link
-from barrelfit.dashboard.shown import Shown
+from barrelfit.dashboard.shown import Shown, code_text
 from barrelfit.dashboard.view.bench import bench_state, figure_decimals, trouble
 from barrelfit.dashboard.view.floor import by_name, gauge_line
 from barrelfit.dashboard.words import say, say_or_raw
@@ -87,9 +87,10 @@ def helper_lines(boards: Mapping[str, Board]) -> tuple[str, ...]:
 
 def fault_line(fault: GaugeFault) -> FaultLine:
     """A fault's bytes in hex pairs and, beside them, as text with a dot for what has no glyph."""
+    what = code_text("fault_seen", "fault", fault.what)
     try:
         raw = bytes.fromhex(fault.raw)
     except ValueError:
-        return FaultLine(fault.utc[11:23], fault.what, fault.raw, "")
+        return FaultLine(fault.utc[11:23], what, fault.raw, "")
     text = "".join(chr(b) if 0x20 <= b < 0x7F else "·" for b in raw)  # noqa: PLR2004  ASCII
-    return FaultLine(fault.utc[11:23], fault.what, raw.hex(" "), text)
+    return FaultLine(fault.utc[11:23], what, raw.hex(" "), text)
