@@ -114,7 +114,7 @@ class RecordBroken:
     """The record was interrupted, for all gauges: what came meanwhile may be missing from it."""
 
     t_ns: int
-    reason: str
+    reason: Said
 
 
 # ---------------------------------------------------------------- what comes out

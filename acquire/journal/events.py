@@ -55,7 +55,7 @@ from barrelfit.rules.events import (
     Wanted,
     WentOn,
 )
-from barrelfit.rules.said import NOTHING, Said
+from barrelfit.rules.said import NOTHING, Said, said, written
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
 from barrelfit.rules.told import AtBench, FactTold
 
@@ -348,12 +348,20 @@ def to_input(event: Event, t_ns: int) -> Input | None:
     return RecordBroken(t_ns, reason) if reason else None
 
 
-def interruption(event: Event) -> str:
-    """What made a hole in the record, or may have made one; empty for what made none."""
+def interruption(event: Event) -> Said:
+    """What made a hole in the record, or may have made one; nothing for what made none."""
     if isinstance(event, RecordGone):
-        return f"its file was {event.what} by somebody else"
+        return GONE.get(event.what) or written(event.what)
     if isinstance(event, RecordingResumed) and event.refused:
-        return f"{event.refused} records were turned away while nothing could be written"
+        return said("records_turned_away", count=event.refused)
     if isinstance(event, EndUnsaved):
-        return f"{event.records} records were not saved: {event.reason}"
-    return ""
+        return said("records_unsaved", count=event.records, why=event.reason)
+    return NOTHING
+
+
+GONE: Final = {
+    "removed": said("file_removed"),
+    "replaced": said("file_replaced"),
+    "cut": said("file_cut"),
+    "grown": said("file_grown"),
+}

@@ -2,10 +2,17 @@
 
 import math
 
-from barrelfit.rules.manner import PLAIN, Manner, told
-from barrelfit.rules.said import length
+from barrelfit.rules.manner import PLAIN, Manner, told, told_all
+from barrelfit.rules.said import decimal, length, said
 from barrelfit.rules.uncertainty.budget import Budget, Component
 
+_HEAD = (
+    said("budget_cause"),
+    said("budget_share"),
+    said("budget_type"),
+    said("budget_distribution"),
+    said("budget_dof"),
+)
 _COLUMNS = "{:<38} {:>8}  {:<4} {:<12} {:>5}"
 
 
@@ -19,14 +26,16 @@ def budget_table(size_nm: int, budget: Budget, manner: Manner = PLAIN) -> str:
     """
     low_nm, high_nm = budget.interval_nm(size_nm)
     factor = budget.coverage_factor()
-    rows = [_COLUMNS.format("cause", "share µm", "type", "distribution", "dof")]
+    rows = [_COLUMNS.format(*told_all(_HEAD))]
     rows += [_row(one, manner) for one in budget.components]
     combined = _um(budget.u_nm, manner)
-    rows.append(_COLUMNS.format("combined", combined, "", "", _dof(budget.dof, manner)))
-    size, low, high = (told(length(nm), manner) for nm in (size_nm, low_nm, high_nm))
-    k = manner.marked(f"{factor:.2f}")
-    reach = _um(budget.expanded_nm(), manner)
-    rows.append(f"{size} ± {reach} µm (k = {k}, 95 %): {low} to {high}")
+    rows.append(
+        _COLUMNS.format(told(said("budget_combined")), combined, "", "", _dof(budget.dof, manner))
+    )
+    size, low, high = map(length, (size_nm, low_nm, high_nm))
+    k, reach = decimal(f"{factor:.2f}"), decimal(f"{budget.expanded_nm() / 1000:.3f}")
+    whole = said("budget_interval", size=size, reach=reach, k=k, low=low, high=high)
+    rows.append(told(whole, manner))
     return "\n".join(row.rstrip() for row in rows)
 
 

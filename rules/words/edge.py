@@ -272,4 +272,11 @@ EDGE: Final[dict[str, str]] = {
     "a_new_barrel": "a new barrel",
     "demo_fact": "{at}: {value}, told by {who} by {by}",
     "demo_fact_held": "{at}: {value}, not taken: {why}",
+    "budget_cause": "cause",
+    "budget_share": "share µm",
+    "budget_type": "type",
+    "budget_distribution": "distribution",
+    "budget_dof": "dof",
+    "budget_combined": "combined",
+    "budget_interval": "{size} ± {reach} µm (k = {k}, 95 %): {low} to {high}",
 }

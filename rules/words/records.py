@@ -185,4 +185,10 @@ RECORDS: Final[dict[str, str]] = {
     "gone_replaced": "REPLACED",
     "gone_cut": "CUT",
     "gone_grown": "GROWN",
+    "file_removed": "its file was removed by somebody else",
+    "file_replaced": "its file was replaced by somebody else",
+    "file_cut": "its file was cut by somebody else",
+    "file_grown": "its file was grown by somebody else",
+    "records_turned_away": "{count} records were turned away while nothing could be written",
+    "records_unsaved": "{count} records were not saved: {why}",
 }

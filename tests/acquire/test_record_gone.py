@@ -25,6 +25,7 @@ from barrelfit.acquire.journal.verify import verify_journal
 from barrelfit.acquire.journal.writer import RECENT_LINES, JournalFile
 from tests.acquire.fake_disk import FakeDisk
 from tests.acquire.journal_samples import opened, reading
+from tests.spoken import text_of
 
 UTC = "2026-11-25T01:02:03.000000Z"
 
@@ -209,7 +210,7 @@ def test_what_can_not_be_put_back_is_named_and_counted(path, monkeypatch):
     assert b'"lost_from":1,"lost_to":16' in last[0]
     found = verify_journal(path, RealDisk())
     assert (found.outcome, found.line) == ("altered", 1)
-    assert "missing" in found.problem
+    assert "missing" in text_of(found.problem)
     assert RECENT_LINES > 5
 
 

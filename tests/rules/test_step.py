@@ -144,7 +144,7 @@ def test_passes_before_a_hole_in_the_record_never_count_and_its_reason_is_told()
     hand = Hand()
     hand.rest(1.0)
     hand.sweep(GOOD_MM, 3)
-    (said,) = hand.feed(RecordBroken(hand.now_ns(), "its file was cut by somebody else"))
+    (said,) = hand.feed(RecordBroken(hand.now_ns(), written("its file was cut by somebody else")))
     assert (said.at, said.reason) == (P1, "record-gone")
     assert "its file was cut" in told(said.sentence)
     assert sized_at(hand.sweep(GOOD_MM, 4)) == []

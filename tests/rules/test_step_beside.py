@@ -106,7 +106,7 @@ def test_a_pause_in_which_nobody_saw_the_gauge_takes_no_part_out_of_it(what):
     if what == "lost":
         hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "lost", written("unplugged")))
     else:
-        hand.feed(RecordBroken(hand.now_ns(), "its file was removed"))
+        hand.feed(RecordBroken(hand.now_ns(), written("its file was removed")))
     hand.t_s += 20.0
     hand.feed(GaugeChanged(OUTSIDE, hand.now_ns(), "present"))
     hand.sweep(LAST_MM, 1)

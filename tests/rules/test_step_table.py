@@ -70,7 +70,7 @@ EVENTS = {
     "seen": lambda t: TellingChanged(t, "bus", there=True),
     "board awaited": BoardAwaited,
     "ask shown": lambda t: AskShown(t, 1),
-    "interrupted": lambda t: RecordBroken(t, "its file was cut by somebody else"),
+    "interrupted": lambda t: RecordBroken(t, written("its file was cut by somebody else")),
     "this ask": lambda _t: Asked(P1, OUTSIDE, written("P1"), 0, 0),
     "an ask of nobody": lambda _t: Asked(FeatureId(written("X"), "skirt"), OUTSIDE, "X", 0, 0),
 }

@@ -45,6 +45,7 @@ from barrelfit.acquire.redo.redo_journal import redo_session
 from barrelfit.acquire.said_json import said_in, with_parts
 from barrelfit.simulators.line import Encoder
 from barrelfit.simulators.trace import make_trace
+from tests.spoken import text_of
 from tests.system.ports import free_port, until_open
 
 BENCH = """\
@@ -248,7 +249,9 @@ def check(
     found = Figures(sessions=1, heard_on_bus=len(heard), printed=len(printed))
     verified = verify_journal(journal, RealDisk())
     if verified.outcome != WHOLE:
-        found.faults.append(f"verify: {verified.outcome} line {verified.line} {verified.problem}")
+        found.faults.append(
+            f"verify: {verified.outcome} line {verified.line} {text_of(verified.problem)}"
+        )
         return found
     reader = JournalReader(journal, RealDisk())
     records = [record for block in reader.blocks() for record in block]
