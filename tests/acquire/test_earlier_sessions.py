@@ -15,6 +15,7 @@ from barrelfit.acquire.redo.redo import Redo
 from barrelfit.acquire.redo.redo_journal import redo_session, wire_of
 from tests.acquire.daemon_parts import Ticks
 from tests.acquire.test_opening import opened, text_of
+from tests.spoken import text_of as spoken
 
 DAY = timedelta(days=1)
 
@@ -114,5 +115,6 @@ def test_another_version_that_goes_on_is_an_event_and_redo_names_it(shop, monkey
     redo = Redo(setup_of, wire_of, ours)
     for records in session.blocks():
         redo.take(records)
-    assert redo._why(None, None).startswith(f"recorded by barrelfit {ours}, from record ")
-    assert "on by 9.9.9, redone by" in redo._why(None, None)
+    why = spoken(redo._why(None, None))
+    assert why.startswith(f"recorded by barrelfit {ours}, from record ")
+    assert "on by 9.9.9, redone by" in why

@@ -43,9 +43,9 @@ from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.journal.verify import WHOLE, verify_journal
 from barrelfit.acquire.redo.redo_journal import redo_session
 from barrelfit.acquire.said_json import said_in, with_parts
+from barrelfit.rules.manner import told
 from barrelfit.simulators.line import Encoder
 from barrelfit.simulators.trace import make_trace
-from tests.spoken import text_of
 from tests.system.ports import free_port, until_open
 
 BENCH = """\
@@ -247,11 +247,8 @@ def check(
 ) -> Figures:
     """Hold a session against what the world was told and what was sent."""
     found = Figures(sessions=1, heard_on_bus=len(heard), printed=len(printed))
-    verified = verify_journal(journal, RealDisk())
-    if verified.outcome != WHOLE:
-        found.faults.append(
-            f"verify: {verified.outcome} line {verified.line} {text_of(verified.problem)}"
-        )
+    if (verified := verify_journal(journal, RealDisk())).outcome != WHOLE:
+        found.faults.append(f"verify: {verified.line} {told(verified.problem)}")
         return found
     reader = JournalReader(journal, RealDisk())
     records = [record for block in reader.blocks() for record in block]
