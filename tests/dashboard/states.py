@@ -169,6 +169,12 @@ def refused(b):
     yield b.batch(b.event("refused", data))
 
 
+def refused_once(b):
+    """As refused, with an ask of one short line."""
+    yield from refused(b)
+    yield ask(b, place("W2", "diameter"), said("ask_pin", part="W2"))
+
+
 def overridden(b):
     yield from answered("discard")(b)
     data = {"about": "P1", "verdict": "rework", "who": "R. Lead", "reason": "skirt can be knurled"}
@@ -279,6 +285,7 @@ STATES: dict[str, State] = {
     "undecided": answered("undecided"),
     "answered-place": answered_place,
     "refused": refused,
+    "refused-once": refused_once,
     "overridden": overridden,
     "asks-after": answered("rework"),
     "undone": undone,

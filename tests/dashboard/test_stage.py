@@ -34,7 +34,7 @@ STAGES = {
     "rest": ("waiting", "no-job"),
     "sweep": ("touched", "sweeping", "doubtful", "put-down", "pass-lost", "not-recording"),
     "answer": ("serviceable", "rework", "discard", "undecided", "answered-place", "refused",
-               "overridden"),
+               "refused-once", "overridden"),
     "set": tuple(name for name in STATES if name.startswith("set-")),
 }  # fmt: skip
 

@@ -50,7 +50,8 @@ LEAST = {
     "serviceable": {".size b": 84, ".word b": 84, ".why p": 34, "[data-id=ask] .how": 42},
     "discard": {".size b": 84, ".word b": 84, ".why p": 34, ".why .todo": 34},
     "refused": {".word": 84, ".why p": 34},
-    "answered-place": {".size b": 84, ".why p": 34},
+    "answered-place": {".size b": 84, ".why p": 34, "[data-id=ask] .how": 42},
+    "refused-once": {".word": 84, "[data-id=ask] .how": 42},
     "set-empty": {".set .word b": 84, ".set .why p": 34},
     "not-recording": {"[data-id=trouble]": 34},
 }
