@@ -124,13 +124,14 @@ def _answer(tool: _Tool, file: str, *, idle: bool = False) -> Rerun | None:
 
 def _proof_tools(path: Path) -> None:
     """Whether a session is as it was written, and its report to take away."""
+    shown, _ = settings()
     st.subheader(say("verify"), anchor=False)
     st.caption(say("verify_help"))
     tool = _Tool("verify", say("run_verify"), partial(verify, path))
     if done := _answer(tool, path.name):
         for line in done.lines:
             tell = st.success if line["outcome"] == "whole" else st.error
-            tell(say("verified", **line))
+            tell(say("verified", **line | {"problem": told(line["problem"], shown)}))
         _warn(done.words)
     st.subheader(say("report"), anchor=False)
     if st.button(say("run_report"), key="report"):
