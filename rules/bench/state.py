@@ -72,6 +72,7 @@ class Bench:
     left: set[FeatureId] = field(default_factory=set)
     done: list[FeatureId | FactTaken | FactHeld] = field(default_factory=list)
     who: str = ""
+    _evidence: Evidence | None = None
     _planned: tuple[EngineSet, tuple[PlannedFeature, ...]] | None = None
 
     def __post_init__(self) -> None:
@@ -86,9 +87,13 @@ class Bench:
         places = [planned.at for planned in self.plan] if self.alike else []
         alike = tuple(q for pair in self.alike for q in pair.questions(places))
         asked = (*alike, *self.facts.questions)
-        return Evidence(
+        now = Evidence(
             setup.sheet, setup.engine, self.sizes, setup.guard_factor, asked, self.firsts
         )
+        known = self._evidence
+        if known is None or known.engine is not now.engine or known != now:
+            known = self._evidence = replace(now, sizes=dict(self.sizes), firsts=dict(self.firsts))
+        return known
 
     @property
     def plan(self) -> tuple[PlannedFeature, ...]:

@@ -1,12 +1,12 @@
 """What a judgement stands on: the sheet, the set's parts, and the sizes found so far."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from barrelfit.rules.compare import Value
 from barrelfit.rules.engine.parts import EngineSet
 from barrelfit.rules.engine.sheet import Sheet
-from barrelfit.rules.model import FeatureId, Size
+from barrelfit.rules.model import FeatureId, Judgement, Size
 from barrelfit.rules.said import Said
 from barrelfit.rules.uncertainty.budget import difference
 from barrelfit.rules.uncertainty.decide import GUARD_FACTOR
@@ -25,7 +25,7 @@ class Evidence:
     """Everything the rules may look at; `sizes` are at 20 °C and may still be incomplete.
 
     `firsts` are the first sizes of what was measured twice at a bench. None: the sizes are somebody
-    else's, and nobody can be asked to measure once more.
+    else's, and nobody can be asked to measure once more. Nothing of it changes once it is made.
     """
 
     sheet: Sheet
@@ -34,6 +34,10 @@ class Evidence:
     guard_factor: float = GUARD_FACTOR
     questions: tuple[Question, ...] = ()
     firsts: Mapping[FeatureId, Size] | None = None
+    judged_once: dict[str, Judgement] = field(
+        default_factory=dict, init=False, compare=False, repr=False
+    )
+    """What was judged of it already, by part: it is asked for again and again."""
 
     def value(self, at: FeatureId) -> Value | None:
         """Size of a feature with its uncertainty, None when it has none yet."""

@@ -47,6 +47,13 @@ def second_place(evidence: Evidence, part_id: str) -> FeatureId | None:
 
 def _judge_once(evidence: Evidence, part: Part) -> Judgement:
     """Judge a part by its sizes, however often they were measured."""
+    known = evidence.judged_once.get(part.id)
+    if known is None:
+        known = evidence.judged_once[part.id] = _judged_by_sizes(evidence, part)
+    return known
+
+
+def _judged_by_sizes(evidence: Evidence, part: Part) -> Judgement:
     docket = Docket(part.id)
     _add_look(docket, evidence, part)
     if stopped_at_gate(part):
