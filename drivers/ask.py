@@ -176,8 +176,9 @@ class AskedWire(Wire):
         *,
         port: PortSettings,
         unit: str = "",
+        channel: str | None = None,
     ) -> None:
-        super().__init__(profile, port=port, unit=unit)
+        super().__init__(profile, port=port, unit=unit, channel=channel)
         self._ask = ask
         self._asker = Asker(ask, period_ms)
 

@@ -13,6 +13,7 @@ from typing import Final
 
 from barrelfit.drivers.arming import Arming
 from barrelfit.drivers.bounce import BounceWatch
+from barrelfit.drivers.channels import Channels
 from barrelfit.drivers.coded import NOTHING, Coded, said, written
 from barrelfit.drivers.echo import Echo
 from barrelfit.drivers.frame import (
@@ -68,6 +69,8 @@ class Wire:
             terminal, a device server); without them a byte above 0x7F is never part of a line.
         unit: the unit the gauge is set to, where its wire does not tell; empty for the profile's.
         min_repeat_ms: overrides the profile's bounce time; 0 where times mean nothing.
+        channel: the one of the wire's channels that is read; empty for the only one there is, None
+            for all of them.
     """
 
     def __init__(
@@ -77,6 +80,7 @@ class Wire:
         port: PortSettings | None = None,
         unit: str = "",
         min_repeat_ms: int | None = None,
+        channel: str | None = None,
     ) -> None:
         self.profile = profile.in_unit(unit) if unit else profile
         self._decoder = Decoder(self.profile)
@@ -89,6 +93,7 @@ class Wire:
         self._echo = Echo(profile.ask.request if profile.ask else b"")
         self._parity = ParityBits(port) if port and seven_bit else None
         self.identity = GaugeIdentity()
+        self._channels = Channels(channel) if channel is not None else None
         self._history = History(self._decoder, shown=_shows_decimals(self.profile))
         self._known: dict[bytes, tuple[bytes, tuple[Outcome, ...]]] = {}
         self._first = True
@@ -107,6 +112,8 @@ class Wire:
         self._pressed_from_ns = t_ns + UNPRESSED_NS if by_hand else t_ns
         self._echo.forget()
         self.identity.opened()
+        if self._channels is not None:
+            self._channels.opened()
         self._history.whole()
         self._first = True
         self._opened = True
@@ -250,6 +257,8 @@ class Wire:
     ) -> list[Outcome]:
         """Give drafts their bytes and time; the first of several carries the bytes."""
         draft = drafts[0]
+        if self._channels is not None:
+            self._channels.heard(d.channel for d in drafts if isinstance(d, WireReading))
         doubt = suspect or self.identity.doubt
         doubt = doubt or (AT_OPENING if t_ns < self._pressed_from_ns else "")
         if len(drafts) == 1 and type(draft) is WireReading:
@@ -266,14 +275,25 @@ class Wire:
                     draft.channel,
                     draft.judgement,
                     draft.unit_assumed,
-                    doubt or history or self._bounce.judge(payload, t_ns),
+                    doubt
+                    or self._of_channel(draft)
+                    or history
+                    or self._bounce.judge(payload, t_ns),
                 )
             ]
         if len(drafts) == 1:
             return [self._stamp_other(raw, payload, draft, t_ns, suspect)]
         self._history.whole()
         doubt = doubt or self._bounce.judge(payload, t_ns)
-        return [_placed(d, raw if n == 0 else b"", t_ns, n, doubt) for n, d in enumerate(drafts)]
+        return [
+            _placed(d, raw if n == 0 else b"", t_ns, n, doubt or self._of_channel(d))
+            for n, d in enumerate(drafts)
+        ]
+
+    def _of_channel(self, draft: Outcome) -> str:
+        if self._channels is None or not isinstance(draft, WireReading):
+            return ""
+        return self._channels.doubt(draft.channel)
 
     def _stamp_other(
         self, raw: bytes, payload: bytes, draft: Outcome, t_ns: int, suspect: str

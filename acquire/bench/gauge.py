@@ -14,6 +14,7 @@ from barrelfit.acquire.journal.recorder import Recorder
 from barrelfit.acquire.wires.byte_source import ByteSource
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.drivers.ask import AskedWire
+from barrelfit.drivers.channels import OTHER_CHANNEL, SEVERAL_CHANNELS
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.fuse import Fuse
 from barrelfit.drivers.identity import NOT_THE_SAME, OTHER_GAUGE
@@ -73,6 +74,7 @@ class BenchGauge:
         self._looked_ns = life_ns()
         self._fuse = Fuse()
         self._is_silent = False
+        self._is_mixed = False
         self._is_open = False
         self._state = "lost"
         self._reason: Said = said("port_not_opened_yet")
@@ -148,6 +150,7 @@ class BenchGauge:
     def _open(self, reason: Said, t_ns: int) -> None:
         """Hear the gauge from now on: what waits in its port is old."""
         self._fuse.mend(t_ns)
+        self._is_mixed = False
         self._recorder.record(WireOpened(self.name, self._port.name), t_ns=t_ns)
         self._record_adapter(t_ns)
         self._journal(self._wire.opened(t_ns))
@@ -213,18 +216,29 @@ class BenchGauge:
         at_ns = 0
         for outcome in outcomes:
             if isinstance(outcome, WireReading):
-                self._heard_again(outcome.t_ns)
                 if outcome.index == 0:  # the values of one line were taken together
                     at_ns = times.pop(0) if times else 0
-                if self._state != "answering" and outcome.suspect != NOT_THE_SAME:
-                    self._say("answering", NOTHING, outcome.t_ns)
-                if self._unit not in {"", outcome.unit}:
-                    changed = UnitChanged(self.name, self._unit, outcome.unit)
-                    self._recorder.record(changed, t_ns=outcome.t_ns)
-                self._unit = outcome.unit
+                self._hear(outcome)
             elif isinstance(outcome, WireFault) and outcome.fault == OTHER_GAUGE:
                 self._say("present", said_of(outcome.hint), outcome.t_ns)
             self._recorder.record(of_outcome(self.name, outcome, at_ns), t_ns=outcome.t_ns)
+
+    def _hear(self, reading: WireReading) -> None:
+        """A reading came: the gauge's own, as far as the wire says whose it is."""
+        if reading.suspect == OTHER_CHANNEL:
+            return
+        self._heard_again(reading.t_ns)
+        if reading.suspect == SEVERAL_CHANNELS:
+            if not self._is_mixed:
+                self._is_mixed = True
+                self._say("present", said("several_channels"), reading.t_ns)
+            return
+        if self._state != "answering" and reading.suspect != NOT_THE_SAME:
+            self._say("answering", NOTHING, reading.t_ns)
+        if self._unit not in {"", reading.unit}:
+            changed = UnitChanged(self.name, self._unit, reading.unit)
+            self._recorder.record(changed, t_ns=reading.t_ns)
+        self._unit = reading.unit
 
     def _times(self, outcomes: list[Outcome]) -> list[int]:
         """When readings that one read brought together were taken: evenly since the last one.

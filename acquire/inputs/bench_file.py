@@ -149,6 +149,7 @@ class GaugeTable(BenchTable):
     setting: SettingTable | None = None
     line: LineTable | None = None
     unit: Literal["mm", "in", "um"] | None = None
+    channel: Annotated[str, Field(max_length=20)] = ""
 
     @model_validator(mode="after")
     def _movement_fits(self) -> "GaugeTable":

@@ -22,8 +22,10 @@ def profile_on_bench(profile: Profile, table: GaugeTable) -> Profile:
 def wire_on_bench(profile: Profile, table: GaugeTable) -> Wire:
     """The wire of a gauge whose profile came through `profile_on_bench`."""
     if profile.ask is not None:
-        return AskedWire(profile, profile.ask, table.ask_ms, port=profile.port)
-    return Wire(profile, port=profile.port)
+        return AskedWire(
+            profile, profile.ask, table.ask_ms, port=profile.port, channel=table.channel
+        )
+    return Wire(profile, port=profile.port, channel=table.channel)
 
 
 def _port(port: PortSettings, table: GaugeTable) -> PortSettings:

@@ -34,6 +34,8 @@ _SUSPECT: Final = {
     "perhaps the rest of a cut line: send again": said("suspect_rest"),
     "fewer decimals than before, a digit may be lost: send again": said("suspect_decimals"),
     "another gauge than before": said("suspect_gauge"),
+    "another channel": said("suspect_channel"),
+    "one of several channels": said("suspect_channels"),
     "not asked for": said("suspect_unasked"),
     "too many keys at once": said("suspect_keys"),
     "a key repeated: send again": said("suspect_repeated"),

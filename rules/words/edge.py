@@ -167,6 +167,8 @@ EDGE: Final[dict[str, str]] = {
     "no_jobs_here": "no jobs here",
     "port_not_opened_yet": "port not opened yet",
     "tried_again": "tried again after it babbled",
+    "several_channels": "several channels are heard on its wire, and nothing counts: say which"
+    ' is its own (channel = "00" in the bench file)',
     "is_silent": "it is silent: asleep, or out of its range",
     "was_silent": "it was silent for {minutes} min: check its zero",
     "stood_still": "barrelfit stood still for {time} s and did not read it",

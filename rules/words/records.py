@@ -149,6 +149,8 @@ RECORDS: Final[dict[str, str]] = {
     "suspect_rest": "perhaps the rest of a cut line: send again",
     "suspect_decimals": "fewer decimals than before, a digit may be lost: send again",
     "suspect_gauge": "another gauge than before",
+    "suspect_channel": "another channel's",
+    "suspect_channels": "one of several channels",
     "suspect_unasked": "not asked for",
     "suspect_keys": "too many keys at once",
     "suspect_repeated": "a key repeated: send again",

@@ -372,3 +372,15 @@ def test_a_gauge_with_a_button_may_be_silent():
     wired.clock.now_ns = 900_000 * MS
     wired.gauge.tick()
     assert wired.states == ["present", "answering"]
+
+
+def test_a_box_of_several_gauges_is_told_once_and_nothing_of_it_counts():
+    box = Wired("channel-header-decimal")
+    box.gauge.changed(0, present=True, reason=written("port open"))
+    for n, channel in enumerate((0, 0, 1, 0, 1)):
+        box.gauge.received((5 + n) * 1000 * MS, b"%02dNM-09.%04d\r\n" % (channel, n))
+    told = [e for e in box.heard.events if isinstance(e, GaugeChanged)]
+    assert [e.state for e in told] == ["present", "answering", "present"]
+    assert 'channel = "00"' in text_of(told[-1].reason)
+    readings = [e for e in box.heard.events if isinstance(e, ReadingTaken)]
+    assert [to_input(e, 1) is not None for e in readings] == [True, True, False, False, False]
