@@ -15,6 +15,7 @@ from barrelfit.acquire.clock import RunningClock
 from barrelfit.acquire.wires.blocking_line import open_server
 from barrelfit.acquire.wires.byte_source import LineSettings
 from barrelfit.acquire.wires.thread_source import ThreadSource
+from tests.spoken import text_of
 from tests.system.patience import PATIENCE_S
 from tests.system.ports import free_port
 
@@ -128,7 +129,7 @@ def test_read_ask_killed_and_restarted(server):
         await hearer.until(lambda h: h.states[-1])
         os.write(server.master, b"+012.346\r")
         await hearer.until(lambda h: h.got == b"+012.345\r+012.346\r")
-        assert not any("thread" in why or "ign_set" in why for why in hearer.reasons)
+        assert not any("thread" in why or "ign_set" in why for why in map(text_of, hearer.reasons))
         task.cancel()
         with contextlib.suppress(asyncio.CancelledError):
             await task
