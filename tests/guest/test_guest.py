@@ -32,6 +32,7 @@ from barrelfit.acquire.inputs.gauge_profiles import load_profile
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.sources import check_source, source_for
 from barrelfit.drivers.decode import Wire
+from barrelfit.rules.manner import told
 
 reasons, readers = [], []
 def read(port, profile):
@@ -44,7 +45,7 @@ def read(port, profile):
         if present:
             wire.opened(t_ns)
         seen.append(present)
-        reasons.append(reason)
+        reasons.append(told(reason))
     async def run():
         readers.append((asyncio.get_running_loop(), asyncio.current_task()))
         await source_for(GaugePort("g", port), profile, RunningClock(), received, changed).run()
@@ -125,7 +126,7 @@ def test_a_gauge_that_types_is_taken_from_the_kernel_again_after_a_replug(machin
     listed += "print([t.name for t in typists()[0]][0])"
     port = machine.run(listed).strip()
     # without its rule the kernel's driver has it, and a bench would be refused
-    assert "reaches the system" in machine.run(f"print(check_source('g', {port!r}))")
+    assert "reaches the system" in machine.run(f"print(told(check_source('g', {port!r})))")
     machine.run(f"typing = read({port!r}, load_profile('keyboard-decimal'))")
     seen(machine, "typing", [True])
     # The kernel's input device is gone: nothing can leak to a desktop.

@@ -26,8 +26,9 @@ def among_adapters(*program):
 
 def test_a_link_that_two_adapters_share_is_not_opened():
     code = "from barrelfit.acquire.wires.ports_found import ambiguous\n"
+    code += "from barrelfit.rules.manner import told\n"
     names = ("by-id/usb-test", "by-id/usb-test_SN7", "by-path/pci-usb-0:2")
-    code += "".join(f"print(ambiguous('/dev/serial/{name}'))\n" for name in names)
+    code += "".join(f"print(told(ambiguous('/dev/serial/{name}')))\n" for name in names)
     said = among_adapters("-c", code)
     shared, *others = said.stdout.splitlines()
     assert "/dev/serial/by-id/usb-test could be /dev/ttyUSB1 and /dev/ttyUSB0" in shared

@@ -10,6 +10,7 @@ from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.acquire.wires.sources import check_source, source_for
 from barrelfit.acquire.wires.usb_listed import typists
 from barrelfit.drivers.decode import Wire
+from barrelfit.rules.manner import told
 
 
 def say(**fields):
@@ -17,10 +18,14 @@ def say(**fields):
     sys.stdout.flush()
 
 
+def said_or_none(what):
+    return None if what is None else told(what)
+
+
 async def main(port):
     profile = load_profile("keyboard-decimal")
     wire = Wire(profile)
-    say(listed=[t.name for t in typists()[0]], problem=check_source("g", port))
+    say(listed=[t.name for t in typists()[0]], problem=said_or_none(check_source("g", port)))
 
     def received(t_ns, data):
         for outcome in wire.feed(data, t_ns):
@@ -28,7 +33,7 @@ async def main(port):
                 say(length_nm=outcome.length_nm)
 
     def changed(t_ns, present, reason):
-        say(present=present, reason=reason)
+        say(present=present, reason=told(reason))
 
     await source_for(GaugePort("g", port), profile, RunningClock(), received, changed).run()
 
