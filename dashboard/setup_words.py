@@ -19,7 +19,7 @@ SETUP_WORDS: Final = {
     "setup_shows": "{value} {unit}",
     "setup_moved": "◆ this one moves",
     "setup_channels": "Behind this port are several gauges, by the channels {channels}. A bench"
-    " reads one gauge a port: leave only that one plugged into the box.",
+    " reads one gauge a port: this one is",
     "setup_measures": "It measures",
     "setup_outside": "outside",
     "setup_bore": "bores",

@@ -93,7 +93,8 @@ class ChosenGauge:
     """A gauge as somebody set it up: its place, what was found of its wire, unit and range.
 
     `unit` is empty where the wire tells it or the profile's is meant; `range_mm` are two texts, or
-    none. `own` is the file of a profile that is not a shipped one.
+    none. `own` is the file of a profile that is not a shipped one; `channel` is its own where
+    several gauges hang on its wire.
     """
 
     place: GaugePlace
@@ -102,6 +103,7 @@ class ChosenGauge:
     unit: str = ""
     range_mm: tuple[str, str] | None = None
     own: str = ""
+    channel: str = ""
 
 
 def set_up_text(
@@ -136,13 +138,15 @@ def set_up_text(
     return text
 
 
-_SET_UP: Final = frozenset({"line", "unit", "range_mm"})
+_SET_UP: Final = frozenset({"line", "unit", "range_mm", "channel"})
 
 
 def _chosen_table(chosen: ChosenGauge) -> str:
     lines = [gauge_table(chosen.place, chosen.fit, chosen.baud, chosen.own).rstrip()]
     if chosen.unit and not chosen.fit.profile.unit_on_wire:
         lines.append(f"unit = {json.dumps(chosen.unit)}")
+    if chosen.channel:
+        lines.append(f"channel = {json.dumps(chosen.channel)}")
     if chosen.range_mm is not None:
         lines.append(f"range_mm = {json.dumps(list(chosen.range_mm))}")
     return "\n".join(lines) + "\n"

@@ -123,8 +123,6 @@ def _gauge(set_up: SetUp, one: Heard, number: int) -> ChosenGauge | str | None:
         if one.fit is None:
             _teach(set_up, one)
             return None
-        if len(one.channels) > 1:
-            st.warning(say("setup_channels", channels=", ".join(one.channels)))
         if one.fit.profile.caution:
             st.caption(one.fit.profile.caution)
         used = st.checkbox(say("setup_use"), value=True, key=f"use-{one.port}")
@@ -135,10 +133,11 @@ def _gauge(set_up: SetUp, one: Heard, number: int) -> ChosenGauge | str | None:
                 say("setup_gauge"), was.get("id", usual), max_chars=40, key=f"name-{one.port}"
             )
         place = _place(one, str(name), was, columns)
+        channel = _channel(one, was)
         unit = _unit(one, was)
         span = _range(one, was)
     own = set_up.own_file(one)
-    return ChosenGauge(place, one.fit, one.baud, unit, span, own) if used else None
+    return ChosenGauge(place, one.fit, one.baud, unit, span, own, channel) if used else None
 
 
 def _before(set_up: SetUp, port: str) -> dict[str, Any]:
@@ -170,6 +169,16 @@ def _place(one: Heard, name: str, was: dict[str, Any], columns: Sequence[Any]) -
             key=f"movement-{one.port}-{measures}",
         )
     return GaugePlace(name, one.port, measures, movement)
+
+
+def _channel(one: Heard, was: dict[str, Any]) -> str:
+    """Which of the gauges behind one port it is; empty where there is one."""
+    heard = sorted({*one.channels, was.get("channel", "")} - {""})
+    if len(heard) < 2 and "channel" not in was:  # noqa: PLR2004  one is no choice
+        return ""
+    index = heard.index(was["channel"]) if "channel" in was else None  # nobody has said it
+    which = say("setup_channels", channels=", ".join(heard))
+    return st.radio(which, heard, index=index, horizontal=True, key=f"channel-{one.port}") or ""
 
 
 def _unit(one: Heard, was: dict[str, Any]) -> str:

@@ -36,6 +36,14 @@ def test_a_bench_is_written_whole():
     )
 
 
+def test_the_gauge_behind_a_box_is_named_by_its_channel():
+    text = set_up_text("b", "A", "flat-four-85", [chosen(channel="01")])
+    (table,) = bench_file(text, "b.toml").gauge
+    assert table.channel == "01"
+    other = set_up_text("b", "A", "flat-four-85", [chosen()], text)
+    assert bench_file(other, "b.toml").gauge[0].channel == ""
+
+
 def test_a_taught_profile_is_named_by_its_file():
     text = set_up_text("b", "A", "flat-four-85", [chosen(own="taught-x.toml")])
     assert tomllib.loads(text)["gauge"][0]["profile"] == "taught-x.toml"

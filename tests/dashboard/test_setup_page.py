@@ -103,6 +103,18 @@ def test_a_gauge_that_is_known_is_set_up_and_the_bench_file_written(set_up, done
     assert (bench.gauge[0].movement, bench.gauge[0].unit) == ("held", "mm")
 
 
+def test_of_several_gauges_behind_one_port_it_is_asked_which(set_up, done):
+    gauge = set_up._listeners[PORT]
+    gauge.says(fit=FIT, baud=9600, count=20, channels=("00", "01"))
+    test = run()
+    which = next(r for r in test.radio if "channels 00, 01" in r.label)
+    assert which.value is None  # nobody has said it
+    which.set_value("01")
+    press(test, "Save, and run")
+    assert bench_file(set_up.file.read_text(), "bench.toml").gauge[0].channel == "01"
+    assert done == [1]
+
+
 def test_a_file_that_is_there_is_asked_about(set_up, done):
     set_up._listeners[PORT].says(fit=FIT, baud=9600, count=20)
     set_up.file.write_text('schema = 1\nbench = "b"\nsheet = "flat-four-85"\n')
