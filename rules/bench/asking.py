@@ -235,8 +235,9 @@ def _said_anew(bench: Bench, phase: Phase) -> Outputs:
 def _phase_of(bench: Bench, wanted: Ask) -> Phase:
     gauge, before = wanted.gauge, bench.phase
     if wanted.planned.telling is not None:
-        goes_on = isinstance(before, ToTell) and before.ask.at == wanted.at
-        return ToTell(wanted, bench.asks, goes_on)
+        stood = before if isinstance(before, ToTell) and before.ask.at == wanted.at else None
+        was_seen = stood is not None and stood.heard_ns is not None
+        return ToTell(wanted, bench.asks, goes_on=was_seen)
     if gauge is None:
         return ByHand(wanted)
     watch = bench.beside.pop(gauge.name, None) or Watch(gauge)

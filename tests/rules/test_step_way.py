@@ -13,6 +13,7 @@ from barrelfit.rules.events import (
     SetDone,
     Sized,
     Wanted,
+    WentOn,
 )
 from barrelfit.rules.judge.plan import whole_way
 from barrelfit.rules.manner import told
@@ -123,6 +124,20 @@ def test_an_answer_sooner_than_anybody_can_read_answers_nothing():
     assert (held.reason, held.value) == ("too-soon", "good")
     assert str(hand.bench.asked.at) == "P2/looked"
     assert of(press(hand, after_s=0.2), FactTaken)
+
+
+def test_a_fact_that_nobody_saw_asked_needs_as_long_when_it_is_said_anew():
+    hand = way()
+    hand.link = False
+    answer(hand, "good")
+    assert str(hand.bench.asked.at) == "P2/looked"
+    hand.lost.clear()  # the ask for P2 never reached the record
+    hand.link = True
+    hand.feed(WentOn(hand.now_ns()))
+    hand.t_s += READ_NS / 1e9 - 0.3
+    (held,) = press(hand, after_s=0.0)
+    assert held.reason == "too-soon"
+    assert of(press(hand, after_s=0.4), FactTaken)
 
 
 def test_what_is_told_by_itself_needs_no_ask():

@@ -121,7 +121,8 @@ def _a_fact_is_what_could_be_read(lines: list[Line]) -> Iterator[str]:
     for line in lines:
         match line.event:
             case Asked(at=at):
-                asks.append((line.seq, line.t_ns, at))
+                said_anew = bool(asks) and asks[-1][2] == at  # it stood there before
+                asks.append((line.seq, asks[-1][1] if said_anew else line.t_ns, at))
             case PedalPressed(action="next" | "again", t_ns=t_ns):
                 pressed[line.seq] = t_ns
             case FactTaken(at=at, by="pedal") if line.because in pressed:
