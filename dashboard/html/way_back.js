@@ -3,10 +3,13 @@
 const KEPT = 'barrelfit-way-back';
 const LONGEST_MS = 600000;
 
-function keep(event) {
-  if (!event.target.closest('.st-key-sign-in')) return;
+function keep() {
   const place = location.pathname + location.search;
   sessionStorage.setItem(KEPT, JSON.stringify({ place, since: Date.now() }));
+}
+
+function begun(event) {
+  if (event.target.closest('.st-key-sign-in')) keep();
 }
 
 function goBack() {
@@ -20,6 +23,7 @@ export default function ({ data }) {
     goBack();
     return undefined;
   }
-  document.addEventListener('click', keep, true);
-  return () => document.removeEventListener('click', keep, true);
+  keep(); // on a slow machine a click may come before anything listens
+  document.addEventListener('click', begun, true);
+  return () => document.removeEventListener('click', begun, true);
 }

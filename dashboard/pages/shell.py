@@ -114,7 +114,7 @@ def choose_bench(here: str, path: str) -> None:
 def way_back(*, arrived: bool) -> None:
     """Bring a lead back to the verdict after signing in: Streamlit's sign-in ends at `/`.
 
-    Mounted where a sign-in begins (`arrived` false), and where it ends (true).
+    Mounted where a sign-in is offered (`arrived` false), and where it ends (true).
     """
     mount = st.components.v2.component("way_back", html="<i></i>", js=asset("way_back.js"))
     mount(key=f"way-back-{arrived}", data={"arrived": arrived})

@@ -45,19 +45,8 @@ from barrelfit.rules.manner import told_all
 
 EXIT_USAGE: Final = 2
 PAGE_PATHS: Final = (
-    *(
-        "bench",
-        "floor",
-        "set",
-        "sessions",
-        "gauges",
-        "jobs",
-        "parts",
-        "override",
-        "replay",
-        "entry",
-        "setup",
-    ),
+    *("bench", "floor", "set", "sessions", "gauges", "jobs", "parts"),
+    *("override", "replay", "entry", "setup"),
 )
 TIDY_S: Final = 5.0
 ANSWER_TRIES: Final = 600
