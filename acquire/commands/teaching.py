@@ -12,7 +12,7 @@ from barrelfit.acquire.inputs.gauge_profiles import save_profile
 from barrelfit.acquire.streams import is_standard
 from barrelfit.acquire.wires.identifying import RATES
 from barrelfit.acquire.wires.one_reading import (
-    Heard,
+    Hearing,
     PortEar,
     TypedLines,
     ear_at,
@@ -123,7 +123,7 @@ def _before(clock: RunningClock, end_ns: int) -> bool:
     return clock.monotonic_ns() < end_ns
 
 
-def _teach(lesson: Lesson, ear: Heard, typed: TypedLines) -> None:
+def _teach(lesson: Lesson, ear: Hearing, typed: TypedLines) -> None:
     """Reading after reading, until it is proven and nobody wants to teach more."""
     clock = RunningClock()
     while not lesson.full:

@@ -27,7 +27,7 @@ _HOUR_S: Final = 3600.0
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class PortHeard:
     """What is known of one port now.
 
     `fit` is the profile that fits; `value` with `unit` is the last reading, `moved_nm` how far
@@ -74,7 +74,7 @@ class GaugeListener:
         self._profiles = profiles
         self._opened = opened
         self._clock = clock
-        self._heard = Heard(port, product)
+        self._heard = PortHeard(port, product)
         self._guard = threading.Lock()
         self._closed = threading.Event()
         self._teaching = False
@@ -84,7 +84,7 @@ class GaugeListener:
         self._thread = threading.Thread(target=self._run, daemon=True)
 
     @property
-    def heard(self) -> Heard:
+    def heard(self) -> PortHeard:
         """What is known now."""
         with self._guard:
             return self._heard
@@ -140,7 +140,7 @@ class GaugeListener:
     def say(self, data: bytes) -> None:
         """As `identifying.Ear`; nothing is ever sent from here."""
 
-    def _note(self, **what: Any) -> None:  # noqa: ANN401  the fields of `Heard`
+    def _note(self, **what: Any) -> None:  # noqa: ANN401  the fields of `PortHeard`
         with self._guard:
             self._heard = replace(self._heard, **what)
 

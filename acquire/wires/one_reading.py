@@ -11,7 +11,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.drivers.frame import NS_PER_MS
 from barrelfit.drivers.recognise import Chunk
-from barrelfit.drivers.teaching.samples import SILENCE_MS, is_text
+from barrelfit.drivers.teaching.samples import bursts_in, is_text
 from barrelfit.rules.said import said
 
 ENDED_NS: Final = 300 * NS_PER_MS
@@ -24,7 +24,7 @@ _LOOK_S: Final = 0.05
 _DIGITS_MIN: Final = 3
 
 
-class Heard(Protocol):
+class Hearing(Protocol):
     """A wire that is listened to."""
 
     def listen(self, timeout_s: float) -> bytes:
@@ -32,7 +32,7 @@ class Heard(Protocol):
         ...
 
 
-class PortEar(Heard, Protocol):
+class PortEar(Hearing, Protocol):
     """A wire whose rate can be chosen; a context manager."""
 
     def set_rate(self, baud: int) -> None:
@@ -88,7 +88,7 @@ class UsbEar:
 
 
 def one_reading(
-    ear: Heard, clock: Clock, wanted: Callable[[], bool] = lambda: True
+    ear: Hearing, clock: Clock, wanted: Callable[[], bool] = lambda: True
 ) -> tuple[Chunk, ...]:
     """Wait for one reading: a press that falls silent, or a stream that is held still.
 
@@ -129,21 +129,10 @@ def held_still(chunks: Sequence[Chunk]) -> tuple[Chunk, ...]:
             same = len(set(frames[-STILL:])) == 1 and frames[-1]
             frame = (frames[-1] + end) if same else b""
             return ((chunks[-1][0], frame),) if frame else ()
-    bursts = _bursts(chunks)[1:-1]
+    bursts = bursts_in(chunks)[1:-1]
     if len(bursts) >= STILL and len({b"".join(d for _, d in b) for b in bursts[-STILL:]}) == 1:
         return tuple(chunk for burst in bursts[-STILL:] for chunk in burst)
     return ()
-
-
-def _bursts(chunks: Sequence[Chunk]) -> list[list[Chunk]]:
-    bursts: list[list[Chunk]] = []
-    last_ns: int | None = None
-    for chunk in chunks:
-        if last_ns is None or chunk[0] - last_ns > SILENCE_MS * NS_PER_MS:
-            bursts.append([])
-        bursts[-1].append(chunk)
-        last_ns = chunk[0]
-    return bursts
 
 
 def is_readable(chunks: Sequence[Chunk]) -> bool:

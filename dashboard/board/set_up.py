@@ -12,7 +12,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_writer import ChosenGauge, set_up_text, write_bench
 from barrelfit.acquire.inputs.gauge_profiles import load_profile, profile_names, save_profile
 from barrelfit.acquire.inputs.shelf import file_text, parse_toml, shipped_names
-from barrelfit.acquire.wires.gauge_listener import GaugeListener, Heard
+from barrelfit.acquire.wires.gauge_listener import GaugeListener, PortHeard
 from barrelfit.acquire.wires.one_reading import ear_at
 from barrelfit.acquire.wires.ports_found import FoundPort, found_ports
 from barrelfit.drivers.outcome import WireReading
@@ -58,7 +58,7 @@ class SetUp:
             self._own[known.id] = profile
             self._profiles.append(known)
 
-    def own_file(self, heard: Heard) -> str:
+    def own_file(self, heard: PortHeard) -> str:
         """The file of a port's profile where it was taught, empty where it is a shipped one."""
         return self._own.get(heard.fit.profile.id, "") if heard.fit is not None else ""
 
@@ -73,7 +73,7 @@ class SetUp:
         names = shipped_names("rules", "sheets")
         return tuple(dict.fromkeys((str(own), *names) if own else names))
 
-    def look(self) -> list[Heard]:
+    def look(self) -> list[PortHeard]:
         """What is known of every port; what was plugged in meanwhile is listened to, too."""
         if not self.finished:
             for port in self._found():

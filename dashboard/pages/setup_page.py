@@ -9,7 +9,7 @@ import streamlit as st
 from barrelfit.acquire.coded import said_of
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.bench_writer import ChosenGauge, GaugePlace
-from barrelfit.acquire.wires.gauge_listener import Heard
+from barrelfit.acquire.wires.gauge_listener import PortHeard
 from barrelfit.acquire.wires.identifying import RATES
 from barrelfit.dashboard.board.hub import installed
 from barrelfit.dashboard.board.set_up import SetUp
@@ -76,7 +76,7 @@ def _await_server(*, set_up: bool) -> None:
     mount(key=f"other-{set_up}", data={"awaits": set_up})
 
 
-def _state(one: Heard) -> tuple[object, ...]:
+def _state(one: PortHeard) -> tuple[object, ...]:
     """What of a port changes which parts the page has."""
     fit = one.fit.profile.id if one.fit is not None else ""
     return one.port, one.wrong, fit, one.channels, bool(one.sent), bool(one.count)
@@ -95,7 +95,7 @@ def _watch(set_up: SetUp) -> None:
         st.markdown(f"`{one.port}` {one.product} — {_line(one)}{moved}")
 
 
-def _line(one: Heard) -> str:
+def _line(one: PortHeard) -> str:
     if one.wrong:
         return told(one.wrong, PLAIN)
     if one.fit is not None:
@@ -106,7 +106,7 @@ def _line(one: Heard) -> str:
     return say("setup_unknown", count=one.count) if one.count else say("setup_silent")
 
 
-def _gauge(set_up: SetUp, one: Heard, number: int) -> ChosenGauge | str | None:
+def _gauge(set_up: SetUp, one: PortHeard, number: int) -> ChosenGauge | str | None:
     """The form of one gauge; what is chosen of it, None where it is not used.
 
     One that the file has already, and that is not heard now, stays there by its port's name.
@@ -146,7 +146,7 @@ def _before(set_up: SetUp, port: str) -> dict[str, Any]:
     return next((gauge for gauge in gauges if gauge.get("port") == port), {})
 
 
-def _place(one: Heard, name: str, was: dict[str, Any], columns: Sequence[Any]) -> GaugePlace:
+def _place(one: PortHeard, name: str, was: dict[str, Any], columns: Sequence[Any]) -> GaugePlace:
     """What it measures, and how its reading moves."""
     kinds = list(_MOVEMENTS)
     with columns[1]:
@@ -171,7 +171,7 @@ def _place(one: Heard, name: str, was: dict[str, Any], columns: Sequence[Any]) -
     return GaugePlace(name, one.port, measures, movement)
 
 
-def _channel(one: Heard, was: dict[str, Any]) -> str:
+def _channel(one: PortHeard, was: dict[str, Any]) -> str:
     """Which of the gauges behind one port it is; empty where there is one."""
     heard = sorted({*one.channels, was.get("channel", "")} - {""})
     if len(heard) < 2 and "channel" not in was:  # noqa: PLR2004  one is no choice
@@ -181,7 +181,7 @@ def _channel(one: Heard, was: dict[str, Any]) -> str:
     return st.radio(which, heard, index=index, horizontal=True, key=f"channel-{one.port}") or ""
 
 
-def _unit(one: Heard, was: dict[str, Any]) -> str:
+def _unit(one: PortHeard, was: dict[str, Any]) -> str:
     """The unit that its display is set to, empty where the wire tells it or it was taught so."""
     if one.fit is None or one.fit.profile.unit_on_wire or one.fit.profile.evidence == "capture":
         return ""
@@ -191,7 +191,7 @@ def _unit(one: Heard, was: dict[str, Any]) -> str:
     return st.radio(say("setup_unit"), units, index=index, horizontal=True, key=f"unit-{one.port}")
 
 
-def _range(one: Heard, was: dict[str, Any]) -> tuple[str, str] | None:
+def _range(one: PortHeard, was: dict[str, Any]) -> tuple[str, str] | None:
     """The gauge's range in mm, as two texts; None where it is not said."""
     low, high = (str(end) for end in was.get("range_mm", ("", "")))
     left, right = st.columns(2)
@@ -202,7 +202,7 @@ def _range(one: Heard, was: dict[str, Any]) -> tuple[str, str] | None:
     return (low.replace(",", "."), high.replace(",", ".")) if low and high else None
 
 
-def _teach(set_up: SetUp, one: Heard) -> None:
+def _teach(set_up: SetUp, one: PortHeard) -> None:
     """The lesson of a gauge that no profile fits."""
     lesson = set_up.lessons.get(one.port)
     if lesson is None:

@@ -61,6 +61,18 @@ def shown_in(text: str) -> Shown:
     return Shown(match[1] == "-", match[2].lstrip("0") or "0", match[3] or "", unit)
 
 
+def bursts_in(chunks: Sequence[Chunk]) -> list[list[Chunk]]:
+    """What arrived, cut where the wire was silent."""
+    bursts: list[list[Chunk]] = []
+    last_ns: int | None = None
+    for chunk in chunks:
+        if last_ns is None or chunk[0] - last_ns > SILENCE_MS * NS_PER_MS:
+            bursts.append([])
+        bursts[-1].append(chunk)
+        last_ns = chunk[0]
+    return bursts
+
+
 @dataclass(frozen=True, slots=True)
 class Sample:
     """One sent reading: the bytes with the times at which they came, and what was shown."""
@@ -76,14 +88,7 @@ class Sample:
     @property
     def bursts(self) -> tuple[bytes, ...]:
         """The bytes, cut where the wire was silent."""
-        bursts: list[bytes] = []
-        last_ns: int | None = None
-        for t_ns, data in self.chunks:
-            if last_ns is None or t_ns - last_ns > SILENCE_MS * NS_PER_MS:
-                bursts.append(b"")
-            bursts[-1] += data
-            last_ns = t_ns
-        return tuple(bursts)
+        return tuple(b"".join(data for _, data in burst) for burst in bursts_in(self.chunks))
 
 
 def sample(sent: bytes | Iterable[Chunk], shown: str) -> Sample:

@@ -9,7 +9,7 @@ from streamlit.testing.v1 import AppTest
 
 from barrelfit.acquire.inputs.bench_file import bench_file
 from barrelfit.acquire.inputs.gauge_profiles import load_profile
-from barrelfit.acquire.wires.gauge_listener import Heard
+from barrelfit.acquire.wires.gauge_listener import PortHeard
 from barrelfit.acquire.wires.ports_found import FoundPort
 from barrelfit.dashboard.board.hub import Hub, install, installed
 from barrelfit.dashboard.board.set_up import SetUp
@@ -28,7 +28,7 @@ class FakeListener:
     """A port as the test says that it is."""
 
     def __init__(self):
-        self.heard = Heard(PORT, "adapter")
+        self.heard = PortHeard(PORT, "adapter")
         self.closed = False
 
     def says(self, **what):

@@ -15,10 +15,9 @@ from barrelfit.rules.engine.catalogue.nouns import (
 )
 from barrelfit.rules.engine.catalogue.pistons import (
     DONE,
-    STAMP_LACKS,
     cleaned_asked,
-    groups,
     mark_asked,
+    stamp_of,
 )
 from barrelfit.rules.engine.expectation import ANYTHING, Expected
 from barrelfit.rules.engine.form import Key
@@ -214,23 +213,7 @@ BARREL_MATE = Fact(
     gauge="eye",
     keys=(Key("piston", "text", "id of the piston it came with", required=False),),
 )
-BARREL_STAMP = Fact(
-    name="stamp",
-    kinds=("barrel",),
-    sort="marks",
-    gauge="eye",
-    keys=(
-        Key("size_stamp", "size", "stamped bore", required=False),
-        Key("group_stamp", "text", "stamped tolerance mark", required=False),
-    ),
-    unreadable=("size", "group"),
-    nominals_nm=bores_nm,
-    lacks=STAMP_LACKS,
-    asking=(
-        mark_asked("size_stamp", "size", lambda part: said("ask_size_stamp", part=part)),
-        mark_asked("group_stamp", "group", lambda part: said("ask_group_stamp", part=part), groups),
-    ),
-)
+BARREL_STAMP = stamp_of("barrel", "stamped bore", bores_nm)
 BARREL_CLEANED = Fact(
     name="cleaned",
     kinds=("barrel",),

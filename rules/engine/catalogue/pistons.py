@@ -17,7 +17,7 @@ from barrelfit.rules.engine.catalogue.nouns import (
 from barrelfit.rules.engine.expectation import Expected
 from barrelfit.rules.engine.form import Key
 from barrelfit.rules.engine.limits import skirt_limit
-from barrelfit.rules.engine.parts import EngineSet, Part
+from barrelfit.rules.engine.parts import EngineSet, Part, PartKind
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.said import NOTHING, Said, length, mass, said
@@ -78,6 +78,29 @@ def groups(sheet: Sheet) -> list[str]:
     return list(dict.fromkeys(g.id for v in sheet.variants for g in v.groups))
 
 
+def stamp_of(kind: PartKind, size: str, nominals_nm: Callable[[Sheet], Sequence[int]]) -> Fact:
+    """What is stamped on a piston or barrel of its size; `size` is how the set file calls that."""
+    return Fact(
+        name="stamp",
+        kinds=(kind,),
+        sort="marks",
+        gauge="eye",
+        keys=(
+            Key("size_stamp", "size", size, required=False),
+            Key("group_stamp", "text", "stamped tolerance mark", required=False),
+        ),
+        unreadable=("size", "group"),
+        nominals_nm=nominals_nm,
+        lacks=STAMP_LACKS,
+        asking=(
+            mark_asked("size_stamp", "size", lambda part: said("ask_size_stamp", part=part)),
+            mark_asked(
+                "group_stamp", "group", lambda part: said("ask_group_stamp", part=part), groups
+            ),
+        ),
+    )
+
+
 def _crowns(sheet: Sheet, _part: Part) -> list[str]:
     return list(dict.fromkeys(v.crown for v in sheet.variants if v.crown))
 
@@ -124,23 +147,7 @@ SKIRT = Feature(
     is_main=True,
     lacks=(Lack("S104", None, merely=True),),
 )
-PISTON_STAMP = Fact(
-    name="stamp",
-    kinds=("piston",),
-    sort="marks",
-    gauge="eye",
-    keys=(
-        Key("size_stamp", "size", "stamped diameter", required=False),
-        Key("group_stamp", "text", "stamped tolerance mark", required=False),
-    ),
-    unreadable=("size", "group"),
-    nominals_nm=pistons_nm,
-    lacks=STAMP_LACKS,
-    asking=(
-        mark_asked("size_stamp", "size", lambda part: said("ask_size_stamp", part=part)),
-        mark_asked("group_stamp", "group", lambda part: said("ask_group_stamp", part=part), groups),
-    ),
-)
+PISTON_STAMP = stamp_of("piston", "stamped diameter", pistons_nm)
 CLEARANCE_STAMP = Fact(
     name="clearance-stamp",
     kinds=("piston",),
