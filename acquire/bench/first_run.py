@@ -1,6 +1,7 @@
 """Runs a bench that nobody wrote a file for: set up in the browser, run, set up anew, run again."""
 
 import contextlib
+import json
 import os
 import signal
 import subprocess
@@ -13,6 +14,7 @@ from typing import IO, Final
 from barrelfit.acquire.bench.board_child import said_in
 from barrelfit.acquire.bench.run import RunOptions, run_bench
 from barrelfit.acquire.errors import UserError
+from barrelfit.rules.manner import told
 from barrelfit.rules.said import said
 
 USUAL_FILE: Final = "bench.toml"
@@ -87,10 +89,8 @@ def _hear(says: IO[bytes] | None, options: RunOptions) -> bool:
 
 def _show(url: str, options: RunOptions) -> None:
     """Open the page where there is a screen; say its address in any case."""
-    line = (
-        f'{{"kind":"set_up","url":"{url}"}}' if options.as_json else f"set up the bench at  {url}"
-    )
-    sys.stdout.write(f"{line}\n")
+    as_json = json.dumps({"kind": "set_up", "url": url}, separators=(",", ":"))
+    sys.stdout.write((as_json if options.as_json else told(said("set_up_at", url=url))) + "\n")
     sys.stdout.flush()
     if os.name != "posix" or os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"):
         with contextlib.suppress(webbrowser.Error):

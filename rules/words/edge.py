@@ -169,6 +169,7 @@ EDGE: Final[dict[str, str]] = {
     "tried_again": "tried again after it babbled",
     "several_channels": "several channels are heard on its wire, and nothing counts: say which"
     ' is its own (channel = "00" in the bench file)',
+    "set_up_at": "set up the bench at  {url}",
     "is_silent": "it is silent: asleep, or out of its range",
     "was_silent": "it was silent for {minutes} min: check its zero",
     "stood_still": "barrelfit stood still for {time} s and did not read it",
