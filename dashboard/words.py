@@ -62,6 +62,7 @@ ENGLISH: Final[dict[str, str]] = {
     "no_size": "NO SIZE",
     "once_more": "once more",
     "question": "Two parts?",
+    "question_sure": "Different parts?",
     "part_so_far": "{part}: {done} of {total} places measured",
     "pair_is": "{pair}: {verdict}",
     "not_counted": "not counted: take it away first, for some seconds",

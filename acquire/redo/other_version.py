@@ -12,9 +12,11 @@ from typing import Final
 
 from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.journal.codes import code_said
-from barrelfit.rules.bench.phases import Armed, Hold, Leaving, ToTell
+from barrelfit.rules.bench.asking import ask_next
+from barrelfit.rules.bench.phases import DOUBTED, Armed, Done, Hold, Leaving, ToTell
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.step import step
+from barrelfit.rules.bench.two_parts import settle
 from barrelfit.rules.events import (
     Asked,
     Input,
@@ -23,6 +25,7 @@ from barrelfit.rules.events import (
     PedalPressed,
     Refused,
     Sized,
+    TwoPartsSettled,
     Wanted,
 )
 from barrelfit.rules.judge.docket import verdict_said
@@ -87,10 +90,18 @@ class Steered:
                 self._hold()
                 self.hear(Wanted(t_ns, event.at))
             self._swept = None
+        elif isinstance(event, TwoPartsSettled) and event.how == "pressed":
+            self._answered(event.feature)
         elif isinstance(event, Refused) and isinstance(phase, Armed) and phase.passes:
             ask = phase.ask
-            if ask.at == event.at and ask.why != "alike" and event.reason not in _NO_SWEEP:
+            if ask.at == event.at and ask.why not in DOUBTED and event.reason not in _NO_SWEEP:
                 self.hear(PedalPressed(t_ns, "again"))
+
+    def _answered(self, feature: str) -> None:
+        """A press was a yes to what was asked then; today's question may ask for one more."""
+        phase = self.bench.phase
+        if not isinstance(phase, Done) and phase.ask.why in DOUBTED:
+            self._take((*settle(self.bench, feature, "pressed"), *ask_next(self.bench)))
 
     def _hold(self) -> None:
         """What was swept last is in its gauge still, though another one was to be taken today."""

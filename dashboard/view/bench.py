@@ -24,6 +24,7 @@ NS_PER_MS: Final = 1_000_000
 ASK_KINDS: Final = {
     "no_job": "no-job",
     "ask_alike": "question",
+    "ask_sure": "question",
     "ask_undecided": "again",
     "ask_below": "again",
     "ask_above": "again",
@@ -133,7 +134,9 @@ def ask_view(board: Board, shown: Shown) -> AskView:
     what = at.part if at is not None and is_fact else place_words(at)
     kind = ASK_KINDS.get(asked.event.sentence.key, "ask" if what else "none")
     if kind == "question":
-        return AskView(kind, say("question"), sentence, progress_text(board))
+        once = asked.event.sentence.key == "ask_alike"
+        words = say("question") if once else say("question_sure")
+        return AskView(kind, words, sentence, progress_text(board))
     return AskView(kind, what, _without(what, sentence), progress_text(board))
 
 

@@ -4,6 +4,7 @@ from typing import Final
 
 from barrelfit.rules.bench.open_facts import is_told, meanwhile, with_facts
 from barrelfit.rules.bench.phases import (
+    DOUBTED,
     READ_NS,
     REPEATS,
     Armed,
@@ -19,7 +20,7 @@ from barrelfit.rules.bench.phases import (
 )
 from barrelfit.rules.bench.setup import GaugeOnBench
 from barrelfit.rules.bench.state import Bench
-from barrelfit.rules.bench.two_parts import put_question, question_due, settle
+from barrelfit.rules.bench.two_parts import put_question, question_due
 from barrelfit.rules.bench.verdicts import judge_all
 from barrelfit.rules.engine.catalogue import feature
 from barrelfit.rules.events import Asked, NotCounted, Output, WentOn
@@ -33,7 +34,7 @@ from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
 Outputs = tuple[Output, ...]
 NEVER: Final = -1  # the number of no ask
 
-MUST_LEAVE = REPEATS | {"alike"}  # what is measured apart from the sweep before
+MUST_LEAVE = REPEATS | DOUBTED  # what is measured apart from the sweep before
 
 
 def ask_next(bench: Bench) -> list[Output]:
@@ -92,8 +93,6 @@ def skip(bench: Bench, skipped: Ask) -> list[Output]:
         bench.put_off.append(skipped.at)
     elif skipped.why in REPEATS:
         bench.asked_again.add(skipped.at)
-    elif skipped.why == "alike":  # a press is the answer
-        return settle(bench, skipped.at.feature, "pressed") + ask_next(bench)
     return ask_next(bench)
 
 
@@ -253,9 +252,12 @@ def _sentence(bench: Bench, wanted: Ask) -> Said:
         above = entry is not None and entry.discards == "above"
         what = sentence
         sentence = said("ask_below", ask=what) if not above else said("ask_above", ask=what)
-    if wanted.why == "alike":
-        alike = tuple(a.said for a in bench.alike if a.feature == wanted.at.feature)
-        sentence = said("ask_alike", alike=alike, ask=sentence)
+    if wanted.why in DOUBTED:
+        alike = [a for a in bench.alike if a.feature == wanted.at.feature]
+        names = tuple(dict.fromkeys(name for a in alike for name in a.names))
+        asked = said("ask_alike", alike=tuple(a.said for a in alike), ask=sentence)
+        sure = said("ask_sure", parts=names, ask=sentence)
+        sentence = asked if wanted.why == "alike" else sure
     if wanted.gauge is None and wanted.planned.telling is None:
         sentence = said("ask_type_in", ask=sentence)
     return sentence

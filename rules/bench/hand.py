@@ -4,11 +4,21 @@ from dataclasses import replace
 
 from barrelfit.rules.bench.asking import ask, ask_for, ask_next, skip
 from barrelfit.rules.bench.fact_told import pressed_at_fact, undo_fact
-from barrelfit.rules.bench.phases import READ_NS, Done, Phase, ToTell, Waiting
+from barrelfit.rules.bench.phases import (
+    DOUBTED,
+    READ_NS,
+    Armed,
+    ByHand,
+    Done,
+    Leaving,
+    Phase,
+    ToTell,
+    Waiting,
+)
 from barrelfit.rules.bench.sizing import gauge_off_bench, of_entry, size_at_20, sized_by_hand
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.taking import take
-from barrelfit.rules.bench.two_parts import deny, judged, undone_once_more
+from barrelfit.rules.bench.two_parts import deny, judged, settle, undone_once_more
 from barrelfit.rules.events import (
     EntryMade,
     Output,
@@ -29,6 +39,7 @@ from barrelfit.rules.told import AtBench
 from barrelfit.rules.uncertainty.temperature import check_temperature
 
 Outputs = tuple[Output, ...]
+Asking = Waiting | Armed | Leaving | ByHand
 
 
 def pressed(bench: Bench, phase: Phase, event: PedalPressed) -> Outputs:
@@ -37,8 +48,8 @@ def pressed(bench: Bench, phase: Phase, event: PedalPressed) -> Outputs:
     `next` puts the asked feature off, `again` begins its sweep anew, `back` goes to the one that
     was measured before, `undo` takes back what came last, a size or what was told. A fact that is
     asked for says itself what `next` and `again` mean (`rules.bench.fact_told`). To the question
-    whether parts that are alike are two each, `next` says yes and `again` no; a yes that comes
-    before anybody can have read the question is none. What was swept stays in the journal.
+    whether parts that are alike are two each, `next` says yes and `again` no (`_said_yes`). What
+    was swept stays in the journal.
     """
     if event.action == "back" or (event.action == "undo" and bench.done):
         return tuple(_undo(bench) if event.action == "undo" else _back(bench, phase))
@@ -46,12 +57,26 @@ def pressed(bench: Bench, phase: Phase, event: PedalPressed) -> Outputs:
         return ()
     if isinstance(phase, ToTell) and event.action != "undo":
         return pressed_at_fact(bench, phase, event)
-    if event.action == "next":
-        too_soon = phase.ask.why == "alike" and not _was_read(bench, phase, event)
-        return (_too_soon(phase.ask.at),) if too_soon else tuple(skip(bench, phase.ask))
-    if phase.ask.why == "alike":
+    if phase.ask.why in DOUBTED:
+        if event.action == "next":
+            return _said_yes(bench, phase, event)
         return (*deny(bench, phase.ask.at.feature), *ask_next(bench))
-    return tuple(ask(bench, phase.ask))
+    return tuple(skip(bench, phase.ask) if event.action == "next" else ask(bench, phase.ask))
+
+
+def _said_yes(bench: Bench, phase: Asking, event: PedalPressed) -> Outputs:
+    """Parts are two each once two presses say so, each after what it answers could be read.
+
+    One alone may be a slip of the foot, or mean to put off what is measured once more; a slip that
+    counted left a part that was put in twice under two names. So it is asked once more, and a press
+    while the hand measures on is a first one again.
+    """
+    if not _was_read(bench, phase, event):
+        return (_too_soon(phase.ask.at),)
+    measures_on = isinstance(phase, Armed) and (phase.touched or phase.passes > 0)
+    if phase.ask.why != "sure" or measures_on:
+        return tuple(ask(bench, replace(phase.ask, why="sure")))
+    return (*settle(bench, phase.ask.at.feature, "pressed"), *ask_next(bench))
 
 
 def _was_read(bench: Bench, phase: Phase, event: PedalPressed) -> bool:

@@ -25,9 +25,10 @@ from barrelfit.rules.sweep.finder import AWAY_NS
 from barrelfit.rules.sweep.movements import entry_of
 from barrelfit.rules.sweep.stream import AnySweep, sweep_of
 
-Why = Literal["first", "anew", "discard", "undecided", "alike"]
+Why = Literal["first", "anew", "discard", "undecided", "alike", "sure"]
 """Why a feature is asked for: it has no size; it is to have another one; a second sweep is to bear
-out a discard, or to decide what was too near a limit; its part may be the one measured before."""
+out a discard, or to decide what was too near a limit; its part may be the one measured before; or
+a press has said that it is another, and one more is to say so for sure."""
 
 READ_NS: Final = 1_500_000_000
 """Nobody reads what is new on the board and does it, or does no more what stood there before, any
@@ -39,6 +40,9 @@ that comes even sooner is left over from the place before."""
 
 REPEATS: Final = frozenset({"discard", "undecided"})
 """A size found for these stands beside the one before."""
+
+DOUBTED: Final = frozenset({"alike", "sure"})
+"""It is asked whether parts are two each; what is measured meanwhile is measured once more."""
 
 
 @dataclass(frozen=True, slots=True)

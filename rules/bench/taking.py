@@ -1,7 +1,7 @@
 """A size or a refusal: what is said of it, what it decides, and what is asked for next."""
 
 from barrelfit.rules.bench.asking import ask_next
-from barrelfit.rules.bench.phases import REPEATS, Armed, Hold, Leaving
+from barrelfit.rules.bench.phases import DOUBTED, REPEATS, Armed, Hold, Leaving
 from barrelfit.rules.bench.sizing import of_sweep, size_at_20
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.two_parts import judged, measured_once_more, note_alike
@@ -38,7 +38,7 @@ def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
         bench.firsts[size.at] = first
         said.append(measured_twice(first, size))
     said.append(event)
-    if why == "alike" or size.at in bench.once_more:
+    if why in DOUBTED or size.at in bench.once_more:
         said += measured_once_more(bench, size.at)
     elif first is None:
         (bench.weigh_anew if is_new else bench.forget_alike)(size.at)

@@ -92,6 +92,11 @@ def same_part(b):
     yield ask(b, SKIRT, said("ask_alike", alike=alike, ask=SKIRT_ASK))
 
 
+def same_part_pressed(b):
+    """One press has said that they are two."""
+    yield ask(b, SKIRT, said("ask_sure", parts=("P1", "P2", "P3", "P4"), ask=SKIRT_ASK))
+
+
 def touched(b):
     yield from asks_skirt(b)
     yield contact(b)
@@ -272,6 +277,7 @@ STATES: dict[str, State] = {
     "asks-look": asks_look,
     "once-more": once_more,
     "same-part": same_part,
+    "same-part-pressed": same_part_pressed,
     "touched": touched,
     "sweeping": sweeping,
     "doubtful": doubtful,

@@ -124,6 +124,9 @@ def test_the_same_once_more_and_a_question_are_marked():
     question = blocks_in("same-part")["ask"]
     assert "Two parts?" in question
     assert "P1 and P2 agree to 0.001 mm" in question
+    pressed = blocks_in("same-part-pressed")["ask"]
+    assert "Different parts?" in pressed
+    assert "P1, P2, P3, P4: different parts? Press next once more" in pressed
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@ from statistics import NormalDist
 
 import pytest
 
+from barrelfit.acquire.redo.other_version import Steered
 from barrelfit.rules.bench.alike import alike, chi_square_99
 from barrelfit.rules.bench.found import FoundSize
 from barrelfit.rules.bench.sizing import size_at_20
@@ -58,17 +59,25 @@ def test_a_part_put_in_again_is_asked_about_when_its_kind_is_measured():
     assert (pair.earlier, pair.later) == ("P3", "P4")
     assert pair.apart_nm <= pair.doubt_nm
     assert asked(hand).at == P3
-    assert "two parts? Press next" in told(asked(hand).sentence)
+    assert "two parts? Press next twice" in told(asked(hand).sentence)
     assert verdict(hand, "P3") == verdict(hand, "P4") == "undecided"
     assert verdict(hand, "P1") == "serviceable"
 
 
-def test_one_press_settles_all_of_them():
+def press(hand: Hand, action: str = "next", after_s: float = 2.0) -> tuple:
+    """A press, once what stands there is read."""
+    hand.rest(after_s)
+    return hand.feed(PedalPressed(hand.now_ns(), action))
+
+
+def test_two_presses_settle_all_of_them():
     hand = pistons(GOOD_MM, GOOD_MM, GOOD_MM, GOOD_MM + 0.02)
     (question,) = hand.of(TwoPartsAsked)
     assert [(p.earlier, p.later) for p in question.pairs] == [("P1", "P2"), ("P2", "P3")]
-    hand.rest(2.0)  # it is read
-    hand.feed(PedalPressed(hand.now_ns(), "next"))
+    press(hand)
+    assert not hand.of(TwoPartsSettled)
+    assert told(asked(hand).sentence).startswith("P1, P2, P3: different parts? Press")
+    press(hand)
     assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "pressed")]
     assert asked(hand).at.feature == "bore"
     assert {verdict(hand, f"P{n}") for n in (1, 2, 3, 4)} == {"serviceable"}
@@ -100,6 +109,74 @@ def test_no_answer_measures_them_again_and_what_was_of_another_part_is_gone():
     assert verdict(hand, "P3") == "serviceable"
     assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "measured")]
     assert asked(hand).at.feature == "bore"
+
+
+def test_one_press_that_was_a_slip_settles_nothing():
+    """The true P4 is worn. The foot slips as the question comes; the hand goes on measuring."""
+    hand = repeated()
+    press(hand)
+    assert not hand.of(TwoPartsSettled)
+    assert asked(hand).at == P3
+    assert verdict(hand, "P3") == verdict(hand, "P4") == "undecided"
+    hand.size(GOOD_MM - 0.01)
+    assert asked(hand).at == P4
+    assert told(asked(hand).sentence).startswith("P3 and P4 agree to")
+    hand.size(GOOD_MM - 0.075)
+    hand.size(GOOD_MM - 0.075)
+    assert verdict(hand, "P4") == "discard"
+    assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "measured")]
+
+
+def test_a_slip_while_they_are_measured_once_more_settles_nothing():
+    hand = repeated()
+    hand.size(GOOD_MM - 0.01)
+    press(hand)
+    assert asked(hand).at == P4
+    assert verdict(hand, "P4") == "undecided"
+    hand.size(GOOD_MM - 0.075)
+    hand.size(GOOD_MM - 0.075)
+    assert verdict(hand, "P4") == "discard"
+    assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "measured")]
+
+
+def test_a_second_press_that_comes_at_once_is_no_yes():
+    hand = repeated()
+    press(hand)
+    (refused,) = press(hand, after_s=1.0)
+    assert refused.reason == "too-soon"
+    assert not hand.of(TwoPartsSettled)
+    press(hand)
+    assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "pressed")]
+
+
+def test_a_press_once_the_hand_goes_on_measuring_is_a_first_one_again():
+    """It slipped before, and now again: what it was asked is not what it does."""
+    hand = repeated()
+    press(hand)
+    hand.rest(4.0)
+    hand.sweep(GOOD_MM - 0.01, 2)
+    hand.feed(PedalPressed(hand.now_ns(), "next"))
+    assert not hand.of(TwoPartsSettled)
+    assert verdict(hand, "P4") == "undecided"
+    press(hand)
+    assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "pressed")]
+
+
+def test_a_no_after_the_first_press_is_a_no():
+    hand = repeated()
+    press(hand)
+    press(hand, "again")
+    assert hand.of(TakenBack) == [TakenBack(P3), TakenBack(P4)]
+    assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "denied")]
+
+
+def test_what_is_told_of_a_part_meanwhile_asks_the_question_anew():
+    hand = repeated()
+    press(hand)
+    hand.feed(EntryMade(hand.now_ns(), FeatureId("P1", "skirt"), "84.92", "mm", WHO, why="scratch"))
+    assert told(asked(hand).sentence).startswith("P3 and P4 agree to")
+    press(hand)
+    assert not hand.of(TwoPartsSettled)
 
 
 def test_an_undo_of_one_of_them_takes_the_doubt_with_it():
@@ -190,9 +267,20 @@ def test_a_press_before_the_question_can_have_been_read_is_no_yes():
     (refused,) = hand.feed(PedalPressed(hand.now_ns(), "next"))
     assert refused.reason == "too-soon"
     assert not hand.of(TwoPartsSettled)
-    hand.rest(2.0)
-    hand.feed(PedalPressed(hand.now_ns(), "next"))
+    press(hand)
+    press(hand)
     assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "pressed")]
+
+
+def test_one_press_was_a_yes_in_versions_that_asked_so_and_is_in_their_redo():
+    hand = repeated()
+    steered = Steered(hand.bench, ())
+    hand.rest(2.0)
+    steered.hear(PedalPressed(hand.now_ns(), "next"))
+    steered.said(TwoPartsSettled("skirt", "pressed"), hand.now_ns())
+    assert verdict(hand, "P3") == verdict(hand, "P4") == "serviceable"
+    assert steered.bench.asked is not None
+    assert steered.bench.asked.at.feature == "bore"
 
 
 def test_a_question_that_nobody_can_see_is_answered_by_no_press():

@@ -55,6 +55,10 @@ class Board(Protocol):
         """The parts of which it is asked whether they are two each; none: no question."""
         ...
 
+    def is_sure(self) -> bool:
+        """Whether the board asks for one more press that says that they are two each."""
+        ...
+
     def press(self, action: str) -> None:
         """Use the pedal."""
         ...
@@ -136,9 +140,13 @@ class Hand:
             self.answered = parts
             self.instead = {at: by for at, by in self.instead.items() if at.part not in parts}
             if self.chance.random() < ANSWERS:
-                self.board.press("next" if parts <= self.handled else "again")
-                self.handled -= parts
+                had_all = parts <= self.handled
+                self.board.press("next" if had_all else "again")
                 yield from self._air(OUTSIDE, 2.0)
+                if had_all and self.board.question() == parts and self.board.is_sure():
+                    self.board.press("next")
+                    yield from self._air(OUTSIDE, 2.0)
+                self.handled -= parts
 
     def _attempt(self, at: FeatureId, gauge: str) -> Iterator[Sample]:
         kinds = {one.kind: one for one in self.troubles.get(self.attempts, [])}
@@ -160,6 +168,7 @@ class Hand:
         for action in ("undo", "again", "next"):
             if action in kinds:
                 self.board.press(action)
+                yield from self._slips_again(action, kinds[action].amount)
         if "back" in kinds:
             for _ in range(1 + (kinds["back"].amount > DEEP)):
                 self.board.press("back")
@@ -207,6 +216,12 @@ class Hand:
             other_mm = size_mm + sign * self.chance.uniform(0.03, 0.08)
             yield from self._passes(gauge, None, other_mm, 2)
             yield from self._away(gauge, None, other_mm, self.chance.uniform(4.5, 7.0))
+
+    def _slips_again(self, action: str, amount: float) -> Iterator[Sample]:
+        """A foot that slips may do so twice, one right after the other."""
+        if action == "next" and amount > DEEP:
+            yield from self._air(OUTSIDE, 0.3 * amount)
+            self.board.press(action)
 
     def _another(self, at: FeatureId) -> FeatureId:
         """The same place of another part."""

@@ -19,7 +19,6 @@ from barrelfit.rules.events import (
     Sized,
     StartedAnew,
     TakenBack,
-    TwoPartsAsked,
     TwoPartsSettled,
 )
 from barrelfit.rules.model import FeatureId, Verdict
@@ -95,21 +94,24 @@ def _the_last_size_is_taken_back(lines: list[Line]) -> Iterator[str]:
 
 
 def _an_answer_is_what_was_pressed(lines: list[Line]) -> Iterator[str]:
+    """A no is one press; a yes is two, the second once it could be read what one more means."""
     pressed = {
         line.seq: (line.event.action, line.event.t_ns)
         for line in lines
         if isinstance(line.event, PedalPressed)
     }
-    asked_ns = 0
+    asked_ns, sure = 0, False
     for line in lines:
         match line.event:
-            case TwoPartsAsked():
-                asked_ns = line.t_ns
+            case Asked(sentence=sentence):
+                asked_ns, sure = line.t_ns, sentence.key == "ask_sure"
             case TwoPartsSettled(how="pressed" | "denied" as how):
                 meant = {"pressed": "next", "denied": "again"}[how]
                 action, at_ns = pressed.get(line.because or 0, ("", 0))
                 if action != meant:
                     yield f"record {line.seq}: {how}, and {meant} was not pressed"
+                if how == "pressed" and not sure:
+                    yield f"record {line.seq}: one press alone is a yes"
                 if how == "pressed" and at_ns - asked_ns < TO_READ_NS:
                     yield f"record {line.seq}: a press answers what nobody can have read"
 

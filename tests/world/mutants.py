@@ -155,12 +155,21 @@ def any_press_is_an_answer(patch: Patch) -> None:
     patch.setattr(hand, "_was_read", lambda *_: True)
 
 
+def one_press_is_a_yes(patch: Patch) -> None:
+    was = asking._with_gauge
+
+    def asked(bench: Any, planned: Any, why: Any) -> Any:
+        return was(bench, planned, "sure" if why == "alike" else why)
+
+    patch.setattr(asking, "_with_gauge", asked)
+
+
 Aim = Callable[[random.Random], tuple[Trouble, ...]]
 
 
 def pressed_too_soon(chance: random.Random) -> tuple[Trouble, ...]:
-    later = chance.randint(2, 4)
-    return (Trouble("repeat", attempt=1), Trouble("next", attempt=later))
+    later, amount = chance.randint(2, 4), chance.uniform(0.4, 3.0)
+    return (Trouble("repeat", attempt=1), Trouble("next", attempt=later, amount=amount))
 
 
 def drawn(*kinds: str) -> frozenset[str]:
@@ -191,6 +200,7 @@ MUTANTS: dict[str, tuple[Callable[[Patch], None], frozenset[str] | Aim]] = {
         (what_no_board_shows_counts, drawn("cut-board", "stop-board")),
         (pairs_rest_on_any_size, drawn("repeat")),
         (any_press_is_an_answer, pressed_too_soon),
+        (one_press_is_a_yes, pressed_too_soon),
     )
 }
 """What is planted, and what brings it to light: sessions in which one of these troubles was drawn,

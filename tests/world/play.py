@@ -72,6 +72,7 @@ class Seen:
     _answers: int = 0
     _wrong: bool = False
     _question: frozenset[str] = frozenset()
+    _sure: bool = False
 
     def look(self) -> None:
         for line in self.bench.board_sees(self.taken):
@@ -82,6 +83,7 @@ class Seen:
     def _take(self, event: Event) -> None:
         if isinstance(event, Asked):
             self.asked, self.gauge = event.at, event.gauge
+            self._sure = event.sentence.key == "ask_sure"
             self._answers += 1
         elif isinstance(event, Sized | Refused):
             self._answers += 1
@@ -104,6 +106,9 @@ class Seen:
 
     def question(self) -> frozenset[str]:
         return self._question
+
+    def is_sure(self) -> bool:
+        return self._sure
 
     def press(self, action: str) -> None:
         self.bench.press(action)
