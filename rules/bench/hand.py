@@ -39,7 +39,7 @@ from barrelfit.rules.told import AtBench
 from barrelfit.rules.uncertainty.temperature import check_temperature
 
 Outputs = tuple[Output, ...]
-Asking = Waiting | Armed | Leaving | ByHand
+Asking = Waiting | Armed | Leaving | ToTell | ByHand
 
 
 def pressed(bench: Bench, phase: Phase, event: PedalPressed) -> Outputs:

@@ -9,7 +9,7 @@ BENCH: Final[dict[str, str]] = {
     "ask_undecided": "{ask}: once more, it is too near a limit to tell",
     "ask_below": "{ask}: it reads below the limit; once more, to be sure",
     "ask_above": "{ask}: it reads above the limit; once more, to be sure",
-    "ask_alike": "{alike}: two parts? Press next twice; or measure again: {ask}",
+    "ask_alike": "{alike}: two parts? Press next; or measure again: {ask}",
     "ask_sure": "{parts}: different parts? Press next once more; or measure again: {ask}",
     "ask_type_in": "{ask}: no gauge on this bench measures it; type it in",
     "no_job": "no job: begin one, or take one up again, on the board",

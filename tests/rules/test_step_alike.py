@@ -59,7 +59,7 @@ def test_a_part_put_in_again_is_asked_about_when_its_kind_is_measured():
     assert (pair.earlier, pair.later) == ("P3", "P4")
     assert pair.apart_nm <= pair.doubt_nm
     assert asked(hand).at == P3
-    assert "two parts? Press next twice" in told(asked(hand).sentence)
+    assert "two parts? Press next; or" in told(asked(hand).sentence)
     assert verdict(hand, "P3") == verdict(hand, "P4") == "undecided"
     assert verdict(hand, "P1") == "serviceable"
 
