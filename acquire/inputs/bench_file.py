@@ -155,8 +155,8 @@ class GaugeTable(BenchTable):
     def _movement_fits(self) -> "GaugeTable":
         if self.measures not in entry_of(self.movement).measures:
             raise UnfitError(said("movement_unfit"))
-        if self.averages_ms is not None and self.movement != "bore":
-            raise UnfitError(said("averages_of_bore"))
+        if self.averages_ms is not None and entry_of(self.movement).by_press:
+            raise UnfitError(said("averages_of_press"))
         if self.range_mm is not None and self.range_mm[0] >= self.range_mm[1]:
             raise UnfitError(said("range_reversed"))
         return self

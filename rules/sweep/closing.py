@@ -26,7 +26,7 @@ from barrelfit.rules.sweep.rock import (
     without_excess,
 )
 from barrelfit.rules.sweep.stairs import held_posterior, last_stairs
-from barrelfit.rules.sweep.window import told_window
+from barrelfit.rules.sweep.window import NO_WINDOW, Window, told_window
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 from barrelfit.rules.uncertainty.student import t_quantile
 
@@ -50,11 +50,10 @@ ROCK_KEPT = 0.85  # of all readings must fit one size
 ROCK_KEPT_LEAST = 0.5  # of each rock's
 DRIFT_NM = 3_500.0
 DRIFT_TIMES = 4.0  # a drift must be this many times its own standard uncertainty
-ROCK_MODEL_NM = 70.0  # what a cubic can't know of the hand, all rocks together
+ROCK_MODEL_NM = 120.0  # what a cubic can't know of the hand, all rocks together
 # Of a display's excess: where its window was said; where the readings told of it.
-WINDOW_DOUBT, WINDOW_TOLD_DOUBT = 0.05, 0.12
+WINDOW_DOUBT, WINDOW_TOLD_DOUBT = 0.05, 0.3
 UNLIKE = 2.0
-NO_WINDOW = (0.0, 0.0)
 EVEN_NM = 1_000.0
 ROUNDING_LEAST, ROUNDING_MOST = 0.05, 0.7  # of the scatter's square
 MODEL_NM = 300.0  # the same, of one rock
@@ -126,7 +125,7 @@ def size_bore(
     windows = [c.used for c in crossings]
     raw = fit_rocks(windows)
     averaged = _averaged(raw, traits)
-    fit = without_excess(raw, *averaged)
+    fit = without_excess(raw, averaged)
     if traits.averages_ms is None and _spread(fit) > UNLIKE * _spread(raw):
         # Rocks of other speeds have another excess: they would agree once it is gone.
         averaged, fit = NO_WINDOW, raw
@@ -146,16 +145,17 @@ def size_bore(
     return PassesOutcome(crossings, posterior, alone.sd_nm, fit.dof, sizes, fit.noise_nm)
 
 
-def _averaged(fit: RockFit, traits: GaugeTraits) -> tuple[float, float]:
-    """The square of the time over which the display averages (s²), and the doubt of the excess."""
+def _averaged(fit: RockFit, traits: GaugeTraits) -> Window:
+    """For how long the display averages, as somebody said or the readings tell."""
     if traits.averages_ms is not None:
-        return (traits.averages_ms / 1_000) ** 2, WINDOW_DOUBT
+        square_s2 = (traits.averages_ms / 1_000) ** 2
+        return Window(square_s2, WINDOW_DOUBT * square_s2)
     if fit.noise_nm > max(EVEN_NM, 1.2 * digit_u_nm(traits.digit_nm)):
         return NO_WINDOW  # an uneven hand leaves more than noise
     rounding = (digit_u_nm(traits.digit_nm) / max(fit.noise_nm, 1.0)) ** 2
     share = min(max(rounding, ROUNDING_LEAST), ROUNDING_MOST)
-    window_s2, doubt = told_window(fit.residuals, fit.step_s, share)
-    return window_s2, math.hypot(doubt, WINDOW_TOLD_DOUBT)
+    told = told_window(fit.residuals, fit.step_s, share)
+    return Window(told.square_s2, math.hypot(told.doubt_s2, WINDOW_TOLD_DOUBT * told.square_s2))
 
 
 def _spread(fit: RockFit) -> float:
@@ -165,7 +165,7 @@ def _spread(fit: RockFit) -> float:
 
 
 def _fit_narrower(
-    crossings: Sequence[Crossing], digit_nm: int, averaged: tuple[float, float]
+    crossings: Sequence[Crossing], digit_nm: int, averaged: Window
 ) -> tuple[RockFit, list[Crossing]] | None:
     """The fit of what lies nearer to the turns, where an uneven hand fits no cubic further up.
 
@@ -178,7 +178,7 @@ def _fit_narrower(
         if not all(windows):
             return None
         narrow = [crossing_from(used) for used in windows]
-        fit = without_excess(fit_rocks(windows, share), *averaged)
+        fit = without_excess(fit_rocks(windows, share), averaged)
         if fit.noise_nm < noise_max_nm and not _rocks_refused(fit, narrow, digit_nm):
             return fit, narrow
     return None

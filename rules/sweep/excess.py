@@ -12,6 +12,14 @@ are bounces, anywhere within ± `BOUNCE_NM`:
 
     p(y | D) = (1 - e)·∫ f(x | D)/q dx + e/(2·BOUNCE_NM),  x from y - q/2 to y + q/2.
 
+A display that averages over a window w shows the mean of g along a tilt that moves by v·w
+meanwhile. About the upright that lifts the reading by
+
+    e(h) = h²/12c for h < 2c, else h/2 - c + 2c²/3h,   h = v·w/2,
+
+and further up by nothing: as a skirt of the barrel c + e does that is larger by e. So f is the mean
+of such densities over the speeds v, which are normal like the tilt and have no say in it.
+
 Tables of log p over y - D are kept, because the same few are asked for again and again: near the
 size in steps of `STEP_NM`, further up, where noise and barrel no longer bend the density, wider.
 """
@@ -36,6 +44,9 @@ _WIDE = 5.0  # noises: further out a normal density is nothing
 _ROOT_2PI = math.sqrt(2.0 * math.pi)
 _ROOT_2 = math.sqrt(2.0)
 _ALL_BELOW, _NONE_BELOW = -6.0, 27.3  # erfc is 2 under the one, and 0 over the other
+# Of a normal tilt's speeds, without their sign: the middles of four that are as many each.
+_SPEEDS = (0.158, 0.491, 0.895, 1.647)
+_BARREL_STEP_NM = 100  # barrels of averaging displays, so that tables recur
 _GAUSS = 1.0 / math.sqrt(12.0)  # of a step, to either side of its middle
 
 Floats = npt.NDArray[np.float64]
@@ -53,11 +64,23 @@ PLACES = len(_LIFTS)
 
 @dataclass(frozen=True, slots=True)
 class Scatter:
-    """One way of scattering, all in nm: noise S, barrel's lift c (0: cylinder), spread T."""
+    """One way of scattering, all in nm: noise S, barrel's lift c (0: cylinder), spread T.
+
+    `travel_nm` is how far the tilt goes while a display averages: the spread of v·w.
+    """
 
     noise_nm: int
     barrel_nm: int
     spread_nm: int
+    travel_nm: int = 0
+
+
+def excess_nm(barrel_nm: float, travel_nm: float) -> float:
+    """By how much a display shows a tilt too high that goes `travel_nm` through the upright."""
+    half = travel_nm / 2
+    if half < 2 * barrel_nm:
+        return half * half / (12.0 * barrel_nm)
+    return half / 2 - barrel_nm + 2.0 * barrel_nm**2 / (3.0 * half) if half else 0.0
 
 
 def places(above_nm: Whole) -> Whole:
@@ -88,12 +111,26 @@ def log_shares(scatter: Scatter) -> Floats:
 @lru_cache(maxsize=TABLES_MAX)
 def _below(scatter: Scatter) -> Floats:
     """The share of f that lies below x, by the place of x - D."""
+    if scatter.travel_nm:
+        return _below_averaged(scatter)
     steps = np.diff(_LIFTS)
     middles = _LIFTS[:-1] + steps / 2
     # Gauss's two points a step: a trapezoid is too high where the density bends upwards.
     sides = (middles - steps * _GAUSS, middles + steps * _GAUSS)
     sums = [_on_face(scatter, side) + _on_edge(scatter, side) for side in sides]
     return np.concatenate([[0.0], np.cumsum((sums[0] + sums[1]) / 2 * steps)])
+
+
+def _below_averaged(scatter: Scatter) -> Floats:
+    """The same of a display that averages: the mean over the tilt's speeds."""
+    shares = []
+    for speed in _SPEEDS:
+        excess = excess_nm(scatter.barrel_nm, speed * scatter.travel_nm)
+        step = round((scatter.barrel_nm + excess) / _BARREL_STEP_NM) * _BARREL_STEP_NM
+        plain = _below(Scatter(scatter.noise_nm, step, scatter.spread_nm))
+        shares.append(np.interp(_LIFTS - excess, _LIFTS, plain))
+    total: Floats = np.sum(shares, axis=0) / len(_SPEEDS)
+    return total
 
 
 def lift_to_tilt(lift_nm: float, barrel_nm: float) -> float:

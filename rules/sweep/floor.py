@@ -24,7 +24,7 @@ readings may lie anywhere, so a single low reading moves the size only when the 
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -34,6 +34,7 @@ from barrelfit.rules.sweep.excess import (
     Floats,
     Scatter,
     Whole,
+    excess_nm,
     lift_to_tilt,
     log_densities,
     log_shares,
@@ -67,6 +68,8 @@ CORRELATION_POWER = -0.3
 WINDOW_READINGS = 30
 THIN_MODEL_NM = 550.0  # with as few, what the half-normal law of tilt gets wrong
 LEAN_NM = 3_000.0  # a hand that rocks less may have leant by so much all the time
+TRAVEL_LEAST_NM, TRAVEL_MOST_NM = 100.0, 40_000.0
+TRAVEL_DOUBT = 0.35  # of a display's excess: speeds are not quite normal
 COARSE_MODEL = 0.17  # of a digit: the law of tilt counts for more between coarse ones
 # Over the twentieth part of the readings: of the way from there to the median, within limits.
 WINDOW_SHARE = 0.8
@@ -105,14 +108,21 @@ class _Seen:
 
 
 def fit_floor(
-    passes: Sequence[Sequence[int]], digit_nm: int, still_nm: float | None = None
+    passes: Sequence[Sequence[int]],
+    digit_nm: int,
+    still_nm: float | None = None,
+    travel_nm: float = 0.0,
 ) -> FloorFit:
     """Find the size given each pass's crest readings (nm, at least three in all).
 
-    `still_nm` is the noise that the gauge showed standing still, where it did.
+    `still_nm` is the noise that the gauge showed standing still, where it did; `travel_nm` how far
+    the tilt goes while the display averages, 0 where it does not.
     """
     ordered = sorted(length for crest in passes for length in crest)
     ways = scatters_for(ordered, digit_nm, still_nm)
+    if travel_nm:
+        step = _step(travel_nm, TRAVEL_LEAST_NM, TRAVEL_MOST_NM)
+        ways = [(share, replace(scatter, travel_nm=step)) for share, scatter in ways]
     power = correlation_time(passes) ** CORRELATION_POWER
     rank = min(len(ordered) - 1, 2 + len(ordered) // 16)
     low = max(ordered[0], ordered[rank] - CLIP_NM) - 3_000 - digit_nm // 2
@@ -133,7 +143,8 @@ def fit_floor(
     likeliest = ways[int(coarse.max(axis=1).argmax())][1]
     thin_nm = THIN_MODEL_NM * WINDOW_READINGS / len(ordered)
     lean_nm = max(LEAN_NM - likeliest.spread_nm, 0.0) / math.sqrt(3)
-    all_told = widened(found, math.hypot(thin_nm, lean_nm, COARSE_MODEL * digit_nm))
+    window_nm = TRAVEL_DOUBT * excess_nm(likeliest.barrel_nm, travel_nm)
+    all_told = widened(found, math.hypot(thin_nm, lean_nm, COARSE_MODEL * digit_nm, window_nm))
     return FloorFit(all_told, likeliest, math.hypot(found.sd_nm, thin_nm))
 
 
@@ -184,8 +195,12 @@ def make_tables(digit_nm: int) -> None:
 
 
 def _spread_step(spread_nm: float) -> int:
-    """A spread in steps of a fifth, so that tables recur."""
-    rough_um = min(max(spread_nm, SPREAD_MIN_NM), SPREAD_MAX_NM) / 1_000
+    return _step(spread_nm, SPREAD_MIN_NM, SPREAD_MAX_NM)
+
+
+def _step(length_nm: float, least_nm: float, most_nm: float) -> int:
+    """A length in steps of a fifth, so that tables recur."""
+    rough_um = min(max(length_nm, least_nm), most_nm) / 1_000
     return round(1_000 * 1.2 ** round(math.log(rough_um, 1.2)))
 
 

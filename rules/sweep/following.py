@@ -15,6 +15,7 @@ from barrelfit.rules.sweep.passes import Crossing, PassesOutcome, crossing_of, r
 from barrelfit.rules.sweep.posterior import Posterior
 from barrelfit.rules.sweep.refusals import refuse, too_few
 from barrelfit.rules.sweep.still import still_noise_nm
+from barrelfit.rules.sweep.travel import travel_nm
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
 STRANGE_NM = 25_000  # a hill that tops out this far beside the others is another size, or a dome
@@ -69,7 +70,9 @@ def size_riding(
     reason = _unlike(crossings, traits.digit_nm)
     if reason:
         return refuse(reason, traits.movement)
-    fit = fit_floor(crests, traits.digit_nm, still_nm)
+    fit = fit_floor(
+        crests, traits.digit_nm, still_nm, travel_nm([c.used for c in crossings], traits)
+    )
     rounding_nm = digit_u_nm(traits.digit_nm)
     doubt_max_nm = DOUBT_MAX_NM if len(crossings) >= MANY_PASSES else DOUBT_FEW_MAX_NM
     doubtful = fit.posterior.sd_nm > math.hypot(doubt_max_nm, rounding_nm)

@@ -17,6 +17,7 @@ from barrelfit.rules.sweep.hill import hill_level_nm
 from barrelfit.rules.sweep.nouns import GaugeTraits
 from barrelfit.rules.sweep.rock import rock_window
 
+NS_PER_MS = 1e6
 CREST_MIN = 2  # readings that make a crest
 TWO_POINT = "minimum of two-point sizes"  # ISO 14405-1
 
@@ -84,8 +85,12 @@ class Entry:
 def _crest(hill: Sequence[Sample], traits: GaugeTraits, level_nm: int | None) -> list[Sample]:
     level = hill_level_nm(hill) if level_nm is None else level_nm
     zone = crest_zone(hill, level, traits.anvil_nm)
-    used = list(hill[zone.first : zone.last + 1])
-    return used if len(used) >= CREST_MIN else []
+    used = hill[zone.first : zone.last + 1]
+    if traits.averages_ms and used:  # the outermost are partly of the flanks
+        half_ns = round(traits.averages_ms * NS_PER_MS / 2)
+        begin_ns, end_ns = used[0][0] + half_ns, used[-1][0] - half_ns
+        used = [sample for sample in used if begin_ns <= sample[0] <= end_ns]
+    return list(used) if len(used) >= CREST_MIN else []
 
 
 def _hold(hill: Sequence[Sample], traits: GaugeTraits, _level_nm: int | None) -> list[Sample]:

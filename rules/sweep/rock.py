@@ -24,7 +24,7 @@ from statistics import median
 
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.lines import solve
-from barrelfit.rules.sweep.window import Residuals, excess_share
+from barrelfit.rules.sweep.window import NO_WINDOW, Residuals, Window, excess_share
 
 NS_PER_S = 1e9
 NM_PER_UM = 1e3
@@ -279,22 +279,24 @@ def _residuals(rock: Rock, size_um: float, noise_um: float, scale_um: float) -> 
     return Residuals(rock.times_s, off, [2.0 * scale_um * place for place in places])
 
 
-def without_excess(fit: RockFit, window_s2: float, doubt: float) -> RockFit:
-    """The fit of what a display would show that does not average over `window_s2` (s²).
+def without_excess(fit: RockFit, window: Window) -> RockFit:
+    """The fit of what a display would show that does not average over the window.
 
-    `doubt` is the share of the excess that is not known. Readings that share conversions are no
-    independent ones, so the size's own doubt grows with their number.
+    Readings that share conversions are no independent ones, so the size's own doubt grows with
+    their number.
     """
-    if not window_s2:
+    if window == NO_WINDOW:
         return fit
-    lifts = [curve * excess_share(window_s2) for curve in fit.by_rock_curve_nm]
     weights = [1.0 / (u * u) for u in fit.by_rock_u_nm]
-    lift = sum(w * x for w, x in zip(weights, lifts, strict=True)) / sum(weights)
-    means = math.sqrt(1.0 + window_s2 / fit.step_s**2)
+    curves = zip(weights, fit.by_rock_curve_nm, strict=True)
+    curve = sum(w * x for w, x in curves) / sum(weights)
+    doubt_nm = curve * excess_share(window.doubt_s2)
+    lifts = [c * excess_share(window.square_s2) for c in fit.by_rock_curve_nm]
+    means = math.sqrt(1.0 + window.square_s2 / fit.step_s**2)
     return replace(
         fit,
-        size_nm=fit.size_nm - lift,
-        u_nm=math.hypot(math.sqrt(means) * fit.u_nm, doubt * lift),
+        size_nm=fit.size_nm - curve * excess_share(window.square_s2),
+        u_nm=math.hypot(math.sqrt(means) * fit.u_nm, doubt_nm),
         by_rock_nm=tuple(s - x for s, x in zip(fit.by_rock_nm, lifts, strict=True)),
         by_rock_u_nm=tuple(math.sqrt(means) * u for u in fit.by_rock_u_nm),
     )

@@ -9,8 +9,9 @@ Where nobody said so, the readings may tell: a display's means share conversions
 neighbours is alike, by 1 - |i - j|/n, while rounding is each reading's own. Each n up to
 `MEANS_MOST` is weighed by the restricted likelihood of the rocks' residuals (Patterson and
 Thompson): the size and a path of `TERMS` terms are fitted beside that noise, and don't count as
-information on it. A hand's tremor looks alike, and few displays average; so n = 1 stands unless all
-that speaks for it is less than `UNSURE`.
+information on it. A hand's tremor makes neighbours alike, too, but leaves them noise of their own
+(`TREMORS`); so what tremors explain as well is no average. Few displays average: nothing is taken
+off while more than `UNSURE` speaks against it, but what may be there is told as doubt.
 """
 
 import math
@@ -18,10 +19,26 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-MEANS = {1: 0.85, 2: 0.05, 3: 0.05, 4: 0.05}  # n: prior share
-UNSURE = 0.05
+MEANS = {1: 0.7, 2: 0.05, 3: 0.05, 4: 0.05}  # n: prior share
+# For how many readings a tremor lasts, and each reading's own share of the noise: prior share.
+TREMORS = {(5, 0.4): 0.075, (8, 0.2): 0.075}
+UNSURE, NEVER = 0.1, 0.5  # where less than `NEVER` speaks for an average, there is none
+# Of what the readings say: what a path of a few terms leaves is not the gauge's noise alone.
+WEIGHT = 0.4
+BAND = max(lasts for lasts, _ in TREMORS)  # readings further apart share nothing
 TERMS = 4  # of a path
 ROCKS_MOST = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """For how long a display averages: the square of the time (s²), and its standard doubt."""
+
+    square_s2: float
+    doubt_s2: float
+
+
+NO_WINDOW = Window(0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,37 +59,38 @@ def excess_share(window_s2: float) -> float:
     return window_s2 / 12.0
 
 
-def told_window(
-    rocks: Sequence[Residuals], step_s: float, rounding_share: float
-) -> tuple[float, float]:
-    """The mean square window w² (s²) that the readings tell, and its own doubt as a share of it.
-
-    Both are 0 where the readings tell of none.
+def told_window(rocks: Sequence[Residuals], step_s: float, rounding_share: float) -> Window:
+    """The window that the readings tell; nothing, or a doubt alone, where they don't tell it.
 
     Args:
         rocks: each rock's residuals.
         step_s: the usual time between readings.
         rounding_share: the last digit's part of the residuals' variance.
     """
+    ways = [(n, n, rounding_share, prior) for n, prior in MEANS.items()]
+    ways += [(1, lasts, own, prior) for (lasts, own), prior in TREMORS.items()]
     logs = [
-        math.log(prior) + _log_likelihood(rocks[:ROCKS_MOST], n, step_s, rounding_share)
-        for n, prior in MEANS.items()
+        math.log(prior) + WEIGHT * _log_likelihood(rocks[:ROCKS_MOST], lasts, step_s, own)
+        for _, lasts, own, prior in ways
     ]
     best = max(logs)
     shares = [math.exp(log - best) for log in logs]
     total = sum(shares)
-    if shares[0] > UNSURE * total:
-        return 0.0, 0.0
-    squares = [(n * n - 1.0) * step_s * step_s for n in MEANS]
+    squares = [(n * n - 1.0) * step_s * step_s for n, *_ in ways]
+    averages = sum(s for s, q in zip(shares, squares, strict=True) if q > 0.0) / total
+    if averages < NEVER:
+        return NO_WINDOW
     mean = sum(s * q for s, q in zip(shares, squares, strict=True)) / total
+    mean = mean if averages > 1.0 - UNSURE else 0.0
     spread = sum(s * (q - mean) ** 2 for s, q in zip(shares, squares, strict=True)) / total
-    return mean, math.sqrt(spread) / mean
+    return Window(mean, math.sqrt(spread))
 
 
-def _log_likelihood(
-    rocks: Sequence[Residuals], means: int, step_s: float, rounding_share: float
-) -> float:
-    """Restricted log likelihood of all rocks, their common noise profiled out."""
+def _log_likelihood(rocks: Sequence[Residuals], lasts: int, step_s: float, own: float) -> float:
+    """Restricted log likelihood of all rocks, their common noise profiled out.
+
+    Noise lasts for so many readings, but for the share of it that is each reading's `own`.
+    """
     squares = halves = 0.0
     free = 0
     for rock in rocks:
@@ -80,7 +98,7 @@ def _log_likelihood(
         if count <= TERMS + 2:
             continue
         part_squares, part_halves = _reduced(
-            rock, _factor(_turns(rock.times_s, step_s), means, rounding_share)
+            rock, _factor(_turns(rock.times_s, step_s), lasts, own)
         )
         squares += part_squares
         halves += part_halves
@@ -123,15 +141,15 @@ def _turns(times_s: Sequence[float], step_s: float) -> list[int]:
     return turns
 
 
-def _factor(turns: Sequence[int], means: int, rounding_share: float) -> list[list[float]]:
+def _factor(turns: Sequence[int], lasts: int, own: float) -> list[list[float]]:
     """Cholesky's factor of the noise's covariance (its scale is 1), by rows of a narrow band."""
     rows: list[list[float]] = []
     for i, turn in enumerate(turns):
-        begin = max(0, i + 1 - len(MEANS))
+        begin = max(0, i + 1 - BAND)
         row: list[float] = []
         for j in range(begin, i + 1):
-            shared = max(0.0, 1.0 - (turn - turns[j]) / means)
-            value = (1.0 - rounding_share) * shared + (rounding_share if i == j else 0.0)
+            shared = max(0.0, 1.0 - (turn - turns[j]) / lasts)
+            value = (1.0 - own) * shared + (own if i == j else 0.0)
             other = row if j == i else rows[j]
             first = j + 1 - len(other) if j < i else begin
             low = max(begin, first)

@@ -112,7 +112,7 @@ FILES: Final[dict[str, str]] = {
     " = false",
     "movement_unfit": "a gauge that measures bore has movement bore, an outside one following or"
     " screw; either has held where it sends only on its button",
-    "averages_of_bore": "averages_ms: only of a gauge with movement bore; leave it out",
+    "averages_of_press": "averages_ms: not of a gauge that sends only on its button; leave it out",
     "range_reversed": "range_mm: the first length must be below the second",
     "file_or_plain": "give either file, or variant, group and barrel_kind, not both",
     "file_newer": "{name}: schema {schema} is newer than this barrelfit reads ({known})",

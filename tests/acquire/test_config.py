@@ -101,7 +101,11 @@ def test_all_mistakes_are_told_at_once_each_with_its_line():
             'id = "m"\nsetting = { u_um = 1, repeat_u = 1 }',
             "gauge[1].setting.repeat_u: unknown key; is 'repeat_um' meant?",
         ),
-        ('id = "m"', 'id = "m"\naverages_ms = 100', "averages_ms: only of a gauge"),
+        (
+            'movement = "following"',
+            'movement = "held"\naverages_ms = 100',
+            "averages_ms: not of a gauge that sends only on its button",
+        ),
         ("[set]", "[set", "bench.toml:5: "),
     ],
 )

@@ -47,9 +47,17 @@ KINDS = {
     "following, a leant pass": Kind("following", replace(CALM, leant=2)),
     "following, mean of 2": Kind("following", gauge={"averages": 2}),
     "following, mean of 4": Kind("following", gauge={"averages": 4}),
+    "following, mean of 2, said": Kind("following", gauge={"averages": 2}, said=True),
+    "following, mean of 3, said": Kind("following", gauge={"averages": 3}, said=True),
+    "following, mean of 4, said": Kind("following", gauge={"averages": 4}, said=True),
+    "barrelled, mean of 3, said": Kind(
+        "following", gauge={"averages": 3}, barrel_mm=3_000.0, said=True
+    ),
     "screw": Kind("screw"),
     "screw, part sticks": Kind("screw", replace(CALM, sticks=0.7)),
     "screw that rides": Kind("screw", rides=True),
+    "riding, mean of 3": Kind("screw", gauge={"averages": 3}, rides=True),
+    "riding, mean of 3, said": Kind("screw", gauge={"averages": 3}, rides=True, said=True),
     "screw, three gaps": Kind("screw", replace(CALM, passes=8), {"gaps": 3}),
     "screw, a bounce": Kind("screw", gauge={"bounces": 1}),
     "bore": Kind("bore"),

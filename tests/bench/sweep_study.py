@@ -5,7 +5,8 @@
 Sweeps come from the simulators' room and from this room's own quick model of the geometry
 (tests/rules/sweep_physics.py); the estimators were written without either's constants. Every row
 is a kind of sweep at a rate: error root mean square and worst (µm), the share of sweeps whose
-95 % interval holds the truth, and the share of good sweeps that were refused. With --bench, the
+95 % interval holds the truth, the mean of u over the root mean square, and the share of good sweeps
+that were refused, with why. With --bench, the
 hand sweeps until the rules call it enough (`rules.bench.enough`), and how many passes that took is
 told, too. With --bad, that many spoiled sweeps of every trouble follow, and how many became a size.
 """
@@ -46,29 +47,34 @@ class Row:
     """One kind of sweep at one rate."""
 
     errors_um: list[float] = field(default_factory=list)
+    doubts_um: list[float] = field(default_factory=list)
     held: int = 0
-    refused: int = 0
+    refused: Counter[str] = field(default_factory=Counter)
     passes: list[int] = field(default_factory=list)
 
     def take(self, result: SweepSized | SweepRefused, truth_nm: float) -> None:
         if isinstance(result, SweepRefused):
-            self.refused += 1
+            self.refused[result.reason] += 1
             return
+        self.doubts_um.append(result.u_nm / 1e3)
         self.passes.append(len(result.pass_sizes_nm))
         self.errors_um.append((result.size_nm - truth_nm) / 1e3)
         self.held += result.low_nm <= truth_nm <= result.high_nm
 
     def text(self, name: str, rate_hz: float) -> str:
         count = len(self.errors_um)
+        refused = self.refused.total()
+        ratio = sum(self.doubts_um) / max(count, 1)
+        why = ", ".join(f"{reason} {n}" for reason, n in self.refused.most_common(3))
         if count == 0:
-            return f"{name:28} {rate_hz:4.0f}/s  no size, refused {self.refused}"
+            return f"{name:28} {rate_hz:4.0f}/s  no size, {why}"
         rms = math.sqrt(sum(e * e for e in self.errors_um) / count)
         worst = max(map(abs, self.errors_um))
         return (
             f"{name:28} {rate_hz:4.0f}/s  rms {rms:5.2f}  worst {worst:5.2f}  "
-            f"held {100 * self.held / count:5.1f} %  "
-            f"refused {100 * self.refused / (count + self.refused):4.1f} %  "
-            f"passes {sum(self.passes) / count:4.1f}"
+            f"held {100 * self.held / count:5.1f} %  u/rms {ratio / rms:4.2f}  "
+            f"refused {100 * refused / (count + refused):4.1f} %  "
+            f"passes {sum(self.passes) / count:4.1f}  {why}"
         )
 
 

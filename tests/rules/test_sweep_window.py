@@ -4,8 +4,10 @@ import math
 import random
 from collections.abc import Sequence
 
+import numpy as np
 import pytest
 
+from barrelfit.rules.sweep.excess import Scatter, excess_nm, log_shares, places
 from barrelfit.rules.sweep.window import Residuals, excess_share, told_window
 from tests.bench.other_study import KINDS, row_of
 
@@ -39,8 +41,8 @@ def residuals(means: int, rocks: int, seed: int) -> list[Residuals]:
 
 
 def told(rocks: Sequence[Residuals]) -> float:
-    window_s2, _ = told_window(rocks, STEP_S, 0.05)
-    return math.sqrt(window_s2 / STEP_S**2 + 1)
+    window = told_window(rocks, STEP_S, 0.05)
+    return math.sqrt(window.square_s2 / STEP_S**2 + 1)
 
 
 @pytest.mark.parametrize("means", [1, 2, 3, 4])
@@ -61,3 +63,53 @@ def test_a_bore_is_sized_where_it_is_said_for_how_long_its_display_averages() ->
 def test_a_bore_whose_display_averages_unsaid_is_mostly_told() -> None:
     row = row_of(KINDS["bore, mean of 3"], 50.0, range(6))
     assert max(map(abs, row.errors_um)) < 0.8
+
+
+def test_a_hand_s_tremor_is_no_average() -> None:
+    """Noise of each reading's own beside a tremor that lasts for half a dozen readings."""
+    found = []
+    for seed in range(8):
+        chance, rocks = random.Random(seed), []  # noqa: S311  a test's chance
+        for _ in range(8):
+            slow = [chance.gauss(0, 0.8) for _ in range(30)]
+            off = [chance.gauss(0, 0.35) + math.fsum(slow[i : i + 6]) / 4 + 0.0 for i in range(24)]
+            times = [0.02 * (i - 12) for i in range(24)]
+            rocks.append(Residuals(times, off, [40 * t for t in times]))
+        found.append(told_window(rocks, 0.02, 0.05).square_s2)
+    assert found == [0.0] * 8
+
+
+@pytest.mark.parametrize("barrel_nm", [1.0, 1_500.0, 7_000.0])
+@pytest.mark.parametrize("travel_nm", [800.0, 9_000.0, 40_000.0])
+def test_the_excess_of_a_tilt_is_its_mean_lift_through_the_upright(
+    barrel_nm: float, travel_nm: float
+) -> None:
+    def lift(s: float) -> float:
+        return s * s / (4 * barrel_nm) if s < 2 * barrel_nm else s - barrel_nm
+
+    ways = [travel_nm * ((n + 0.5) / 20_000 - 0.5) for n in range(20_000)]
+    mean = math.fsum(lift(abs(s)) for s in ways) / len(ways)
+    assert excess_nm(barrel_nm, travel_nm) == pytest.approx(mean, rel=1e-3, abs=0.2)
+
+
+def test_averaged_readings_of_a_tilt_lie_as_their_density_says() -> None:
+    """Tilts and speeds that are normal, each reading the mean over a window: counted."""
+    chance = random.Random(3)  # noqa: S311  a test's chance
+    lifts = []
+    for _ in range(20_000):
+        tilt, way = chance.gauss(0, 13_000), chance.gauss(0, 9_000)
+        moments = [abs(tilt + way * ((n + 0.5) / 12 - 0.5)) for n in range(12)]
+        lifts.append(math.fsum(moments) / 12 + chance.gauss(0, 650))
+    shares = log_shares(Scatter(650, 0, 13_000, 9_000))
+    for length in (1_000, 3_000, 6_000, 12_000):
+        below = sum(x < length for x in lifts) / len(lifts)
+        place = int(places(np.array([length]))[0])
+        assert math.exp(shares[place]) == pytest.approx(0.98 * below + 0.01, abs=0.015)
+
+
+@pytest.mark.slow
+def test_an_outside_size_is_held_where_it_is_said_for_how_long_its_display_averages() -> None:
+    said = row_of(KINDS["following, mean of 4, said"], 50.0, range(12))
+    unsaid = row_of(KINDS["following, mean of 4"], 50.0, range(12))
+    assert said.held >= 10 > unsaid.held
+    assert sum(map(abs, said.errors_um)) < sum(map(abs, unsaid.errors_um))
