@@ -23,6 +23,7 @@ SETUP_WORDS: Final = {
     "setup_measures": "It measures",
     "setup_outside": "outside",
     "setup_bore": "bores",
+    "setup_mass": "It is a scale: lay a part on it when its mass is asked for",
     "setup_movement": "How its reading moves",
     "setup_held": "sends on its button, held at the crest",
     "setup_following": "spring-loaded, sends all the time",

@@ -15,7 +15,7 @@ from barrelfit.drivers.coded import said
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.frame import INCOMPLETE, NS_PER_MS, OUT_OF_STEP, OVERRUN
 from barrelfit.drivers.layout import UNREADABLE
-from barrelfit.drivers.outcome import Note, Outcome, WireFault, WireReading
+from barrelfit.drivers.outcome import Note, Outcome, Shown, WireFault
 from barrelfit.drivers.profile import PortSettings, Profile, ProfileAsk
 
 _DAMAGED: Final = frozenset({UNREADABLE, INCOMPLETE, OVERRUN, OUT_OF_STEP})
@@ -134,7 +134,7 @@ class Asker:
             self._step(AskEvent.BYTES, t_ns)
         return marked
 
-    def _mark_of(self, outcome: WireReading | WireFault) -> str:
+    def _mark_of(self, outcome: Shown | WireFault) -> str:
         self._time_out(outcome.t_ns)
         damaged = isinstance(outcome, WireFault) and outcome.fault in _DAMAGED
         action = self._step(AskEvent.DAMAGED if damaged else AskEvent.ANSWER, outcome.t_ns)
@@ -157,10 +157,10 @@ class Asker:
         return action
 
 
-def _marked(outcome: WireReading | WireFault, mark: str) -> Outcome:
+def _marked(outcome: Shown | WireFault, mark: str) -> Outcome:
     if not mark:
         return outcome
-    if isinstance(outcome, WireReading):
+    if isinstance(outcome, Shown):
         return replace(outcome, suspect=mark)
     return replace(outcome, hint=said("in_brackets", what=outcome.hint, more=mark))
 

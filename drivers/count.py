@@ -2,8 +2,8 @@
 
 from barrelfit.drivers.coded import said
 from barrelfit.drivers.outcome import WireFault, WireReading
-from barrelfit.drivers.profile import CountLayout
 from barrelfit.drivers.quantity import UNIT_NM, normal_text
+from barrelfit.drivers.shapes import CountLayout
 
 
 def decode_count(payload: bytes, layout: CountLayout) -> WireReading | WireFault:

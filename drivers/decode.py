@@ -34,9 +34,10 @@ from barrelfit.drivers.hint import WRONG_PARITY, hint_for, seven_bit_lines
 from barrelfit.drivers.history import History
 from barrelfit.drivers.identity import IDENTIFICATION, OTHER_GAUGE, GaugeIdentity, named
 from barrelfit.drivers.layout import UNREADABLE, Decoder
-from barrelfit.drivers.outcome import Note, Outcome, WireFault, WireReading
+from barrelfit.drivers.outcome import Note, Outcome, Shown, WireFault, WireReading
 from barrelfit.drivers.parity import ParityBits
-from barrelfit.drivers.profile import FrameShape, Layout, PortSettings, Profile
+from barrelfit.drivers.profile import PortSettings, Profile
+from barrelfit.drivers.shapes import FrameShape, Layout
 
 KNOWN_MAX: Final = 1024
 BAD_RUN: Final = 3
@@ -219,7 +220,7 @@ class Wire:
 
         A fault changes what the next bytes are, and typed codes can mean another text next time.
         """
-        if self.profile.is_keyboard or not isinstance(known[1][0], WireReading):
+        if self.profile.is_keyboard or not isinstance(known[1][0], Shown):
             return
         if len(self._known) >= KNOWN_MAX:
             self._known.clear()
@@ -247,7 +248,7 @@ class Wire:
             return self._stamp(raw, payload, self._decoder.decode(payload), t_ns, "")
         outcomes: list[Outcome] = [Note(raw[:noise], t_ns, "noise before the first line")]
         drafts = self._decoder.decode(rest)
-        if any(isinstance(draft, WireReading) for draft in drafts):
+        if any(isinstance(draft, Shown) for draft in drafts):
             hint = said("noise_in_front")
             return [*outcomes, self._bad(raw[noise:], t_ns, UNREADABLE, hint)]
         return outcomes + self._stamp(raw[noise:], rest, drafts, t_ns, "")
@@ -258,7 +259,7 @@ class Wire:
         """Give drafts their bytes and time; the first of several carries the bytes."""
         draft = drafts[0]
         if self._channels is not None:
-            self._channels.heard(d.channel for d in drafts if isinstance(d, WireReading))
+            self._channels.heard(d.channel for d in drafts if isinstance(d, Shown))
         doubt = suspect or self.identity.doubt
         doubt = doubt or (AT_OPENING if t_ns < self._pressed_from_ns else "")
         if len(drafts) == 1 and type(draft) is WireReading:
@@ -281,6 +282,12 @@ class Wire:
                     or self._bounce.judge(payload, t_ns),
                 )
             ]
+        if len(drafts) == 1 and isinstance(draft, Shown):
+            self._good, self._bad_run = True, 0
+            history = self._history.doubt(payload, draft)
+            doubt = doubt or self._of_channel(draft) or history
+            doubt = doubt or self._bounce.judge(payload, t_ns)
+            return [replace(draft, raw=raw, t_ns=t_ns, suspect=doubt)]
         if len(drafts) == 1:
             return [self._stamp_other(raw, payload, draft, t_ns, suspect)]
         self._history.whole()
@@ -291,7 +298,7 @@ class Wire:
         ]
 
     def _of_channel(self, draft: Outcome) -> str:
-        if self._channels is None or not isinstance(draft, WireReading):
+        if self._channels is None or not isinstance(draft, Shown):
             return ""
         return self._channels.doubt(draft.channel)
 
@@ -337,7 +344,7 @@ def _shows_decimals(profile: Profile) -> bool:
 
 
 def _placed(draft: Outcome, raw: bytes, t_ns: int, index: int, suspect: str) -> Outcome:
-    if isinstance(draft, WireReading):
+    if isinstance(draft, Shown):
         return replace(draft, raw=raw, t_ns=t_ns, index=index, suspect=suspect)
     if isinstance(draft, WireFault):
         return replace(draft, raw=raw, t_ns=t_ns, index=index)

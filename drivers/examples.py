@@ -35,8 +35,10 @@ def _outcome(table: Table) -> dict[str, object]:
     outcome: dict[str, object] = {k: table.text(k) for k in _OUTCOME_TEXTS if table.has(k)}
     if table.has("length_nm"):
         outcome["length_nm"] = table.whole("length_nm", -(10**10), 10**10)
+    if table.has("mass_fg"):
+        outcome["mass_fg"] = table.whole("mass_fg", -(10**19), 10**19)
     if table.has("unit_assumed"):
         outcome["unit_assumed"] = table.flag("unit_assumed", default=False)
-    if not {"length_nm", "fault", "note"} & outcome.keys():
+    if not {"length_nm", "mass_fg", "fault", "note"} & outcome.keys():
         table.complain("outcome", said("outcome_unsaid"))
     return outcome

@@ -6,7 +6,8 @@ from typing import Final
 
 from barrelfit.drivers.coded import Coded, said
 from barrelfit.drivers.frame import ASCII_END
-from barrelfit.drivers.profile import Layout, Profile
+from barrelfit.drivers.profile import Profile
+from barrelfit.drivers.shapes import Layout
 
 # A line with its end, whether or not a parity bit stands in bit 7 of the end; or what is left.
 _SEVEN_BIT_LINE: Final = re.compile(rb"[^\r\n\x8d\x8a]*[\r\n\x8d\x8a]+|[^\r\n\x8d\x8a]+")

@@ -7,7 +7,7 @@ cut before fits in front of it, or it has fewer decimals than this gauge has sho
 
 from typing import Final, Protocol
 
-from barrelfit.drivers.outcome import WireReading
+from barrelfit.drivers.outcome import Shown
 
 REST: Final = "perhaps the rest of a cut line: send again"
 FEWER_DECIMALS: Final = "fewer decimals than before, a digit may be lost: send again"
@@ -44,7 +44,7 @@ class History:
         """A line that is no reading but known: what came before it is over."""
         self._pieces = b""
 
-    def doubt(self, payload: bytes, reading: WireReading) -> str:
+    def doubt(self, payload: bytes, reading: Shown) -> str:
         """Say why a reading is suspect, empty for no reason."""
         if self._pieces:
             joined, self._pieces = self._pieces + payload, b""

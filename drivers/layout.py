@@ -1,14 +1,16 @@
 """Decodes the characters of one whole frame: all of them must match, or it is no reading."""
 
 import re
+from dataclasses import replace
 from typing import Final
 
 from barrelfit.drivers.coded import said
 from barrelfit.drivers.count import decode_count
 from barrelfit.drivers.identity import IDENTIFICATION
-from barrelfit.drivers.outcome import Note, Outcome, WireFault, WireReading
-from barrelfit.drivers.profile import CountLayout, Layout, Profile, Saying
-from barrelfit.drivers.quantity import QuantityError, length_nm, normal_text
+from barrelfit.drivers.outcome import Note, Outcome, Shown, WireFault, WireMass, WireReading
+from barrelfit.drivers.profile import Profile, Saying
+from barrelfit.drivers.quantity import UNIT_FG, QuantityError, length_nm, mass_fg, normal_text
+from barrelfit.drivers.shapes import CountLayout, Layout
 
 UNREADABLE: Final = "unreadable"
 
@@ -47,7 +49,7 @@ class Decoder:
 
     def reads(self, payload: bytes) -> bool:
         """Whether the payload is a reading."""
-        return isinstance(self.decode(payload)[0], WireReading)
+        return isinstance(self.decode(payload)[0], Shown)
 
     def names(self, payload: bytes) -> bool:
         """Whether the payload is a line by which the gauge names itself."""
@@ -130,22 +132,27 @@ def _value(match: re.Match[bytes], layout: Layout) -> Outcome:
     if not unit:
         hint = said("unit_unknown", unit=letters)
         return WireFault(b"", 0, "unknown unit", hint, channel=channel)
-    digits, decimals = number
+    judgement = named.get("judgement", "")
+    marks = (channel, layout.judgements.get(judgement, judgement))
     try:
-        length = length_nm(sign == "-", digits, decimals, unit)
+        shown = _shown(sign == "-", number, unit, marks)
     except QuantityError as error:
         return WireFault(b"", 0, error.fault, error.hint, channel=channel)
-    judgement = named.get("judgement", "")
-    return WireReading(
-        b"",
-        0,
-        value=normal_text(sign == "-", digits, decimals),
-        unit=unit,
-        length_nm=length,
-        channel=channel,
-        judgement=layout.judgements.get(judgement, judgement),
-        unit_assumed=layout.unit_assumed and not letters,
-    )
+    return replace(shown, unit_assumed=layout.unit_assumed and not letters)
+
+
+def _shown(
+    minus: bool,  # noqa: FBT001  a sign is a bool
+    number: tuple[str, int],
+    unit: str,
+    marks: tuple[str, str],
+) -> Shown:
+    """A length or a mass, by its unit; `marks` are the channel and the gauge's own judgement."""
+    digits, decimals = number
+    value = normal_text(minus, digits, decimals)
+    if unit in UNIT_FG:
+        return WireMass(b"", 0, value, unit, mass_fg(minus, digits, decimals, unit), *marks)
+    return WireReading(b"", 0, value, unit, length_nm(minus, digits, decimals, unit), *marks)
 
 
 def _counts(

@@ -9,6 +9,7 @@ at their times into a fresh `Wire` gives the same outcomes again: a replay rests
 """
 
 from dataclasses import dataclass
+from typing import Final
 
 from barrelfit.drivers.coded import NOTHING, Coded
 
@@ -27,6 +28,25 @@ class WireReading:
     value: str
     unit: str
     length_nm: int
+    channel: str = ""
+    judgement: str = ""
+    unit_assumed: bool = False
+    suspect: str = ""
+    index: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class WireMass:
+    """A mass a scale showed, at rest: as `WireReading`, but for its unit.
+
+    `unit` is `g`, `kg` or `oz`; `mass_fg` is the same as `value`, exactly, in femtograms.
+    """
+
+    raw: bytes
+    t_ns: int
+    value: str
+    unit: str
+    mass_fg: int
     channel: str = ""
     judgement: str = ""
     unit_assumed: bool = False
@@ -55,4 +75,10 @@ class Note:
     note: str
 
 
-Outcome = WireReading | WireFault | Note
+Shown = WireReading | WireMass
+"""What a gauge's display shows: a length, or a mass."""
+
+Outcome = Shown | WireFault | Note
+
+UNSTEADY: Final = "unsteady"
+"""The note of a frame in which a scale says that it has not come to rest: no mass."""

@@ -13,8 +13,9 @@ from barrelfit.drivers.checksum import Checksum, checksum_in
 from barrelfit.drivers.coded import NOTHING, Coded, said, written
 from barrelfit.drivers.errors import DriverError
 from barrelfit.drivers.examples import Example, examples_in
-from barrelfit.drivers.quantity import UNIT_NM
+from barrelfit.drivers.quantity import UNIT_FG, UNIT_NM
 from barrelfit.drivers.schema import Problem, ProfileError, Table
+from barrelfit.drivers.shapes import CountLayout, FrameShape, Layout
 
 SCHEMA: Final = 1
 EVIDENCE: Final = {
@@ -50,72 +51,6 @@ class PortSettings:
 
 
 @dataclass(frozen=True, slots=True)
-class FrameShape:
-    """How the wire is cut: see `drivers.frame` and, for keyboard gauges, `drivers.hid`.
-
-    `max_bytes` is a line's limit or a fixed frame's length; `start` a fixed frame's mark, `end` the
-    one byte that ends an `ended` one; `order` (`high`, `lsb`, `msb`, or empty: `drivers.layout`)
-    says how nibbles are packed; `table` is a keyboard's.
-    """
-
-    kind: str
-    max_bytes: int
-    silence_ms: int
-    start: bytes = b""
-    order: str = ""
-    table: str = ""
-    end: bytes = b""
-
-
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """What a frame's characters mean; the pattern must match all of them.
-
-    `unit` is what the profile stands for when the wire names none; `unit_assumed` says that the
-    gauge could have been switched without our seeing it. `places` is the number of implied
-    decimals, None where the text has a mark or a digit for them. `split` parts a line's values.
-    `backwards`: the frame is read from its last character on. `number` is `decimal`, or `hex` or
-    `hex-signed` (two's complement) for counts that are each worth `times` of the last digit.
-    """
-
-    pattern: re.Pattern[bytes]
-    marks: str
-    unit: str
-    unit_assumed: bool
-    units: Mapping[str, str]
-    signs: Mapping[str, str]
-    judgements: Mapping[str, str]
-    places: int | None
-    split: bytes
-    values: int
-    backwards: bool
-    number: str
-    times: int
-
-
-@dataclass(frozen=True, slots=True)
-class CountLayout:
-    """A frame that is one binary number, first bit received = bit 0, as counts of the digit.
-
-    A count is worth `digit_nm`, or `inch_digit_nm` where `inch_bit` is set. Bits are numbers from
-    0, -1 where the layout has none; every bit not named must be 0.
-    """
-
-    value_bit: int
-    value_bits: int
-    sign_bit: int
-    inch_bit: int
-    one_bit: int
-    digit_nm: int
-    decimals: int
-    inch_digit_nm: int
-    inch_decimals: int
-    count_max: int
-    unit_assumed: bool
-    unit: str = "mm"
-
-
-@dataclass(frozen=True, slots=True)
 class Saying:
     """A line that is no reading: what it looks like, its short word, and what to do."""
 
@@ -134,7 +69,7 @@ class ProfileAsk:
 
 @dataclass(frozen=True, slots=True)
 class Profile:
-    """Everything known about one shape of gauge. Times are in ms, `digit_nm` in nm."""
+    """Everything known about one shape of gauge. Times are in ms, `digit_nm` in nm (0: a scale)."""
 
     id: str
     title: str
@@ -169,7 +104,7 @@ class Profile:
         layout = self.layout
         if self.unit_on_wire:
             raise DriverError([said("sends_its_unit", id=self.id, unit=unit)])
-        if isinstance(layout, Layout) and unit in UNIT_NM:
+        if isinstance(layout, Layout) and unit in (UNIT_FG if layout.weighs else UNIT_NM):
             return replace(self, layout=replace(layout, unit=unit))
         if isinstance(layout, CountLayout) and unit == "in" and layout.inch_digit_nm:
             inch = replace(
@@ -179,6 +114,12 @@ class Profile:
         if isinstance(layout, CountLayout) and unit == layout.unit:
             return self
         raise DriverError([said("no_unit_of_profile", id=self.id, unit=unit)])
+
+    @property
+    def weighs(self) -> bool:
+        """Whether it is a scale's: what it shows are masses, and never lengths."""
+        layout = self.layout
+        return isinstance(layout, Layout) and layout.weighs
 
     @property
     def is_keyboard(self) -> bool:
@@ -219,6 +160,8 @@ def read_profile(top: Table) -> Profile:
     """Read the tables of a profile; what is wrong with them is noted there."""
     sends = top.text("sends", choices=SENDS)
     frame = _frame(top)
+    layout = _count(top) if top.has("count") else _layout(top)
+    is_scale = isinstance(layout, Layout) and layout.weighs
     return Profile(
         id=top.text("id"),
         title=top.text("title"),
@@ -227,10 +170,10 @@ def read_profile(top: Table) -> Profile:
         sends=sends,
         instead=top.text("instead", ""),
         min_repeat_ms=top.whole("min_repeat_ms", 0, 5_000, 100 if sends == "button" else 0),
-        digit_nm=_digit(top),
+        digit_nm=0 if is_scale else _digit(top),
         port=_port(top, needed=frame.kind not in KEY_KINDS),
         frame=frame,
-        layout=_count(top) if top.has("count") else _layout(top),
+        layout=layout,
         faults=_sayings(top, "fault"),
         notes=_sayings(top, "note"),
         ask=_ask(top),
@@ -296,7 +239,7 @@ def _layout(top: Table) -> Layout:
     layout = Layout(
         pattern=table.pattern("pattern", _VALUE_GROUPS),
         marks=table.text("marks", "."),
-        unit=table.text("unit", "", tuple(UNIT_NM)),
+        unit=table.text("unit", "", (*UNIT_NM, *UNIT_FG)),
         unit_assumed=table.flag("unit_assumed", default=False),
         units=table.texts("units"),
         signs=table.texts("signs") or {"+": "+", "-": "-", " ": "+", "": "+"},
@@ -367,7 +310,8 @@ def _contradictions(profile: Profile) -> list[Problem]:
     if profile.evidence in {"capture", "bench"} and not any(e.source for e in profile.examples):
         found.append(Problem(("evidence",), said("needs_source", evidence=profile.evidence)))
     outcomes = [o for e in profile.examples for o in e.outcomes]
-    if not any("length_nm" in o for o in outcomes) or not any("fault" in o for o in outcomes):
+    sort = "mass_fg" if profile.weighs else "length_nm"
+    if not any(sort in o for o in outcomes) or not any("fault" in o for o in outcomes):
         found.append(Problem(("example",), said("needs_examples")))
     return found
 
@@ -379,8 +323,11 @@ def _layout_contradictions(layout: Layout) -> list[Problem]:
         found.append(("units", said("units_missing")))
     if "unit" not in groups and not layout.unit:
         found.append(("unit", said("unit_missing")))
-    strange = sorted(set(layout.units.values()) - UNIT_NM.keys())
-    found += [("units", said("not_one_of", value=unit, choices=tuple(UNIT_NM))) for unit in strange]
+    known = (*UNIT_NM, *UNIT_FG)
+    strange = sorted(set(layout.units.values()) - {*known})
+    found += [("units", said("not_one_of", value=unit, choices=known)) for unit in strange]
+    if layout.weighs and layout.all_units & UNIT_NM.keys():
+        found.append(("units", said("mass_or_length")))
     if layout.number != "decimal" and layout.places is None:
         found.append(("places", said("places_missing")))
     if layout.values > 1 and not layout.split:

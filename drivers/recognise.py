@@ -11,7 +11,7 @@ from typing import Final
 from barrelfit.drivers.decode import FILLING, Wire
 from barrelfit.drivers.frame import ASCII_END, INCOMPLETE, OUT_OF_STEP, OVERRUN
 from barrelfit.drivers.layout import UNREADABLE
-from barrelfit.drivers.outcome import Note, Outcome, WireFault, WireReading
+from barrelfit.drivers.outcome import Note, Outcome, Shown, WireFault
 from barrelfit.drivers.profile import Profile
 
 _DAMAGED: Final = frozenset({UNREADABLE, INCOMPLETE, OVERRUN, OUT_OF_STEP})
@@ -36,7 +36,7 @@ class ProfileFit:
     bits: int
     parity: str
     readings: int
-    last: WireReading
+    last: Shown
     streams: bool = False
 
 
@@ -80,13 +80,13 @@ def _fit(chunks: Sequence[Chunk], profile: Profile, bits: int, parity: str) -> P
         del heard[0]  # we may have begun to listen inside a frame
     if heard and _is_fault(heard[-1], frozenset({INCOMPLETE})):
         del heard[-1]
-    readings = [o for o in heard if isinstance(o, WireReading) and not o.index]
+    readings = [o for o in heard if isinstance(o, Shown) and not o.index]
     if not readings or any(_is_fault(o, _DAMAGED) for o in heard):
         return None
     return ProfileFit(profile, bits, parity, len(readings), readings[-1], _streams(readings))
 
 
-def _streams(readings: Sequence[WireReading]) -> bool:
+def _streams(readings: Sequence[Shown]) -> bool:
     if len(readings) < STREAM_READINGS:
         return False
     return readings[-1].t_ns - readings[0].t_ns < PRESS_NS * (len(readings) - 1)

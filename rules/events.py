@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from barrelfit.rules.model import FeatureId, Finding, Verdict
 from barrelfit.rules.said import NOTHING, Said
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
-from barrelfit.rules.told import AtBench, FactHeld, FactSettled, FactTaken, FactTold
+from barrelfit.rules.told import AtBench, FactHeld, FactSettled, FactTaken, FactTold, Weighed
 from barrelfit.rules.uncertainty.budget import BudgetLine
 
 # ---------------------------------------------------------------- what comes in
@@ -378,6 +378,7 @@ Output = (
 
 Input = (
     Reading
+    | Weighed
     | ReadingFault
     | GaugeChanged
     | PedalPressed

@@ -17,6 +17,16 @@ MEANS: Final = ("board", "pedal", "phone", "gauge")
 
 
 @dataclass(frozen=True, slots=True)
+class Weighed:
+    """A scale showed `mass_fg` (femtograms), of which the last digit is worth `digit_fg`."""
+
+    gauge: str
+    t_ns: int
+    mass_fg: int
+    digit_fg: int
+
+
+@dataclass(frozen=True, slots=True)
 class FactTold:
     """`who` says that a fact of a part is `value`, as told; an empty value takes it back.
 

@@ -11,9 +11,10 @@ from pathlib import Path
 from barrelfit.simulators.errors import SimulatorError
 from barrelfit.simulators.oracle import OraclePlan, send_numbered
 from barrelfit.simulators.port import Port
+from barrelfit.simulators.scale import SimulatedScale, scale_of, serve_scale
 from barrelfit.simulators.scenario import load_scenario
 from barrelfit.simulators.second_trace import SecondTrace, make_second_trace, second_kinds
-from barrelfit.simulators.serve import Bench, say_json, serve
+from barrelfit.simulators.serve import Bench, say_json, serve, standard_input
 from barrelfit.simulators.trace import Trace, kinds, make_trace
 from barrelfit.simulators.trouble import FAULTS, shares_from
 
@@ -53,6 +54,12 @@ def _parser() -> argparse.ArgumentParser:
     bench.add_argument("--link-dir", type=Path, help="folder for port names that stay")
     bench.add_argument("--plan", default="-", help="where the board's lines come from: - or a file")
     bench.set_defaults(run=_serve)
+    scale = commands.add_parser("scale", help='play a scale: a line {"lay": 512.4} lays on g')
+    scale.add_argument("--profile", default="steady-letter-mass-unit-crlf", help="how it writes")
+    scale.add_argument("--seed", type=int, default=1)
+    scale.add_argument("--speed", type=float, default=1.0, help="times real time")
+    scale.add_argument("--link", type=Path, help="a port name that survives unplugging")
+    scale.set_defaults(run=_scale)
     line = commands.add_parser("line", help="send known, numbered readings, keep a list of them")
     line.add_argument("--profile", required=True, help="how the gauge writes: an id, or a .toml")
     line.add_argument("--rate", type=float, default=10.0, help="readings a second")
@@ -91,6 +98,20 @@ def _serve(options: argparse.Namespace) -> int:
     looks = None if options.plan == "-" else Path(options.plan).read_text(encoding="utf-8")
     bench = Bench(scenario, options.speed, options.link_dir)
     return asyncio.run(_until_told(serve(bench, say_json, looks)))
+
+
+def _scale(options: argparse.Namespace) -> int:
+    scale, port = scale_of(options.profile, options.seed), Port(options.link)
+    say_json({"seed": options.seed})
+    say_json({"gauge": options.profile, "port": port.shown_name})
+    try:
+        return asyncio.run(_until_told(_played(scale, port, options.speed)))
+    finally:
+        port.unplug()
+
+
+async def _played(scale: SimulatedScale, port: Port, speed: float) -> None:
+    await serve_scale(scale, port, standard_input(), speed)
 
 
 def _line(options: argparse.Namespace) -> int:

@@ -15,13 +15,13 @@ from barrelfit.simulators.writers import CountWriter, Tables, TextWriter
 
 
 class Writer(Protocol):
-    """Writes one reading as a whole frame."""
+    """Writes one reading as a whole frame: a length in nm, or a scale's mass in fg."""
 
-    def write(self, length_nm: int) -> bytes:
-        """The frame's bytes; raises SimulatorError when this gauge can't show that length."""
+    def write(self, amount: int, /) -> bytes:
+        """The frame's bytes; raises SimulatorError when this gauge can't show that."""
         ...
 
-    def switched(self, length_nm: int) -> bytes:
+    def switched(self, amount: int, /) -> bytes:
         """The frame after somebody pressed the gauge's unit button, rounded to its digits."""
         ...
 
@@ -58,13 +58,13 @@ class Encoder:
             return True
         return False
 
-    def encode(self, length_nm: int) -> bytes:
-        """One frame for a reading of `length_nm`."""
-        return self._writer.write(length_nm)
+    def encode(self, amount: int) -> bytes:
+        """One frame for a reading of so many nm, or of a scale so many fg."""
+        return self._writer.write(amount)
 
-    def switched(self, length_nm: int) -> bytes:
-        """One frame for the same length after the gauge was switched to its other unit."""
-        return self._writer.switched(length_nm)
+    def switched(self, amount: int) -> bytes:
+        """One frame for the same after the gauge was switched to its other unit."""
+        return self._writer.switched(amount)
 
 
 def profile_ids() -> tuple[str, ...]:

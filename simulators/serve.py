@@ -174,7 +174,7 @@ async def serve(bench: Bench, say: Say, plan: str | None) -> None:
 
 async def _read_looks(bench: Bench, player: asyncio.Task[None]) -> None:
     """Pass standard input's lines on to the bench until it ends or the player fails."""
-    lines = _standard_input()
+    lines = standard_input()
     while True:
         next_line = asyncio.create_task(lines.get())
         await asyncio.wait({next_line, player}, return_when=asyncio.FIRST_COMPLETED)
@@ -188,7 +188,7 @@ async def _read_looks(bench: Bench, player: asyncio.Task[None]) -> None:
         bench.see(text)
 
 
-def _standard_input() -> asyncio.Queue[str]:
+def standard_input() -> asyncio.Queue[str]:
     """Standard input's lines as they come, an empty text at its end.
 
     Read in a thread of its own: a file or the null device can't be watched by the loop. The

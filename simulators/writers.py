@@ -6,7 +6,16 @@ from typing import Any
 
 from barrelfit.simulators.errors import SimulatorError
 
-UNIT_NM = {"mm": 1_000_000, "in": 25_400_000, "um": 1_000}
+WORTH = {
+    "mm": 1_000_000,
+    "in": 25_400_000,
+    "um": 1_000,
+    "g": 10**15,
+    "kg": 10**18,
+    "oz": 28_349_523_125_000_000,
+}
+"""What a unit is worth: of lengths in nm, of a scale's masses in fg."""
+_OTHER = {"in": "mm", "mm": "in", "um": "in", "g": "kg", "kg": "g", "oz": "g"}
 _TERMINATORS = b"\r\n"
 _PLAIN_SIGNS = {"+": "+", "-": "-", " ": "+", "": "+"}
 
@@ -20,7 +29,7 @@ def readings_of(profile: Tables) -> list[tuple[bytes, list[Tables]]]:
         text = str(example.get("text", "")).encode("ascii")
         raw = bytes.fromhex(example["hex"]) if "hex" in example else text
         outcomes = example.get("outcome") or [example]
-        if "length_nm" in outcomes[0]:
+        if outcomes[0].keys() & {"length_nm", "mass_fg"}:
             found.append((raw, outcomes))
     if not found:
         message = f"profile {profile.get('id')} has no example of a reading to write like"
@@ -57,21 +66,21 @@ class TextWriter:
             template.prefer(signs_seen)
         self._unit = next(iter(self._templates))
 
-    def write(self, length_nm: int) -> bytes:
-        """One frame; raises SimulatorError when the gauge can't show that length exactly."""
+    def write(self, amount: int) -> bytes:
+        """One frame; raises SimulatorError when the gauge can't show that exactly."""
         template = self._templates[self._unit]
-        count, rest = divmod(abs(length_nm) * 10**template.decimals, UNIT_NM[self._unit])
+        count, rest = divmod(abs(amount) * 10**template.decimals, WORTH[self._unit])
         if rest:
-            message = f"profile {self._id} can't show {length_nm} nm exactly"
+            message = f"profile {self._id} can't show {amount} exactly"
             raise SimulatorError([message])
-        return template.fill(count, length_nm)
+        return template.fill(count, amount)
 
-    def switched(self, length_nm: int) -> bytes:
+    def switched(self, amount: int) -> bytes:
         """One frame in the other unit, rounded; the same look where the wire has no unit."""
-        other = "mm" if self._unit == "in" else "in"
+        other = _OTHER[self._unit]
         template = self._templates.get(other, self._templates[self._unit])
-        count = round(abs(length_nm) * 10**template.decimals / UNIT_NM[other])
-        return template.fill(count, length_nm)
+        count = round(abs(amount) * 10**template.decimals / WORTH[other])
+        return template.fill(count, amount)
 
 
 class _Template:
@@ -105,12 +114,12 @@ class _Template:
         for texts in self._signs.values():
             texts.sort(key=lambda text: text not in signs)
 
-    def fill(self, count: int, length_nm: int) -> bytes:
-        """The frame whose digits are `count` of the last decimal, with the length's sign."""
+    def fill(self, count: int, amount: int) -> bytes:
+        """The frame whose digits are `count` of the last decimal, with the sign of `amount`."""
         numbers = self._numbers(count)
-        signs = self._signs["-" if length_nm < 0 else "+"] if "sign" in self._places else []
+        signs = self._signs["-" if amount < 0 else "+"] if "sign" in self._places else []
         changes = [{"number": number, "sign": sign} for sign in signs for number in numbers]
-        if "sign" not in self._places and length_nm >= 0:
+        if "sign" not in self._places and amount >= 0:
             changes = [{"number": number} for number in numbers]
         for change in changes:
             text = self._put(change)
@@ -118,7 +127,7 @@ class _Template:
                 whole = text + self._tail
                 frame = pack(whole, self._order) if self._order else whole.encode("ascii")
                 return frame + self._end
-        message = f"profile {self._id} can't show {length_nm} nm"
+        message = f"profile {self._id} can't show {amount}"
         raise SimulatorError([message])
 
     def _find_places(self) -> dict[str, _Place]:

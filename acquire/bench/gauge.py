@@ -18,7 +18,7 @@ from barrelfit.drivers.channels import OTHER_CHANNEL, SEVERAL_CHANNELS
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.fuse import Fuse
 from barrelfit.drivers.identity import NOT_THE_SAME, OTHER_GAUGE
-from barrelfit.drivers.outcome import Outcome, WireFault, WireReading
+from barrelfit.drivers.outcome import Outcome, Shown, WireFault
 from barrelfit.rules.events import GaugeChanged
 from barrelfit.rules.said import NOTHING, Said, decimal, said
 
@@ -215,7 +215,7 @@ class BenchGauge:
         times = self._times(outcomes)
         at_ns = 0
         for outcome in outcomes:
-            if isinstance(outcome, WireReading):
+            if isinstance(outcome, Shown):
                 if outcome.index == 0:  # the values of one line were taken together
                     at_ns = times.pop(0) if times else 0
                 self._hear(outcome)
@@ -223,7 +223,7 @@ class BenchGauge:
                 self._say("present", said_of(outcome.hint), outcome.t_ns)
             self._recorder.record(of_outcome(self.name, outcome, at_ns), t_ns=outcome.t_ns)
 
-    def _hear(self, reading: WireReading) -> None:
+    def _hear(self, reading: Shown) -> None:
         """A reading came: the gauge's own, as far as the wire says whose it is."""
         if reading.suspect == OTHER_CHANNEL:
             return
@@ -247,7 +247,7 @@ class BenchGauge:
         their own they would look like repeats. Empty when there is one reading or none, and after
         a pause too long for a gauge that was sending all the time.
         """
-        arrived = [o.t_ns for o in outcomes if isinstance(o, WireReading) and o.index == 0]
+        arrived = [o.t_ns for o in outcomes if isinstance(o, Shown) and o.index == 0]
         before, number = self._taken_ns, len(arrived)
         if arrived:
             self._taken_ns = arrived[-1]

@@ -36,6 +36,7 @@ from barrelfit.acquire.journal.events import (
     OUTPUT_TYPES,
     Event,
     FaultSeen,
+    MassTaken,
     ReadingTaken,
     SessionOpened,
     WireNote,
@@ -174,7 +175,7 @@ class _Known:
     def hear(self, record: Record) -> None:
         """Take a record that stands in the journal already."""
         event = record.event
-        if isinstance(event, ReadingTaken):  # nearly all of them, and there is nothing to learn
+        if isinstance(event, ReadingTaken | MassTaken):  # nearly all; there is nothing to learn
             return
         self.version = version_of(event) or self.version
         self.snapshot.take(record)

@@ -11,6 +11,7 @@ from barrelfit.acquire.bus.payloads import ENCODE
 from barrelfit.acquire.journal.codes import code_said
 from barrelfit.acquire.journal.events import (
     Event,
+    MassTaken,
     ReadingTaken,
     SessionOpened,
     UnitChanged,
@@ -52,7 +53,7 @@ AS_RECORDED = (
     StartedAnew,
     TakenBack,
 )
-QUIET = (ReadingTaken, WireNote, WireSent, SessionOpened)
+QUIET = (ReadingTaken, MassTaken, WireNote, WireSent, SessionOpened)
 
 
 class Teller:

@@ -16,7 +16,7 @@ from barrelfit.rules.engine.catalogue.rings import LEAVES, places_wanted
 from barrelfit.rules.engine.parts import Part
 from barrelfit.rules.engine.set_facts import key_at
 from barrelfit.rules.engine.sheet import Sheet
-from barrelfit.rules.judge.plan import features, whole_way
+from barrelfit.rules.judge.plan import features, weighable, whole_way
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.said import Said
 
@@ -50,6 +50,7 @@ class FactAsked(msgspec.Struct, frozen=True, gc=False):
     the answers by sheet and form; none: it is free. `press` and `long` are what the pedal's `next`
     and `again` answer; empty: they put it off, or ask once more. `is_mark`: it may be unreadable or
     absent. `places`: at how many places in turn it is answered; 0: once. `unit` is its number's.
+    `gauge` is the scale that tells it; empty: it is told by somebody.
     """
 
     at: FeatureId
@@ -61,6 +62,7 @@ class FactAsked(msgspec.Struct, frozen=True, gc=False):
     is_mark: bool = False
     places: int = 0
     unit: str = ""
+    gauge: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,9 +100,12 @@ class SetTold:
 
 
 def facts_asked(setup: Setup) -> list[FactAsked]:
-    """Every fact that the plan asks for, in its order."""
+    """Every fact that the plan asks for, in its order; with a scale any mass may be asked for."""
     told = []
-    for planned in whole_way(setup.sheet, setup.engine):
+    scale = next(iter(setup.scales), "")
+    way = whole_way(setup.sheet, setup.engine)
+    masses = weighable(setup.sheet, setup.engine) if scale else ()
+    for planned in (*way, *(p for p in masses if p not in way)):
         telling, at = planned.telling, planned.at
         if telling is None:
             continue
@@ -120,6 +125,7 @@ def facts_asked(setup: Setup) -> list[FactAsked]:
                 is_mark=bool(telling.mark),
                 places=places,
                 unit=unit,
+                gauge=scale if planned.gauge_kind == "scale" else "",
             )
         )
     return told

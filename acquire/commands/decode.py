@@ -33,9 +33,11 @@ def decode(
 ) -> int:
     """Decode a gauge's bytes: one JSON object a frame.
 
-    Reads standard input to its end and prints a reading, a fault or a note for every frame:
+    Reads standard input to its end and prints a reading, a mass, a fault or a note for every frame:
 
     {"kind":"reading","value":"12.345","unit":"mm","length_nm":12345000,"raw_hex":"2b30…0d"}
+
+    {"kind":"mass","value":"512.4","unit":"g","mass_fg":512400000000000000,"raw_hex":"…"}
 
     {"kind":"fault","fault":"unreadable","hint":"…","raw_hex":"…"}
 
@@ -100,7 +102,7 @@ def _of_hex(text: str) -> bytes:
 def _fields(outcome: "Outcome") -> dict[str, object]:
     """The keys of one outcome in the order they are printed; raw bytes last, as hexadecimal."""
     from barrelfit.acquire.coded import said_of
-    from barrelfit.drivers.outcome import Note, WireFault, WireReading
+    from barrelfit.drivers.outcome import Note, WireFault, WireMass, WireReading
     from barrelfit.rules.manner import told
 
     fields: dict[str, object] = {}
@@ -113,6 +115,15 @@ def _fields(outcome: "Outcome") -> dict[str, object]:
                 "value": outcome.value,
                 "unit": outcome.unit,
                 "length_nm": outcome.length_nm,
+            }
+            further = ("channel", "judgement", "unit_assumed", "suspect")
+            raw = outcome.raw
+        case WireMass():
+            fields = {
+                "kind": "mass",
+                "value": outcome.value,
+                "unit": outcome.unit,
+                "mass_fg": outcome.mass_fg,
             }
             further = ("channel", "judgement", "unit_assumed", "suspect")
             raw = outcome.raw

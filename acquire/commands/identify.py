@@ -38,7 +38,11 @@ Bench = Annotated[
 Name = Annotated[str, typer.Option(metavar="NAME", help="The gauge's name in the bench file.")]
 Measures = Annotated[
     str,
-    typer.Option(metavar="WHAT", autocompletion=choice("outside", "bore"), help="outside or bore."),
+    typer.Option(
+        metavar="WHAT",
+        autocompletion=choice("outside", "bore"),
+        help="outside or bore (a scale is known).",
+    ),
 ]
 Movement = Annotated[
     str,
@@ -181,6 +185,7 @@ def _write(
         GaugePlace,
         gauge_table,
         new_bench_text,
+        scale_place,
         write_gauge,
     )
     from barrelfit.acquire.inputs.set_file import sheet_of
@@ -190,7 +195,9 @@ def _write(
     sweeps = "bore" if measures == "bore" else "following"
     by_button = fit.profile.sends == "button" and not fit.streams
     movement = movement or ("held" if by_button else sweeps)
-    text = gauge_table(GaugePlace(name, port, measures, movement), fit, baud, own)
+    made = GaugePlace(name, port, measures, movement)
+    made = scale_place(name, port, fit) if fit.profile.weighs else made
+    text = gauge_table(made, fit, baud, own)
     sheet = sheet_of(sheet_text(sheet_name), sheet_name)
     if is_standard(bench):
         print(new_bench_text(sheet_name, sheet, text), end="")

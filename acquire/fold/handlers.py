@@ -23,6 +23,7 @@ from barrelfit.acquire.journal.events import (
     Event,
     FaultSeen,
     HeadSeen,
+    MassTaken,
     ReadingTaken,
     SessionClosed,
     SessionOpened,
@@ -296,6 +297,7 @@ BEARS_ON_NOTHING: Final[frozenset[type[Event]]] = frozenset(
     {
         # the wire: what was read is shown as it comes, and is no state of the session
         ReadingTaken,
+        MassTaken,
         FaultSeen,
         WireNote,
         WireOpened,

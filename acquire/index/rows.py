@@ -24,6 +24,7 @@ from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.events import (
     FaultSeen,
+    MassTaken,
     ReadingTaken,
     SessionOpened,
 )
@@ -71,7 +72,7 @@ class SessionRows:
             self._session["last_utc"] = record.utc
             take(self._state, record)
             match record.event:
-                case ReadingTaken():
+                case ReadingTaken() | MassTaken():
                     self._session["readings"] += 1
                 case FaultSeen():
                     self._session["faults"] += 1

@@ -38,6 +38,8 @@ if TYPE_CHECKING:
 SCHEMA = 1
 LONGEST_MM = 10_000
 LOOPBACK = "127.0.0.1"
+SETTLING: Final = "settling"
+"""How a scale's reading moves that sends all the time: it comes to rest."""
 
 
 def _name(text: str) -> str:
@@ -136,8 +138,8 @@ class GaugeTable(BenchTable):
     id: Name
     profile: str
     port: str
-    measures: Literal["outside", "bore"]
-    movement: Movement
+    measures: Literal["outside", "bore", "mass"]
+    movement: Literal["following", "screw", "bore", "held", "settling"]
     digit_mm: Annotated[Millimetres, Field(gt=0, le=DIGIT_MAX_MM)] = Decimal("0.001")
     anvil_mm: Annotated[Millimetres, Field(gt=0, le=ANVIL_MAX_MM)] = Decimal("6.5")
     range_mm: tuple[Millimetres, Millimetres] | None = None
@@ -148,18 +150,35 @@ class GaugeTable(BenchTable):
     force_n: Annotated[Exact, Field(ge=0, le=100)] | None = None
     setting: SettingTable | None = None
     line: LineTable | None = None
-    unit: Literal["mm", "in", "um"] | None = None
+    unit: Literal["mm", "in", "um", "g", "kg", "oz"] | None = None
     channel: Annotated[str, Field(max_length=20)] = ""
 
     @model_validator(mode="after")
     def _movement_fits(self) -> "GaugeTable":
-        if self.measures not in entry_of(self.movement).measures:
+        if self.measures == "mass":
+            return self._scale_fits()
+        settles = self.movement == SETTLING
+        if settles or self.measures not in entry_of(Movement(self.movement)).measures:
             raise UnfitError(said("movement_unfit"))
         if self.averages_ms is not None and entry_of(self.movement).by_press:
             raise UnfitError(said("averages_of_press"))
         if self.range_mm is not None and self.range_mm[0] >= self.range_mm[1]:
             raise UnfitError(said("range_reversed"))
         return self
+
+    def _scale_fits(self) -> "GaugeTable":
+        """A scale is swept by nobody: it settles, or sends once when it has settled."""
+        if self.movement not in {SETTLING, "held"}:
+            raise UnfitError(said("scale_settles"))
+        of_length = sorted(self.model_fields_set & _OF_LENGTH)
+        if of_length:
+            raise UnfitError(said("not_of_a_scale", keys=tuple(of_length)))
+        return self
+
+
+_OF_LENGTH: Final = frozenset(
+    {"digit_mm", "anvil_mm", "range_mm", "averages_ms", "passes", "material", "force_n", "setting"}
+)
 
 
 class PedalTable(BenchTable):

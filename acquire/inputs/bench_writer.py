@@ -4,15 +4,16 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.inputs.bench_file import bench_file
+from barrelfit.acquire.inputs.bench_file import SETTLING, bench_file
 from barrelfit.acquire.inputs.gauge_profiles import load_profile
 from barrelfit.acquire.inputs.shelf import file_text, parse_toml
 from barrelfit.drivers.recognise import ProfileFit
 from barrelfit.drivers.teaching.writing import toml_of
 from barrelfit.rules.engine.sheet import Sheet
+from barrelfit.rules.model import Movement
 from barrelfit.rules.said import said
 
 
@@ -39,14 +40,21 @@ def gauge_table(place: GaugePlace, fit: ProfileFit, baud: int, own: str = "") ->
         f"port = {json.dumps(place.port)}",
         f"measures = {json.dumps(place.measures)}",
         f"movement = {json.dumps(place.movement)}",
-        f'digit_mm = "{_millimetres(profile.digit_nm)}"',
     ]
+    if not profile.weighs:
+        lines.append(f'digit_mm = "{_millimetres(profile.digit_nm)}"')
     said = {"baud": baud, "bits": fit.bits, "parity": fit.parity}
     differs = {k: v for k, v in said.items() if getattr(profile.port, k) != v}
     if differs:
         values = ", ".join(f"{key} = {json.dumps(value)}" for key, value in differs.items())
         lines.append(f"line = {{ {values} }}")
     return "\n".join(lines) + "\n"
+
+
+def scale_place(name: str, port: str, fit: ProfileFit) -> GaugePlace:
+    """Where a scale will stand: what it measures, and how, its wire says."""
+    once = fit.profile.sends == "button"
+    return GaugePlace(name, port, "mass", str(Movement.HELD) if once else SETTLING)
 
 
 def new_bench_text(sheet_name: str, sheet: Sheet, gauge: str) -> str:
@@ -132,13 +140,19 @@ def set_up_text(
             continue
         own = parse_toml(_chosen_table(chosen), "gauge")["gauge"][0]
         kept = known.get(chosen.place.port, {})
-        tables.append({**{k: v for k, v in kept.items() if k not in _SET_UP}, **own})
+        tables.append({**{k: v for k, v in kept.items() if k not in _set_up(kept, own)}, **own})
     text = toml_of({**head, **rest, "gauge": tables})
     bench_file(text, "bench.toml")
     return text
 
 
 _SET_UP: Final = frozenset({"line", "unit", "range_mm", "channel"})
+
+
+def _set_up(kept: dict[str, Any], own: dict[str, Any]) -> set[str]:
+    """The keys that are as they are set up now, and of another sort of gauge all of them."""
+    is_other = (kept.get("measures") == "mass") != (own["measures"] == "mass")
+    return set(kept) if is_other else set(_SET_UP)
 
 
 def _chosen_table(chosen: ChosenGauge) -> str:

@@ -4,7 +4,9 @@ from dataclasses import replace
 
 from barrelfit.acquire.inputs.bench_file import GaugeTable
 from barrelfit.drivers.ask import AskedWire
+from barrelfit.drivers.coded import said
 from barrelfit.drivers.decode import Wire
+from barrelfit.drivers.errors import DriverError
 from barrelfit.drivers.profile import PortSettings, Profile
 
 
@@ -12,8 +14,13 @@ def profile_on_bench(profile: Profile, table: GaugeTable) -> Profile:
     """The profile with what the bench file says otherwise of line and unit.
 
     Raises:
-        DriverError: the gauge sends its unit itself, or has none of that name.
+        DriverError: the gauge sends its unit itself, or has none of that name; or it measures
+            lengths and is to weigh, or the other way round.
     """
+    if profile.weighs != (table.measures == "mass"):
+        if profile.weighs:
+            raise DriverError([said("measures_no_length", id=profile.id)])
+        raise DriverError([said("weighs_nothing", id=profile.id)])
     if table.unit is not None:
         profile = profile.in_unit(table.unit)
     return replace(profile, port=_port(profile.port, table))

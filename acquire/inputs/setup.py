@@ -10,6 +10,7 @@ from typing import Final
 import msgspec
 
 from barrelfit.acquire.inputs.bench_file import (
+    SETTLING,
     BenchFile,
     GaugeTable,
     SettingTable,
@@ -18,11 +19,12 @@ from barrelfit.acquire.inputs.bench_file import (
 )
 from barrelfit.acquire.inputs.shelf import parse_toml
 from barrelfit.acquire.journal.events import SessionOpened
-from barrelfit.rules.bench.setup import GaugeOnBench, Setup
+from barrelfit.rules.bench.setup import GaugeOnBench, Scale, Setup
 from barrelfit.rules.engine.form import Filled
 from barrelfit.rules.engine.parts import EngineSet
 from barrelfit.rules.engine.setfile import set_from
 from barrelfit.rules.engine.sheet import sheet_from
+from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep import GaugeTraits
 from barrelfit.rules.uncertainty.materials import Material, materials_from
 from barrelfit.rules.uncertainty.size_budget import BALLS, FACES, GaugeFacts
@@ -64,7 +66,16 @@ def setup_of(opened: SessionOpened) -> Setup:
     return Setup(
         sheet=sheet,
         engine=engine,
-        gauges={table.id: gauge_on_bench(table, materials) for table in bench.gauge},
+        gauges={
+            table.id: gauge_on_bench(table, materials)
+            for table in bench.gauge
+            if table.measures != "mass"
+        },
+        scales={
+            table.id: Scale(table.id, by_print=table.movement != SETTLING)
+            for table in bench.gauge
+            if table.measures == "mass"
+        },
         materials=materials,
         temperatures=_temperatures(bench),
         guard_factor=opened.guard_factor,
@@ -77,7 +88,7 @@ def gauge_on_bench(table: GaugeTable, materials: Mapping[str, Material]) -> Gaug
     """What the rules must know of one gauge of the bench file."""
     low_mm, high_mm = table.range_mm or (None, None)
     traits = GaugeTraits(
-        movement=table.movement,
+        movement=Movement(table.movement),
         digit_nm=nm_of_mm(table.digit_mm),
         anvil_nm=nm_of_mm(table.anvil_mm),
         low_nm=None if low_mm is None else nm_of_mm(low_mm),
@@ -91,7 +102,8 @@ def gauge_on_bench(table: GaugeTable, materials: Mapping[str, Material]) -> Gaug
         setting=_setting(table.setting),
         force_mn=None if table.force_n is None else int(table.force_n * 1_000),
     )
-    return GaugeOnBench(table.id, table.measures, traits, facts, table.passes)
+    is_bore = table.measures == "bore"
+    return GaugeOnBench(table.id, "bore" if is_bore else "outside", traits, facts, table.passes)
 
 
 def _setting(table: SettingTable | None) -> GaugeSetting | None:

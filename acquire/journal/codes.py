@@ -27,6 +27,9 @@ _FAULTS: Final = {
     "implausible": said("fault_implausible"),
     "unknown unit": said("fault_unknown_unit"),
     "another gauge": said("fault_another_gauge"),
+    "overload": said("fault_overload"),
+    "underload": said("fault_underload"),
+    "not at rest": said("fault_not_at_rest"),
 }
 _SUSPECT: Final = {
     "suspected bounce": said("suspect_bounce"),
@@ -48,6 +51,7 @@ _NOTES: Final = {
     "echo": said("note_echo"),
     "acknowledgement": said("note_acknowledgement"),
     "identification": said("note_identification"),
+    "unsteady": said("note_unsteady"),
     "noise before the first line": said("note_noise"),
     "a request that is not ours": said("note_foreign_request"),
     "before session, not dated": said("note_before"),
@@ -62,6 +66,7 @@ _WORDS: Final[Mapping[tuple[str, str], Mapping[str, Said]]] = {
     },
     ("fault_seen", "fault"): _FAULTS,
     ("reading_taken", "suspect"): _SUSPECT,
+    ("mass_taken", "suspect"): _SUSPECT,
     ("wire_note", "note"): _NOTES,
     ("two_parts_settled", "how"): {
         "pressed": said("settled_pressed"),

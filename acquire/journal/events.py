@@ -28,14 +28,13 @@ from barrelfit.acquire.journal.port_events import (
     NameShared,
 )
 from barrelfit.acquire.journal.record_events import (
-    EndUnsaved,
     RecordEvent,
-    RecordGone,
-    RecordingResumed,
     ServiceChanged,
     VersionChanged,
+    interruption,
 )
-from barrelfit.drivers.outcome import Outcome, WireFault, WireReading
+from barrelfit.drivers.outcome import UNSTEADY, Outcome, WireFault, WireMass, WireReading
+from barrelfit.drivers.quantity import digit_fg
 from barrelfit.rules.events import (
     Asked,
     EntryMade,
@@ -55,9 +54,9 @@ from barrelfit.rules.events import (
     Wanted,
     WentOn,
 )
-from barrelfit.rules.said import NOTHING, Said, said, written
+from barrelfit.rules.said import NOTHING, Said
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
-from barrelfit.rules.told import AtBench, FactTold
+from barrelfit.rules.told import AtBench, FactTold, Weighed
 
 
 class _Document(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -88,6 +87,21 @@ class ReadingTaken(Flat, frozen=True):
     unit_assumed: bool = False
     suspect: str = ""
     at_ns: int = 0
+    index: int = 0
+
+
+class MassTaken(Flat, frozen=True):
+    """A scale's frame became a mass: as `ReadingTaken`, `mass_fg` exact, in femtograms."""
+
+    gauge: str
+    raw: str
+    value: str
+    unit: str
+    mass_fg: int
+    channel: str = ""
+    judgement: str = ""
+    unit_assumed: bool = False
+    suspect: str = ""
     index: int = 0
 
 
@@ -207,6 +221,7 @@ class HeadSeen(Flat, frozen=True):
 
 Event = (
     ReadingTaken
+    | MassTaken
     | FaultSeen
     | WireNote
     | WireOpened
@@ -288,7 +303,9 @@ def version_of(event: Event) -> str:
     return event.now if isinstance(event, VersionChanged) else ""
 
 
-def of_outcome(gauge: str, outcome: Outcome, at_ns: int = 0) -> ReadingTaken | FaultSeen | WireNote:
+def of_outcome(
+    gauge: str, outcome: Outcome, at_ns: int = 0
+) -> ReadingTaken | MassTaken | FaultSeen | WireNote:
     """Make the journal's event of what a gauge's bytes turned out to be.
 
     Args:
@@ -309,6 +326,19 @@ def of_outcome(gauge: str, outcome: Outcome, at_ns: int = 0) -> ReadingTaken | F
             unit_assumed=outcome.unit_assumed,
             suspect=outcome.suspect,
             at_ns=at_ns,
+            index=outcome.index,
+        )
+    if isinstance(outcome, WireMass):
+        return MassTaken(
+            gauge=gauge,
+            raw=raw,
+            value=outcome.value,
+            unit=outcome.unit,
+            mass_fg=outcome.mass_fg,
+            channel=outcome.channel,
+            judgement=outcome.judgement,
+            unit_assumed=outcome.unit_assumed,
+            suspect=outcome.suspect,
             index=outcome.index,
         )
     if isinstance(outcome, WireFault):
@@ -332,10 +362,8 @@ def to_input(event: Event, t_ns: int) -> Input | None:
         event: the journaled event.
         t_ns: the record's monotonic time, in ns.
     """
-    if isinstance(event, ReadingTaken):
-        return None if event.suspect else Reading(event.gauge, event.at_ns or t_ns, event.length_nm)
-    if isinstance(event, FaultSeen):
-        return ReadingFault(event.gauge, t_ns, event.fault)
+    if isinstance(event, _FROM_WIRE):
+        return _heard_of_wire(event, t_ns)
     if isinstance(event, _HEARD):
         return event
     if isinstance(event, SessionResumed | SignedOn):
@@ -348,20 +376,19 @@ def to_input(event: Event, t_ns: int) -> Input | None:
     return RecordBroken(t_ns, reason) if reason else None
 
 
-def interruption(event: Event) -> Said:
-    """What made a hole in the record, or may have made one; nothing for what made none."""
-    if isinstance(event, RecordGone):
-        return GONE.get(event.what) or written(event.what)
-    if isinstance(event, RecordingResumed) and event.refused:
-        return said("records_turned_away", count=event.refused)
-    if isinstance(event, EndUnsaved):
-        return said("records_unsaved", count=event.records, why=event.reason)
-    return NOTHING
+_FROM_WIRE: Final = (ReadingTaken, MassTaken, FaultSeen, WireNote)
 
 
-GONE: Final = {
-    "removed": said("file_removed"),
-    "replaced": said("file_replaced"),
-    "cut": said("file_cut"),
-    "grown": said("file_grown"),
-}
+def _heard_of_wire(event: Event, t_ns: int) -> Input | None:
+    match event:
+        case ReadingTaken(suspect=""):
+            return Reading(event.gauge, event.at_ns or t_ns, event.length_nm)
+        case MassTaken(suspect=""):
+            digit = digit_fg(event.value, event.unit)
+            return Weighed(event.gauge, t_ns, event.mass_fg, digit)
+        case FaultSeen():
+            return ReadingFault(event.gauge, t_ns, event.fault)
+        case WireNote(note=note) if note == UNSTEADY:
+            return ReadingFault(event.gauge, t_ns, UNSTEADY)
+        case _:
+            return None

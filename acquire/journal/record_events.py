@@ -1,7 +1,9 @@
 """What happens to the record itself and to its copy on the bus; see `acquire.journal.events`."""
 
+from typing import Final
+
 from barrelfit.acquire.journal.document import Flat
-from barrelfit.rules.said import NOTHING, Said
+from barrelfit.rules.said import NOTHING, Said, said, written
 
 
 class ClockStepped(Flat, frozen=True):
@@ -128,3 +130,22 @@ RecordEvent = (
     | SessionFollows
     | ServiceChanged
 )
+
+
+GONE: Final = {
+    "removed": said("file_removed"),
+    "replaced": said("file_replaced"),
+    "cut": said("file_cut"),
+    "grown": said("file_grown"),
+}
+
+
+def interruption(event: object) -> Said:
+    """What made a hole in the record, or may have made one; nothing for what made none."""
+    if isinstance(event, RecordGone):
+        return GONE.get(event.what) or written(event.what)
+    if isinstance(event, RecordingResumed) and event.refused:
+        return said("records_turned_away", count=event.refused)
+    if isinstance(event, EndUnsaved):
+        return said("records_unsaved", count=event.records, why=event.reason)
+    return NOTHING

@@ -21,6 +21,7 @@ from barrelfit.rules.said import NOTHING, Said, Value, celsius, decimal, length,
 
 _DETAIL: Final = (
     kept.ReadingTaken,
+    kept.MassTaken,
     kept.FaultSeen,
     kept.WireNote,
     kept.WireSent,
@@ -89,7 +90,7 @@ def _put_back(event: recorded.RecordPutBack) -> Said:
     return said("record_put_back", file=event.file, aside=aside, lost=lost)
 
 
-def _reading(event: kept.ReadingTaken) -> Said:
+def _reading(event: kept.ReadingTaken | kept.MassTaken) -> Said:
     value, unit = event.value, event.unit
     if not event.suspect:
         return said("record_reading", gauge=event.gauge, value=value, unit=unit)
@@ -184,6 +185,7 @@ SPECIAL: Final[dict[type, Callable[[Any], Said]]] = {
     facts.FactTaken: _fact_taken,
     facts.FactHeld: _fact_held,
     kept.ReadingTaken: _reading,
+    kept.MassTaken: _reading,
     jobs.JobOrdered: _job_ordered,
     ports.GaugeStalled: lambda e: said("record_stalled", gauge=e.gauge, time=_seconds(e.stood_ms)),
     kept.SessionOpened: _opened,

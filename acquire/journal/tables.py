@@ -1,11 +1,13 @@
 """Tables of a session for pandas, CSV and Parquet: units in the columns' names, lengths exact.
 
-A length stands twice: as exact text in mm (six decimals, a whole number of nm) and as whole nm.
+A length stands twice: as exact text in mm (six decimals, a whole number of nm) and as whole nm. A
+mass stands as exact text in g.
 A row without a value has an empty cell and says why in `status`: one column never mixes numbers
 and words. Times are UTC with six decimals.
 """
 
 from collections.abc import Callable, Iterable, Iterator
+from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final
 
@@ -14,7 +16,7 @@ import pandas as pd
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.codec import Record
-from barrelfit.acquire.journal.events import FaultSeen, ReadingTaken, kind_of
+from barrelfit.acquire.journal.events import FaultSeen, MassTaken, ReadingTaken, kind_of
 from barrelfit.acquire.streams import is_standard, write_bytes
 from barrelfit.rules.events import Judged, Sized
 from barrelfit.rules.length import number
@@ -24,7 +26,14 @@ from barrelfit.rules.told import FactHeld, FactTaken
 
 UTC_FORMAT: Final = "%Y-%m-%dT%H:%M:%S.%fZ"
 
+FG_PER_G: Final = 10**15
+
 Row = tuple[object, ...]
+
+
+def gram_text(mass_fg: int) -> str:
+    """A mass in g with every decimal that it has."""
+    return f"{(Decimal(mass_fg) / FG_PER_G).normalize():f}"
 
 
 def mm_text(length_nm: int) -> str:
@@ -95,9 +104,13 @@ def _readings(record: Record) -> Iterator[Row]:
     if isinstance(event, ReadingTaken):
         status = event.suspect or "reading"
         length = (mm_text(event.length_nm), event.length_nm, event.value, event.unit)
-        yield event.gauge, *length, status, event.channel, event.judgement, event.raw
+        yield event.gauge, *length, "", status, event.channel, event.judgement, event.raw
+    elif isinstance(event, MassTaken):
+        status = event.suspect or "reading"
+        mass = (event.value, event.unit, gram_text(event.mass_fg))
+        yield event.gauge, "", None, *mass, status, event.channel, event.judgement, event.raw
     elif isinstance(event, FaultSeen):
-        yield event.gauge, "", None, "", "", event.fault, event.channel, "", event.raw
+        yield event.gauge, "", None, "", "", "", event.fault, event.channel, "", event.raw
 
 
 def _sizes(record: Record) -> Iterator[Row]:
@@ -165,6 +178,7 @@ TABLES: Final[dict[str, tuple[Columns, Callable[[Record], Iterator[Any]]]]] = {
             "length_nm": int,
             "value_shown": str,
             "unit_shown": str,
+            "mass_g": str,
             "status": str,
             "channel": str,
             "gauge_judgement": str,

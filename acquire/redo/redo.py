@@ -27,6 +27,7 @@ from barrelfit.acquire.journal.events import (
     OUTPUT_TYPES,
     Event,
     FaultSeen,
+    MassTaken,
     ReadingTaken,
     SessionClosed,
     SessionOpened,
@@ -53,7 +54,10 @@ from barrelfit.rules.said import NOTHING, Said, said
 
 NO_VALUE: Final = "nothing"
 _OUTPUTS: Final = frozenset(OUTPUT_TYPES)
-_WIRE_EVENTS: Final = (FaultSeen, WireNote, WireOpened, GaugeStalled, WireSent, GaugeChanged)
+_WIRE_EVENTS: Final = (
+    *(MassTaken, FaultSeen, WireNote, WireOpened, GaugeStalled, WireSent),
+    GaugeChanged,
+)
 
 
 @dataclass(slots=True)

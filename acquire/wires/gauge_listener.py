@@ -15,13 +15,14 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.wires.identifying import RATES, Identifier
 from barrelfit.acquire.wires.one_reading import PortEar, is_readable, one_reading
 from barrelfit.drivers.decode import Wire
-from barrelfit.drivers.outcome import WireReading
+from barrelfit.drivers.outcome import Shown, WireMass
 from barrelfit.drivers.profile import Profile
 from barrelfit.drivers.recognise import Chunk, ProfileFit
 from barrelfit.rules.said import NOTHING, Said, said
 
 MOVED_NS: Final = 4_000_000_000
 """How far back a gauge is told to have moved."""
+FG_PER_MG: Final = 10**12
 _LOOK_S: Final = 0.1
 _HOUR_S: Final = 3600.0
 
@@ -31,8 +32,9 @@ class PortHeard:
     """What is known of one port now.
 
     `fit` is the profile that fits; `value` with `unit` is the last reading, `moved_nm` how far
-    readings have been apart lately. `count` bytes came. `sent` is a reading that waits to be told
-    what the display showed for it. `wrong` says what keeps the port from being listened to.
+    readings have been apart lately (`moved_mg` of a scale). `count` bytes came. `sent` is a reading
+    that waits to be told what the display showed for it. `wrong` says what keeps the port from
+    being listened to.
     """
 
     port: str
@@ -45,6 +47,7 @@ class PortHeard:
     unit: str = ""
     channels: tuple[str, ...] = ()
     moved_nm: int = 0
+    moved_mg: int = 0
     sent: tuple[Chunk, ...] = ()
 
 
@@ -180,15 +183,20 @@ class GaugeListener:
             data = self.listen(_LOOK_S)
             now_ns = self._clock.monotonic_ns()
             for outcome in wire.feed(data, now_ns) if data else wire.idle(now_ns):
-                if isinstance(outcome, WireReading):
+                if isinstance(outcome, Shown):
                     self._read(outcome, now_ns)
             while self._recent and now_ns - self._recent[0][0] > MOVED_NS:
                 self._recent.popleft()
-            lengths = [length_nm for _, length_nm in self._recent]
-            self._note(moved_nm=max(lengths) - min(lengths) if lengths else 0)
+            shown = [amount for _, amount in self._recent]
+            moved = max(shown) - min(shown) if shown else 0
+            if fit.profile.weighs:
+                self._note(moved_mg=moved // FG_PER_MG)
+            else:
+                self._note(moved_nm=moved)
 
-    def _read(self, reading: WireReading, now_ns: int) -> None:
-        self._recent.append((now_ns, reading.length_nm))
+    def _read(self, reading: Shown, now_ns: int) -> None:
+        amount = reading.mass_fg if isinstance(reading, WireMass) else reading.length_nm
+        self._recent.append((now_ns, amount))
         channels = sorted({*self.heard.channels, reading.channel} - {""})
         self._note(value=reading.value, unit=reading.unit, channels=tuple(channels))
 

@@ -6,9 +6,9 @@ What has happened is folded before these are called: `board.state` holds the rec
 from collections.abc import Callable
 from typing import Any, Final
 
-from barrelfit.acquire.journal.events import Event, FaultSeen, ReadingTaken
+from barrelfit.acquire.journal.events import Event, FaultSeen, MassTaken, ReadingTaken
 from barrelfit.acquire.journal.record_events import RecordingResumed, RecordingStopped
-from barrelfit.dashboard.board.model import TRACE_NS, Board, GaugeFault, Point
+from barrelfit.dashboard.board.model import TRACE_NS, Board, GaugeFault, GaugeSeen, Point
 from barrelfit.dashboard.board.places import place_words
 from barrelfit.dashboard.board.record import BoardRecord
 from barrelfit.dashboard.shown import decimals_of
@@ -29,14 +29,9 @@ from barrelfit.rules.told import FactHeld, FactTaken
 
 def _reading(board: Board, record: BoardRecord, event: ReadingTaken) -> None:
     gauge, nm = board.gauge(event.gauge), event.length_nm
-    gauge.nm, gauge.fault = nm, ""
-    gauge.readings += 1
+    gauge.nm = nm
     gauge.decimals = max(gauge.decimals, decimals_of(event.value))
-    gauge.unit = event.unit
-    gauge.seen_at_ns = board.lag.board_time(record.t_ns)
-    if gauge.state != "answering":
-        gauge.state = "answering"
-        board.slow += 1
+    _read(board, record, gauge, event.unit)
     if gauge.name != board.gauge_shown:
         return
     if board.points_gauge != gauge.name:
@@ -47,6 +42,22 @@ def _reading(board: Board, record: BoardRecord, event: ReadingTaken) -> None:
     board.points_taken += 1
     while board.points[0].t_ns < at_ns - TRACE_NS:
         board.points.popleft()
+
+
+def _mass(board: Board, record: BoardRecord, event: MassTaken) -> None:
+    gauge = board.gauge(event.gauge)
+    gauge.mass = event.value
+    _read(board, record, gauge, event.unit)
+
+
+def _read(board: Board, record: BoardRecord, gauge: GaugeSeen, unit: str) -> None:
+    """What any reading says of its gauge."""
+    gauge.fault, gauge.unit = "", unit
+    gauge.readings += 1
+    gauge.seen_at_ns = board.lag.board_time(record.t_ns)
+    if gauge.state != "answering":
+        gauge.state = "answering"
+        board.slow += 1
 
 
 def _fault(board: Board, record: BoardRecord, event: FaultSeen) -> None:
@@ -123,6 +134,7 @@ def _recording(board: Board, _record: BoardRecord, _event: RecordingResumed) -> 
 
 SHOWN: Final[dict[type[Event], Callable[[Board, BoardRecord, Any], None]]] = {
     ReadingTaken: _reading,
+    MassTaken: _mass,
     FaultSeen: _fault,
     GaugeChanged: _gauge_changed,
     Contact: _contact,

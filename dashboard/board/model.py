@@ -56,12 +56,16 @@ class GaugeFault:
 
 @dataclass(slots=True)
 class GaugeSeen:
-    """One gauge as the board knows it; `seen_at_ns` is when its last reading was taken."""
+    """One gauge as the board knows it; `seen_at_ns` is when its last reading was taken.
+
+    A scale has a `mass`, as it showed it in its unit, and no length.
+    """
 
     name: str
     state: str = "unknown"
     reason: Said = NOTHING
     nm: int | None = None
+    mass: str = ""
     decimals: int = 3
     unit: str = ""
     seen_at_ns: int | None = None

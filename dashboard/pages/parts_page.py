@@ -7,7 +7,6 @@ import streamlit as st
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.dashboard.board.hub import installed
-from barrelfit.dashboard.board.places import feature_words
 from barrelfit.dashboard.pages.entry import answer_command, fact_command, wanted_command
 from barrelfit.dashboard.pages.override import send
 from barrelfit.dashboard.pages.sessions import earlier_of
@@ -28,6 +27,7 @@ from barrelfit.dashboard.view.parts import (
     fact_place,
     free_name,
     key_words,
+    measured_words,
     new_part,
     others_of,
     part_in_hand,
@@ -158,7 +158,7 @@ def _measure_form(bench: str, part: str) -> None:
     if not places:
         return
     told = st.container()
-    place = st.pills(say("measure"), places, format_func=feature_words, key=f"place-{part}")
+    place = st.pills(say("measure"), places, format_func=measured_words, key=f"place-{part}")
     if place is None or not st.button(say("measure_now"), key=f"measure-{part}"):
         return
     who = installed().look_at(bench, lambda board, _now, _link: board.operator)

@@ -8,7 +8,7 @@ import streamlit as st
 
 from barrelfit.acquire.coded import said_of
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.inputs.bench_writer import ChosenGauge, GaugePlace
+from barrelfit.acquire.inputs.bench_writer import ChosenGauge, GaugePlace, scale_place
 from barrelfit.acquire.wires.gauge_listener import PortHeard
 from barrelfit.acquire.wires.identifying import RATES
 from barrelfit.dashboard.board.hub import installed
@@ -22,6 +22,7 @@ from barrelfit.drivers.teaching.propose import NEEDED, REFUSED, RIGHT, WRONG
 from barrelfit.rules.manner import PLAIN, told
 
 MOVES_NM: Final = 20_000
+MOVES_MG: Final = 5_000
 """From how much on a reading counts as moved, not as flickering."""
 _MOVEMENTS: Final = {
     "outside": {"held": "setup_held", "following": "setup_following", "screw": "setup_screw"},
@@ -91,8 +92,12 @@ def _watch(set_up: SetUp) -> None:
         st.session_state["setup-states"] = states
         st.rerun()
     for one in heard:
-        moved = f" **{say('setup_moved')}**" if one.moved_nm >= MOVES_NM else ""
+        moved = f" **{say('setup_moved')}**" if _moves(one) else ""
         st.markdown(f"`{one.port}` {one.product} — {_line(one)}{moved}")
+
+
+def _moves(one: PortHeard) -> bool:
+    return one.moved_nm >= MOVES_NM or one.moved_mg >= MOVES_MG
 
 
 def _line(one: PortHeard) -> str:
@@ -135,7 +140,7 @@ def _gauge(set_up: SetUp, one: PortHeard, number: int) -> ChosenGauge | str | No
         place = _place(one, str(name), was, columns)
         channel = _channel(one, was)
         unit = _unit(one, was)
-        span = _range(one, was)
+        span = None if one.fit.profile.weighs else _range(one, was)
     own = set_up.own_file(one)
     return ChosenGauge(place, one.fit, one.baud, unit, span, own, channel) if used else None
 
@@ -147,13 +152,17 @@ def _before(set_up: SetUp, port: str) -> dict[str, Any]:
 
 
 def _place(one: PortHeard, name: str, was: dict[str, Any], columns: Sequence[Any]) -> GaugePlace:
-    """What it measures, and how its reading moves."""
+    """What it measures, and how its reading moves; of a scale its wire says both."""
+    if one.fit is not None and one.fit.profile.weighs:
+        with columns[1]:
+            st.write(say("setup_mass"))
+        return scale_place(name, one.port, one.fit)
     kinds = list(_MOVEMENTS)
     with columns[1]:
         measures = st.radio(
             say("setup_measures"),
             kinds,
-            index=kinds.index(was.get("measures", "outside")),
+            index=kinds.index(was["measures"] if was.get("measures") in kinds else "outside"),
             format_func=lambda kind: say(f"setup_{kind}"),
             key=f"measures-{one.port}",
         )

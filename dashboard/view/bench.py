@@ -5,7 +5,7 @@ from typing import Final
 
 from barrelfit.dashboard.board.model import Board, GaugeSeen, Link
 from barrelfit.dashboard.board.places import feature_words, place_words
-from barrelfit.dashboard.shown import Shown, age_text, code_text
+from barrelfit.dashboard.shown import MINUS, Shown, age_text, code_text
 from barrelfit.dashboard.view.answer import AnswerView, answer_view
 from barrelfit.dashboard.view.ending import SetResult, set_result
 from barrelfit.dashboard.view.passes import PassMarks, caution, pass_marks
@@ -256,18 +256,26 @@ def shown_gauge(board: Board) -> GaugeSeen | None:
 def figure(board: Board, now_ns: int, link: Link, shown: Shown) -> Figure:
     """The live figure; an old one keeps its digits, is marked, and tells its age."""
     gauge = shown_gauge(board)
-    if gauge is None or gauge.nm is None or gauge.seen_at_ns is None:
+    if gauge is None or gauge.seen_at_ns is None or (gauge.nm is None and not gauge.mass):
         name = gauge.name if gauge else ""
         state = "lost" if gauge and gauge.state == "lost" else "none"
         return Figure("–", shown.sign, state, 0, name)  # noqa: RUF001  a dash, not a minus
     age_ms = max((now_ns - gauge.seen_at_ns) // 1_000_000, 0)
+    text, sign = figure_text(gauge, shown)
     return Figure(
-        text=shown.number(gauge.nm, figure_decimals(gauge, shown)),
-        sign=shown.sign,
+        text=text,
+        sign=sign,
         state=_figure_state(gauge, age_ms, bench_state(board, now_ns, link)),
         age_ms=age_ms,
         gauge=gauge.name,
     )
+
+
+def figure_text(gauge: GaugeSeen, shown: Shown) -> tuple[str, str]:
+    """The number that a gauge shows, and its unit: of a scale its own, whatever lengths are in."""
+    if gauge.nm is not None:
+        return shown.number(gauge.nm, figure_decimals(gauge, shown)), shown.sign
+    return shown.marked(gauge.mass).replace("-", MINUS), gauge.unit
 
 
 def _figure_state(gauge: GaugeSeen, age_ms: int, bench: str) -> str:

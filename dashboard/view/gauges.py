@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from barrelfit.dashboard.board.model import Board, GaugeFault, Link
 from barrelfit.dashboard.shown import Shown, code_text
-from barrelfit.dashboard.view.bench import bench_state, figure_decimals, trouble
+from barrelfit.dashboard.view.bench import bench_state, figure_text, trouble
 from barrelfit.dashboard.view.floor import by_name, gauge_line
 from barrelfit.dashboard.words import say, say_or_raw
 from barrelfit.rules.manner import told
@@ -46,9 +46,8 @@ def gauge_rows(
         for name in sorted(boards[bench].gauges):
             gauge = boards[bench].gauges[name]
             line = gauge_line(gauge, state, now_ns)
-            value = ""
-            if gauge.nm is not None:
-                value = shown.length(gauge.nm, figure_decimals(gauge, shown))
+            heard = gauge.nm is not None or gauge.mass
+            value = " ".join(figure_text(gauge, shown)) if heard else ""
             faults = tuple(fault_line(fault) for fault in reversed(gauge.faults))
             rows.append(
                 GaugeRow(

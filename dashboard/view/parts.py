@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from itertools import count
 
 from barrelfit.dashboard.board.model import Board
-from barrelfit.dashboard.board.places import place_words
+from barrelfit.dashboard.board.places import feature_words, place_words
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.words import say, say_or_raw, told_words
+from barrelfit.rules.engine.catalogue import feature
 from barrelfit.rules.engine.form import Key
 from barrelfit.rules.engine.gate import codes_for
 from barrelfit.rules.engine.parts import PartKind
@@ -113,8 +114,15 @@ def part_view(board: Board, part: str, shown: Shown) -> PartView:
 
 
 def places_of(board: Board, part: str) -> list[FeatureId]:
-    """What the plan measures on a part."""
-    return [planned.at for planned in board.features if planned.at.part == part]
+    """What may be measured on a part: what the plan has, and its mass where there is a scale."""
+    weighed = [fact.at for fact in board.facts_asked if fact.gauge]
+    planned = [planned.at for planned in board.features]
+    return [at for at in (*planned, *weighed) if at.part == part]
+
+
+def measured_words(at: FeatureId) -> str:
+    """What may be measured in words, without its part."""
+    return key_words(at.feature) if feature(at.feature) is None else feature_words(at)
 
 
 def serial_of(board: Board, part: str) -> str:

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from barrelfit.drivers.coded import NOTHING, Coded
-from barrelfit.drivers.profile import Layout
+from barrelfit.drivers.shapes import Layout
 from barrelfit.drivers.teaching.propose import NEEDED, RIGHT, WRONG, Proposal, outcome, propose
 from barrelfit.drivers.teaching.samples import Sample, TeachError
 

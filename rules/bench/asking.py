@@ -76,7 +76,7 @@ def ask_for(bench: Bench, at: FeatureId) -> list[Output]:
     if at in bench.put_off:
         bench.put_off.remove(at)
     bench.left.discard(at)
-    planned = next(p for p in bench.way if p.at == at)
+    planned = next(p for p in bench.may_ask if p.at == at)
     return ask(bench, _with_gauge(bench, planned, "anew" if at in bench.sizes else "first"))
 
 
@@ -117,10 +117,16 @@ def _said(bench: Bench, wanted: Ask) -> Asked:
     bench.asks += 1
     way = bench.way
     done = sum(p.at in bench.sizes if p.telling is None else is_told(bench, p) for p in way)
-    name = wanted.gauge.name if wanted.gauge is not None else ""
+    name = wanted.gauge.name if wanted.gauge is not None else _scale_for(bench, wanted)
     free = meanwhile(bench, wanted.planned)
     sentence = _sentence(bench, wanted)
     return Asked(wanted.at, name, sentence, done, len(way), bench.asks, free)
+
+
+def _scale_for(bench: Bench, wanted: Ask) -> str:
+    """The scale that tells what is asked for, empty where it is no mass, or typed in."""
+    is_mass = wanted.planned.gauge_kind == "scale"
+    return next(iter(bench.setup.scales), "") if is_mass else ""
 
 
 def heard(bench: Bench, waiting: Waiting | ToTell, event: Asked) -> Outputs:
@@ -191,8 +197,7 @@ def went_on(bench: Bench, phase: Phase, _event: WentOn) -> Outputs:
     """
     bench.untold.clear()
     bench.awaits_board = False
-    for watch in bench.beside.values():
-        watch.interrupted()
+    bench.nobody_saw()
     if isinstance(phase, Waiting):
         phase.watch.interrupted()
         return tuple(ask(bench, phase.ask))
@@ -258,6 +263,8 @@ def _sentence(bench: Bench, wanted: Ask) -> Said:
         asked = said("ask_alike", alike=tuple(a.said for a in alike), ask=sentence)
         sure = said("ask_sure", parts=names, ask=sentence)
         sentence = asked if wanted.why == "alike" else sure
+    if _scale_for(bench, wanted):
+        sentence = said("ask_on_scale", ask=sentence)
     if wanted.gauge is None and wanted.planned.telling is None:
         sentence = said("ask_type_in", ask=sentence)
     return sentence

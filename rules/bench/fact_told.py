@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from barrelfit.rules.bench.asking import ask, ask_for, ask_next, gauge_of, skip
 from barrelfit.rules.bench.facts import engine_of
-from barrelfit.rules.bench.open_facts import open_facts
+from barrelfit.rules.bench.open_facts import is_told, open_facts
 from barrelfit.rules.bench.phases import Done, Phase, ToTell
 from barrelfit.rules.bench.sizing import at_20, part_material
 from barrelfit.rules.bench.state import Bench
@@ -33,7 +33,7 @@ def fact_told(bench: Bench, phase: Phase, event: FactTold) -> Outputs:
     """Take a fact, or hold it with a question that leaves its part undecided."""
     if event.ask:
         return _answered(bench, phase, event)
-    return _told(bench, event)
+    return tell(bench, event)
 
 
 def _answered(bench: Bench, phase: Phase, event: FactTold) -> Outputs:
@@ -46,7 +46,7 @@ def _answered(bench: Bench, phase: Phase, event: FactTold) -> Outputs:
         bench.chosen_ns = None
         return tuple(skip(bench, phase.ask))
     at, value = _whole_answer(bench, phase, event.value.strip())
-    return _told(bench, replace(event, at=at, value=value))
+    return tell(bench, replace(event, at=at, value=value))
 
 
 def _no_answer(event: FactTold, reason: str) -> FactHeld:
@@ -113,17 +113,19 @@ def undo_fact(bench: Bench, last: FactTaken | FactHeld) -> list[Output]:
     return [*outputs, *(ask_for(bench, at) if again else _asked(bench))]
 
 
-def _told(bench: Bench, event: FactTold) -> Outputs:
+def tell(bench: Bench, event: FactTold) -> Outputs:
+    """Take a fact as it is told, or hold it; one that is held counts when it is told again."""
     held = bench.facts.held_at(event.at)
     repeats = held is not None and (held.value, held.who) == (event.value, event.who)
     insists = bool(event.why) or (event.confirms and repeats)
     checked = check_fact(bench.facts.now, bench.setup.sheet, event, insists=insists)
     if isinstance(checked, FactDoubt):
-        return tuple(_not_taken(bench, event, checked))
+        return tuple(hold(bench, event, checked))
     return tuple(_taken(bench, event, checked))
 
 
-def _not_taken(bench: Bench, event: FactTold, doubt: FactDoubt) -> list[Output]:
+def hold(bench: Bench, event: FactTold, doubt: FactDoubt) -> list[Output]:
+    """A fact that does not count, or not yet: its part is undecided while it waits."""
     held = FactHeld(
         at=event.at,
         reason=doubt.reason,
@@ -223,6 +225,9 @@ def _asked(bench: Bench) -> list[Output]:
         return ask_next(bench)
     if isinstance(phase, ToTell):
         fact = next((p for p in open_facts(bench) if p.at == phase.ask.at), None)
+        chosen = phase.ask.planned
+        if fact is None and chosen not in bench.way and not is_told(bench, chosen):
+            return []
         if fact is None:
             return ask_next(bench)
         return [] if fact == phase.ask.planned else ask_for(bench, fact.at)  # its next place

@@ -109,7 +109,7 @@ def _back(bench: Bench, phase: Phase) -> list[Output]:
 
 def wanted(bench: Bench, _phase: Phase, event: Wanted) -> Outputs:
     """A person takes up a feature: an open one, or one that has a size, which stands till then."""
-    if all(p.at != event.at for p in bench.way):
+    if all(p.at != event.at for p in bench.may_ask):
         sentence, advice = said("not_of_this_plan"), said("do_choose_of_plan")
         return (Refused(event.at, "not-planned", sentence, advice),)
     return tuple(ask_for(bench, event.at))

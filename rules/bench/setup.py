@@ -26,6 +26,14 @@ class GaugeOnBench:
 
 
 @dataclass(frozen=True, slots=True)
+class Scale:
+    """A scale: `by_print` says that it sends once when it has come to rest, or on its key."""
+
+    name: str
+    by_print: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Setup:
     """All that a session depends on, as the journal's first record tells it.
 
@@ -41,6 +49,7 @@ class Setup:
     guard_factor: float = GUARD_FACTOR
     keys: Filled = field(default=Filled(()))
     who: str = ""
+    scales: Mapping[str, Scale] = field(default_factory=dict)
 
     def gauge_for(self, kind: GaugeKind, about_nm: int | None = None) -> GaugeOnBench | None:
         """The first gauge of the bench that measures such a feature and reaches its size.

@@ -17,11 +17,12 @@ from barrelfit.rules.bench.phases import (
     Watch,
     Why,
 )
+from barrelfit.rules.bench.scales import Pan
 from barrelfit.rules.bench.setup import GaugeOnBench, Setup
 from barrelfit.rules.engine.parts import EngineSet
 from barrelfit.rules.events import Judged
 from barrelfit.rules.judge.evidence import Evidence
-from barrelfit.rules.judge.plan import PlannedFeature, features, whole_way
+from barrelfit.rules.judge.plan import PlannedFeature, features, weighable, whole_way
 from barrelfit.rules.model import FeatureId, Size
 from barrelfit.rules.told import FactHeld, FactTaken
 from barrelfit.rules.uncertainty.temperature import Temperatures
@@ -37,8 +38,9 @@ class Bench:
     which they were taken. `alike` are parts that may be one, `settled` those that are not (feature
     and both parts), `once_more` what is measured again because nobody has answered yet. `untold`
     are services that are away and without which nobody sees what is asked for. `beside` looks at
-    what the plan's gauges hold while another one is asked for, by gauge name. `now_ns` is when
-    something happened last, `heard_ns` what that was when an ask came back as a record.
+    what the plan's gauges hold while another one is asked for, by gauge name; `pans`
+    look at the scales. `now_ns` is when something happened last, `heard_ns` what that was when an
+    ask came back as a record.
     `awaits_board`: the bench has a board of its own, which must have shown an ask, too. `seen` is
     what stood there to be seen last; `chosen_ns` is when the person chose by whose choice something
     happens now. `facts` is what was told of the set, of which `setup.engine` is made; `read_as` is
@@ -62,6 +64,7 @@ class Bench:
     held: dict[tuple[FeatureId, str], str] = field(default_factory=dict)
     untold: set[str] = field(default_factory=set)
     beside: dict[str, Watch] = field(default_factory=dict)
+    pans: dict[str, Pan] = field(init=False)
     now_ns: int = 0
     heard_ns: int = 0
     awaits_board: bool = False
@@ -79,6 +82,7 @@ class Bench:
         """Begin with the facts that the session was opened with."""
         self.facts = FactsSoFar.of(self.setup.keys)
         self.who = self.who or self.setup.who
+        self.pans = {name: Pan(scale) for name, scale in self.setup.scales.items()}
 
     @property
     def evidence(self) -> Evidence:
@@ -107,6 +111,14 @@ class Bench:
     def way(self) -> tuple[PlannedFeature, ...]:
         """Everything the plan asks for on this set, facts and sizes, in order."""
         return whole_way(self.setup.sheet, self.setup.engine) if self.asks_facts else self.plan
+
+    @property
+    def may_ask(self) -> tuple[PlannedFeature, ...]:
+        """What a person may choose: all of the way; where there is a scale, any part's mass."""
+        if not self.setup.scales:
+            return self.way
+        masses = weighable(self.setup.sheet, self.setup.engine)
+        return (*self.way, *(p for p in masses if p not in self.way))
 
     @property
     def asks_facts(self) -> bool:
@@ -155,6 +167,13 @@ class Bench:
             gauge = self.setup.gauge_for(planned.gauge_kind, planned.about_nm)
             if gauge is not None and gauge.name not in self.beside:
                 self.beside[gauge.name] = Watch(gauge)
+
+    def nobody_saw(self, gauge: str = "") -> None:
+        """Nobody saw what came of what is in a gauge, or on a scale; empty: in any."""
+        watches: tuple[tuple[str, Watch | Pan], ...] = (*self.beside.items(), *self.pans.items())
+        for name, watch in watches:
+            if gauge in {"", name}:
+                watch.interrupted()
 
     def why(self, at: FeatureId) -> Why:
         """Why a feature gets a size now; a value that nobody asked for is a new one."""

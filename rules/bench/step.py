@@ -41,6 +41,7 @@ from barrelfit.rules.bench.sweeping import (
     read_waiting,
 )
 from barrelfit.rules.bench.verdicts import judge_parts
+from barrelfit.rules.bench.weighing import weighed_to_tell
 from barrelfit.rules.events import (
     Asked,
     EntryMade,
@@ -55,7 +56,7 @@ from barrelfit.rules.events import (
     WentOn,
 )
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
-from barrelfit.rules.told import AtBench, FactTold
+from barrelfit.rules.told import AtBench, FactTold, Weighed
 
 
 def begin(setup: Setup) -> tuple[Bench, Outputs]:
@@ -103,6 +104,7 @@ _ALWAYS: Final[Mapping[type[Input], Cell]] = {
 TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
     Waiting: {
         Reading: read_waiting,
+        Weighed: nothing,
         ReadingFault: nothing,
         GaugeChanged: gauge_waiting,
         RecordBroken: interrupted_waiting,
@@ -112,6 +114,7 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
     },
     Armed: {
         Reading: read_armed,
+        Weighed: nothing,
         ReadingFault: fault_armed,
         GaugeChanged: gauge_armed,
         RecordBroken: interrupted_armed,
@@ -121,6 +124,7 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
     },
     Leaving: {
         Reading: read_leaving,
+        Weighed: nothing,
         ReadingFault: nothing,
         GaugeChanged: gauge_leaving,
         RecordBroken: interrupted_leaving,
@@ -130,6 +134,7 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
     },
     ToTell: {
         Reading: read_to_tell,
+        Weighed: weighed_to_tell,
         ReadingFault: nothing,
         GaugeChanged: nothing,
         RecordBroken: nothing,
@@ -139,6 +144,7 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
     },
     ByHand: {
         Reading: nothing,
+        Weighed: nothing,
         ReadingFault: nothing,
         GaugeChanged: nothing,
         RecordBroken: nothing,
@@ -148,6 +154,7 @@ TABLE: Final[Mapping[type[Phase], Mapping[type[Input], Cell]]] = {
     },
     Done: {
         Reading: nothing,
+        Weighed: nothing,
         ReadingFault: nothing,
         GaugeChanged: nothing,
         RecordBroken: nothing,

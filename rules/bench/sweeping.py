@@ -27,6 +27,7 @@ from barrelfit.rules.said import said
 from barrelfit.rules.sweep import Left, PassFound, SweepContact, SweepNote, SweepRefused, SweepSized
 from barrelfit.rules.sweep import PassLost as LostInSweep
 from barrelfit.rules.sweep.movements import entry_of
+from barrelfit.rules.told import Weighed
 
 Outputs = tuple[Output, ...]
 
@@ -40,11 +41,20 @@ def look_beside(bench: Bench, event: Input) -> None:
         if watch is not None:
             watch.push(event.t_ns, event.length_nm)
     elif isinstance(event, GaugeChanged):
-        if event.gauge in bench.beside and event.state != "answering":
-            bench.beside[event.gauge].interrupted()
+        if event.state != "answering":
+            bench.nobody_saw(event.gauge)
     elif isinstance(event, RecordBroken):
-        for watch in bench.beside.values():
-            watch.interrupted()
+        bench.nobody_saw()
+    elif isinstance(event, Weighed | ReadingFault):
+        _look_at_pan(bench, event)
+
+
+def _look_at_pan(bench: Bench, event: Weighed | ReadingFault) -> None:
+    pan = bench.pans.get(event.gauge)
+    if pan is not None and isinstance(event, Weighed):
+        pan.push(event.t_ns, event.mass_fg, event.digit_fg)
+    elif pan is not None:
+        pan.disturbed()
 
 
 def read_waiting(bench: Bench, waiting: Waiting, event: Reading) -> Outputs:

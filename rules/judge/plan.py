@@ -9,7 +9,7 @@ each feature and fact, and how, stands in `rules.engine.catalogue`.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final, get_args
 
@@ -90,6 +90,12 @@ def whole_way(sheet: Sheet, engine: EngineSet) -> tuple[PlannedFeature, ...]:
         )
         for planned in asked
     )
+
+
+def weighable(sheet: Sheet, engine: EngineSet) -> tuple[PlannedFeature, ...]:
+    """What may be weighed of a set, whether or not its job asks for that step."""
+    way = whole_way(sheet, replace(engine, steps=("mass",)))
+    return tuple(p for p in way if p.gauge_kind == "scale")
 
 
 def _facts_of_engine(working: Round, engine: EngineSet) -> Iterator[PlannedFeature]:

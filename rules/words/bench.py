@@ -12,6 +12,7 @@ BENCH: Final[dict[str, str]] = {
     "ask_alike": "{alike}: two parts? Press next; or measure again: {ask}",
     "ask_sure": "{parts}: different parts? Press next once more; or measure again: {ask}",
     "ask_type_in": "{ask}: no gauge on this bench measures it; type it in",
+    "ask_on_scale": "{ask}; lay it on the scale, alone, once that shows nothing",
     "no_job": "no job: begin one, or take one up again, on the board",
     "set_is_measured": "the set is measured; nothing is left to do",
     # what a hand does beside sweeping
@@ -26,6 +27,14 @@ BENCH: Final[dict[str, str]] = {
     "gauge_found": "the gauge found {size} there, as read {read}",
     "do_measure_or_say_why": "measure it again, or give the reason why the typed value counts",
     "entry_held": "'{text}' {unit}: {why}",
+    # a scale
+    "scale_below_zero": "the scale shows {mass}",
+    "do_set_to_zero": "take everything off it, set it to zero, and lay the part on again",
+    "lies_there_still": "what lies on the scale was there before {part} was asked for",
+    "do_lift_off": "lift it off until the scale shows nothing, then lay the part on",
+    "weighed_too_soon": "the scale sent before the question could be read",
+    "do_weigh_again": "read it, then weigh the part again",
+    "weighs_like": "{part} weighs as {before} did, which nobody saw taken off the scale",
     # why a sweep ends
     "gauge_went_away": "gauge {gauge} went away during the sweep",
     "gauge_during_sweep": "gauge {gauge}, during the sweep: {reason}",

@@ -110,6 +110,9 @@ FILES: Final[dict[str, str]] = {
     " another",
     "local_runs_already": "local = true is for a broker on 127.0.0.1 that runs already: embedded"
     " = false",
+    "scale_settles": "a scale has movement settling (it sends all the time) or held (it sends once"
+    " when it has come to rest, or on its key)",
+    "not_of_a_scale": "{keys} can't be said of a scale: leave it out",
     "movement_unfit": "a gauge that measures bore has movement bore, an outside one following or"
     " screw; either has held where it sends only on its button",
     "averages_of_press": "averages_ms: not of a gauge that sends only on its button; leave it out",

@@ -126,11 +126,12 @@ def opening(session="bench1-20261125T010203Z", job="job-7", serial="K-100", **ch
 
 def one_gauge(profile):
     """The opening of a bench with one gauge, called `g`, of any profile."""
+    measures, movement = ("mass", "settling") if "mass" in profile else ("outside", "following")
     config = CONFIG[: CONFIG.index("[[gauge]]")] + (
         f'[[gauge]]\nid = "g"\nprofile = "{profile}"\nport = "/dev/pts/90"\n'
-        'measures = "outside"\nmovement = "following"\n'
+        f'measures = "{measures}"\nmovement = "{movement}"\n'
     )
-    setup = GaugeSetup(profile, shipped_text("drivers", "profiles", profile), "following")
+    setup = GaugeSetup(profile, shipped_text("drivers", "profiles", profile), movement)
     return opening(session="one", config_text=config, gauges={"g": setup})
 
 

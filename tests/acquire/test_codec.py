@@ -25,6 +25,7 @@ JOURNALED_OTHERWISE = {
     rules_events.RecordBroken,
     telling.TellingChanged,
     told.AtBench,
+    told.Weighed,
 }
 
 

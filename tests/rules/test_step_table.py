@@ -29,7 +29,7 @@ from barrelfit.rules.events import (
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.said import written
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
-from barrelfit.rules.told import AtBench, FactTold
+from barrelfit.rules.told import AtBench, FactTold, Weighed
 from tests.rules.step_rig import (
     BORE,
     GOOD_MM,
@@ -47,6 +47,7 @@ PHASES = ("waiting", "armed", "sweeping", "leaving", "totell", "byhand", "done")
 EVENTS = {
     "reading": lambda t: Reading(OUTSIDE, t, 84_000_000),
     "other reading": lambda t: Reading(BORE, t, 85_000_000),
+    "mass": lambda t: Weighed("scale", t, 512 * 10**15, 10**14),
     "fault": lambda t: ReadingFault(OUTSIDE, t, "battery_low"),
     "lost": lambda t: GaugeChanged(OUTSIDE, t, "lost"),
     "other lost": lambda t: GaugeChanged(BORE, t, "lost"),
@@ -77,6 +78,7 @@ EVENTS = {
 # After the event and the asks that followed from it: the phase, and whether passes are kept.
 STAYS = (
     *("reading", "other reading", "fault", "other lost", "answering", "bad entry", "temperature"),
+    "mass",
     *("nobody sees", "seen", "wanted, not planned", "went on", "this ask", "an ask of nobody"),
     *("board awaited", "ask shown", "signed on", "fact", "bad fact", "doubtful fact"),
 )
