@@ -157,10 +157,10 @@ class GaugeTable(BenchTable):
     def _movement_fits(self) -> "GaugeTable":
         if self.measures == "mass":
             return self._scale_fits()
-        settles = self.movement == SETTLING
-        if settles or self.measures not in entry_of(Movement(self.movement)).measures:
+        entry = None if self.movement == SETTLING else entry_of(Movement(self.movement))
+        if entry is None or self.measures not in entry.measures:
             raise UnfitError(said("movement_unfit"))
-        if self.averages_ms is not None and entry_of(self.movement).by_press:
+        if self.averages_ms is not None and entry.by_press:
             raise UnfitError(said("averages_of_press"))
         if self.range_mm is not None and self.range_mm[0] >= self.range_mm[1]:
             raise UnfitError(said("range_reversed"))
