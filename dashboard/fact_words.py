@@ -9,6 +9,7 @@ FACT_WORDS: Final = {
     "head_seal": "Seal the heads have",
     "measured_by": "Who measures",
     "id": "One more than the engine has",
+    "photos": "Photo",
     "position": "Cylinder it came from",
     "serial": "Serial number",
     "looked": "Look before cleaning",

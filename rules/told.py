@@ -2,8 +2,9 @@
 
 A fact's place is a `FeatureId`: the part (empty for the whole engine), the set file's key, of a
 ring's groove the ring, and of a feeler its leaf in mm, with the ring that lay beside it where that
-is told: `P1/looked`, `P1/feeler/top/0.05`, `P1/feeler/top/0.05 used`. Another part is told as its
-own id, `P5/id`, with its kind: `piston replaces P3`.
+is told: `P1/looked`, `P1/feeler/top/0.05`, `P1/feeler/top/0.05 used`. A photo has its own place,
+by the first digits of its SHA-256; what is told there is its file, named by all of them. Another
+part is told as its own id, `P5/id`, with its kind: `piston replaces P3`.
 """
 
 from dataclasses import dataclass

@@ -17,6 +17,7 @@ from barrelfit.rules.engine.set_facts import (
     keys_for,
     leaf_at,
     part_told,
+    photos_at,
     standing,
 )
 from barrelfit.rules.engine.sheet import Sheet
@@ -39,7 +40,12 @@ def parts_known(setup: Setup) -> list[PartKnown]:
     keys = setup.keys
     engine = PartKnown("", "", dict(_values(keys, [FeatureId("", name) for name in OF_ENGINE])))
     parts = [
-        PartKnown(name, kind, _told(part, kind) | dict(_values(keys, _places(part, name, kind))))
+        PartKnown(
+            name,
+            kind,
+            _told(part, kind)
+            | dict(_values(keys, [*_places(part, name, kind), *photos_at(keys, name)])),
+        )
         for kind in KINDS
         for part in keys.tables(kind)
         for name in [part.text("id")]

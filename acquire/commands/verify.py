@@ -69,6 +69,9 @@ def verify(
     chain gets another head hash; so besides --head and --against, what the index of the same
     folder recorded is compared too.
 
+    Photos that were taken at the bench are kept beside the journal, and the record holds their
+    hashes: one that is missing, or is another by now, is told (exit 1).
+
     Outcomes: whole (exit 0); torn: a crash or power cut left an unfinished last line, which had
     never been confirmed to anyone (exit 1); holed: NUL bytes stand where lines were, as a power
     cut or a failing disk leaves them, with sound lines behind (exit 1, with the place); altered: a
@@ -86,6 +89,7 @@ def verify(
     from barrelfit.acquire.journal.signing import load_public_key
     from barrelfit.acquire.journal.verify import UNREADABLE, WHOLE, verify_journal
     from barrelfit.acquire.said_json import with_parts
+    from barrelfit.acquire.streams import is_standard
     from barrelfit.rules.manner import told_all
 
     journal = find_journal(session)
@@ -95,14 +99,41 @@ def verify(
         found = verify_journal(journal, RealDisk(), claims, public_key)
     except OSError as error:
         raise UserError([said("of_file", file=str(journal), what=str(error.strerror))]) from None
+    photos, lost = _photos(journal, readable=found.outcome == WHOLE and not is_standard(session))
     if as_json:
         fields = {one.name: getattr(found, one.name) for one in dataclasses.fields(found)}
+        fields |= {"photos": photos, "photos_lost": tuple(lost)}
         print(json.dumps(with_parts(fields, ""), ensure_ascii=False))
     else:
-        print("\n  ".join(told_all(list(_told(found)))))
+        print("\n  ".join(told_all([*_told(found), *_photos_told(photos, lost)])))
     if found.outcome == WHOLE:
-        return 0
+        return FINDING if lost else 0
     return UNREADABLE_EXIT if found.outcome == UNREADABLE else FINDING
+
+
+def _photos(journal: Path, *, readable: bool) -> tuple[int, list[Said]]:
+    """How many photos the session's record names, and what is wrong with them."""
+    if not readable:
+        return 0, []
+    from barrelfit.acquire.inputs.photo import photo_problem
+    from barrelfit.acquire.journal.session import Session
+    from barrelfit.rules.engine.set_facts import PHOTOS
+    from barrelfit.rules.told import FactTaken
+
+    names: dict[object, str] = {}
+    for record in Session(journal).records():
+        fact = record.event
+        if isinstance(fact, FactTaken) and fact.at.feature == PHOTOS:
+            names[fact.at] = fact.value
+    kept = [name for name in names.values() if name]
+    found = (photo_problem(journal.parent, name) for name in kept)
+    return len(kept), [problem for problem in found if problem is not None]
+
+
+def _photos_told(photos: int, lost: list[Said]) -> "Iterator[Said]":
+    if photos > len(lost):
+        yield said("verify_photos", count=photos - len(lost))
+    yield from lost
 
 
 def _told(found: "Verification") -> "Iterator[Said]":

@@ -15,6 +15,7 @@ from barrelfit.rules.engine.doubts import text_problems
 from barrelfit.rules.engine.form import FormError, Problem, fill
 from barrelfit.rules.engine.parts import EngineSet, Photo
 from barrelfit.rules.engine.set_doubts import set_doubts
+from barrelfit.rules.engine.set_facts import photo_hash
 from barrelfit.rules.engine.set_form import SET
 from barrelfit.rules.engine.setfile import SetFile, set_from, set_of_filled
 from barrelfit.rules.engine.sheet import Sheet, sheet_from
@@ -182,10 +183,15 @@ def _hashes(file: SetFile, folder: Path) -> dict[str, str]:
 
 
 def with_photos(file: SetFile, hashes: Mapping[str, str]) -> EngineSet:
-    """The set's parts with their photos; a photo without a hash has an empty one."""
+    """The set's parts with their photos; a photo without a hash has an empty one.
+
+    One that was told at the bench is named by its hash.
+    """
     photos: dict[str, list[Photo]] = {}
     for p in file.pictured:
-        photos.setdefault(p.part, []).append(Photo(p.file, hashes.get(p.file, "")))
+        photos.setdefault(p.part, []).append(
+            Photo(p.file, hashes.get(p.file) or photo_hash(p.file))
+        )
     parts = tuple(replace(p, photos=tuple(photos.get(p.id, ()))) for p in file.engine.parts)
     return replace(file.engine, parts=parts)
 

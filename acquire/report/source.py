@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.photo import upright
 from barrelfit.acquire.inputs.shelf import file_text
 from barrelfit.acquire.journal.parts import SUFFIX
 from barrelfit.acquire.report.blocks import Picture
@@ -18,7 +19,7 @@ from barrelfit.rules.said import Said, said
 Line = dict[str, Any]
 
 _ONCE = ("set", "sheet", "pairing", "rework", "remaining", "summary")
-_MEDIA = {".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png"}
+_SHOWN = {".jpg", ".jpeg", ".png"}
 
 
 def lines_of(name: str) -> list[Line]:
@@ -71,7 +72,7 @@ def photos_of(lines: Iterable[Mapping[str, Any]], folder: Path) -> dict[str, lis
     """Read the photos that the lines name, by part.
 
     A photo that is not there, or is not the one that was judged (its SHA-256 differs), is left out;
-    `photo_troubles` says so.
+    `photo_troubles` says so. What is shown is the photo's upright view, without where it was taken.
 
     Args:
         lines: the report's lines.
@@ -80,10 +81,12 @@ def photos_of(lines: Iterable[Mapping[str, Any]], folder: Path) -> dict[str, lis
     found: dict[str, list[Picture]] = {}
     for part, photo, path in _named(lines, folder):
         data = _read(path)
-        media = _MEDIA.get(path.suffix.lower())
-        if data is not None and media and _is_same(data, photo):
+        if data is None or path.suffix.lower() not in _SHOWN or not _is_same(data, photo):
+            continue
+        view = _view(data)
+        if view is not None:
             caption = f"{part}: {photo['file']}"
-            found.setdefault(part, []).append(Picture(data, media, caption))
+            found.setdefault(part, []).append(Picture(view, "image/jpeg", caption))
     return found
 
 
@@ -94,10 +97,12 @@ def photo_troubles(lines: Iterable[Mapping[str, Any]], folder: Path) -> list[Sai
         data, file = _read(path), photo["file"]
         if data is None:
             troubles.append(said("no_photo", file=file, part=part, folder=str(folder)))
-        elif path.suffix.lower() not in _MEDIA:
+        elif path.suffix.lower() not in _SHOWN:
             troubles.append(said("strange_photo", file=file, part=part))
         elif not _is_same(data, photo):
             troubles.append(said("another_photo", file=file, part=part))
+        elif _view(data) is None:
+            troubles.append(said("broken_photo", file=file, part=part))
     return troubles
 
 
@@ -112,6 +117,13 @@ def _read(path: Path) -> bytes | None:
     try:
         return path.read_bytes()
     except OSError:
+        return None
+
+
+def _view(data: bytes) -> bytes | None:
+    try:
+        return upright(data)
+    except UserError:
         return None
 
 

@@ -18,7 +18,7 @@ from barrelfit.rules.engine.catalogue import feature
 from barrelfit.rules.engine.catalogue.nouns import ABSENT, LATER, UNREADABLE
 from barrelfit.rules.engine.catalogue.rings import IN, LEAVES, OUT, places_told
 from barrelfit.rules.engine.form import Filled
-from barrelfit.rules.engine.set_facts import PART
+from barrelfit.rules.engine.set_facts import PART, PHOTOS
 from barrelfit.rules.events import Output, PedalPressed, Sized, TakenBack
 from barrelfit.rules.judge import still_to_measure
 from barrelfit.rules.judge.fact_entry import FactDoubt, FactStands, check_fact, with_taken
@@ -158,7 +158,8 @@ def _taken(bench: Bench, event: FactTold, stands: FactStands) -> list[Output]:
         outputs.append(FactSettled(event.at))
     bench.facts = bench.facts.without_held(event.at)
     bench.done = [one for one in bench.done if not isinstance(one, FactHeld) or one.at != event.at]
-    if event.at.feature != PART and taken.value != taken.before:  # a part stays
+    # A part stays, and a photo is no work of the hand that the pedal takes back.
+    if event.at.feature not in {PART, PHOTOS} and taken.value != taken.before:
         bench.done.append(taken)
     outputs += with_keys(bench, stands.filled)
     return [*outputs, *_judged_anew(bench), *_asked(bench)]

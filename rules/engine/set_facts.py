@@ -24,6 +24,10 @@ LEAVES: Final = "feeler"
 """The one key that holds tables: leaves that were tried in a groove, each with its thickness."""
 OF_ENGINE: Final = ("variant", "group", "oversize", "head_seal", "measured_by")
 _OF_ANY: Final = ("serial", *(key.name for key in LOOKED.keys), "unreadable", "absent", "position")
+PHOTOS: Final = "photos"
+"""The key of a part's photos. One told at the bench is a fact by itself (`photo_at`)."""
+PHOTO_FOLDER: Final = "photos"
+"""Where photos told at the bench are kept, beside the session."""
 PART: Final = "id"
 """The key under which another part is told: its kind, and `of` or `replaces` which one."""
 _NAME: Final = re.compile(r"[A-Za-z][A-Za-z0-9-]{0,11}", re.ASCII)
@@ -31,6 +35,9 @@ _WHOSE: Final = {"of": "piston", "replaces": "replaces"}
 _OF_RING: Final = ("gap_depth",)
 _WORDS: Final = {"in": True, "out": False}
 _SPLIT: Final = re.compile(r"[\s,]+")
+_KEPT: Final = re.compile(rf"{PHOTO_FOLDER}/([0-9a-f]{{64}})\.(?:jpg|png)", re.ASCII)
+_MARK: Final = 16  # digits of a photo's hash that tell its place
+_ONE_PHOTO: Final = Key(PHOTOS, "text", "a photo of it, kept under its hash", required=False)
 
 
 def keys_for(kind: PartKind | None, *, of_ring: bool = False) -> tuple[Key, ...]:
@@ -54,6 +61,8 @@ def key_at(filled: Filled, at: FeatureId) -> Key | None:
     kind = kind_of(filled, at.part)
     if at.part and kind is None:
         return None
+    if at.feature == PHOTOS:
+        return _ONE_PHOTO if kind is not None and at.depth and not at.direction else None
     keys = keys_for(kind, of_ring=bool(at.depth)) if not at.depth or kind == "piston" else ()
     key = next((k for k in keys if k.name == at.feature), None)
     if key is None or (key.name == LEAVES) != bool(at.direction):
@@ -65,6 +74,30 @@ def leaf_at(part: str, ring: str, leaf: Filled) -> FeatureId:
     """The place of a leaf that was tried: its thickness in mm, and the ring beside it, if told."""
     words = (plain_number(leaf.number("leaf") or 0, "size"), leaf.text("beside"))
     return FeatureId(part, LEAVES, ring, " ".join(w for w in words if w))
+
+
+def photo_hash(name: str) -> str:
+    """The SHA-256 of a photo by its name, as photos told at the bench are named; else empty.
+
+    >>> photo_hash("photos/" + 64 * "a" + ".jpg") == 64 * "a"
+    True
+    >>> photo_hash("piston 1.jpg")
+    ''
+    """
+    kept = _KEPT.fullmatch(name)
+    return kept.group(1) if kept else ""
+
+
+def photo_at(part: str, name: str) -> FeatureId:
+    """The place of a photo told at the bench: the part, and the first digits of its hash."""
+    return FeatureId(part, PHOTOS, photo_hash(name)[:_MARK])
+
+
+def photos_at(filled: Filled, part: str) -> tuple[FeatureId, ...]:
+    """The places of a part's photos that were told at the bench."""
+    table = _table_at(filled, FeatureId(part, PHOTOS))
+    names = table.texts(PHOTOS) if table is not None else ()
+    return tuple(photo_at(part, name) for name in names if photo_hash(name))
 
 
 def path_at(filled: Filled, at: FeatureId) -> Path:
@@ -83,6 +116,8 @@ def standing(filled: Filled, at: FeatureId) -> object:
     table = _table_at(filled, at)
     if table is None:
         return None
+    if at.feature == PHOTOS:
+        return next((n for n in table.texts(PHOTOS) if _is_photo(n, at)), None)
     if at.feature != LEAVES:
         return table.values.get(at.feature)
     return next((one for one in table.tables(LEAVES) if _is_leaf(one, at)), None)
@@ -184,8 +219,8 @@ def value_told(key: Key, at: FeatureId, text: str, unit: str) -> tuple[object, s
     Raises:
         UnfitError: it is not told as such a fact is.
     """
-    if key.name == LEAVES:
-        return _leaf_told(at, text), "mm"
+    if key.name in {LEAVES, PHOTOS}:
+        return (_leaf_told if key.name == LEAVES else _photo_told)(at, text), "mm"
     if key.kind == "texts":
         return [name for name in _SPLIT.split(text.strip()) if name], "mm"
     if key.kind == "mass":
@@ -205,13 +240,20 @@ def _length(text: str, unit: str) -> tuple[Decimal, str]:
     return _number(text) / per_mm, unit if unit == "inch" else "mm"
 
 
-def _leaf_told(at: FeatureId, text: str) -> dict[str, object]:
+def _leaf_told(at: FeatureId, text: str) -> object:
     thickness, _, beside = at.direction.partition(" ")
     words = [word for word in _SPLIT.split(text.strip().lower()) if word]
     if not words or any(word not in _WORDS for word in words):
         raise UnfitError(said("say_in_or_out"))
     told = {"leaf": _number(thickness), "went_in": [_WORDS[word] for word in words]}
     return {**told, "beside": beside} if beside else told
+
+
+def _photo_told(at: FeatureId, text: str) -> object:
+    name = text.strip()
+    if not _is_photo(name, at):
+        raise UnfitError(said("photo_by_hash"))
+    return name
 
 
 def _must_be(unit: str, units: tuple[str, ...], sentence: Said) -> None:
@@ -249,7 +291,7 @@ def _table_at(filled: Filled, at: FeatureId) -> Filled | None:
     kind = kind_of(filled, at.part)
     tables = filled.tables(kind) if kind is not None else ()
     part = next((p for p in tables if p.text("id") == at.part), None)
-    if part is None or not at.depth:
+    if part is None or not at.depth or at.feature == PHOTOS:
         return part
     rings = part.tables("ring")
     new = Filled((*part.path, "ring", len(rings)), {"id": at.depth})
@@ -257,6 +299,9 @@ def _table_at(filled: Filled, at: FeatureId) -> Filled | None:
 
 
 def _in_part(part: Filled, at: FeatureId, value: object) -> Filled:
+    if at.feature == PHOTOS:
+        others = [name for name in part.texts(PHOTOS) if not _is_photo(name, at)]
+        return _with(part, PHOTOS, (*others, *([value] if value else ())) or None)
     if not at.depth:
         return _with(part, at.feature, value)
     rings = part.tables("ring")
@@ -279,6 +324,10 @@ def _in_ring(ring: Filled, at: FeatureId, value: object) -> Filled:
     leaves = [*others[:place], *told, *others[place:]]
     numbered = (replace(one, path=(*ring.path, LEAVES, n)) for n, one in enumerate(leaves))
     return _with(ring, LEAVES, tuple(numbered) or None)
+
+
+def _is_photo(name: str, at: FeatureId) -> bool:
+    return bool(photo_hash(name)) and photo_at(at.part, name) == at
 
 
 def _is_leaf(leaf: Filled, at: FeatureId) -> bool:

@@ -246,6 +246,7 @@ EDGE: Final[dict[str, str]] = {
     "verify_session_holed": "session {session}, {count} records and {behind} behind a hole,"
     " {state}",
     "verify_head": "head hash {head}",
+    "verify_photos": "photos taken at the bench, as they were taken: {count}",
     "verify_signed": "signed by {who}",
     "verify_agrees": "agrees with {source}",
     "verify_agrees_often": "agrees with {source} ({count} heads)",

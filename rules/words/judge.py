@@ -101,8 +101,10 @@ JUDGE: Final[dict[str, str]] = {
     "another_value": "'{before}' stands there, now '{value}' is told",
     "do_tell_which": "which is right? tell it, with why",
     # photos
+    "photo_by_hash": "a photo is told as photos/SHA-256.jpg or .png, at its own place",
     "no_photo": "photo {file} of {part} is not in {folder}",
     "strange_photo": "photo {file} of {part}: only JPEG and PNG can be shown",
+    "broken_photo": "photo {file} of {part} is no whole picture",
     "another_photo": "photo {file} of {part} is not the one that was judged",
     # which sheets fit the parts at all
     "fit_count": "there are {there} pistons, and it has {wanted} cylinders",

@@ -140,7 +140,7 @@ class Recording:
 
     def __init__(self, path, document):
         self.t_ns = 1_000_000_000
-        self.opened = document
+        self.path, self.opened = path, document
         self.journal = JournalFile.create(path, RealDisk(), self.stamp)
         self.bench, found = begin(setup_of(document))
         self.wires = {name: wire_of(document, name) for name in document.gauges}

@@ -152,7 +152,7 @@ def test_photos_are_shown_when_they_are_the_ones_that_were_judged(tmp_path, caps
     source, out = tmp_path / "result.jsonl", tmp_path / "report.html"
     source.write_text(capsys.readouterr().out, encoding="utf-8")
     run_cli(["report", str(source), "-o", str(out)])
-    assert 'src="data:image/png;base64,' in out.read_text(encoding="utf-8")
+    assert 'src="data:image/jpeg;base64,' in out.read_text(encoding="utf-8")
     assert run_cli(["report", str(source), "-o", str(tmp_path / "report.pdf")]) == 0
     (tmp_path / "p1.png").write_bytes(PIXEL + b"x")
     run_cli(["report", str(source), "-o", str(out)])
