@@ -7,6 +7,7 @@ rules' own and are shown as they came.
 from typing import Final
 
 from barrelfit.dashboard.fact_words import FACT_WORDS, TELLING_WORDS, VALUE_WORDS
+from barrelfit.dashboard.phone_words import PHONE_WORDS
 from barrelfit.dashboard.setup_words import SETUP_WORDS
 
 ENGLISH: Final[dict[str, str]] = {
@@ -245,6 +246,7 @@ ENGLISH: Final[dict[str, str]] = {
     "new": "a new one",
     "used": "a used one",
     **SETUP_WORDS,
+    **PHONE_WORDS,
     **{f"fact_{name}": words for name, words in FACT_WORDS.items()},
     **TELLING_WORDS,
     **{f"told_{value}": words for value, words in VALUE_WORDS.items()},

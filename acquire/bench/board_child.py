@@ -16,6 +16,7 @@ import msgspec
 
 from barrelfit.acquire.bench.child import end_child, first_of, started
 from barrelfit.acquire.bench.supervisor import Standing
+from barrelfit.acquire.inputs.bench_file import BoardTable
 from barrelfit.rules.said import Said, said
 
 LINE_BYTES: Final = 65_536
@@ -34,6 +35,7 @@ class BoardChild:
         sessions: folder of recorded sessions, where it finds other benches too.
         announce: hears of its address each time it serves.
         bench_file: the bench's file, where it may be set up anew from the board.
+        phones: the bench whose board it is with its `[board]` table, where phones may be paired.
     """
 
     name = "board"
@@ -44,11 +46,13 @@ class BoardChild:
         sessions: Path,
         announce: Callable[[str], None],
         bench_file: Path | None = None,
+        phones: tuple[str, BoardTable] | None = None,
     ) -> None:
         self._port = port
         self._sessions = sessions
         self._announce = announce
         self._bench_file = bench_file
+        self._phones = _phones_options(*phones) if phones is not None else ()
         self.wants_set_up: Callable[[], None] = lambda: None
         """Hears that somebody at the board wants to set the bench up anew."""
         self.shows: Callable[[str, int], None] = lambda _session, _ask: None
@@ -70,6 +74,7 @@ class BoardChild:
                 *(sys.executable, "-m", "barrelfit.dashboard", "--port", str(self._port)),
                 *("--watch-stdin", "--sessions", str(self._sessions)),
                 *(("--bench-file", str(self._bench_file)) if self._bench_file else ()),
+                *self._phones,
                 stdin=asyncio.subprocess.PIPE,
                 stdout=asyncio.subprocess.PIPE,
                 limit=LINE_BYTES,
@@ -120,6 +125,14 @@ class BoardChild:
             return bool(await reader.read(1))
         finally:
             writer.close()
+
+
+def _phones_options(bench: str, table: BoardTable) -> tuple[str, ...]:
+    """How the board is told that phones may be paired; nothing where they may not."""
+    if not table.lan:
+        return ()
+    options = ("--phones", bench, "--phones-port", str(table.lan_port))
+    return options + (("--phones-address", table.lan_address) if table.lan_address else ())
 
 
 async def until_silent(

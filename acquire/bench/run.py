@@ -204,7 +204,7 @@ async def _run(
     try:
         helpers = _Helpers(bench, place, keys, running.supervisor)
         if options.board_port is not None:
-            helpers.add_board(_board(options, place.folder, teller, stopping))
+            helpers.add_board(_board(bench, options, place.folder, teller, stopping))
         async with asyncio.TaskGroup() as group:
             kept = [
                 group.create_task(running.supervisor.keep(service)) for service in helpers.services
@@ -229,12 +229,14 @@ async def _run(
     return whole
 
 
-def _board(options: RunOptions, folder: Path, teller: Teller, stopping: Stopping) -> BoardChild:
+def _board(
+    bench: BenchFile, options: RunOptions, folder: Path, teller: Teller, stopping: Stopping
+) -> BoardChild:
     """The bench's own board; a wish there to set the bench up anew ends the run."""
-    asked, port = options.set_up, options.board_port or 0
+    asked, port, phones = options.set_up, options.board_port or 0, (bench.bench, bench.board)
     if asked is None:
-        return BoardChild(port, folder, teller.board)
-    board = BoardChild(port, folder, teller.board, options.bench_file)
+        return BoardChild(port, folder, teller.board, phones=phones)
+    board = BoardChild(port, folder, teller.board, options.bench_file, phones)
 
     def set_up() -> None:
         asked()

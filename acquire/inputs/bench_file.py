@@ -6,6 +6,7 @@ Every problem is reported at once, each with the file's line. Lengths are decima
 
 from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
+from ipaddress import ip_address
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_args
 
@@ -100,6 +101,26 @@ class BrokerTable(BenchTable):
         if self.local and (self.embedded or self.host != LOOPBACK):
             raise UnfitError(said("local_runs_already"))
         return self
+
+
+def _address(text: str) -> str:
+    try:
+        return str(ip_address(text))
+    except ValueError:
+        raise UnfitError(said("not_an_address")) from None
+
+
+class BoardTable(BenchTable):
+    """`[board]`: whether phones in the workshop's network may be paired with the bench's board.
+
+    With `lan = true` the board serves a page for paired phones, over TLS alone, at `lan_port` of
+    all addresses of this machine, or of `lan_address` alone. Everything else it serves on
+    127.0.0.1 only.
+    """
+
+    lan: bool = False
+    lan_port: Annotated[int, Field(ge=1, le=65535)] = 8443
+    lan_address: Annotated[str, AfterValidator(_address)] | None = None
 
 
 class TemperatureTable(BenchTable):
@@ -248,6 +269,7 @@ class BenchFile(BenchTable):
     gauge: Annotated[tuple[GaugeTable, ...], Field(min_length=1, max_length=64)]
     pedal: PedalTable | None = None
     broker: BrokerTable = BrokerTable()
+    board: BoardTable = BoardTable()
     temperature: TemperatureTable = TemperatureTable()
     verdict: VerdictTable = VerdictTable()
     simulation: SimulationTable | None = None

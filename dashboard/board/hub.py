@@ -36,6 +36,7 @@ from barrelfit.dashboard.board.model import Board, Link
 from barrelfit.dashboard.board.tabs import Tabs
 
 if TYPE_CHECKING:
+    from barrelfit.dashboard.board.phones import Phones
     from barrelfit.dashboard.board.provider import Provider
     from barrelfit.dashboard.board.set_up import SetUp
 
@@ -81,6 +82,8 @@ class Hub:
         """The bench that is set up now; no other is shown meanwhile."""
         self.wants_set_up: Callable[[], None] | None = None
         """Says that the bench is to be set up anew; None where nobody could follow that."""
+        self.phones: Phones | None = None
+        """The phones beside the bench that started this board; None where none may be paired."""
 
     def tell(self, link: BenchLink) -> None:
         """Learn of the bench that started this board; from any thread, any time."""

@@ -44,7 +44,9 @@ PAGES: Final = (
     ("sessions", "/sessions"),
     ("gauges", "/gauges"),
     ("entry", "/entry"),
+    ("phone", "/phone"),
 )
+OF_BENCH: Final = frozenset({"bench", "jobs", "set", "parts", "entry", "phone"})
 
 
 def asset(name: str) -> str:
@@ -73,7 +75,12 @@ def nav(here: str, bench: str, query: str, shown: Shown) -> str:
 
     `query` keeps what the page's address says of that.
     """
-    return made("page", "nav", _links(here, bench, query), manners(shown))
+    return nav_of(_links(here, bench, query), manners(shown))
+
+
+def nav_of(links: Sequence[tuple[str, str, bool]], ways: Sequence[tuple[str, str, bool]]) -> str:
+    """Links to pages by their word, address and whether each is the present one; and `manners`."""
+    return made("page", "nav", links, ways)
 
 
 def head_html(title: str, here: str, bench: str, query: str, shown: Shown) -> str:
@@ -99,9 +106,7 @@ def title_html(title: str) -> str:
 def _links(here: str, bench: str, query: str) -> list[tuple[str, str, bool]]:
     links = []
     for page, path in PAGES:
-        parts = (
-            {"id": bench} if bench and page in {"bench", "jobs", "set", "parts", "entry"} else {}
-        )
+        parts = {"id": bench} if bench and page in OF_BENCH else {}
         links.append((page, link_to(path, query, **parts), page == here))
     return links
 
@@ -109,6 +114,11 @@ def _links(here: str, bench: str, query: str) -> list[tuple[str, str, bool]]:
 def choice_of_links(links: Sequence[tuple[str, str]]) -> str:
     """Large buttons that lead on, by name and address."""
     return made("page", "choice", links)
+
+
+def code_html(picture: str, words: str) -> str:
+    """A code to be scanned, as an address of data, and what it is in words."""
+    return made("page", "code", picture, words)
 
 
 def bench_html() -> str:

@@ -24,6 +24,7 @@ from barrelfit.dashboard.html.set_html import choice_html, set_html
 from barrelfit.dashboard.pages.jobs_page import jobs_page
 from barrelfit.dashboard.pages.lead_pages import entry_page, override_page
 from barrelfit.dashboard.pages.parts_page import parts_page
+from barrelfit.dashboard.pages.phone_page import phone_page
 from barrelfit.dashboard.pages.sessions_page import sessions_page
 from barrelfit.dashboard.pages.setup_page import change_page, setup_page
 from barrelfit.dashboard.pages.shell import bench_meant, settings, way_back
@@ -109,6 +110,7 @@ def main() -> None:
         st.Page(replay_page, title=titled("sessions"), url_path="replay"),
         st.Page(override_page, title=titled("override"), url_path="override"),
         st.Page(gauges_page, title=titled("gauges"), url_path="gauges"),
+        st.Page(phone_page, title=titled("phone"), url_path="phone"),
         st.Page(change_page, title=titled("setup"), url_path="setup"),
     ]
     st.navigation(pages, position="hidden").run()

@@ -37,7 +37,10 @@ def temperature_command(request: str, of: str, text: str, who: str) -> dict[str,
 
 
 def fact_command(request: str, at: FeatureId, value: str, unit: str, **said: str) -> dict[str, Any]:
-    """A fact of a part as told, an empty value to take it back; `said` has `who`, and `why`."""
+    """A fact of a part as told, an empty value to take it back.
+
+    `said` has `who`, `why`, and `by` where it is not told at the board.
+    """
     return {
         "kind": "fact",
         "id": request,

@@ -22,6 +22,7 @@ from barrelfit.dashboard.pages.override import (
     Ask,
     Wish,
     ask_lead,
+    is_private,
     override,
     override_signed_in,
     send,
@@ -81,6 +82,9 @@ def _decide_form(bench: str, wish: Wish) -> None:
             st.login()
         way_back(arrived=False)
         st.subheader(say("or_passphrase"), anchor=False)
+    if not is_private(st.context.headers.get("origin", "")):
+        st.warning(say("only_over_tls"))
+        return
     told = st.container()
     with st.form("decide", clear_on_submit=False):
         verdict = _verdict_choice(wish)

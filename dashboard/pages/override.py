@@ -2,7 +2,8 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Final
+from urllib.parse import urlsplit
 
 from barrelfit.acquire.bench.override_desk import fingerprint
 from barrelfit.acquire.bus.payloads import Answer
@@ -13,6 +14,7 @@ from barrelfit.dashboard.words import say
 from barrelfit.rules.events import Judged
 from barrelfit.rules.manner import told
 
+LOOPBACKS: Final = {"127.0.0.1", "::1", "localhost"}
 Ask = Callable[[Mapping[str, Any]], Answer | None]
 
 
@@ -34,6 +36,21 @@ class Reply:
 
     ok: bool
     sentence: str
+
+
+def is_private(origin: str) -> bool:
+    """Whether nobody else reads what is typed on a page: over TLS, or on this very machine.
+
+    Args:
+        origin: where the browser says that the page is from; a client without it is no browser.
+
+    >>> is_private("https://board.example"), is_private("http://127.0.0.1:8501"), is_private("")
+    (True, True, True)
+    >>> is_private("http://192.0.2.7:8501"), is_private("null")
+    (False, False)
+    """
+    came = urlsplit(origin)
+    return not origin or came.scheme == "https" or came.hostname in LOOPBACKS
 
 
 def override(wish: Wish, passphrase: str, request: str, ask: Ask) -> Reply:

@@ -36,8 +36,10 @@ from barrelfit.acquire.clock import Clock, RunningClock
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.session import USUAL_FOLDER
 from barrelfit.dashboard.board.hub import Hub, install
+from barrelfit.dashboard.board.phones import Phones
 from barrelfit.dashboard.board.provider import Provider, read_provider
 from barrelfit.dashboard.board.set_up import SetUp
+from barrelfit.dashboard.server.lan import address_of, serve_phones
 from barrelfit.dashboard.server.live_route import bench_route, floor_route, gauges_route, set_route
 from barrelfit.dashboard.server.manner_route import manner_chosen
 from barrelfit.dashboard.server.replay_route import replay_route
@@ -46,7 +48,7 @@ from barrelfit.rules.manner import told_all
 EXIT_USAGE: Final = 2
 PAGE_PATHS: Final = (
     *("bench", "floor", "set", "sessions", "gauges", "jobs", "parts"),
-    *("override", "replay", "entry", "setup"),
+    *("override", "replay", "entry", "setup", "phone"),
 )
 TIDY_S: Final = 5.0
 ANSWER_TRIES: Final = 600
@@ -109,6 +111,13 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--set-up", action="store_true", help="set it up now; no bench runs")
     parser.add_argument("--show-key", action="store_true", help="print the [sign_in] table")
+    parser.add_argument(
+        "--phones", metavar="BENCH", default="", help="let phones be paired with this bench"
+    )
+    parser.add_argument("--phones-port", type=int, default=8443, help="port to serve them on")
+    parser.add_argument(
+        "--phones-address", default="", help="address to serve them on; all when left out"
+    )
     parser.add_argument("--watch-stdin", action="store_true", help="end when standard input closes")
     return parser
 
@@ -202,6 +211,9 @@ def _serve(
         hub.wants_set_up = partial(_say_set_up, says)
         if chosen.set_up:
             hub.set_up = SetUp(chosen.bench_file, hub.wants_set_up)
+    if chosen.phones:
+        found_at = address_of(chosen.phones_port, chosen.phones_address)
+        hub.phones = Phones(chosen.phones, found_at)
     install(hub)
     if chosen.watch_stdin:
         threading.Thread(target=_hear_parent, args=(hub,), daemon=True).start()
@@ -211,6 +223,9 @@ def _serve(
         gc.collect()
         gc.freeze()
         tasks = [asyncio.create_task(hub.run(shop)), asyncio.create_task(_tidy(hub))]
+        if hub.phones is not None:
+            where = chosen.phones_address, chosen.phones_port
+            tasks.append(asyncio.create_task(serve_phones(hub, hub.phones, *where, clock)))
         yield {}
         for task in tasks:
             task.cancel()

@@ -59,27 +59,49 @@ def bench_route(hub: Hub) -> Endpoint:
     """The endpoint `/live/bench/{bench}`."""
 
     async def endpoint(socket: WebSocket) -> None:
-        bench = str(socket.path_params["bench"])
-        feed, refused = BenchFeed(shown_of(socket)), list[str]()
-
-        def message(hub: Hub) -> dict[str, Any]:
-            told = hub.look_at(bench, feed.next)
-            said = [["refused", sentence] for sentence in refused]
-            refused.clear()
-            return told | {"cues": told.get("cues", []) + said} if said else told
-
-        async def hear(text: str) -> None:
-            refused.extend(await asyncio.to_thread(_tapped, hub, bench, text))
-
-        await serve_page(socket, hub, bench, message, LEAST_S, hear)
+        await serve_bench(socket, hub, str(socket.path_params["bench"]))
 
     return endpoint
 
 
-def _tapped(hub: Hub, bench: str, text: str) -> list[str]:
+async def serve_bench(
+    socket: WebSocket,
+    hub: Hub,
+    bench: str,
+    told_by: tuple[str, str] = ("", "board"),
+    may_stay: Callable[[], bool] = lambda: True,
+) -> None:
+    """Show one bench to a page until it goes away, and hear what is tapped there.
+
+    Args:
+        socket: the page's connection, not yet accepted.
+        hub: where the benches are.
+        bench: which one.
+        told_by: who says what is tapped (empty: who is at the bench), and by which means.
+        may_stay: asked before each message; the page is sent nothing more once it is false.
+    """
+    feed, refused = BenchFeed(shown_of(socket)), list[str]()
+
+    def message(hub: Hub) -> dict[str, Any]:
+        if not may_stay():
+            raise WebSocketDisconnect(REFUSED)
+        told = hub.look_at(bench, feed.next)
+        said = [["refused", sentence] for sentence in refused]
+        refused.clear()
+        return told | {"cues": told.get("cues", []) + said} if said else told
+
+    async def hear(text: str) -> None:
+        if may_stay():
+            refused.extend(await asyncio.to_thread(tapped, hub, bench, text, told_by))
+
+    await serve_page(socket, hub, bench, message, LEAST_S, hear)
+
+
+def tapped(hub: Hub, bench: str, text: str, told_by: tuple[str, str]) -> list[str]:
     """Send what was tapped to its bench; what is to be said where it was not taken."""
     command, sentence = hub.look_at(
-        bench, lambda board, _now, _link: tapped_command(board, text, secrets.token_hex(8))
+        bench,
+        lambda board, _now, _link: tapped_command(board, text, secrets.token_hex(8), *told_by),
     )
     if command is None:
         return [sentence] if sentence else []

@@ -9,18 +9,22 @@ from typing import Any, Final
 from barrelfit.dashboard.board.model import Board
 from barrelfit.dashboard.pages.entry import answer_command
 from barrelfit.dashboard.words import say
-from barrelfit.rules.engine.catalogue.nouns import LATER
+from barrelfit.rules.engine.catalogue.nouns import ABSENT, LATER, UNREADABLE
 
 MOST: Final = 400
 
 
-def tapped_command(board: Board, text: str, request: str) -> tuple[dict[str, Any] | None, str]:
+def tapped_command(
+    board: Board, text: str, request: str, who: str = "", by: str = "board"
+) -> tuple[dict[str, Any] | None, str]:
     """The command that a page's message means, or why there is none; both empty for anything else.
 
     Args:
         board: the bench as it is known now.
         text: the message, `{"do": "answer", "value": "…", "ask": 12}`.
         request: a new id.
+        who: says it; without a name, who is at the bench.
+        by: by which means (`rules.told.MEANS`).
     """
     try:
         wanted = json.loads(text[:MOST])
@@ -32,10 +36,13 @@ def tapped_command(board: Board, text: str, request: str) -> tuple[dict[str, Any
     fact = next((f for f in board.facts_asked if f.at == board.place), None)
     if asked is None or fact is None or wanted.get("ask") != asked.event.ask:
         return None, say("asked_otherwise")
-    value = wanted.get("value")
-    if value not in {*fact.options, LATER}:
+    value = str(wanted.get("value"))
+    offered = {*fact.options, LATER, *((UNREADABLE, ABSENT) if fact.is_mark else ())}
+    is_typed = by == "phone" and not fact.options and value.strip()
+    if value not in offered and not is_typed:
         return None, ""
-    if not board.operator:
+    who = who or board.operator
+    if not who:
         return None, say("sign_on_first")
-    who = board.operator
-    return answer_command(request, fact.at, value, asked.event.ask, who=who, unit=fact.unit), ""
+    command = answer_command(request, fact.at, value, asked.event.ask, who=who, unit=fact.unit)
+    return {**command, "by": by}, ""

@@ -12,7 +12,7 @@ from barrelfit.rules.engine.catalogue import feature
 from barrelfit.rules.engine.form import Key
 from barrelfit.rules.engine.gate import codes_for
 from barrelfit.rules.engine.parts import PartKind
-from barrelfit.rules.engine.set_facts import LEAVES, keys_for
+from barrelfit.rules.engine.set_facts import LEAVES, PHOTOS, keys_for
 from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.told import FactHeld
@@ -99,6 +99,15 @@ def key_words(name: str) -> str:
     return say_or_raw(f"fact_{name}")
 
 
+def value_words(at: FeatureId, value: str) -> str:
+    """What is told of a fact, in words; of a photo the first digits of its hash."""
+    if not value:
+        return "–"  # noqa: RUF001  a dash
+    if at.feature == PHOTOS:
+        return say("photo_hash", digits=at.depth)
+    return ", ".join(told_words(word) for word in value.split(", "))
+
+
 def part_view(board: Board, part: str, shown: Shown) -> PartView:
     """Work out what the parts page shows of one part."""
     known = next((k.facts for k in board.parts if k.part == part), {})
@@ -167,12 +176,11 @@ def _row(board: Board, part: str, place: str, value: str) -> FactRow:
         more.append(say("fact_by", who=here[-1].who))
         more += [say("fact_before", before=here[-1].before)] if here[-1].before else []
         more += [here[-1].why] if here[-1].why else []
-    words = ", ".join(told_words(word) for word in value.split(", "))
-    return FactRow(_place_words(at), words, " · ".join(more))
+    return FactRow(_place_words(at), value_words(at, value), " · ".join(more))
 
 
 def _place_words(at: FeatureId) -> str:
-    ring = f" {at.depth}" if at.depth else ""
+    ring = f" {at.depth}" if at.depth and at.feature != PHOTOS else ""
     leaf = f" {at.direction}" if at.direction else ""
     return f"{key_words(at.feature)}{ring}{leaf}"
 

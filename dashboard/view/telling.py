@@ -7,9 +7,10 @@ from barrelfit.acquire.bus.plan_told import FactAsked
 from barrelfit.dashboard.board.model import Board
 from barrelfit.dashboard.board.places import place_words
 from barrelfit.dashboard.shown import Shown
-from barrelfit.dashboard.view.parts import key_words
+from barrelfit.dashboard.view.parts import key_words, value_words
 from barrelfit.dashboard.words import say, told_words
 from barrelfit.rules.engine.catalogue import FACTS, lacks
+from barrelfit.rules.engine.set_facts import PHOTOS
 from barrelfit.rules.judge.docket import PASSED
 from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId
@@ -92,9 +93,10 @@ def _last(board: Board) -> str:
     if not board.state.facts:
         return ""
     taken = board.state.facts[-1].event
-    what = " ".join(w for w in (taken.at.part, key_words(taken.at.feature), taken.at.depth) if w)
-    words = [told_words(word) for word in taken.value.split(", ")] if taken.value else ["–"]  # noqa: RUF001  a dash
-    return say("fact_told_now", what=what, value=", ".join(words), who=taken.who)
+    at = taken.at
+    ring = at.depth if at.feature != PHOTOS else ""
+    what = " ".join(w for w in (at.part, key_words(at.feature), ring) if w)
+    return say("fact_told_now", what=what, value=value_words(at, taken.value), who=taken.who)
 
 
 def _against(board: Board, shown: Shown) -> Iterator[str]:

@@ -196,6 +196,7 @@ FILES: Final[dict[str, str]] = {
     "give_sure": "Write it right, or give --sure",
     "to_correct": "to correct to 20 °C",
     "not_that": "not '{name}'",
+    "not_an_address": "must be an address such as '192.168.1.20'",
     "two_gauges_have": "two gauges have the {what} '{value}'",
     "must_be_quoted": "text in quotes was expected",
     "must_be_true_or_false": "true or false was expected",

@@ -87,6 +87,8 @@ def test_all_mistakes_are_told_at_once_each_with_its_line():
         ('id = "m"', 'id = "m"\npasses = 2', "passes"),
         ('id = "m"', 'id = "m"\ncolour = "red"', "gauge[1].colour: unknown key"),
         ("[set]", '[broker]\nhost = "10.0.0.7"\n[set]', "listens on 127.0.0.1 only"),
+        ("[set]", '[board]\nlan_address = "bench"\n[set]', "board.lan_address"),
+        ("[set]", "[board]\nlan_port = 0\n[set]", "board.lan_port"),
         ("[set]", "[broker]\nport = 70000\n[set]", "broker.port"),
         ("[set]", '[temperature]\npart_c = "warm"\n[set]', "temperature.part_c"),
         ("[set]", "[temperature]\npart_c = 400\n[set]", "temperature.part_c"),

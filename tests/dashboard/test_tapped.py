@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from msgspec.structs import replace
 
 from barrelfit.dashboard.board.model import Board, Link
 from barrelfit.dashboard.html.blocks import bench_blocks
@@ -56,3 +57,18 @@ def test_the_answers_stand_there_to_be_touched(board):
     picture = bench_blocks(bench_view(board, 0, Link(up=True), Shown()))["picture"]
     assert 'data-do="answer" data-ask="1" data-value="good"' in picture
     assert 'data-value="later"' in picture
+
+
+@pytest.fixture
+def mass_asked(board):
+    """A number is asked for, that no button can answer."""
+    board.facts_asked = [replace(one, options=[], unit="g") for one in board.facts_asked]
+    return board
+
+
+def test_a_number_is_typed_on_a_phone_in_its_owners_name(mass_asked):
+    command, sentence = tapped_command(mass_asked, tap("512.5"), "r", "Lee", "phone")
+    wanted = {"value": "512.5", "who": "Lee", "by": "phone", "unit": "g", "ask": 1}
+    assert (sentence, wanted.items() <= command.items()) == ("", True)
+    assert tapped_command(mass_asked, tap("512.5"), "r") == (None, "")  # it has no keys to type
+    assert tapped_command(mass_asked, tap("  "), "r", "Lee", "phone") == (None, "")
