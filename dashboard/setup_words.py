@@ -18,8 +18,9 @@ SETUP_WORDS: Final = {
     "setup_fits": "{profile} at {baud} baud",
     "setup_shows": "{value} {unit}",
     "setup_moved": "◆ this one moves",
-    "setup_channels": "Behind this port are several gauges, by the channels {channels}. A bench"
-    " reads one gauge a port: this one is",
+    "setup_channels": "Behind this port are several gauges, by the channels {channels}",
+    "setup_use_channel": "Use the gauge of channel {channel}",
+    "setup_moved_channel": "◆ channel {channel} moves",
     "setup_measures": "It measures",
     "setup_outside": "outside",
     "setup_bore": "bores",

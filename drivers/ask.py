@@ -7,6 +7,7 @@ arrives meanwhile is marked late and never belongs to the next part. The decisio
 `TABLE`; times are monotonic ns and come in as arguments.
 """
 
+from collections.abc import Mapping
 from dataclasses import replace
 from enum import Enum
 from typing import Final
@@ -175,10 +176,10 @@ class AskedWire(Wire):
         period_ms: int,
         *,
         port: PortSettings,
-        unit: str = "",
         channel: str | None = None,
+        behind: Mapping[str, str] | None = None,
     ) -> None:
-        super().__init__(profile, port=port, unit=unit, channel=channel)
+        super().__init__(profile, port=port, channel=channel, behind=behind)
         self._ask = ask
         self._asker = Asker(ask, period_ms)
 

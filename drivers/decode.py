@@ -8,6 +8,8 @@ All times are monotonic ns. A replay that feeds every outcome's `raw` at its `t_
 `opened`, `sent` and `closed` calls between, gets the same outcomes again.
 """
 
+from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final
 
@@ -72,6 +74,7 @@ class Wire:
         min_repeat_ms: overrides the profile's bounce time; 0 where times mean nothing.
         channel: the one of the wire's channels that is read; empty for the only one there is, None
             for all of them.
+        behind: where several are read, the gauges by their channels (`drivers.channels.of_gauges`).
     """
 
     def __init__(
@@ -82,19 +85,21 @@ class Wire:
         unit: str = "",
         min_repeat_ms: int | None = None,
         channel: str | None = None,
+        behind: Mapping[str, str] | None = None,
     ) -> None:
+        self.behind = behind or {}
         self.profile = profile.in_unit(unit) if unit else profile
         self._decoder = Decoder(self.profile)
         self._framer = _framer(profile.frame)
         seven_bit = port is not None and port.is_seven_bit
         self._arming = Arming(profile, seven_bit=seven_bit)
-        self._bounce = BounceWatch(
-            profile.min_repeat_ms if min_repeat_ms is None else min_repeat_ms
-        )
+        least_ms = profile.min_repeat_ms if min_repeat_ms is None else min_repeat_ms
+        self._bounces = defaultdict[str, BounceWatch](lambda: BounceWatch(least_ms))
         self._echo = Echo(profile.ask.request if profile.ask else b"")
         self._parity = ParityBits(port) if port and seven_bit else None
         self.identity = GaugeIdentity()
-        self._channels = Channels(channel) if channel is not None else None
+        named = {*self.behind, *([channel] if channel else [])}
+        self._channels = Channels(named) if named or channel is not None else None
         self._history = History(self._decoder, shown=_shows_decimals(self.profile))
         self._known: dict[bytes, tuple[bytes, tuple[Outcome, ...]]] = {}
         self._first = True
@@ -279,19 +284,19 @@ class Wire:
                     doubt
                     or self._of_channel(draft)
                     or history
-                    or self._bounce.judge(payload, t_ns),
+                    or self._bounces[draft.channel].judge(payload, t_ns),
                 )
             ]
         if len(drafts) == 1 and isinstance(draft, Shown):
             self._good, self._bad_run = True, 0
             history = self._history.doubt(payload, draft)
             doubt = doubt or self._of_channel(draft) or history
-            doubt = doubt or self._bounce.judge(payload, t_ns)
+            doubt = doubt or self._bounces[draft.channel].judge(payload, t_ns)
             return [replace(draft, raw=raw, t_ns=t_ns, suspect=doubt)]
         if len(drafts) == 1:
             return [self._stamp_other(raw, payload, draft, t_ns, suspect)]
         self._history.whole()
-        doubt = doubt or self._bounce.judge(payload, t_ns)
+        doubt = doubt or self._bounces[""].judge(payload, t_ns)
         return [
             _placed(d, raw if n == 0 else b"", t_ns, n, doubt or self._of_channel(d))
             for n, d in enumerate(drafts)

@@ -62,7 +62,10 @@ class RunningSession:
 
 @dataclass(frozen=True, slots=True)
 class Wires:
-    """The gauges of the bench with the sources of their bytes, by gauge id; the pedal with its."""
+    """The gauges of the bench, by id, with the sources of their bytes; the pedal with its.
+
+    Gauges behind one box are one port's (`BenchGauge`), whose source goes by the first of them.
+    """
 
     gauges: dict[str, BenchGauge]
     sources: dict[str, ByteSource]
@@ -191,7 +194,7 @@ class Daemon:
         if self._wires.pedal is not None:
             works.append(self._wires.pedal[1].run())
         works += [
-            gauge.ask(self._wires.sources[name]) for name, gauge in self._wires.gauges.items()
+            self._wires.gauges[name].ask(source) for name, source in self._wires.sources.items()
         ]
         return works
 
@@ -226,7 +229,7 @@ class Daemon:
             self._neighbours.tell(self._session.id, journal.head)
             self._listening.look_at(self._neighbours.others())
             head = journal.head  # both at once: another thread writes
-            health = {name: gauge.health() for name, gauge in self._wires.gauges.items()}
+            health = {name: gauge.health(name) for name, gauge in self._wires.gauges.items()}
             beat = Heartbeat(
                 session=self._session.id,
                 seq=head.seq,
@@ -246,7 +249,7 @@ class Daemon:
         while True:
             await asyncio.sleep(TICK_S)
             self.asks_shown.look()
-            for gauge in self._wires.gauges.values():
-                gauge.tick()
+            for name in self._wires.sources:
+                self._wires.gauges[name].tick()
             if self._wires.pedal is not None:
                 self._wires.pedal[0].tick()

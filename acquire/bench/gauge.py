@@ -1,7 +1,12 @@
-"""One gauge on the bench: its source's bytes become journaled readings, faults and notes."""
+"""One port of the bench: its source's bytes become journaled readings, faults and notes.
+
+Mostly one gauge is behind it; behind a box with sockets there are several, each with a state of its
+own. What happens to the port happens to all of them; its bytes stand with the first one's records.
+"""
 
 import asyncio
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Final
 
 from barrelfit.acquire.bench.adapters import adapter_taken
@@ -14,7 +19,7 @@ from barrelfit.acquire.journal.recorder import Recorder
 from barrelfit.acquire.wires.byte_source import ByteSource
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.drivers.ask import AskedWire
-from barrelfit.drivers.channels import OTHER_CHANNEL, SEVERAL_CHANNELS
+from barrelfit.drivers.channels import OTHER_CHANNEL, SEVERAL_CHANNELS, of_gauges
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.fuse import Fuse
 from barrelfit.drivers.identity import NOT_THE_SAME, OTHER_GAUGE
@@ -43,8 +48,25 @@ STEADY_NS: Final = 1_000_000_000
 """A gauge that sends all the time sends at least once in this time."""
 
 
+@dataclass(slots=True)
+class _Gauge:
+    """What is known of one gauge behind a port."""
+
+    name: str
+    state: str = "lost"
+    reason: Said = NOTHING
+    last_ns: int | None = None
+    unit: str = ""
+    is_silent: bool = False
+
+    @property
+    def answers(self) -> bool:
+        """Whether it has been heard since its port was opened."""
+        return self.state == "answering"
+
+
 class BenchGauge:
-    """Stands between a byte source and the journal; knows whether the gauge answers."""
+    """Stands between a byte source and the journal; knows whether each gauge answers."""
 
     def __init__(
         self,
@@ -73,13 +95,12 @@ class BenchGauge:
         self._life_ns = life_ns
         self._looked_ns = life_ns()
         self._fuse = Fuse()
-        self._is_silent = False
         self._is_mixed = False
         self._is_open = False
-        self._state = "lost"
-        self._reason: Said = said("port_not_opened_yet")
-        self._last_ns: int | None = None
-        self._unit = ""
+        self._strange: set[str] = set()
+        names = dict.fromkeys((port.gauge, *wire.behind.values()))
+        unopened = said("port_not_opened_yet")
+        self._gauges = {name: _Gauge(name, reason=unopened) for name in names}
         self._taken_ns: int | None = None
 
     def received(self, t_ns: int, data: bytes) -> None:
@@ -99,7 +120,7 @@ class BenchGauge:
         """Ask a gauge that answers only when asked, again and again; others are left alone."""
         while isinstance(self._wire, AskedWire):
             now_ns = self._clock.monotonic_ns()
-            request = self._wire.poll(now_ns) if self._state != "lost" else b""
+            request = self._wire.poll(now_ns) if not self._is_lost else b""
             # Only what was written is waited for; no byte can be received before this task waits.
             if request and source.write(request):
                 self._wire.sent(request, now_ns)
@@ -133,24 +154,35 @@ class BenchGauge:
         if self._is_open and self._fuse.is_due(now_ns):
             self.tell_left_out(now_ns)
             self._open(said("tried_again"), now_ns)
-        if self._state != "lost":
+        if not self._is_lost:
             self._journal(self._wire.idle(now_ns))
         self._look_for_silence(now_ns)
         if now_ns - self._watched_ns >= WATCH_NS:
             self._watched_ns = now_ns
             self._watch_name(now_ns)
 
-    def health(self) -> GaugeHealth:
-        """The gauge's state and the age of its last reading, for the heartbeat."""
-        if self._last_ns is None:
-            return GaugeHealth(self._state, self._reason)
-        age_ms = (self._clock.monotonic_ns() - self._last_ns) // 1_000_000
-        return GaugeHealth(self._state, self._reason, age_ms)
+    def health(self, name: str = "") -> GaugeHealth:
+        """A gauge's state and the age of its last reading, for the heartbeat.
+
+        Args:
+            name: which of the port's gauges; empty for the first.
+        """
+        gauge = self._gauges[name or self.name]
+        if gauge.last_ns is None:
+            return GaugeHealth(gauge.state, gauge.reason)
+        age_ms = (self._clock.monotonic_ns() - gauge.last_ns) // 1_000_000
+        return GaugeHealth(gauge.state, gauge.reason, age_ms)
+
+    @property
+    def _is_lost(self) -> bool:
+        """Whether nothing can be heard of the port; its first gauge tells, like any other."""
+        return self._gauges[self.name].state == "lost"
 
     def _open(self, reason: Said, t_ns: int) -> None:
         """Hear the gauge from now on: what waits in its port is old."""
         self._fuse.mend(t_ns)
         self._is_mixed = False
+        self._strange.clear()
         self._recorder.record(WireOpened(self.name, self._port.name), t_ns=t_ns)
         self._record_adapter(t_ns)
         self._journal(self._wire.opened(t_ns))
@@ -158,21 +190,23 @@ class BenchGauge:
 
     def _look_for_silence(self, t_ns: int) -> None:
         """Tell once that a gauge which should be heard all the time is not."""
-        if self._state != "answering" or self._last_ns is None or self._is_silent:
+        if self._wire.profile.sends == "button":
             return
-        if self._wire.profile.sends != "button" and t_ns - self._last_ns >= SILENT_NS:
-            self._is_silent = True
-            self._say("answering", said("is_silent"), t_ns)
+        for gauge in self._gauges.values():
+            last_ns = gauge.last_ns if gauge.answers and not gauge.is_silent else None
+            if last_ns is not None and t_ns - last_ns >= SILENT_NS:
+                gauge.is_silent = True
+                self._say_of(gauge, "answering", said("is_silent"), t_ns)
 
-    def _heard_again(self, t_ns: int) -> None:
-        silent_ns = t_ns - self._last_ns if self._last_ns is not None else 0
-        self._last_ns = t_ns
-        if not self._is_silent:
+    def _heard_again(self, gauge: _Gauge, t_ns: int) -> None:
+        silent_ns = t_ns - gauge.last_ns if gauge.last_ns is not None else 0
+        gauge.last_ns = t_ns
+        if not gauge.is_silent:
             return
-        self._is_silent = False
-        if self._state == "answering":
+        gauge.is_silent = False
+        if gauge.answers:
             slept = said("was_silent", minutes=round(silent_ns / 60e9))
-            self._say("answering", slept if silent_ns >= ASLEEP_NS else NOTHING, t_ns)
+            self._say_of(gauge, "answering", slept if silent_ns >= ASLEEP_NS else NOTHING, t_ns)
 
     def _look_for_stall(self, t_ns: int) -> None:
         """Void what a stop of this process left without its time; called whenever we run.
@@ -182,7 +216,7 @@ class BenchGauge:
         life_ns = self._life_ns()
         stood_ms = (life_ns - self._looked_ns) // 1_000_000
         self._looked_ns = life_ns
-        if stood_ms < STALL_MS or self._state == "lost":
+        if stood_ms < STALL_MS or self._is_lost:
             return
         self._taken_ns = None
         self._journal(self._wire.closed(t_ns))  # what a line held before, before the stop is told
@@ -193,14 +227,14 @@ class BenchGauge:
 
     def _watch_name(self, t_ns: int) -> None:
         """Tell once that the port's name has come to mean more than one adapter."""
-        sentence = self._port.watch() if self._state != "lost" else NOTHING
+        sentence = NOTHING if self._is_lost else self._port.watch()
         if self._port.shared == self._shared:
             return
         self._shared = self._port.shared
         shared = NameShared(self.name, self._port.name, " and ".join(self._shared))
         self._recorder.record(shared, t_ns=t_ns)
-        if sentence:
-            self._say(self._state, sentence, t_ns)
+        for gauge in self._gauges.values() if sentence else ():
+            self._say_of(gauge, gauge.state, sentence, t_ns)
 
     def _record_adapter(self, t_ns: int) -> None:
         taken = adapter_taken(self._port)
@@ -208,8 +242,13 @@ class BenchGauge:
             self._recorder.record(taken, t_ns=t_ns)
 
     def _say(self, state: str, reason: Said, t_ns: int) -> None:
-        self._state, self._reason = state, reason
-        self._recorder.record(GaugeChanged(self.name, t_ns, state, reason), t_ns=t_ns)
+        """What happens to the port happens to all its gauges."""
+        for gauge in self._gauges.values():
+            self._say_of(gauge, state, reason, t_ns)
+
+    def _say_of(self, gauge: _Gauge, state: str, reason: Said, t_ns: int) -> None:
+        gauge.state, gauge.reason = state, reason
+        self._recorder.record(GaugeChanged(gauge.name, t_ns, state, reason), t_ns=t_ns)
 
     def _journal(self, outcomes: list[Outcome]) -> None:
         times = self._times(outcomes)
@@ -221,24 +260,36 @@ class BenchGauge:
                 self._hear(outcome)
             elif isinstance(outcome, WireFault) and outcome.fault == OTHER_GAUGE:
                 self._say("present", said_of(outcome.hint), outcome.t_ns)
-            self._recorder.record(of_outcome(self.name, outcome, at_ns), t_ns=outcome.t_ns)
+            for name, one in of_gauges(outcome, self.name, self._wire.behind):
+                self._recorder.record(of_outcome(name, one, at_ns), t_ns=one.t_ns)
 
     def _hear(self, reading: Shown) -> None:
         """A reading came: the gauge's own, as far as the wire says whose it is."""
         if reading.suspect == OTHER_CHANNEL:
+            self._tell_strange(reading)
             return
-        self._heard_again(reading.t_ns)
+        gauge = self._gauges[self._wire.behind.get(reading.channel, self.name)]
+        self._heard_again(gauge, reading.t_ns)
         if reading.suspect == SEVERAL_CHANNELS:
             if not self._is_mixed:
                 self._is_mixed = True
                 self._say("present", said("several_channels"), reading.t_ns)
             return
-        if self._state != "answering" and reading.suspect != NOT_THE_SAME:
-            self._say("answering", NOTHING, reading.t_ns)
-        if self._unit not in {"", reading.unit}:
-            changed = UnitChanged(self.name, self._unit, reading.unit)
+        if not gauge.answers and reading.suspect != NOT_THE_SAME:
+            self._say_of(gauge, "answering", NOTHING, reading.t_ns)
+        if gauge.unit not in {"", reading.unit}:
+            changed = UnitChanged(gauge.name, gauge.unit, reading.unit)
             self._recorder.record(changed, t_ns=reading.t_ns)
-        self._unit = reading.unit
+        gauge.unit = reading.unit
+
+    def _tell_strange(self, reading: Shown) -> None:
+        """Tell once of a channel that the bench file names no gauge for."""
+        if reading.channel in self._strange:
+            return
+        self._strange.add(reading.channel)
+        why = said("unnamed_channel", channel=reading.channel)
+        for gauge in self._gauges.values():
+            self._say_of(gauge, gauge.state, why, reading.t_ns)
 
     def _times(self, outcomes: list[Outcome]) -> list[int]:
         """When readings that one read brought together were taken: evenly since the last one.

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import msgspec
 
@@ -27,7 +27,7 @@ from barrelfit.acquire.bus.proof import Doorkeeper
 from barrelfit.acquire.bus.snapshot import Telling
 from barrelfit.acquire.clock import Clock, life_ns
 from barrelfit.acquire.fold.state import SessionState
-from barrelfit.acquire.inputs.bench_file import BenchFile
+from barrelfit.acquire.inputs.bench_file import BenchFile, GaugeTable
 from barrelfit.acquire.inputs.gauge_wire import wire_on_bench
 from barrelfit.acquire.inputs.set_now import setup_now
 from barrelfit.acquire.journal.codec import Record
@@ -132,8 +132,8 @@ def _opened(
             lambda gauge, port: not_there(known.ports, gauge, port),
             lambda order: _job_problem(jobs, order, document),
         ),
-        {table.id: GaugeIdentity() for table in opening.bench.gauge},
-        {table.id: GaugePort(table.id, table.port) for table in opening.bench.gauge},
+        _of_each_port(opening.bench, lambda _: GaugeIdentity()),
+        _of_each_port(opening.bench, lambda first: GaugePort(first.id, first.port)),
     )
     if unfinished is not None:
         journal = JournalFile.resume(unfinished, RealDisk(), stamp, known.hear)
@@ -159,6 +159,15 @@ def _opened(
         identities=known.identities,
         ports=known.ports,
     )
+
+
+T = TypeVar("T")
+
+
+def _of_each_port(bench: BenchFile, make: Callable[[GaugeTable], T]) -> dict[str, T]:
+    """Something made for each port of the first of its gauges, by the id of each of them."""
+    made = ((tables, make(tables[0])) for tables in bench.by_port)
+    return {table.id: one for tables, one in made for table in tables}
 
 
 @dataclass(slots=True)
@@ -200,16 +209,17 @@ def make_wires(opening: Opening, session: RunningSession, clock: Clock) -> Wires
     gauges: dict[str, BenchGauge] = {}
     sources: dict[str, ByteSource] = {}
     to_another: dict[str, Callable[[Said], None]] = {}
-    for table in opening.bench.gauge:
+    for table, *others in opening.bench.by_port:
         profile = opening.profiles[table.id]
-        wire = wire_on_bench(profile, table)
+        wire = wire_on_bench(profile, table, *others)
         wire.identity = session.identities[table.id]
         port = session.ports[table.id]
         gauge = BenchGauge(port, wire, recorder, clock, life_ns)
-        gauges[table.id] = gauge
         make = partial(_source, port, profile, clock, gauge, first)
         source = ChosenSource(make, clock, gauge.changed)
-        sources[table.id], to_another[table.id] = source, source.begin_anew
+        sources[table.id] = source
+        for one in (table, *others):
+            gauges[one.id], to_another[one.id] = gauge, source.begin_anew
     return Wires(gauges, sources, to_another, _pedal(opening.bench, recorder, clock, first()))
 
 

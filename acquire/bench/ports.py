@@ -26,8 +26,12 @@ class Ports:
 
     def problems(self, bench: BenchFile) -> list[Said]:
         """What keeps a bench's gauges and its pedal from being read."""
-        ports = {table.id: self.taken.get(table.id, table.port) for table in bench.gauge}
-        unknown = self.taken.keys() - ports.keys()
+        taken = self.taken
+        ports = {
+            first.id: next((taken[t.id] for t in (first, *others) if t.id in taken), first.port)
+            for first, *others in bench.by_port
+        }
+        unknown = self.taken.keys() - {table.id for table in bench.gauge}
         asked = [*ports.items(), *([("pedal", bench.pedal.port)] if bench.pedal else ())]
         return [
             *(problem for gauge, port in asked if (problem := self._problem(gauge, port))),
@@ -59,7 +63,7 @@ def not_there(ports: Mapping[str, GaugePort], gauge: str, port: str) -> Said | N
         return said("no_such_gauge", gauge=gauge, gauges=tuple(sorted(ports)))
     if is_away(port):
         return said("nothing_plugged", port=port)
-    names = {name: own.name for name, own in ports.items()} | {gauge: port}
+    names = {own.gauge: own.name for own in ports.values()} | {ports[gauge].gauge: port}
     if shared := shared_ports(names):
         return shared[0]
     return None if port == ports[gauge].name else check_source(gauge, port)

@@ -30,7 +30,7 @@ from barrelfit.acquire.wires.busy_port import BUSY_S
 from barrelfit.rules.engine.form import Problem
 from barrelfit.rules.errors import UnfitError
 from barrelfit.rules.model import Movement
-from barrelfit.rules.said import Said, decimal, length, said, written
+from barrelfit.rules.said import NOTHING, Said, decimal, length, said, written
 from barrelfit.rules.sweep.movements import entry_of
 
 if TYPE_CHECKING:
@@ -278,12 +278,27 @@ class BenchFile(BenchTable):
     @model_validator(mode="after")
     def _gauges_differ(self) -> "BenchFile":
         problems: list[Said] = []
-        for what in ("id", "port"):
-            values = [getattr(g, what) for g in self.gauge]
-            problems += [said("two_gauges_have", what=what, value=v) for v in _repeated(values)]
+        ids = [gauge.id for gauge in self.gauge]
+        problems += [said("two_gauges_have", what="id", value=v) for v in _repeated(ids)]
+        problems += [p for tables in self.by_port if (p := _behind_one_port(tables))]
         if problems:
             raise UnfitError(said("several", parts=tuple(problems)))
         return self
+
+    @property
+    def by_port(self) -> tuple[tuple[GaugeTable, ...], ...]:
+        """The gauges of each port, in the file's order: one, or several behind one box."""
+        ports = dict.fromkeys(gauge.port for gauge in self.gauge)
+        return tuple(tuple(g for g in self.gauge if g.port == port) for port in ports)
+
+
+def _behind_one_port(tables: tuple[GaugeTable, ...]) -> Said:
+    """Why gauges can't share their port, nothing where they can, or where there is one."""
+    channels = [gauge.channel for gauge in tables]
+    if len(tables) > 1 and ("" in channels or _repeated(channels)):
+        return said("two_gauges_have", what="port", value=tables[0].port)
+    alike = {(g.profile, g.unit, g.ask_ms, g.line) for g in tables}
+    return said("one_box_one_wire", port=tables[0].port) if len(alike) > 1 else NOTHING
 
 
 def _repeated(values: list[str]) -> list[str]:

@@ -123,27 +123,35 @@ def set_up_text(
         bench: its name.
         who: who is at the bench.
         sheet: the engine's sheet.
-        gauges: those to read; a port's name alone for one that stays as the file has it.
+        gauges: those to read; a port's name alone for what stays there as the file has it.
         before: the file's text until now: whatever else it says stays.
 
     Raises:
         UserError: it is not as it must be; every problem is listed.
     """
     was = parse_toml(before, "bench") if before else {}
-    known = {table.get("port"): table for table in was.get("gauge", ())}
+    known = was.get("gauge", ())
     head = {"schema": 1, "bench": bench, "sheet": sheet, "who": who}
     rest = {key: value for key, value in was.items() if key not in {*head, "gauge"}}
     tables = []
     for chosen in gauges:
         if isinstance(chosen, str):
-            tables.append(known[chosen])
+            tables += [table for table in known if table.get("port") == chosen]
             continue
         own = parse_toml(_chosen_table(chosen), "gauge")["gauge"][0]
-        kept = known.get(chosen.place.port, {})
+        kept = table_of(known, chosen.place.port, chosen.channel)
         tables.append({**{k: v for k, v in kept.items() if k not in _set_up(kept, own)}, **own})
     text = toml_of({**head, **rest, "gauge": tables})
     bench_file(text, "bench.toml")
     return text
+
+
+def table_of(tables: Sequence[dict[str, Any]], port: str, channel: str) -> dict[str, Any]:
+    """A file's table of a port's gauge, by its channel where several are there; else empty."""
+    own = [table for table in tables if table.get("port") == port]
+    if len(own) == 1 and "" in {channel, own[0].get("channel", "")}:
+        return own[0]
+    return next((table for table in own if table.get("channel", "") == channel), {})
 
 
 _SET_UP: Final = frozenset({"line", "unit", "range_mm", "channel"})

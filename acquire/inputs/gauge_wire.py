@@ -26,13 +26,25 @@ def profile_on_bench(profile: Profile, table: GaugeTable) -> Profile:
     return replace(profile, port=_port(profile.port, table))
 
 
-def wire_on_bench(profile: Profile, table: GaugeTable) -> Wire:
-    """The wire of a gauge whose profile came through `profile_on_bench`."""
+def wire_on_bench(profile: Profile, table: GaugeTable, *others: GaugeTable) -> Wire:
+    """The wire of a gauge whose profile came through `profile_on_bench`.
+
+    Args:
+        profile: the gauge's.
+        table: the first gauge of the port.
+        others: those that hang on the same port, told apart by their channels.
+    """
+    behind = {one.channel: one.id for one in (table, *others)} if others else {}
     if profile.ask is not None:
         return AskedWire(
-            profile, profile.ask, table.ask_ms, port=profile.port, channel=table.channel
+            profile,
+            profile.ask,
+            table.ask_ms,
+            port=profile.port,
+            channel=table.channel,
+            behind=behind,
         )
-    return Wire(profile, port=profile.port, channel=table.channel)
+    return Wire(profile, port=profile.port, channel=table.channel, behind=behind)
 
 
 def _port(port: PortSettings, table: GaugeTable) -> PortSettings:

@@ -36,12 +36,12 @@ from barrelfit.acquire.journal.events import (
     WireOpened,
     WireSent,
     kind_of,
-    of_outcome,
     to_input,
 )
 from barrelfit.acquire.journal.port_events import GaugeStalled
 from barrelfit.acquire.journal.record_events import VersionChanged
 from barrelfit.acquire.redo.differences import Difference, difference_of, is_reworded, text_of
+from barrelfit.acquire.redo.gauge_wire import GaugeWire
 from barrelfit.acquire.redo.other_version import Compared, Steered
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.outcome import Outcome, WireReading
@@ -89,41 +89,6 @@ class Redone:
         return self.difference is None and all(one.is_same for one in self.compared)
 
 
-class _GaugeWire:
-    """One gauge's bytes, decoded again beside what the journal says they were."""
-
-    def __init__(self, make: Callable[[], Wire]) -> None:
-        self._make = make
-        self.wire = make()
-        self.written: deque[tuple[int, Event]] = deque()
-        self.decoded: deque[Outcome] = deque()
-
-    def start_anew(self) -> None:
-        """The daemon was started again: what its wire had half heard is gone.
-
-        What the gauge called itself is known from the journal, by the daemon as well.
-        """
-        identity = self.wire.identity
-        self.wire = self._make()
-        self.wire.identity = identity
-        self.written.clear()
-        self.decoded.clear()
-
-    def compare(self, gauge: str) -> tuple[Difference | None, int]:
-        """Compare as far as both sides reach; gives the difference and how many were reworded."""
-        reworded = 0
-        while self.written and self.decoded:
-            seq, was = self.written.popleft()
-            at_ns = was.at_ns if isinstance(was, ReadingTaken) else 0
-            now = of_outcome(gauge, self.decoded.popleft(), at_ns)
-            if was != now:
-                found = difference_of(seq, was, now)
-                if found is not None:
-                    return found, reworded
-                reworded += is_reworded(was, now)
-        return None, reworded
-
-
 class Redo:
     """A redo in progress: feed it every block of a journal, then ask for the result.
 
@@ -143,7 +108,7 @@ class Redo:
         self._wire_of = wire_of
         self._code_version = code_version
         self._setup: Setup
-        self._wires: dict[str, _GaugeWire] = {}
+        self._wires: dict[str, GaugeWire] = {}
         self._found: deque[Output] = deque()
         self._result: Redone | None = None
         self._closed = ""
@@ -196,9 +161,9 @@ class Redo:
         if result is None:
             raise UserError([said("nothing_to_redo")])
         if result.difference is None:
-            for gauge, wire in self._wires.items():
-                wire.decoded.extend(wire.wire.closed(self._last_ns))
-                self._note(result, wire.compare(gauge))
+            for wire in self._wires.values():
+                wire.take(wire.wire.closed(self._last_ns))
+                self._note(result, wire.compare())
         result.open = len(self._found)
         if result.difference is None and self._found and self._closed == "done":
             now = self._found[0]
@@ -219,7 +184,10 @@ class Redo:
         self._found.extend(found)
         self._result = Redone(opening, bench, records=1)
         for gauge in opening.gauges:
-            self._wires[gauge] = _GaugeWire(partial(self._wire_of, opening, gauge))
+            if gauge not in self._wires:
+                made = GaugeWire(gauge, partial(self._wire_of, opening, gauge))
+                others = made.wire.behind.values()
+                self._wires |= dict.fromkeys((gauge, *others), made)
 
     def _reading(self, result: Redone, record: Record) -> None:
         event: ReadingTaken = record.event
@@ -233,10 +201,10 @@ class Redo:
         except ValueError:
             result.difference = _no_bytes(record)
             return
-        if wire.written or wire.decoded or len(decoded) != 1 or not _same(event, decoded[0]):
+        if not (wire.is_plain(gauge, decoded) and _same(event, decoded[0])):
             wire.written.append((record.seq, event))
-            wire.decoded.extend(decoded)
-            self._note(result, wire.compare(gauge))
+            wire.take(decoded)
+            self._note(result, wire.compare())
         if not event.suspect:
             self._step(result, Reading(gauge, event.at_ns or t_ns, event.length_nm))
 
@@ -330,19 +298,19 @@ class Redo:
             result.difference = _unknown_gauge(record)
             return
         if isinstance(event, WireOpened):
-            wire.decoded.extend(wire.wire.opened(t_ns))
+            wire.take(wire.wire.opened(t_ns))
         elif isinstance(event, GaugeStalled):
-            wire.decoded.extend(wire.wire.stalled(t_ns))
+            wire.take(wire.wire.stalled(t_ns))
         elif isinstance(event, WireSent):
             wire.wire.sent(bytes.fromhex(event.raw), t_ns)
         elif isinstance(event, GaugeChanged):
             if event.state == "lost":
-                wire.decoded.extend(wire.wire.closed(t_ns))
+                wire.take(wire.wire.closed(t_ns))
         else:
             wire.written.append((record.seq, event))
             if event.raw:
-                wire.decoded.extend(wire.wire.feed(bytes.fromhex(event.raw), t_ns))
-        self._note(result, wire.compare(event.gauge))
+                wire.take(wire.wire.feed(bytes.fromhex(event.raw), t_ns))
+        self._note(result, wire.compare())
 
     def _note(self, result: Redone, compared: tuple[Difference | None, int]) -> None:
         difference, reworded = compared

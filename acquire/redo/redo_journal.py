@@ -32,6 +32,6 @@ def wire_of(opened: SessionOpened, gauge: str) -> Wire:
     """A gauge's wire as the session had it."""
     setup = opened.gauges[gauge]
     profile = profile_of_text(setup.profile_text, setup.profile)
-    tables = bench_file(opened.config_text, "bench file").gauge
-    table = next(table for table in tables if table.id == gauge)
-    return wire_on_bench(profile_on_bench(profile, table), table)
+    by_port = bench_file(opened.config_text, "bench file").by_port
+    first, *others = next(tables for tables in by_port if gauge in {t.id for t in tables})
+    return wire_on_bench(profile_on_bench(profile, first), first, *others)

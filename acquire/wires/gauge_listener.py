@@ -32,7 +32,8 @@ class PortHeard:
     """What is known of one port now.
 
     `fit` is the profile that fits; `value` with `unit` is the last reading, `moved_nm` how far
-    readings have been apart lately (`moved_mg` of a scale). `count` bytes came. `sent` is a reading
+    readings have been apart lately (`moved_mg` of a scale), of
+    several gauges that of `moved_channel`. `count` bytes came. `sent` is a reading
     that waits to be told what the display showed for it. `wrong` says what keeps the port from
     being listened to.
     """
@@ -48,6 +49,7 @@ class PortHeard:
     channels: tuple[str, ...] = ()
     moved_nm: int = 0
     moved_mg: int = 0
+    moved_channel: str = ""
     sent: tuple[Chunk, ...] = ()
 
 
@@ -83,7 +85,7 @@ class GaugeListener:
         self._teaching = False
         self._again = False
         self._baud = 0
-        self._recent: deque[tuple[int, int]] = deque()
+        self._recent: dict[str, deque[tuple[int, int]]] = {}
         self._thread = threading.Thread(target=self._run, daemon=True)
 
     @property
@@ -185,18 +187,14 @@ class GaugeListener:
             for outcome in wire.feed(data, now_ns) if data else wire.idle(now_ns):
                 if isinstance(outcome, Shown):
                     self._read(outcome, now_ns)
-            while self._recent and now_ns - self._recent[0][0] > MOVED_NS:
-                self._recent.popleft()
-            shown = [amount for _, amount in self._recent]
-            moved = max(shown) - min(shown) if shown else 0
-            if fit.profile.weighs:
-                self._note(moved_mg=moved // FG_PER_MG)
-            else:
-                self._note(moved_nm=moved)
+            ways = {channel: _way(recent, now_ns) for channel, recent in self._recent.items()}
+            moved, channel = max(((way, name) for name, way in ways.items()), default=(0, ""))
+            by = {"moved_mg": moved // FG_PER_MG} if fit.profile.weighs else {"moved_nm": moved}
+            self._note(moved_channel=channel if len(ways) > 1 else "", **by)
 
     def _read(self, reading: Shown, now_ns: int) -> None:
         amount = reading.mass_fg if isinstance(reading, WireMass) else reading.length_nm
-        self._recent.append((now_ns, amount))
+        self._recent.setdefault(reading.channel, deque()).append((now_ns, amount))
         channels = sorted({*self.heard.channels, reading.channel} - {""})
         self._note(value=reading.value, unit=reading.unit, channels=tuple(channels))
 
@@ -213,3 +211,11 @@ class GaugeListener:
                 self._note(sent=chunks)
             else:
                 self.set_rate(next(rates))
+
+
+def _way(recent: deque[tuple[int, int]], now_ns: int) -> int:
+    """How far a gauge's readings have been apart lately."""
+    while recent and now_ns - recent[0][0] > MOVED_NS:
+        recent.popleft()
+    shown = [amount for _, amount in recent]
+    return max(shown) - min(shown) if shown else 0

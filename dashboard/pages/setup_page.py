@@ -8,7 +8,7 @@ import streamlit as st
 
 from barrelfit.acquire.coded import said_of
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.inputs.bench_writer import ChosenGauge, GaugePlace, scale_place
+from barrelfit.acquire.inputs.bench_writer import ChosenGauge, GaugePlace, scale_place, table_of
 from barrelfit.acquire.wires.gauge_listener import PortHeard
 from barrelfit.acquire.wires.identifying import RATES
 from barrelfit.dashboard.board.hub import installed
@@ -60,7 +60,9 @@ def setup_page() -> None:
     st.write(say("setup_move"))
     heard = set_up.look()
     _watch(set_up)
-    chosen = [gauge for number, one in enumerate(heard) if (gauge := _gauge(set_up, one, number))]
+    chosen: list[ChosenGauge | str] = []
+    for one in heard:
+        chosen += _gauges(set_up, one, len(chosen))
     if not heard:
         st.info(say("setup_nothing"))
     with st.expander(say("setup_other_port")), st.form("setup-port", clear_on_submit=True):
@@ -92,7 +94,9 @@ def _watch(set_up: SetUp) -> None:
         st.session_state["setup-states"] = states
         st.rerun()
     for one in heard:
-        moved = f" **{say('setup_moved')}**" if _moves(one) else ""
+        which = say("setup_moved_channel", channel=one.moved_channel)
+        moves = which if one.moved_channel else say("setup_moved")
+        moved = f" **{moves}**" if _moves(one) else ""
         st.markdown(f"`{one.port}` {one.product} — {_line(one)}{moved}")
 
 
@@ -111,48 +115,62 @@ def _line(one: PortHeard) -> str:
     return say("setup_unknown", count=one.count) if one.count else say("setup_silent")
 
 
-def _gauge(set_up: SetUp, one: PortHeard, number: int) -> ChosenGauge | str | None:
-    """The form of one gauge; what is chosen of it, None where it is not used.
+def _gauges(set_up: SetUp, one: PortHeard, number: int) -> list[ChosenGauge | str]:
+    """The forms of a port's gauges, mostly of one; what is chosen of them.
 
-    One that the file has already, and that is not heard now, stays there by its port's name.
+    What the file has already, and is not heard now, stays there by its port's name.
     """
-    was = _before(set_up, one.port)
+    tables = [t for t in set_up.before.get("gauge", []) if t.get("port") == one.port]
     if one.wrong or (one.fit is None and not one.count and one.port not in set_up.lessons):
-        if was and st.checkbox(
-            say("setup_keep", gauge=was.get("id", ""), port=one.port), value=True
-        ):
-            return one.port
-        return None
+        names = ", ".join(str(table.get("id", "")) for table in tables)
+        keep = tables and st.checkbox(say("setup_keep", gauge=names, port=one.port), value=True)
+        return [one.port] if keep else []
     with st.container(border=True):
         st.markdown(f"`{one.port}` {one.product}")
         if one.fit is None:
             _teach(set_up, one)
-            return None
+            return []
         if one.fit.profile.caution:
             st.caption(one.fit.profile.caution)
-        used = st.checkbox(say("setup_use"), value=True, key=f"use-{one.port}")
-        columns = st.columns(3)
-        with columns[0]:
-            usual = "micrometer" if number == 0 else f"gauge-{number + 1}"
-            name = st.text_input(
-                say("setup_gauge"), was.get("id", usual), max_chars=40, key=f"name-{one.port}"
-            )
-        place = _place(one, str(name), was, columns)
-        channel = _channel(one, was)
-        unit = _unit(one, was)
-        span = None if one.fit.profile.weighs else _range(one, was)
-    own = set_up.own_file(one)
-    return ChosenGauge(place, one.fit, one.baud, unit, span, own, channel) if used else None
+        unit = _unit(one, tables[0] if tables else {})
+        channels = sorted({*one.channels, *(t.get("channel", "") for t in tables)} - {""})
+        if len(channels) < 2:  # noqa: PLR2004  one is no box
+            own = next((t.get("channel", "") for t in tables), "")
+            found = [_gauge(set_up, one, own, (number, unit))]
+        else:
+            st.write(say("setup_channels", channels=", ".join(channels)))
+            numbered = enumerate(channels, start=number)
+            found = [_gauge(set_up, one, channel, (n, unit)) for n, channel in numbered]
+    return [gauge for gauge in found if gauge is not None]
 
 
-def _before(set_up: SetUp, port: str) -> dict[str, Any]:
-    """What the file says of a port's gauge until now."""
-    gauges: list[dict[str, Any]] = set_up.before.get("gauge", [])
-    return next((gauge for gauge in gauges if gauge.get("port") == port), {})
+def _gauge(
+    set_up: SetUp, one: PortHeard, channel: str, taken: tuple[int, str]
+) -> ChosenGauge | None:
+    """The form of one gauge; what is chosen of it, None where it is not used."""
+    was = table_of(set_up.before.get("gauge", []), one.port, channel)
+    key = f"{one.port}-{channel}" if channel else one.port
+    number, unit = taken
+    use = say("setup_use_channel", channel=channel) if len(one.channels) > 1 else say("setup_use")
+    used = st.checkbox(use, value=True, key=f"use-{key}")
+    columns = st.columns(3)
+    with columns[0]:
+        usual = "micrometer" if number == 0 else f"gauge-{number + 1}"
+        name = st.text_input(
+            say("setup_gauge"), was.get("id", usual), max_chars=40, key=f"name-{key}"
+        )
+    place = _place(one, (str(name), key), was, columns)
+    if one.fit is None or not used:
+        return None
+    span = None if one.fit.profile.weighs else _range(key, was)
+    return ChosenGauge(place, one.fit, one.baud, unit, span, set_up.own_file(one), channel)
 
 
-def _place(one: PortHeard, name: str, was: dict[str, Any], columns: Sequence[Any]) -> GaugePlace:
+def _place(
+    one: PortHeard, named: tuple[str, str], was: dict[str, Any], columns: Sequence[Any]
+) -> GaugePlace:
     """What it measures, and how its reading moves; of a scale its wire says both."""
+    name, key = named
     if one.fit is not None and one.fit.profile.weighs:
         with columns[1]:
             st.write(say("setup_mass"))
@@ -164,7 +182,7 @@ def _place(one: PortHeard, name: str, was: dict[str, Any], columns: Sequence[Any
             kinds,
             index=kinds.index(was["measures"] if was.get("measures") in kinds else "outside"),
             format_func=lambda kind: say(f"setup_{kind}"),
-            key=f"measures-{one.port}",
+            key=f"measures-{key}",
         )
     moves = _MOVEMENTS[measures]
     by_button = one.fit is not None and one.fit.profile.sends == "button" and not one.fit.streams
@@ -175,19 +193,9 @@ def _place(one: PortHeard, name: str, was: dict[str, Any], columns: Sequence[Any
             list(moves),
             index=list(moves).index(was["movement"] if was.get("movement") in moves else usual),
             format_func=lambda kind: say(moves[kind]),
-            key=f"movement-{one.port}-{measures}",
+            key=f"movement-{key}-{measures}",
         )
     return GaugePlace(name, one.port, measures, movement)
-
-
-def _channel(one: PortHeard, was: dict[str, Any]) -> str:
-    """Which of the gauges behind one port it is; empty where there is one."""
-    heard = sorted({*one.channels, was.get("channel", "")} - {""})
-    if len(heard) < 2 and "channel" not in was:  # noqa: PLR2004  one is no choice
-        return ""
-    index = heard.index(was["channel"]) if "channel" in was else None  # nobody has said it
-    which = say("setup_channels", channels=", ".join(heard))
-    return st.radio(which, heard, index=index, horizontal=True, key=f"channel-{one.port}") or ""
 
 
 def _unit(one: PortHeard, was: dict[str, Any]) -> str:
@@ -200,14 +208,14 @@ def _unit(one: PortHeard, was: dict[str, Any]) -> str:
     return st.radio(say("setup_unit"), units, index=index, horizontal=True, key=f"unit-{one.port}")
 
 
-def _range(one: PortHeard, was: dict[str, Any]) -> tuple[str, str] | None:
+def _range(key: str, was: dict[str, Any]) -> tuple[str, str] | None:
     """The gauge's range in mm, as two texts; None where it is not said."""
     low, high = (str(end) for end in was.get("range_mm", ("", "")))
     left, right = st.columns(2)
     with left:
-        low = st.text_input(say("setup_range_from"), low, key=f"low-{one.port}").strip()
+        low = st.text_input(say("setup_range_from"), low, key=f"low-{key}").strip()
     with right:
-        high = st.text_input(say("setup_range_to"), high, key=f"high-{one.port}").strip()
+        high = st.text_input(say("setup_range_to"), high, key=f"high-{key}").strip()
     return (low.replace(",", "."), high.replace(",", ".")) if low and high else None
 
 

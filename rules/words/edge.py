@@ -167,6 +167,8 @@ EDGE: Final[dict[str, str]] = {
     "no_jobs_here": "no jobs here",
     "port_not_opened_yet": "port not opened yet",
     "tried_again": "tried again after it babbled",
+    "unnamed_channel": "channel {channel} sends on its wire, and is no gauge's of this bench: what"
+    " it sends counts for nothing",
     "several_channels": "several channels are heard on its wire, and nothing counts: say which"
     ' is its own (channel = "00" in the bench file)',
     "set_up_at": "set up the bench at  {url}",

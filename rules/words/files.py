@@ -198,6 +198,8 @@ FILES: Final[dict[str, str]] = {
     "not_that": "not '{name}'",
     "not_an_address": "must be an address such as '192.168.1.20'",
     "two_gauges_have": "two gauges have the {what} '{value}'",
+    "one_box_one_wire": "the gauges at {port} hang on one wire: profile, unit, line and ask_ms must"
+    " be the same of all",
     "must_be_quoted": "text in quotes was expected",
     "must_be_true_or_false": "true or false was expected",
     "must_be_integer": "a whole number was expected",

@@ -20,6 +20,7 @@ from barrelfit.acquire.journal.events import (
 from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.redo import redo as redo_module
 from barrelfit.acquire.redo.differences import difference_of
+from barrelfit.acquire.redo.gauge_wire import GaugeWire
 from barrelfit.acquire.redo.redo import Redo
 from barrelfit.acquire.redo.redo_journal import redo_session, wire_of
 from barrelfit.drivers.decode import Wire
@@ -283,7 +284,7 @@ def test_a_resumed_session_is_redone(tmp_path):
 
 
 def test_what_a_gauge_called_itself_outlives_a_restart_in_a_redo_too():
-    wire = redo_module._GaugeWire(lambda: Wire(load_profile("signed-decimal-cr")))
+    wire = GaugeWire("g", lambda: Wire(load_profile("signed-decimal-cr")))
     wire.wire.feed(b"SY233.1\r", 0)
     wire.start_anew()
     (fault,) = wire.wire.feed(b"SY233.2\r", 1)

@@ -44,6 +44,15 @@ def test_the_gauge_behind_a_box_is_named_by_its_channel():
     assert bench_file(other, "b.toml").gauge[0].channel == ""
 
 
+def test_each_gauge_of_a_box_keeps_what_the_page_does_not_ask_for():
+    two = [chosen("m", channel="00"), chosen("n", channel="01")]
+    text = set_up_text("b", "A", "flat-four-85", two).replace('id = "n"', 'id = "n"\npasses = 9')
+    again = bench_file(set_up_text("b", "A", "flat-four-85", two, text), "b.toml")
+    assert [g.passes for g in again.gauge] == [5, 9]
+    stays = bench_file(set_up_text("b", "A", "flat-four-85", ["/dev/p"], text), "b.toml")
+    assert [g.id for g in stays.gauge] == ["m", "n"]
+
+
 def test_a_taught_profile_is_named_by_its_file():
     text = set_up_text("b", "A", "flat-four-85", [chosen(own="taught-x.toml")])
     assert tomllib.loads(text)["gauge"][0]["profile"] == "taught-x.toml"

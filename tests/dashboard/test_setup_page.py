@@ -103,15 +103,32 @@ def test_a_gauge_that_is_known_is_set_up_and_the_bench_file_written(set_up, done
     assert (bench.gauge[0].movement, bench.gauge[0].unit) == ("held", "mm")
 
 
-def test_of_several_gauges_behind_one_port_it_is_asked_which(set_up, done):
+def test_several_gauges_behind_one_port_are_set_up_as_several(set_up, done):
+    gauge = set_up._listeners[PORT]
+    gauge.says(fit=FIT, baud=9600, count=20, channels=("00", "01"), moved_nm=500_000,
+               moved_channel="01")  # fmt: skip
+    test = run()
+    assert "channel 01 moves" in "".join(m.value for m in test.markdown)
+    next(t for t in test.text_input if t.key == f"name-{PORT}-01").input("bore-gauge")
+    next(r for r in test.radio if r.key == f"measures-{PORT}-01").set_value("bore")
+    press(run(test), "Save, and run")
+    made = bench_file(set_up.file.read_text(), "bench.toml")
+    assert [(g.id, g.channel, g.measures) for g in made.gauge] == [
+        ("micrometer", "00", "outside"),
+        ("bore-gauge", "01", "bore"),
+    ]
+    assert len(made.by_port) == 1
+    assert done == [1]
+
+
+def test_of_several_behind_one_port_one_may_be_left_out(set_up, done):
     gauge = set_up._listeners[PORT]
     gauge.says(fit=FIT, baud=9600, count=20, channels=("00", "01"))
     test = run()
-    which = next(r for r in test.radio if "channels 00, 01" in r.label)
-    assert which.value is None  # nobody has said it
-    which.set_value("01")
-    press(test, "Save, and run")
-    assert bench_file(set_up.file.read_text(), "bench.toml").gauge[0].channel == "01"
+    next(c for c in test.checkbox if "channel 00" in c.label).uncheck()
+    press(run(test), "Save, and run")
+    (only,) = bench_file(set_up.file.read_text(), "bench.toml").gauge
+    assert only.channel == "01"
     assert done == [1]
 
 
