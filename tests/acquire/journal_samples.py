@@ -3,7 +3,6 @@
 from barrelfit.acquire.journal.events import (
     FaultSeen,
     GaugeSetup,
-    MassTaken,
     ReadingTaken,
     SessionClosed,
     SessionOpened,
@@ -51,7 +50,6 @@ EVENTS = [
     reading(),
     Contact(SKIRT, 1_150_000_000),
     FaultSeen("micrometer", "452d310d", "out of range", written("look at the spindle")),
-    MassTaken("scale", "71", "512.4", "g", 512_400_000_000_000_000),
     reading("12.346"),
     Passed(SKIRT, 1, 12_345_000, 1, 2),
     Sized(SKIRT, 12_345_000, 12_346_000, 410.5, 1, 2, (1, 2), "e", "minimum of two-point sizes"),

@@ -124,8 +124,8 @@ def test_what_others_saw_is_still_asked_on_both_sides_of_a_hole():
 
 
 @pytest.mark.parametrize("tail", [
-    bytes(4096), b'{"seq":15,"ki' + bytes(100), bytes(100) + b'4","sum":"00000000"}\n',
-    b'{"seq":15,"kind":"re' + bytes(900) + b'"sum":"12345678"}\n' + bytes(50), bytes(9_000_000),
+    bytes(4096), b'{"seq":14,"ki' + bytes(100), bytes(100) + b'4","sum":"00000000"}\n',
+    b'{"seq":14,"kind":"re' + bytes(900) + b'"sum":"12345678"}\n' + bytes(50), bytes(9_000_000),
 ])  # fmt: skip
 def test_a_hole_with_nothing_sound_behind_is_a_torn_end(tail):
     found = found_in(WHOLE + tail)
