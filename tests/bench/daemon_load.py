@@ -47,6 +47,9 @@ SWEPT = {"outside": ("to-and-fro", 84.92, 70_000_000), "bore": ("bore", 85.0, 95
 """Kind of trace, size in mm, and what the gauge shows in nm while it is away."""
 
 
+NAMES = {"iotcore": "broker", "rules_service": "rules"}
+"""What a child is called, by a part of its command line."""
+
 TWENTY = """[temperature]
 part_c = 20.0
 gauge_c = 20.0"""  # so that sweeps of following gauges go on until they are sure
@@ -136,24 +139,17 @@ class Family:
     """CPU and memory of the daemon and its children, looked at again and again."""
 
     pid: int
-    rows: list[tuple[float, float, dict[str, float]]] = field(default_factory=list)
+    rows: list[tuple[float, dict[str, float], dict[str, float]]] = field(default_factory=list)
 
     def look(self) -> None:
-        """Note the moment, the CPU seconds so far of all, and the resident MB of each."""
-        cpu_s, resident = 0.0, {}
+        """Note the moment, and of each the CPU seconds so far and the resident MB."""
+        cpu_s, resident = {}, {}
         for pid, command in {self.pid: "daemon", **children_of(self.pid)}.items():
             with contextlib.suppress(OSError):  # it has just ended
                 stat = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
-                cpu_s += (int(stat[11]) + int(stat[12])) / os.sysconf("SC_CLK_TCK")
-                name = next(
-                    (
-                        n
-                        for n in ("iotcore", "barrelfit.acquire.bench.rules_service")
-                        if n in command
-                    ),
-                    "",
-                )
-                resident[name or command] = int(stat[21]) * os.sysconf("SC_PAGE_SIZE") / 1e6
+                name = next((name for part, name in NAMES.items() if part in command), command)
+                cpu_s[name] = (int(stat[11]) + int(stat[12])) / os.sysconf("SC_CLK_TCK")
+                resident[name] = int(stat[21]) * os.sysconf("SC_PAGE_SIZE") / 1e6
         self.rows.append((time.monotonic(), cpu_s, resident))
 
     def watch(self, every_s: float, stop: threading.Event) -> None:
@@ -162,8 +158,10 @@ class Family:
 
     def show(self) -> None:
         first, last = self.rows[0], self.rows[-1]
-        cores = (last[1] - first[1]) / (last[0] - first[0])
-        say(f"CPU of daemon and children: {cores:.2f} cores")
+        seconds = last[0] - first[0]
+        cores = {name: (s - first[1].get(name, 0.0)) / seconds for name, s in last[1].items()}
+        each = ", ".join(f"{name} {share:.3f}" for name, share in cores.items())
+        say(f"CPU of daemon and children: {sum(cores.values()):.3f} cores ({each})")
         for name in sorted(last[2]):
             course = " ".join(f"{row[2][name]:.0f}" for row in self.rows if name in row[2])
             say(f"MB of {name}, over time: {course}")
