@@ -45,6 +45,8 @@ class Departure:
         self._begin_ns: int | None = None
         self._back = 0
         self._told = False
+        self.was_away = False
+        """It came back after it was away as long as a hand needs to take another part."""
 
     def is_from(self, about_nm: int) -> None:
         """What is to leave is known better now: it reads `about_nm`."""
@@ -76,7 +78,9 @@ class Departure:
 
     def _far_for(self, t_ns: int, length_nm: int) -> int:
         if abs(length_nm - self._about_nm) <= FAR_NM:
-            self._back += self._far_since_ns is not None
+            if self._far_since_ns is not None:
+                self._back += 1
+                self.was_away = self.was_away or t_ns - self._far_since_ns >= GONE_NS
             self._far_since_ns = None
             return 0
         if self._far_since_ns is None:

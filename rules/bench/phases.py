@@ -73,6 +73,11 @@ def unseen(held: Hold) -> Hold:
     return replace(held, at=None)
 
 
+def watched(held: Hold, departure: Departure | None) -> Hold:
+    """The same as far as its departure was watched: what was away and is back may be another."""
+    return unseen(held) if departure is not None and departure.was_away else held
+
+
 class Crest:
     """What a gauge reads with a part right in it: of all readings the one nearest to that.
 
@@ -157,7 +162,8 @@ class Watch:
         at, stays = (
             (None, Stays(self._crest.nm, gone_ns)) if held is None else (held.at, held.stays)
         )
-        return Hold(self._gauge, at, held_since(stays, self._gauge, self._last_ns))
+        hold = Hold(self._gauge, at, held_since(stays, self._gauge, self._last_ns))
+        return watched(hold, self._departure)
 
 
 def held_since(stays: Stays, gauge: GaugeOnBench, last_ns: int | None) -> Stays:
@@ -268,7 +274,8 @@ class Leaving:
     @property
     def hold(self) -> Hold:
         """What the gauge holds."""
-        return (self.watch.hold if self.watch is not None else None) or self.held
+        held = (self.watch.hold if self.watch is not None else None) or self.held
+        return watched(held, self.departure)
 
     def gone(self, t_ns: int, length_nm: int) -> bool:
         """Take one reading; True once what the gauge held has come away."""

@@ -172,3 +172,46 @@ def test_a_bore_gauge_that_was_just_going_in_when_another_place_was_asked_for(
         hand.show(min(out_mm, mm), BORE)
     assert not passes_of(hand, hand.bench.asked.at)
     assert hand.of(NotCounted)[-1].at == hand.bench.asked.at
+
+
+def away_for_a_moment() -> Hand:
+    """P1 was put down between two passes: so the hand may, and P2 comes in as soon after it."""
+    hand = Hand(3, set_to_nm=300.0)
+    hand.rest(3.0)
+    hand.sweep(GOOD_MM, 1)
+    hand.rest(3.2)
+    hand.sweep(GOOD_MM, 11)
+    assert [one.at for one in hand.of(Sized)] == [P1]
+    hand.rest(2.5)
+    return hand
+
+
+@pytest.mark.parametrize("passes", [1, 3])
+def test_what_was_away_and_is_back_may_be_another_part(passes):
+    """The board says that it does not count; who then goes back to P1 sweeps P2 for it."""
+    hand = away_for_a_moment()
+    hand.sweep(GOOD_MM + 0.012, passes)
+    assert hand.phase == "leaving"
+    hand.feed(PedalPressed(hand.now_ns(), "back"))
+    assert hand.bench.asked.at == P1
+    hand.sweep(GOOD_MM + 0.012, 4)
+    assert len(passes_of(hand, P1)) == 10
+    hand.rest(7.0)  # as long as this hand was away before, and more
+    hand.size(GOOD_MM)
+    assert hand.bench.asked.at == P2
+
+
+def test_what_was_away_and_is_back_while_its_ask_was_on_its_way_may_be_another_part():
+    hand = Hand(3, set_to_nm=300.0)
+    hand.rest(3.0)
+    hand.sweep(GOOD_MM, 1)
+    hand.rest(3.2)
+    hand.link = False
+    hand.sweep(GOOD_MM, 11)
+    hand.rest(2.5)
+    hand.sweep(GOOD_MM + 0.012, 2)
+    hand.feed(PedalPressed(hand.now_ns(), "back"))
+    hand.linked()
+    assert hand.bench.asked.at == P1
+    hand.sweep(GOOD_MM + 0.012, 4)
+    assert len(passes_of(hand, P1)) == 10

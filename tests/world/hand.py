@@ -168,7 +168,9 @@ class Hand:
         for action in ("undo", "again", "next"):
             if action in kinds:
                 self.board.press(action)
-                yield from self._slips_again(action, kinds[action].amount)
+                if action == "next" and kinds[action].amount > DEEP:  # a foot may slip twice
+                    yield from self._passes(gauge, held, size_mm, 1)
+                    self.board.press(action)
         if "back" in kinds:
             for _ in range(1 + (kinds["back"].amount > DEEP)):
                 self.board.press("back")
@@ -216,12 +218,6 @@ class Hand:
             other_mm = size_mm + sign * self.chance.uniform(0.03, 0.08)
             yield from self._passes(gauge, None, other_mm, 2)
             yield from self._away(gauge, None, other_mm, self.chance.uniform(4.5, 7.0))
-
-    def _slips_again(self, action: str, amount: float) -> Iterator[Sample]:
-        """A foot that slips may do so twice, one right after the other."""
-        if action == "next" and amount > DEEP:
-            yield from self._air(OUTSIDE, 0.3 * amount)
-            self.board.press(action)
 
     def _another(self, at: FeatureId) -> FeatureId:
         """The same place of another part."""
