@@ -151,7 +151,9 @@ ENGLISH: Final[dict[str, str]] = {
     "nothing_to_do": "Nothing so far.",
     "limits_from": "limits: {origin}",
     "not_yet": "not yet",
-    "limit_brackets": "brackets: smallest and largest clearance allowed",
+    "clearance_none": "no clearance yet",
+    "clearance_signs": "Dot: smallest clearance. Square: largest. Dashed: its limit. Whisker: 95 %"
+    " interval. Hatched: guard band, in which nothing is decided.",
     "range_is": "range {range}",
     "largest_bore": "largest allowed",
     # entries by hand

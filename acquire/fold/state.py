@@ -24,6 +24,7 @@ from barrelfit.rules.events import (
 )
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.told import FactHeld, FactTaken
+from barrelfit.rules.uncertainty.decide import GUARD_FACTOR
 
 E = TypeVar("E")
 
@@ -44,11 +45,13 @@ class Opened:
     job: str
     who: str
     simulated: bool
+    guard_factor: float = GUARD_FACTOR
 
     @classmethod
     def of(cls, opening: SessionOpened) -> "Opened":
         """Take them from a session's opening."""
-        return cls(opening.bench, opening.job, opening.who, opening.simulated)
+        whose = (opening.bench, opening.job, opening.who)
+        return cls(*whose, opening.simulated, opening.guard_factor)
 
 
 @dataclass(frozen=True, slots=True)

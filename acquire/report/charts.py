@@ -1,4 +1,4 @@
-"""The report's drawings: a verdict's shape, the bore's wear by depth, the clearances of a set."""
+"""The report's drawings: a verdict's shape, the bore's wear by depth."""
 
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
@@ -7,7 +7,6 @@ from typing import Any
 
 from barrelfit.acquire.report.blocks import (
     FAINT,
-    INK,
     TONES,
     Box,
     Dot,
@@ -139,59 +138,3 @@ def _bore_frame(
         strokes.append(Label((zero - 6, y(below) + 9), words, 6.5, "end", FAINT))
         strokes.append(Path(((zero, y(below)), (x(limit_um), y(below))), "#e3e6ea", 0.6))
     return strokes
-
-
-# ---------------------------------------------------------------- clearances of a set
-
-
-def clearance_chart(
-    seats: Sequence[Mapping[str, Any]], limits: Sequence[str], manner: Manner
-) -> Drawing:
-    """Clearance of every pair from its smallest to its largest, between the sheet's limits.
-
-    Args:
-        seats: the seats of the pairing line that have a pair.
-        limits: the sheet's smallest and largest clearance in mm.
-        manner: how lengths are written.
-    """
-    row, left, top, width = 18.0, 96.0, 24.0, 470.0
-    low, high = (Decimal(limit) * 1000 for limit in limits)
-    values = [
-        Decimal(s[key]) * 1000
-        for s in seats
-        for key in ("smallest_clearance_mm", "largest_clearance_mm")
-    ]
-    first, last = min([low, *values]), max([high, *values])
-    span = (last - first) or Decimal(1)
-    start, end = first - span / 12, last + span / 12
-    height = top + row * len(seats) + 6
-
-    def x(um: Decimal) -> float:
-        return left + float((um - start) / (end - start)) * (width - left - 8)
-
-    strokes: list[Stroke] = []
-    for limit, anchor, word in ((low, "start", "smallest_is"), (high, "end", "largest_is")):
-        line = ((x(limit), top - 4), (x(limit), height - 4))
-        strokes.append(Path(line, TONES["discard"], 1.2, dashed=True))
-        words = say(word, limit=small_text(limit, manner))
-        strokes.append(
-            Label((x(limit), top - 9), words, 7.5, "start" if anchor == "start" else "end")
-        )
-    for number, seat in enumerate(seats):
-        strokes += _clearance_row(seat, x, top + row * number + row / 2)
-    return Drawing(width, height, tuple(strokes), say("clearance_drawing"))
-
-
-def _clearance_row(seat: Mapping[str, Any], x: _Axis, middle: float) -> list[Stroke]:
-    small, large = (
-        Decimal(seat[key]) * 1000 for key in ("smallest_clearance_mm", "largest_clearance_mm")
-    )
-    name = say("in_barrel", **{key: seat[key] for key in ("cylinder", "piston", "barrel")})
-    low, high = (Decimal(v) * 1000 for v in seat["interval95_mm"])
-    whisker = ((x(low), middle), (x(high), middle))
-    return [
-        Label((4, middle + 3), name, 8.5),
-        Box((x(small), middle - 4), max(1.0, x(large) - x(small)), 8, TONES["serviceable"]),
-        Path(whisker, INK, 1.0),
-        *(Path(((p[0], middle - 3), (p[0], middle + 3)), INK) for p in whisker),
-    ]

@@ -22,9 +22,13 @@ from barrelfit.acquire.report.blocks import (
     Text,
     VerdictBlock,
 )
-from barrelfit.acquire.report.charts import clearance_chart
+from barrelfit.acquire.report.clearance_drawing import (
+    ClearanceDrawn,
+    PairDrawn,
+    clearance_drawings,
+)
 from barrelfit.acquire.report.engine_drawing import WORST, CylinderDrawn, engine_drawing
-from barrelfit.acquire.report.figures import length, with_interval
+from barrelfit.acquire.report.figures import bare, length, nm, with_interval
 from barrelfit.acquire.report.parts import part_pages
 from barrelfit.acquire.report.told import told_facts
 from barrelfit.acquire.report.words import say, say_or_raw
@@ -140,9 +144,8 @@ def _verdicts(lines: Sequence[Line], manner: Manner) -> TableBlock:
 
 
 def _pairing(lines: Sequence[Line], manner: Manner) -> Iterator[Block]:
-    pairing, sheet = one(lines, "pairing"), one(lines, "sheet")
+    pairing = one(lines, "pairing")
     yield Heading(say("which_piston"), 2)
-    seats = [s for s in pairing["seats"] if s["smallest_clearance_mm"]]
     if pairing["seats"]:
         yield TableBlock(
             tuple(map(say, _SEAT)),
@@ -150,8 +153,7 @@ def _pairing(lines: Sequence[Line], manner: Manner) -> Iterator[Block]:
             (0.11, 0.1, 0.19, 0.12, 0.24, 0.24),
         )
         yield engine_drawing(_cylinders(lines, pairing["seats"]), say("engine_from_above"))
-    if seats:
-        yield clearance_chart(seats, sheet["clearance_mm"], manner)
+        yield from clearance_drawings(_pairs_drawn(lines, pairing["seats"], manner), manner)
         yield Text(say("bars"), small=True)
     outcome = outcome_words(pairing["outcome"])
     if pairing["spread_mm"] is not None:
@@ -164,6 +166,44 @@ def _pairing(lines: Sequence[Line], manner: Manner) -> Iterator[Block]:
     if pairing["mend"]:
         yield Text(say("cheapest_mend"))
         yield Items(told_all(pairing["mend"]["steps"], manner))
+
+
+def _pairs_drawn(lines: Sequence[Line], seats: Sequence[Line], manner: Manner) -> list[PairDrawn]:
+    """Each seat's clearances beside their limits; an earlier version's result tells no limits."""
+    pairs = {line["pair"]: line for line in lines if line["kind"] == "pair"}
+    drawn = []
+    for seat in seats:
+        piston, barrel = seat["piston"] or "-", seat["barrel"] or "-"
+        name = say("in_barrel", cylinder=seat["cylinder"], piston=piston, barrel=barrel)
+        pair = pairs.get(f"{piston}+{barrel}", {})
+        ends, figures = _ends(seat, pair.get("clearance")), say("clearance_none")
+        if ends is not None:
+            low, high = (seat[f"{which}_clearance_mm"] for which in ("smallest", "largest"))
+            figures = say("from_to", low=bare(low, manner), high=length(high, manner))
+        verdict = pair.get("verdict", "")
+        word = say_or_raw(verdict, verdict) if verdict else ""
+        drawn.append(PairDrawn(name, figures, ends, verdict, word))
+    return drawn
+
+
+def _ends(seat: Line, held: Line | None) -> tuple[ClearanceDrawn, ClearanceDrawn] | None:
+    """A seat's smallest and largest clearance, None where it has none."""
+    if seat["smallest_clearance_mm"] is None:
+        return None
+    values = (
+        (seat["smallest_clearance_mm"], seat["interval95_mm"], (held or {}).get("smallest")),
+        (seat["largest_clearance_mm"], seat["largest_interval95_mm"], (held or {}).get("largest")),
+    )
+    small, large = (_end(*value) for value in values)
+    return small, large
+
+
+def _end(value: str, interval: Sequence[str], held: Line | None) -> ClearanceDrawn:
+    half_nm = -(-(nm(interval[1]) - nm(interval[0])) // 2)
+    limit = None if held is None or held["limit_mm"] is None else nm(held["limit_mm"])
+    return ClearanceDrawn(
+        nm(value), half_nm, limit, 0 if held is None else nm(held["guard_band_mm"])
+    )
 
 
 def _cylinders(lines: Sequence[Line], seats: Sequence[Line]) -> list[CylinderDrawn]:

@@ -66,20 +66,21 @@ def _cylinder(one: CylinderDrawn, left: float, top: float) -> list[Stroke]:
     begin = left + 40
     if not missing:
         shape = verdict_shape(one.verdict, SHAPE)
-        strokes += [_moved(s, begin, middle - SHAPE / 2) for s in shape.strokes]
+        strokes += [moved(s, begin, middle - SHAPE / 2) for s in shape.strokes]
         begin += SHAPE + 8
     room = right - begin - 6
-    strokes.append(Label((begin, middle - 6), one.word, _fitting(one.word, 21, room)))
-    strokes.append(Label((begin, middle + 24), one.parts, _fitting(one.parts, 21, room)))
+    strokes.append(Label((begin, middle - 6), one.word, fitting(one.word, 21, room)))
+    strokes.append(Label((begin, middle + 24), one.parts, fitting(one.parts, 21, room)))
     return strokes
 
 
-def _fitting(text: str, most: float, room: float) -> float:
+def fitting(text: str, most: float, room: float) -> float:
     """A size at which a text surely fits: letters are drawn by whoever prints it."""
     return min(most, room / (CHAR * 1.25 * max(len(text), 1)))
 
 
-def _moved(stroke: Stroke, dx: float, dy: float) -> Stroke:
+def moved(stroke: Stroke, dx: float, dy: float) -> Stroke:
+    """The same stroke elsewhere."""
     if isinstance(stroke, Path):
         return replace(stroke, points=tuple((x + dx, y + dy) for x, y in stroke.points))
     return replace(stroke, at=(stroke.at[0] + dx, stroke.at[1] + dy))

@@ -9,15 +9,18 @@ import hashlib
 from collections.abc import Collection, Iterator
 
 from barrelfit.acquire.inputs.set_file import Loaded
-from barrelfit.rules.engine.limits import bore_limit, original_size
+from barrelfit.rules.compare import Value
+from barrelfit.rules.engine.limits import bore_limit, clearance_limit, original_size
 from barrelfit.rules.engine.parts import EngineSet, Marks, Part
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.judge import Outcome, SetJudgement
 from barrelfit.rules.judge.docket import PASSED
 from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.pair import clearances_of
 from barrelfit.rules.length import exact_mm as mm
 from barrelfit.rules.model import Finding, Judgement, Size, Verdict
 from barrelfit.rules.said import written
+from barrelfit.rules.uncertainty.decide import guard_band_nm
 from barrelfit.rules.uncertainty.size_budget import budget_lines
 
 Line = dict[str, object]
@@ -50,7 +53,8 @@ def result_lines(loaded: Loaded, judged: SetJudgement) -> Iterator[Line]:
     for size in evidence.sizes.values():
         yield _size_line(size)
     for pair in judged.pairs:
-        yield {"kind": "pair", "pair": pair.about, **_verdict(pair)}
+        clearance = _clearance(evidence, pair.about)
+        yield {"kind": "pair", "pair": pair.about, "clearance": clearance, **_verdict(pair)}
     yield _pairing_line(judged, evidence.engine)
     yield _rework_line(judged)
     yield {
@@ -225,6 +229,26 @@ def _pairing_line(judged: SetJudgement, engine: EngineSet) -> Line:
         "sentences": list(pairing.sentences),
         "reasons": [] if trouble is None else list(trouble.reasons),
         "mend": None if mend is None else {"steps": list(mend.steps), "cost": mend.cost},
+    }
+
+
+def _clearance(evidence: Evidence, about: str) -> Line | None:
+    """A pair's smallest and largest clearance, each beside its limit; None while it has none."""
+    piston, barrel = (evidence.engine.part(name) for name in about.split("+"))
+    found = clearances_of(evidence, piston, barrel)
+    if found is None:
+        return None
+    limit = clearance_limit(evidence.sheet, evidence.engine, piston)
+    ends = zip(("smallest", "largest"), found, (limit.lower_nm, limit.upper_nm), strict=True)
+    return {which: _held_against(value, limit_nm) for which, value, limit_nm in ends}
+
+
+def _held_against(value: Value, limit_nm: int | None) -> Line:
+    return {
+        "value_mm": mm(value.nm),
+        "interval95_mm": _clearance_interval(value.nm, value.expanded_nm),
+        "limit_mm": mm_or_none(limit_nm),
+        "guard_band_mm": mm(guard_band_nm(value.u_nm, value.guard, value.dof)),
     }
 
 

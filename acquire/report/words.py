@@ -71,8 +71,12 @@ ENGLISH: Final[dict[str, str]] = {
     "barrel": "Barrel",
     "smallest_clearance": "Smallest clearance",
     "largest_clearance": "Largest clearance",
-    "bars": "Bars run from the smallest to the largest clearance in the barrel; the whisker is the"
-    " 95 % interval of the smallest. A stamped smallest clearance comes before the sheet's.",
+    "bars": "A dot is the smallest clearance in the barrel, a square the largest, each beside its"
+    " own limit (dashed); whiskers are 95 % intervals. In the hatched guard band at both sides of a"
+    " limit nothing is decided. A stamped smallest clearance comes before the sheet's.",
+    "pair_is": "{pair}, {figures}, {verdict}",
+    "from_to": "{low} … {high}",
+    "clearance_none": "no clearance yet",
     "outcome": "Outcome: {outcome}.",
     "outcome_spread": "Outcome: {outcome}. Spread of the smallest clearances: {spread}.",
     "cheapest_mend": "The cheapest mend, by the sheet's relative costs:",

@@ -3,6 +3,10 @@
 from collections.abc import Sequence
 from typing import Any, Final
 
+from markupsafe import Markup
+
+from barrelfit.acquire.report.clearance_drawing import PairDrawn, clearance_drawings
+from barrelfit.acquire.report.drawn import made as drawn
 from barrelfit.dashboard.html.engine import engine_html
 from barrelfit.dashboard.html.feed import Item, Parts
 from barrelfit.dashboard.html.page_html import link_to
@@ -11,11 +15,9 @@ from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.ending import SetResult
 from barrelfit.dashboard.view.floor import Card
 from barrelfit.dashboard.view.set import BoreMap, Clearance, SetView
-from barrelfit.dashboard.words import say
+from barrelfit.dashboard.words import say, say_or_raw
 
-CHART_WIDTH: Final = 900
 MAP_HEIGHT: Final = 150
-_BRACKET: Final = 9
 
 
 def set_html() -> str:
@@ -60,35 +62,17 @@ def _none(key: str) -> str:
 
 
 def _clearances(pairs: tuple[Clearance, ...], shown: Shown) -> str:
+    """The pairs, drawn by the report's own code in the board's colours (`bench.css`)."""
     if not pairs:
         return ""
-    values = [nm for p in pairs for nm in (p.low_nm, p.high_nm, p.low_limit_nm, p.high_limit_nm)]
-    known = [nm for nm in values if nm is not None]
-    low, high = min(0, *known), max(known)
-    room = max((high - low) // 20, 1_000)
-    low, high = low - room, high + room
-    drawn = [_clearance(pair, low, high) for pair in pairs]
+    rows = [PairDrawn(p.pair, p.figures, p.ends, p.verdict, _word(p.verdict)) for p in pairs]
+    drawings = [drawn("report", "drawing", one) for one in clearance_drawings(rows, shown)]
     origins = list(dict.fromkeys(pair.origin for pair in pairs if pair.origin))
-    ends = shown.length(low), shown.length(high)
-    return made("set", "clearances", drawn, CHART_WIDTH, *ends, origins)
+    return made("set", "clearances", [Markup(one) for one in drawings], origins)  # noqa: S704  a template made it
 
 
-def _clearance(pair: Clearance, low: int, high: int) -> dict[str, Any]:
-    """One pair's bar between its limits: where each stands on the chart."""
-
-    def x(nm: int) -> float:
-        return CHART_WIDTH * (nm - low) / (high - low)
-
-    brackets = ((pair.low_limit_nm, _BRACKET), (pair.high_limit_nm, -_BRACKET))
-    left = x(pair.low_nm)
-    return {
-        "name": pair.pair,
-        "text": pair.text,
-        "verdict": pair.verdict,
-        "limits": [(x(limit), turn) for limit, turn in brackets if limit is not None],
-        "left": left,
-        "width": max(x(pair.high_nm) - left, 6),
-    }
+def _word(verdict: str) -> str:
+    return say("not_yet") if verdict == "none" else say_or_raw(verdict)
 
 
 def _maps(maps: Sequence[BoreMap], shown: Shown) -> str:

@@ -9,17 +9,23 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from barrelfit.acquire.fold.sizes import standing_sizes
+from barrelfit.acquire.report.clearance_drawing import ClearanceDrawn
 from barrelfit.dashboard.board.model import Board
 from barrelfit.dashboard.board.places import feature_words
 from barrelfit.dashboard.shown import SIZE_DIGITS, Shown
 from barrelfit.dashboard.view.ending import SetResult, set_result
 from barrelfit.dashboard.view.floor import by_name
 from barrelfit.dashboard.view.verdicts import VerdictView, verdict_key, verdict_view
+from barrelfit.dashboard.words import say
+from barrelfit.rules.compare import Value
 from barrelfit.rules.engine.catalogue import MAIN
 from barrelfit.rules.events import Sized
 from barrelfit.rules.manner import told
-from barrelfit.rules.model import FeatureId, Finding
+from barrelfit.rules.model import FeatureId, Finding, Size
 from barrelfit.rules.said import NOTHING, Said
+from barrelfit.rules.uncertainty.budget import difference
+from barrelfit.rules.uncertainty.decide import GUARD_FACTOR, guard_band_nm
 
 BORE: Final = MAIN["barrel"].name
 SKIRT: Final = MAIN["piston"].name
@@ -80,14 +86,15 @@ class BoreMap:
 
 @dataclass(frozen=True, slots=True)
 class Clearance:
-    """One pair: smallest and largest clearance, the limits that judged them, the verdict's key."""
+    """One pair: its clearances beside their limits and in figures, and its verdict's key.
+
+    `ends` are its smallest and largest clearance; None while a size is missing. `origin` says
+    where the limits are from.
+    """
 
     pair: str
-    low_nm: int
-    high_nm: int
-    low_limit_nm: int | None
-    high_limit_nm: int | None
-    text: str
+    ends: tuple[ClearanceDrawn, ClearanceDrawn] | None
+    figures: str
     origin: str
     verdict: str
 
@@ -209,9 +216,9 @@ def _bore_limit(board: Board, part: str, sizes: Mapping[FeatureId, int]) -> int 
     """The largest bore allowed, above the smallest size; None where no size was judged by one."""
     stood = board.state.judged.get(part)
     findings = stood.event.findings if stood else ()
-    above = (_limit_of(findings, nm)[0] for nm in sizes.values())
     smallest = min(sizes.values())
-    return next((limit - smallest for limit in above if limit and limit > smallest), None)
+    above = (limit for nm in sizes.values() for limit, _ in _limits_of(findings, nm))
+    return next((limit - smallest for limit in above if limit > smallest), None)
 
 
 def _line(
@@ -227,30 +234,52 @@ def _line(
 
 
 def _clearances(board: Board, shown: Shown) -> list[Clearance]:
+    sizes = standing_sizes(board.state)
     found = []
     for about in sorted((a for a in board.state.judged if "+" in a), key=by_name):
         piston, _, barrel = about.partition("+")
-        skirt = list(_sizes_of(board, piston, SKIRT).values())
-        bores = list(_sizes_of(board, barrel, BORE).values())
-        if not skirt or not bores:
-            continue
-        low, high = min(bores) - skirt[0], max(bores) - skirt[0]
-        findings = board.state.judged[about].event.findings
-        low_limit, low_from = _limit_of(findings, low)
-        high_limit, high_from = _limit_of(findings, high)
-        text = f"{shown.number(low)} … {shown.length(high)}"
-        origins = dict.fromkeys(told(o, shown) for o in (low_from, high_from) if o)
-        origin = " · ".join(origins)
+        skirt = next(
+            (s for at, s in sizes.items() if (at.part, at.feature) == (piston, SKIRT)), None
+        )
+        bores = [s for at, s in sizes.items() if (at.part, at.feature) == (barrel, BORE)]
         verdict = verdict_key(board, about)
-        found.append(Clearance(about, low, high, low_limit, high_limit, text, origin, verdict))
+        if skirt is None or not bores:
+            found.append(Clearance(about, None, say("clearance_none"), "", verdict))
+            continue
+        bores.sort(key=lambda size: size.size_nm)
+        low, low_from = _held(board, about, (bores[0], skirt), largest=False)
+        high, high_from = _held(board, about, (bores[-1], skirt), largest=True)
+        figures = f"{shown.number(low.nm)} … {shown.length(high.nm)}"
+        origins = dict.fromkeys(told(o, shown) for o in (low_from, high_from) if o)
+        found.append(Clearance(about, (low, high), figures, " · ".join(origins), verdict))
     return found
 
 
-def _limit_of(findings: Iterable[Finding], value_nm: int) -> tuple[int | None, Said]:
-    for finding in findings:
-        if finding.value_nm == value_nm and finding.limit_nm is not None:
-            return finding.limit_nm, finding.limit_from
-    return None, NOTHING
+def _held(
+    board: Board, about: str, sizes: tuple[Size, Size], *, largest: bool
+) -> tuple[ClearanceDrawn, Said]:
+    """A clearance as the rules hold it against its limit, and where that is from.
+
+    Where a bore is so round that both clearances are one number, `largest` tells which is meant.
+    """
+    bore, skirt = sizes
+    guard = board.state.opened.guard_factor if board.state.opened is not None else GUARD_FACTOR
+    budget = difference(bore.budget, skirt.budget)
+    value = Value.of_budget(bore.size_nm - skirt.size_nm, budget, guard)
+    found = _limits_of(board.state.judged[about].event.findings, value.nm)
+    found.sort(key=lambda limit: limit[0], reverse=largest)
+    limit_nm, origin = found[0] if found else (None, NOTHING)
+    guard_nm = guard_band_nm(value.u_nm, guard, value.dof)
+    return ClearanceDrawn(value.nm, value.expanded_nm, limit_nm, guard_nm), origin
+
+
+def _limits_of(findings: Iterable[Finding], value_nm: int) -> list[tuple[int, Said]]:
+    """The limits by which a value was judged, with their origins."""
+    return [
+        (finding.limit_nm, finding.limit_from)
+        for finding in findings
+        if finding.value_nm == value_nm and finding.limit_nm is not None
+    ]
 
 
 def _todo(board: Board, shown: Shown) -> tuple[VerdictView, ...]:

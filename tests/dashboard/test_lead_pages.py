@@ -126,8 +126,25 @@ def test_set_view_has_sizes_maps_and_clearances():
     assert [p.above_nm for p in first.lines[0][1]] == [0, 6_000, 12_000]
     assert [p.down for p in first.lines[0][1]] == [0.0, 0.5, 1.0]
     pair = view.clearances[0]
-    assert (pair.pair, pair.low_nm, pair.high_nm) == ("P1+B1", 6_000, 21_000)
-    assert (pair.low_limit_nm, pair.high_limit_nm) == (15_000, 66_000)
+    small, large = pair.ends
+    assert (pair.pair, small.nm, large.nm) == ("P1+B1", 6_000, 21_000)
+    assert (small.limit_nm, large.limit_nm) == (15_000, 66_000)
+    html = set_parts(view, "t", "", "", MM).blocks["clearances"]
+    assert html.count("<svg") == 1
+    for word in ("P1+B1", "P2+B2", "smallest allowed 15 µm", "Hatched"):
+        assert word in html
+
+
+def test_a_pair_without_a_size_has_a_row_all_the_same():
+    script = ScriptedBench(cylinders=1)
+    board = board_after(
+        script, script.snapshot(), script.batch(script.judged("P1+B1", "undecided", []))
+    )
+    [pair] = set_view(board, MM).clearances
+    assert (pair.ends, pair.figures, pair.verdict) == (None, "no clearance yet", "none")
+    assert (
+        "no clearance yet" in set_parts(set_view(board, MM), "t", "", "", MM).blocks["clearances"]
+    )
 
 
 def test_a_bores_map_reaches_its_limit_and_says_how_far_that_is():
