@@ -6,6 +6,8 @@ rocking, for longer than anyone stops between two passes. Of a gauge that sends 
 nothing but a pause tells it.
 """
 
+from collections import deque
+
 from barrelfit.rules.sweep import GaugeTraits
 from barrelfit.rules.sweep.movements import entry_of
 from barrelfit.rules.sweep.stillness import Stillness
@@ -13,8 +15,30 @@ from barrelfit.rules.sweep.stillness import Stillness
 FAR_NM = 200_000  # from the size; a sweep's flanks come as far, but do not stay there
 GONE_NS = 1_200_000_000
 SILENT_NS = 3_000_000_000
+SWINGS_KEPT = 16  # since the pass before: of hills that don't count
 BACK_TIMES = 2  # back at the size so often, or rocked for so long in a bore: a pass or two more
 ROCKED_NS = 4_000_000_000
+
+
+class Swings:
+    """For how long the hand took its part far away between two passes, and came back with it."""
+
+    def __init__(self) -> None:
+        self._far_since_ns: int | None = None
+        self._swings: deque[tuple[int, int]] = deque(maxlen=SWINGS_KEPT)
+
+    def push(self, t_ns: int, length_nm: int, crest_nm: int) -> None:
+        """Take one reading; `crest_nm` is about what the gauge reads with its part in it."""
+        if abs(length_nm - crest_nm) > FAR_NM:
+            if self._far_since_ns is None:
+                self._far_since_ns = t_ns
+        elif self._far_since_ns is not None:
+            self._swings.append((self._far_since_ns, t_ns))
+            self._far_since_ns = None
+
+    def longest_ns(self, begin_ns: int, end_ns: int) -> int:
+        """The longest of them between two times."""
+        return max((b - a for a, b in self._swings if begin_ns <= a and b <= end_ns), default=0)
 
 
 class Departure:

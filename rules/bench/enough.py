@@ -10,7 +10,7 @@ causes (how the gauge was set, temperatures) leave most of the doubt, more passe
 from dataclasses import dataclass
 
 from barrelfit.rules.bench.aim import enough_nm
-from barrelfit.rules.bench.departure import GONE_NS, Departure
+from barrelfit.rules.bench.departure import GONE_NS, Departure, Swings
 from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused, SweepSized
 from barrelfit.rules.sweep.movements import entry_of
 
@@ -56,13 +56,21 @@ class Looks:
         self._traits = traits
         self._agreed = False
         self._end_ns: int | None = None
+        self._swings = Swings()
         self._longest_ns = 0
         self.about_nm: int | None = None
+
+    def reads(self, t_ns: int, length_nm: int, crest_nm: int) -> None:
+        """Take one reading beside what a crest reads, as far as it is known."""
+        self._swings.push(t_ns, length_nm, crest_nm)
 
     def passed(self, note: PassFound) -> None:
         """Hear of a pass."""
         if self._end_ns is not None:
-            self._longest_ns = max(self._longest_ns, note.start_ns - self._end_ns)
+            away_ns = note.start_ns - self._end_ns
+            if not entry_of(self._traits.movement).rests_away:
+                away_ns = self._swings.longest_ns(self._end_ns, note.start_ns)
+            self._longest_ns = max(self._longest_ns, away_ns)
         self._end_ns = note.end_ns
         self.about_nm = note.size_nm
 
@@ -75,7 +83,8 @@ class Looks:
         """For how long the hand must stay off the crest to have taken the part away, in ns.
 
         Some hands swing wide between two passes, and slowly: longer than the longest such time so
-        far, which is counted from crest to crest.
+        far. In a bore, where one rock may go hardly far and the next one long, it is counted from
+        crest to crest.
         """
         longer_ns = round(entry_of(self._traits.movement).longer * self._longest_ns)
         return min(max(GONE_NS, longer_ns), GONE_MOST_NS)

@@ -76,6 +76,7 @@ def read_armed(bench: Bench, armed: Armed, event: Reading) -> Outputs:
     departure = armed.departure
     gone = departure is not None and departure.gone(event.t_ns, event.length_nm)
     armed.crest.push(event.length_nm)
+    armed.looks.reads(event.t_ns, event.length_nm, armed.crest.nm)
     armed.last_ns = event.t_ns
     notes = armed.sweep.push(event.t_ns, event.length_nm)
     if armed.since is not None:
@@ -189,6 +190,7 @@ def _pass_found(bench: Bench, armed: Armed, note: PassFound) -> list[Output]:
     found: list[Output] = [Passed(at, note.number, note.size_nm, note.start_ns, note.end_ns)]
     found += far_pass(bench, armed, note)
     looks.passed(note)
+    armed.sweep.waits(looks.gone_ns)
     if armed.since is not None and _disagrees(armed):
         armed.start_anew(armed.since, note)
         return [*found, StartedAnew(at, armed.passes)]

@@ -110,7 +110,7 @@ MOVEMENTS: Final = (
         estimator_said=said("by_floor"),
         rank=TWO_POINT,
         crest_sign=1,
-        longer=1.2,  # its crest to crest holds the flanks, where the part is not away
+        longer=1.5,
         hills=Hills(
             # A shy turn takes the crest 1.1 mm past the anvil's edge: 30 µm of chord.
             shape=HillShape(fall_nm=30_000, climb_nm=25_000, from_level=True, lead=24),

@@ -55,6 +55,9 @@ class Presses:
     def fault(self, t_ns: int) -> None:
         """The gauge sent something that is no reading; no press is lost by it."""
 
+    def waits(self, away_ns: int) -> None:
+        """Nobody sees its part leave, however long that takes."""
+
     def estimate(self) -> SweepSized | SweepRefused:
         """The size of all presses so far, or why there is none. Changes nothing."""
         traits, lengths_nm = self._traits, [found.size_nm for found in self._found]

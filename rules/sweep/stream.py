@@ -34,6 +34,7 @@ class Sweep:
         self._finder = PassFinder(self._moves.shape, entry.crest_sign)
         self._hills: deque[list[Sample]] = deque(maxlen=PASSES_KEPT)
         self._last_ns: int | None = None
+        self._away_ns = self._moves.away_ns
         self._quiet_since_ns = 0
         self._stillness = Stillness(traits.digit_nm)
         self._touching = False
@@ -68,6 +69,10 @@ class Sweep:
         if self._last_ns is not None and t_ns < self._last_ns:
             self._stale += 1
 
+    def waits(self, away_ns: int) -> None:
+        """A hand that swings away for long has not taken its part away any sooner than this."""
+        self._away_ns = max(self._moves.away_ns, away_ns)
+
     def estimate(self) -> SweepSized | SweepRefused:
         """The size of all passes so far, or why there is none. Changes nothing."""
         hills = list(self._hills)
@@ -93,7 +98,8 @@ class Sweep:
     def _turned(self, t_ns: int, hill: list[Sample] | None) -> tuple[SweepNote, ...]:
         """A hill began, was passed or was completed."""
         notes: list[SweepNote] = []
-        self._quiet_since_ns = t_ns
+        if self._finder.phase is not Phase.LOW:
+            self._quiet_since_ns = t_ns
         if not self._touching and self._finder.phase is Phase.HILL:
             self._touching = True
             notes.append(SweepContact(t_ns))
@@ -112,15 +118,18 @@ class Sweep:
 
         A slow hand in a bore takes its time for a rock, but does not stand still meanwhile.
         """
-        rests, away_ns = self._moves.rests_away, self._moves.away_ns
+        rests, away_ns = self._moves.rests_away, self._away_ns
         still_ns = self._stillness.for_ns(t_ns, length_nm) if rests else away_ns
         quiet_ns = min(t_ns - self._quiet_since_ns, still_ns)
         if not self._touching or quiet_ns < away_ns:
             return ()
-        if not rests and self._finder.phase is not Phase.LOW:
+        if not rests and self._finder.phase is Phase.HILL:
             return ()
+        # Few readings came meanwhile: the pass is over all the same.
+        hill = None if rests else self._finder.interrupt()
+        notes = self._turned(t_ns, hill)
         self._touching = False
-        return (Left(t_ns),)
+        return (*notes, Left(t_ns))
 
     def _silence(self, t_ns: int) -> tuple[SweepNote, ...]:
         broken = self._finder.phase is Phase.HILL

@@ -153,15 +153,36 @@ def test_a_pause_between_passes_does_not_end_a_doubtful_sweep():
     assert len(size.pass_sizes_nm) > LEAST
 
 
+def swung(looks: Looks, number: int, away_s: float, begin_s: float) -> float:
+    """A pass of a second, then so long away; gives when it is back."""
+    end_s, crest_nm = begin_s + 1.0, 84_920_000
+    looks.reads(round(begin_s * 1e9), crest_nm, crest_nm)
+    looks.passed(PassFound(number, crest_nm + number, round(begin_s * 1e9), round(end_s * 1e9)))
+    for n in range(round(away_s * 20)):
+        looks.reads(round((end_s + 0.1 + n / 20) * 1e9), crest_nm - 900_000, crest_nm)
+    looks.reads(round((end_s + 0.1 + away_s) * 1e9), crest_nm, crest_nm)
+    return end_s + 0.2 + away_s
+
+
 def test_the_longest_swing_so_far_tells_how_long_away_is_gone():
     looks = Looks(LEAST, TRAITS)
     assert looks.gone_ns == 1_200_000_000
-    for start_s in (1.0, 3.5, 6.2):
-        looks.passed(PassFound(1, 84_920_000, round(start_s * 1e9), round((start_s + 1.0) * 1e9)))
-    assert looks.gone_ns == 2_040_000_000  # a fifth longer than the longer of 1.5 s and 1.7 s
-    looks.passed(PassFound(4, 84_921_000, round(20e9), round(21e9)))
-    assert looks.about_nm == 84_921_000
+    begin_s = 1.0
+    for number, away_s in enumerate((1.5, 1.7, 0.5)):
+        begin_s = swung(looks, number, away_s, begin_s)
+    assert looks.about_nm == 84_920_002
+    assert looks.gone_ns == 2_550_000_000  # half as long again as 1.7 s; the last is not over yet
+    for number in (3, 4):
+        begin_s = swung(looks, number, 9.0, begin_s)
     assert looks.gone_ns == 6_000_000_000
+
+
+def test_a_part_that_was_put_down_tells_nothing_of_the_swings():
+    looks = Looks(LEAST, TRAITS)
+    begin_s = swung(looks, 0, 4.0, 1.0)
+    looks.interrupted()
+    swung(looks, 1, 0.5, begin_s)
+    assert looks.gone_ns == 1_200_000_000
 
 
 @pytest.mark.parametrize("seed", range(4))

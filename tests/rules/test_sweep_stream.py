@@ -92,6 +92,27 @@ def test_a_part_that_left_is_told_once(movement: str) -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize("rate_hz", [5.0, 10.0, 20.0, 50.0])
+@pytest.mark.parametrize("away_s", [None, 4.0])
+def test_a_part_has_left_after_the_same_time_at_every_rate(
+    rate_hz: float, away_s: float | None
+) -> None:
+    """From its last chord on, however few readings come in that time."""
+    samples = make("following", World(rate_hz=rate_hz, passes=4, stroke_s=2.5), 3)
+    last_ns, size_nm = samples[-1][0], max(length for _, length in samples)
+    ended_ns = next(t for t, length in reversed(samples) if length > size_nm - 100_000)
+    step_ns = round(1e9 / rate_hz)
+    stop_nm = min(length for _, length in samples) - 1_000_000
+    away = [(last_ns + n * step_ns, stop_nm) for n in range(1, round(8 * rate_hz))]
+    sweep = Sweep(TRAITS["following"])
+    if away_s is not None:
+        sweep.waits(round(away_s * 1e9))
+    left = next(n for n in pushed(sweep, [*samples, *away]) if isinstance(n, Left))
+    want_ns = 2_500_000_000 if away_s is None else round(away_s * 1e9)
+    assert left.t_ns - ended_ns == pytest.approx(want_ns, abs=0.2e9 + 2.5 * step_ns)
+    assert sweep.passes == 4
+
+
 def test_a_long_silence_is_a_departure() -> None:
     samples = make("bore", World(), 5)
     sweep = Sweep(TRAITS["bore"])
