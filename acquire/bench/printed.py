@@ -24,6 +24,7 @@ from barrelfit.acquire.journal.sentences import sentence_of
 from barrelfit.acquire.said_json import said_in, with_parts
 from barrelfit.rules.events import (
     Asked,
+    Coached,
     FarOff,
     GaugeChanged,
     Interrupted,
@@ -51,6 +52,7 @@ AS_RECORDED = (
     PassLost,
     Interrupted,
     StartedAnew,
+    Coached,
     TakenBack,
 )
 QUIET = (ReadingTaken, MassTaken, WireNote, WireSent, SessionOpened)

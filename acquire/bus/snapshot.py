@@ -26,6 +26,7 @@ from barrelfit.acquire.fold.state import (
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked
 from barrelfit.rules.events import (
     Asked,
+    Coached,
     Contact,
     EntryMade,
     FarOff,
@@ -33,6 +34,7 @@ from barrelfit.rules.events import (
     Judged,
     Matched,
     NotCounted,
+    PartAway,
     Passed,
     PassLost,
     SetDone,
@@ -80,6 +82,8 @@ class Snapshot(msgspec.Struct, frozen=True, omit_defaults=True):
     milli_celsius: dict[str, int] = {}
     sweep: Sweeping | None = None
     not_counted: bool = False
+    away: PartAway | None = None
+    coached: Said | None = None
     far_off: FarOff | None = None
     matched: Stood[Matched] | None = None
     done: Stood[SetDone] | None = None
@@ -114,7 +118,7 @@ FRAME: Final = frozenset(
 )
 _STATE_FIELDS: Final = tuple(f for f in Snapshot.__struct_fields__ if f not in FRAME)
 
-_SOON_OVER: Final = (Contact, Passed, PassLost, StillDoubtful, NotCounted)
+_SOON_OVER: Final = (Contact, Passed, PassLost, StillDoubtful, Coached, PartAway, NotCounted)
 """What a sweep says on its way: told with the next snapshot, and no reason for one."""
 
 

@@ -175,7 +175,7 @@ def _entry(state: SessionState, noted: Noted, event: EntryMade) -> None:
 
 def _asked(state: SessionState, noted: Noted, event: Asked) -> None:
     state.asked = Stood(noted.seq, event)
-    state.not_counted, state.far_off = False, None
+    state.not_counted, state.far_off, state.away = False, None, None
     if event.at is not None:  # what is asked for is not finished, and no pairing rests on it
         state.done = state.matched = None
 

@@ -17,12 +17,14 @@ from barrelfit.rules.events import (
     Interrupted,
     Judged,
     Matched,
+    PartAway,
     Passed,
     Refused,
     SetDone,
     Sized,
 )
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import Said
 from barrelfit.rules.told import FactHeld, FactTaken
 from barrelfit.rules.uncertainty.decide import GUARD_FACTOR
 
@@ -142,6 +144,8 @@ class SessionState:
     milli_celsius: dict[str, int] = field(default_factory=dict)
     sweep: Sweeping | None = None
     not_counted: bool = False
+    away: PartAway | None = None
+    coached: Said | None = None
     far_off: FarOff | None = None
     matched: Stood[Matched] | None = None
     done: Stood[SetDone] | None = None

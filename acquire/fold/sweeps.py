@@ -8,10 +8,12 @@ from barrelfit.acquire.fold.noted import Noted
 from barrelfit.acquire.fold.state import Doubt, SessionState, Sweeping
 from barrelfit.acquire.journal.events import Event
 from barrelfit.rules.events import (
+    Coached,
     Contact,
     FarOff,
     Interrupted,
     NotCounted,
+    PartAway,
     Passed,
     PassLost,
     StartedAnew,
@@ -22,7 +24,7 @@ from barrelfit.rules.model import FeatureId
 
 def swept(state: SessionState, at: FeatureId) -> None:
     """The sweep of a feature came to an end, with a size or without one."""
-    state.far_off = None
+    state.far_off = state.coached = state.away = None
     if state.sweep is not None and state.sweep.at == at:
         state.sweep = replace(state.sweep, doubt=None, interrupted=None, lost=False, over=True)
 
@@ -34,7 +36,7 @@ def unswept(state: SessionState, at: FeatureId) -> None:
 
 
 def _contact(state: SessionState, _noted: Noted, event: Contact) -> None:
-    state.not_counted, state.far_off = False, None
+    state.not_counted, state.far_off, state.away, state.coached = False, None, None, None
     if state.sweep is not None and state.sweep.at == event.at and state.sweep.interrupted:
         state.sweep = replace(state.sweep, interrupted=None)  # it goes on with its passes so far
     else:
@@ -73,6 +75,14 @@ def _still_doubtful(state: SessionState, _noted: Noted, event: StillDoubtful) ->
         state.sweep = replace(state.sweep, doubt=doubt)
 
 
+def _coached(state: SessionState, _noted: Noted, event: Coached) -> None:
+    state.coached = event.sentence
+
+
+def _away(state: SessionState, _noted: Noted, event: PartAway) -> None:
+    state.away = event if event.gone_ns else None
+
+
 def _not_counted(state: SessionState, _noted: Noted, _event: NotCounted) -> None:
     state.not_counted = True
 
@@ -85,5 +95,7 @@ ON_THE_WAY: Final[dict[type[Event], Callable[[SessionState, Noted, Any], None]]]
     Interrupted: _interrupted,
     StartedAnew: _started_anew,
     StillDoubtful: _still_doubtful,
+    Coached: _coached,
+    PartAway: _away,
     NotCounted: _not_counted,
 }

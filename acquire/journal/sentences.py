@@ -137,6 +137,12 @@ def _not_counted(event: found.NotCounted) -> Said:
     return said("record_still_there", at=str(event.at))
 
 
+def _away(event: found.PartAway) -> Said:
+    if not event.gone_ns:
+        return said("record_back", at=str(event.at))
+    return said("record_away", at=str(event.at), time=_seconds(event.gone_ns // 1_000_000))
+
+
 def _job_ordered(event: jobs.JobOrdered) -> Said:
     job = event.job or event.session
     what = _code(event, "what")
@@ -176,6 +182,7 @@ def _seconds(ms: int) -> Said:
 SPECIAL: Final[dict[type, Callable[[Any], Said]]] = {
     found.FarOff: _far_off,
     found.NotCounted: _not_counted,
+    found.PartAway: _away,
     found.MeasuredTwice: _measured_twice,
     found.TwoPartsAsked: _two_parts,
     found.Judged: _judged,

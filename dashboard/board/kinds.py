@@ -15,6 +15,7 @@ from barrelfit.dashboard.shown import decimals_of
 from barrelfit.dashboard.words import say
 from barrelfit.rules.events import (
     Asked,
+    Coached,
     Contact,
     GaugeChanged,
     NotCounted,
@@ -89,6 +90,10 @@ def _started_anew(board: Board, _record: BoardRecord, event: StartedAnew) -> Non
     board.cue("again", place_words(event.at))
 
 
+def _coached(board: Board, _record: BoardRecord, event: Coached) -> None:
+    board.cue("coached", place_words(event.at))
+
+
 def _not_counted(board: Board, _record: BoardRecord, event: NotCounted) -> None:
     board.cue("uncounted", place_words(event.at))
 
@@ -141,6 +146,7 @@ SHOWN: Final[dict[type[Event], Callable[[Board, BoardRecord, Any], None]]] = {
     Passed: _passed,
     PassLost: _pass_lost,
     StartedAnew: _started_anew,
+    Coached: _coached,
     NotCounted: _not_counted,
     Asked: _asked,
     FactTaken: _fact_taken,

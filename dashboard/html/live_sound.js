@@ -4,6 +4,7 @@ const SOUNDS = {
   contact: [[392, 0, 60, 'triangle']],
   passed: [[660, 0, 55, 'sine'], [990, 35, 60, 'sine']],
   uncounted: [[294, 0, 130, 'triangle'], [262, 170, 200, 'triangle']],
+  coached: [[523, 0, 70, 'sine'], [440, 90, 110, 'sine']],
   told: [[587, 0, 70, 'sine'], [784, 60, 90, 'sine']],
   sized: [[523, 0, 110, 'triangle'], [659, 110, 110, 'triangle'], [988, 220, 260, 'triangle']],
   again: [[440, 0, 120, 'triangle'], [440, 190, 120, 'triangle']],

@@ -117,10 +117,10 @@ def _asked_now(bench: str) -> None:
     shown, _ = settings()
     view, words, minded = installed().look_at(
         bench,
-        lambda board, _now, _link: (
+        lambda board, now_ns, _link: (
             telling_view(board, shown),
             ask_text(board, shown),
-            caution(board, shown),
+            caution(board, shown, now_ns),
         ),
     )
     if view.fact is None:

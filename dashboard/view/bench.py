@@ -109,7 +109,7 @@ def bench_view(board: Board, now_ns: int, link: Link, shown: Shown) -> BenchView
         stage=stage_of(board, now_ns),
         trouble=trouble(board, now_ns, link),
         note=_note(board),
-        caution=caution(board, shown),
+        caution=caution(board, shown, now_ns),
         place=board.place,
         ask=ask_view(board, shown),
         passes=pass_marks(board, shown),

@@ -3,11 +3,14 @@
 from dataclasses import dataclass
 from typing import Final
 
+from barrelfit.acquire.fold.state import Sweeping
 from barrelfit.dashboard.board.model import Board
 from barrelfit.dashboard.board.places import place_words
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.words import say
 from barrelfit.rules.events import FarOff
+from barrelfit.rules.manner import told
+from barrelfit.rules.said import Said
 
 RULERS_NM: Final = (2_000, 5_000, 10_000, 20_000, 50_000, 100_000, 500_000, 2_000_000)
 FAR_DIGITS: Final = {"mm": 0, "inch": 1}
@@ -69,20 +72,37 @@ def _doubt(board: Board, shown: Shown) -> tuple[str, float, float]:
     return say("doubt_and_aim", half=half, aim=shown.small(aim_nm)), share, 1 / BAR_IS
 
 
-def caution(board: Board, shown: Shown) -> str:
+def caution(board: Board, shown: Shown, now_ns: int) -> str:
     """What the hand should know now: that what it does does not count, and what to do about it."""
     state, sweep = board.state, board.state.sweep
     if any(fact.at == board.place for fact in board.facts_asked):
         return say("swept_for_nothing") if state.not_counted else ""
-    if state.not_counted:
-        return say("not_counted")
+    away = _away_more(board, now_ns)
+    if away or state.not_counted:
+        return away or say("not_counted")
     if state.far_off is not None:
         return far_words(state.far_off, shown)
-    if sweep is None or sweep.over or sweep.at != board.place:
-        return ""
+    is_here = sweep is not None and not sweep.over and sweep.at == board.place
+    return _of_sweep(sweep, state.coached, shown) if sweep is not None and is_here else ""
+
+
+def _of_sweep(sweep: Sweeping, coached: Said | None, shown: Shown) -> str:
+    """What is to be known of the sweep under way, and what would help it."""
     if sweep.interrupted is not None:
         return say("put_down")
-    return say("pass_lost") if sweep.lost else ""
+    if sweep.lost:
+        return say("pass_lost")
+    return told(coached, shown) if coached is not None else ""
+
+
+def _away_more(board: Board, now_ns: int) -> str:
+    """For how long more a part must be away; empty once it is gone, or while it is not away."""
+    away = board.state.away
+    if away is None:
+        return ""
+    gone_ns = board.lag.board_time(away.since_ns + away.gone_ns)
+    more_s = 0 if gone_ns is None else -((now_ns - gone_ns) // 1_000_000_000)
+    return say("away_more", seconds=more_s) if more_s > 0 else ""
 
 
 def far_words(event: FarOff, shown: Shown) -> str:

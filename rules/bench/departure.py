@@ -15,6 +15,8 @@ from barrelfit.rules.sweep.stillness import Stillness
 FAR_NM = 200_000  # from the size; a sweep's flanks come as far, but do not stay there
 GONE_NS = 1_200_000_000
 SILENT_NS = 3_000_000_000
+TOLD_NS = 400_000_000  # so long off, it is told how long it takes
+SOON_SHARE = 0.8  # of that time: what comes back then was brought back too soon
 SWINGS_KEPT = 16  # since the pass before: of hills that don't count
 BACK_TIMES = 2  # back at the size so often, or rocked for so long in a bore: a pass or two more
 ROCKED_NS = 4_000_000_000
@@ -69,6 +71,7 @@ class Departure:
         self._begin_ns: int | None = None
         self._back = 0
         self._told = False
+        self._is_away = False
         self.was_away = False
         """It came back after it was away as long as a hand needs to take another part."""
 
@@ -87,6 +90,18 @@ class Departure:
         self._told = rocked or self._back >= BACK_TIMES
         return self._told
 
+    def turned(self, t_ns: int) -> tuple[int, int] | None:
+        """Whether the part is away, or back, each once: since when (ns), and how long is gone (ns).
+
+        The time that it takes is 0 where it came back before.
+        """
+        since_ns = self._far_since_ns
+        is_away = since_ns is not None and t_ns - since_ns >= TOLD_NS
+        if is_away == self._is_away:
+            return None
+        self._is_away = is_away
+        return (t_ns, 0) if since_ns is None else (since_ns, self._gone_ns)
+
     def gone(self, t_ns: int, length_nm: int) -> bool:
         """Take one reading; True once the part or the gauge has come away."""
         last_ns, self._last_ns = self._last_ns, t_ns
@@ -103,8 +118,9 @@ class Departure:
     def _far_for(self, t_ns: int, length_nm: int) -> int:
         if abs(length_nm - self._about_nm) <= FAR_NM:
             if self._far_since_ns is not None:
-                self._back += 1
                 self.was_away = self.was_away or t_ns - self._far_since_ns >= GONE_NS
+                is_soon = t_ns - self._far_since_ns >= SOON_SHARE * self._gone_ns
+                self._back += BACK_TIMES if is_soon else 1
             self._far_since_ns = None
             return 0
         if self._far_since_ns is None:

@@ -14,6 +14,7 @@ anybody could know what was asked. From which phase which event leads to which i
 from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
+from barrelfit.rules.bench.coach import Coach
 from barrelfit.rules.bench.departure import GONE_NS, Departure
 from barrelfit.rules.bench.enough import Looks, Stays
 from barrelfit.rules.bench.setup import GaugeOnBench
@@ -208,6 +209,7 @@ class Armed:
     sweep: AnySweep
     looks: Looks
     crest: Crest
+    coach: Coach
     passes: int = 0
     last_ns: int = 0
     touched: bool = False
@@ -224,7 +226,8 @@ class Armed:
     def fresh(cls, ask: Ask, gauge: GaugeOnBench, held: Hold | None = None) -> "Armed":
         """Begin with nothing swept; `held` is in the gauge and may be swept at once."""
         looks = Looks(gauge.passes, gauge.traits)
-        armed = cls(ask, gauge, sweep_of(gauge.traits), looks, Crest(gauge), held=held)
+        coach = Coach(gauge.passes, gauge.traits)
+        armed = cls(ask, gauge, sweep_of(gauge.traits), looks, Crest(gauge), coach, held=held)
         if held is not None and not entry_of(gauge.traits.movement).by_press:
             armed.departure = held.stays.departure(gauge.traits)
         return armed

@@ -8,12 +8,14 @@ from barrelfit.rules.bench.sizing import of_sweep, size_at_20
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.taking import refuse, take_sweep
 from barrelfit.rules.events import (
+    Coached,
     Contact,
     GaugeChanged,
     Input,
     Interrupted,
     NotCounted,
     Output,
+    PartAway,
     Passed,
     PassLost,
     Reading,
@@ -23,7 +25,7 @@ from barrelfit.rules.events import (
     StartedAnew,
     StillDoubtful,
 )
-from barrelfit.rules.said import said
+from barrelfit.rules.said import Said, said
 from barrelfit.rules.sweep import Left, PassFound, SweepContact, SweepNote, SweepRefused, SweepSized
 from barrelfit.rules.sweep import PassLost as LostInSweep
 from barrelfit.rules.sweep.movements import entry_of
@@ -95,7 +97,9 @@ def read_leaving(bench: Bench, leaving: Leaving, event: Reading) -> Outputs:
         bench.phase = fresh = Armed.fresh(leaving.ask, leaving.gauge)
         held = entry_of(leaving.gauge.traits.movement).by_press
         return read_armed(bench, fresh, event) if held else ()  # the first press of another part
-    return (NotCounted(leaving.ask.at),) if leaving.departure.begins_to_linger() else ()
+    at, turned = leaving.ask.at, leaving.departure.turned(event.t_ns)
+    away = (PartAway(at, *turned),) if turned is not None else ()
+    return (*away, NotCounted(at)) if leaving.departure.begins_to_linger() else away
 
 
 def read_to_tell(bench: Bench, phase: ToTell, event: Reading) -> Outputs:
@@ -190,11 +194,27 @@ def _pass_found(bench: Bench, armed: Armed, note: PassFound) -> list[Output]:
     found: list[Output] = [Passed(at, note.number, note.size_nm, note.start_ns, note.end_ns)]
     found += far_pass(bench, armed, note)
     looks.passed(note)
+    armed.coach.passed(note)
     armed.sweep.waits(looks.gone_ns)
     if armed.since is not None and _disagrees(armed):
         armed.start_anew(armed.since, note)
         return [*found, StartedAnew(at, armed.passes)]
-    return found if armed.passes < armed.gauge.passes else found + _look(bench, armed)
+    if armed.passes < armed.gauge.passes:
+        return found + _early_coached(bench, armed) if armed.coach.is_due(armed.passes) else found
+    return found + _look(bench, armed)
+
+
+def _early_coached(bench: Bench, armed: Armed) -> list[Output]:
+    """What would help is best heard before the asked passes are made."""
+    result = armed.sweep.estimate()
+    if isinstance(result, SweepRefused):
+        return _told(armed, armed.coach.of_refusal(result))
+    _, so_far = size_at_20(bench, armed.ask.at, armed.gauge, of_sweep(result))
+    return _told(armed, armed.coach.of_size(result, armed.passes, so_far.u_nm))
+
+
+def _told(armed: Armed, advice: Said | None) -> list[Output]:
+    return [Coached(armed.ask.at, armed.passes, advice)] if advice is not None else []
 
 
 def _disagrees(armed: Armed) -> bool:
@@ -213,7 +233,9 @@ def _look(bench: Bench, armed: Armed) -> list[Output]:
         return take_sweep(bench, armed, result)
     armed.departure = armed.departure or armed.stays.departure(armed.gauge.traits)
     span = (so_far.size_nm, so_far.low_nm, so_far.high_nm)
-    return [StillDoubtful(armed.ask.at, armed.passes, *span)]
+    doubtful = StillDoubtful(armed.ask.at, armed.passes, *span)
+    advice = armed.coach.of_size(result, armed.passes, so_far.u_nm)
+    return [doubtful, *_told(armed, advice)]
 
 
 def _left(bench: Bench, armed: Armed) -> list[Output]:

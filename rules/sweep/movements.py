@@ -57,6 +57,7 @@ class Entry:
         estimator_said: what it is called.
         rank: what number of ISO 14405-1 a size is.
         crest_sign: 1 where a part right in the gauge reads most, -1 where it reads least.
+        rides: the reading rises with the part's tilt, so that a slow, flat pass tells more.
         longer: a hand that stays away so many times as long as it did before has taken the part.
         hills: its hills; None where a gauge sends only on its button, and each press is a pass.
     """
@@ -68,6 +69,7 @@ class Entry:
     estimator_said: Said
     rank: str
     crest_sign: Literal[1, -1]
+    rides: bool
     longer: float
     hills: Hills | None
 
@@ -110,6 +112,7 @@ MOVEMENTS: Final = (
         estimator_said=said("by_floor"),
         rank=TWO_POINT,
         crest_sign=1,
+        rides=True,
         longer=1.5,
         hills=Hills(
             # A shy turn takes the crest 1.1 mm past the anvil's edge: 30 µm of chord.
@@ -125,6 +128,7 @@ MOVEMENTS: Final = (
         estimator_said=said("by_last_stair"),
         rank=TWO_POINT,
         crest_sign=-1,
+        rides=False,
         longer=1.5,  # a thimble is turned at leisure
         hills=Hills(
             # A screw opens by tenths of a millimetre between closings.
@@ -142,6 +146,7 @@ MOVEMENTS: Final = (
         estimator_said=said("by_rocks"),
         rank=TWO_POINT,
         crest_sign=-1,
+        rides=False,
         longer=1.5,
         hills=Hills(
             # A rock of one degree lifts the reading of an 80 mm bore by 12 µm.
@@ -158,6 +163,7 @@ MOVEMENTS: Final = (
         estimator_said=said("by_presses"),
         rank="average of two-point sizes",
         crest_sign=-1,
+        rides=False,
         longer=1.0,
         hills=None,
     ),

@@ -36,13 +36,15 @@ class SweepContact:
 class PassFound:
     """One pass over the crest: what it alone says of the size, and the readings it rests on.
 
-    `start_ns` and `end_ns` bound the readings used (the crest zone, both flanks cut away).
+    `start_ns` and `end_ns` bound the readings used (the crest zone, both flanks cut away), whose
+    middle one stands `lift_nm` over `size_nm`.
     """
 
     number: int
     size_nm: int
     start_ns: int
     end_ns: int
+    lift_nm: int = 0
 
 
 @dataclass(frozen=True, slots=True)

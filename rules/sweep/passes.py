@@ -58,7 +58,8 @@ def pass_of(hill: Sequence[Sample], number: int, traits: GaugeTraits) -> PassFou
     crossing = crossing_of(hill, traits)
     if crossing is None:
         return None
-    return PassFound(number, rank_low_nm(crossing.used), crossing.used[0][0], crossing.used[-1][0])
+    used, low_nm = crossing.used, rank_low_nm(crossing.used)
+    return PassFound(number, low_nm, used[0][0], used[-1][0], crossing.level_nm - low_nm)
 
 
 def rank_low_nm(used: Sequence[Sample]) -> int:

@@ -35,6 +35,9 @@ BENCH: Final[dict[str, str]] = {
     "weighed_too_soon": "the scale sent before the question could be read",
     "do_weigh_again": "read it, then weigh the part again",
     "weighs_like": "{part} weighs as {before} did, which nobody saw taken off the scale",
+    # what would help while it goes on
+    "do_slower_over_top": "slower over the top",
+    "do_rest_flatter": "rest it flatter",
     # why a sweep ends
     "gauge_went_away": "gauge {gauge} went away during the sweep",
     "gauge_during_sweep": "gauge {gauge}, during the sweep: {reason}",

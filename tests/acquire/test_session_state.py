@@ -13,12 +13,14 @@ from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked
 from barrelfit.acquire.journal.recorder import JustRecorded
 from barrelfit.rules.events import (
     Asked,
+    Coached,
     Contact,
     EntryMade,
     GaugeChanged,
     Judged,
     Matched,
     NotCounted,
+    PartAway,
     Passed,
     PedalPressed,
     Refused,
@@ -262,6 +264,16 @@ def test_a_sweep_stands_with_its_passes_and_its_doubt():
     state = folded(numbered(contact, *passes, doubt, sized(P1, 84_000_000), NotCounted(P2)))
     assert (len(state.sweep.passes), state.sweep.doubt, state.not_counted) == (2, None, True)
     assert not folded(numbered(NotCounted(P2), Contact(P2, 1))).not_counted
+
+
+def test_what_would_help_and_a_part_that_is_away_stand_until_they_are_over():
+    helps, contact = Coached(P1, 3, written("slower")), Contact(P1, 7)
+    assert folded(numbered(contact, helps)).coached == written("slower")
+    assert folded(numbered(contact, helps, sized(P1, 84_000_000))).coached is None
+    away, back = PartAway(P2, 5, 1_200_000_000), PartAway(P2, 6, 0)
+    assert folded(numbered(away)).away == away
+    for over in (back, Contact(P2, 8)):
+        assert folded(numbered(away, over)).away is None
 
 
 def test_gauges_temperatures_and_how_a_session_ended():

@@ -4,6 +4,8 @@
 
 Hands and parts are `other_traces`'; the bench is the rules' own step. A hand goes over its part
 until it hears that there is a size or none, takes it away for some seconds and brings the next one.
+One that obeys goes half as fast between the anvils once it hears that this would help, and tilts
+half as much.
 A row is a hand at a rate: how many sweeps, the median of the seconds from the first contact to the
 size, the share of parts that were sized in one try, of sweeps that ended in no size and why, of
 parts whose passes were told not to count, and the sizes' root mean square error in µm.
@@ -17,7 +19,16 @@ from collections import Counter
 from dataclasses import dataclass, field
 from statistics import median
 
-from barrelfit.rules.events import Contact, NotCounted, Output, Passed, Reading, Refused, Sized
+from barrelfit.rules.events import (
+    Coached,
+    Contact,
+    NotCounted,
+    Output,
+    Passed,
+    Reading,
+    Refused,
+    Sized,
+)
 from tests.bench.other_traces import TICK_S, Part, Tilt, jerk, width_um
 from tests.bench.other_traces import Hand as Moves
 from tests.rules.step_rig import GOOD_MM, OUTSIDE
@@ -26,6 +37,7 @@ from tests.rules.step_rig import Hand as AtBench
 RATES_HZ = (10.0, 20.0, 50.0)
 STOP_UM = GOOD_MM * 1e3 - 1_500
 PARTS = 4
+ANVIL_MM = 6.5
 TRIES_MOST = 6
 
 
@@ -36,12 +48,16 @@ class Kind:
     moves: Moves
     rest_s: float = 0.0
     away_s: tuple[float, float] = (3.0, 5.0)
+    obeys: bool = False
 
 
 KINDS = {
     "quick": Kind(Moves(pass_s=1.5, reach_mm=9.0)),
     "slow": Kind(Moves(pass_s=2.8, reach_mm=8.0)),
     "in and out": Kind(Moves(pass_s=1.4, reach_mm=8.5), rest_s=1.2),
+    "quick, obeys": Kind(Moves(pass_s=1.5, reach_mm=9.0), obeys=True),
+    "slow, obeys": Kind(Moves(pass_s=2.8, reach_mm=8.0), obeys=True),
+    "in and out, obeys": Kind(Moves(pass_s=1.4, reach_mm=8.5), rest_s=1.2, obeys=True),
     "quick, next part in 2.2 s": Kind(Moves(pass_s=1.5, reach_mm=9.0), away_s=(2.1, 2.3)),
     "slow, next part in 2.2 s": Kind(Moves(pass_s=2.8, reach_mm=8.0), away_s=(2.1, 2.3)),
     "quick, next part in 1.5 s": Kind(Moves(pass_s=1.5, reach_mm=9.0), away_s=(1.4, 1.6)),
@@ -85,17 +101,19 @@ class AtWork:
         self._noise_um = self._chance.uniform(0.5, 0.9)
         self._said: list[Output] = []
         self._side = 1
+        self._slows = self._flatter = False
+        self._nothing = False
 
     def _tick(self, beside_mm: float | None, size_um: float) -> None:
         """A moment of time; a reading where one is due."""
-        lean = self._tilt.tick()
+        lean = self._tilt.tick() * (0.5 if self._flatter else 1.0)
         self.bench.t_s += TICK_S
         if self.bench.t_s < self._due_s:
             return
         self._due_s += 1 / self._rate_hz
         um = STOP_UM
         if beside_mm is not None:
-            um = max(um, width_um(Part(size_um), beside_mm, lean, 6.5))
+            um = max(um, width_um(Part(size_um), beside_mm, lean, ANVIL_MM))
         nm = round(um + self._chance.gauss(0, self._noise_um)) * 1_000
         self._said += self.bench.feed(Reading(OUTSIDE, self.bench.now_ns(), nm))
 
@@ -103,10 +121,14 @@ class AtWork:
         for _ in range(round(seconds / TICK_S)):
             self._tick(beside_mm, size_um)
 
-    def _stroke(self, start_mm: float, goal_mm: float, size_um: float, share: float = 1.0) -> None:
-        ticks = round(self._kind.moves.pass_s * share * self._chance.uniform(0.85, 1.2) / TICK_S)
-        for n in range(ticks):
-            self._tick(start_mm + (goal_mm - start_mm) * jerk(n / ticks), size_um)
+    def _stroke(self, start_mm: float, goal_mm: float, size_um: float) -> None:
+        span_s = self._kind.moves.pass_s * self._chance.uniform(0.85, 1.2)
+        done_s = 0.0
+        while done_s < span_s:
+            beside = start_mm + (goal_mm - start_mm) * jerk(done_s / span_s)
+            self._tick(beside, size_um)
+            slow = self._slows and abs(beside) < ANVIL_MM / 2
+            done_s += TICK_S * (0.5 if slow else 1.0)
 
     def _pass(self, size_um: float) -> None:
         reach = self._kind.moves.reach_mm * self._chance.uniform(0.9, 1.1)
@@ -125,6 +147,7 @@ class AtWork:
         self._said.clear()
         for _ in range(30):
             self._pass(size_um)
+            self._hear()
             if any(isinstance(one, Sized | Refused) for one in self._said):
                 break
         contact = next((one.t_ns for one in self._said if isinstance(one, Contact)), None)
@@ -142,6 +165,13 @@ class AtWork:
             self._row.errors_um.append(size.read_nm / 1e3 - size_um)
         self._stay(self._chance.uniform(*self._kind.away_s), None, size_um)
         return size is not None
+
+    def _hear(self) -> None:
+        """Do what would help, if this hand does."""
+        for one in self._said if self._kind.obeys else ():
+            if isinstance(one, Coached):
+                self._slows = self._slows or one.sentence.key == "do_slower_over_top"
+                self._flatter = self._flatter or one.sentence.key == "do_rest_flatter"
 
     def work(self) -> None:
         """All pistons that are asked for."""

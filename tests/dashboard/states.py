@@ -132,6 +132,19 @@ def not_counted(b):
     yield b.batch(b.event("not_counted", {"at": SKIRT}))
 
 
+def away(b):
+    """What was measured last is off its gauge, and is not gone yet."""
+    yield from asks_skirt(b)
+    since = {"at": SKIRT, "since_ns": b.t_ns, "gone_ns": 2_400_000_000}
+    yield b.batch(b.event("part_away", since))
+
+
+def coached(b):
+    yield from sweeping(b)
+    helps = {"at": SKIRT, "passes": 3, "sentence": said("do_rest_flatter")}
+    yield b.batch(b.event("coached", helps))
+
+
 def far_off(b):
     yield from asks_skirt(b)
     data = {"at": SKIRT, "gauge": "outside-1", "code": "zeroed", "read_nm": 12_000,
@@ -284,6 +297,8 @@ STATES: dict[str, State] = {
     "put-down": put_down,
     "pass-lost": pass_lost,
     "not-counted": not_counted,
+    "away": away,
+    "coached": coached,
     "far-off": far_off,
     "serviceable": answered("serviceable"),
     "rework": answered("rework"),

@@ -125,21 +125,47 @@ def test_a_doubtful_sweep_tells_its_doubt_against_its_aim_until_it_has_its_size(
     assert pass_marks(board, MM).doubt == ""
 
 
+def test_for_how_long_a_part_must_be_away_is_counted_down():
+    script = ScriptedBench()
+    board = board_after([script.snapshot(), *script.sweep(0), script.batch(script.asked(1))])
+    at = place("P2", "skirt")
+    since = {"at": at, "since_ns": script.t_ns - 400_000_000, "gone_ns": 2_600_000_000}
+    heard(board, script.batch(script.event("part_away", since)), NOW)
+    gone_ns = board.lag.board_time(script.t_ns + 2_200_000_000)
+    left = [caution(board, MM, gone_ns - more_ms * 1_000_000) for more_ms in (2_200, 1_000, 1, 0)]
+    assert left == ["away: 3 s more", "away: 1 s more", "away: 1 s more", ""]
+    back = {"at": at, "since_ns": script.t_ns, "gone_ns": 0}
+    heard(board, script.batch(script.event("part_away", back)), NOW)
+    assert caution(board, MM, gone_ns - 10**9) == ""
+
+
+def test_what_would_help_is_shown_while_the_sweep_goes_on():
+    script = ScriptedBench()
+    board = board_after([script.snapshot(), script.batch(script.asked(0))])
+    at = place("P1", "skirt")
+    heard(board, script.batch(script.event("contact", {"at": at, "t_ns": script.t_ns})), NOW)
+    helps = {"at": at, "passes": 3, "sentence": said("do_rest_flatter")}
+    heard(board, script.batch(script.event("coached", helps)), NOW)
+    assert caution(board, MM, NOW) == "rest it flatter"
+    heard(board, script.batch(script.sized(at, 84_000_000, [84_000_000] * 5)), NOW)
+    assert caution(board, MM, NOW) == ""
+
+
 def test_what_the_hand_does_for_nothing_is_said_until_the_next_contact():
     script = ScriptedBench()
     board = board_after([script.snapshot(), *script.sweep(0), script.batch(script.asked(1))])
     at = place("P2", "skirt")
     heard(board, script.batch(script.event("not_counted", {"at": at})), NOW)
-    assert caution(board, MM) == "not counted: take it away first, for some seconds"
+    assert caution(board, MM, NOW) == "not counted: take it away first, for some seconds"
     contact = script.event("contact", {"at": at, "t_ns": script.t_ns})
     heard(board, script.batch(contact), NOW)
-    assert caution(board, MM) == ""
+    assert caution(board, MM, NOW) == ""
     assert pass_marks(board, MM).text == "0 of 5"
     heard(board, script.batch(script.event("pass_lost", {"at": at, "t_ns": 1})), NOW)
-    assert caution(board, MM) == "one pass lost: readings missing"
+    assert caution(board, MM, NOW) == "one pass lost: readings missing"
     put_down = script.event("interrupted", {"at": at, "passes": 2, "least": 5})
     heard(board, script.batch(put_down), NOW)
-    assert caution(board, MM) == "put down: goes on when it comes back"
+    assert caution(board, MM, NOW) == "put down: goes on when it comes back"
 
 
 def test_figure_in_the_gauges_own_digits():

@@ -44,10 +44,12 @@ from barrelfit.acquire.journal.record_events import (
 from barrelfit.acquire.journal.signing import sign_head
 from barrelfit.rules.events import (
     AlikeParts,
+    Coached,
     EntryMade,
     FarOff,
     Interrupted,
     MeasuredTwice,
+    PartAway,
     PassLost,
     PedalPressed,
     StartedAnew,
@@ -120,6 +122,8 @@ def record(folder: Path) -> Path:
         PassLost(skirt, recording.t_ns),
         Interrupted(skirt, 2, 5),
         StartedAnew(skirt, 1),
+        Coached(skirt, 3, said("do_rest_flatter")),
+        PartAway(skirt, recording.t_ns, 1_200_000_000),
         BoardAwaited(recording.t_ns),
         AskShown(recording.t_ns, 1),
         LimitReached("records waiting", 100, 3),

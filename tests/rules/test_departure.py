@@ -51,6 +51,25 @@ def test_a_short_time_away_starts_anew_when_the_part_is_back():
     assert first_gone(Movement.FOLLOWING, [*away, SIZE_NM, *away, SIZE_NM, *away]) is None
 
 
+def test_how_long_a_part_must_be_away_is_told_once_and_that_it_came_back():
+    watch, told = Departure(SIZE_NM, GaugeTraits(Movement.FOLLOWING, 1_000), 2_000_000_000), []
+    far = SIZE_NM - 5_000_000
+    for number, nm in enumerate([SIZE_NM] * 4 + [far] * 20 + [SIZE_NM] * 4 + [far] * 4 + [SIZE_NM]):
+        assert not watch.gone(number * STEP_NS, nm)
+        turned = watch.turned(number * STEP_NS)
+        told += [(number, *turned)] if turned is not None else []
+    assert told == [(12, 4 * STEP_NS, 2_000_000_000), (24, 24 * STEP_NS, 0)]
+
+
+@pytest.mark.parametrize(("away_s", "lingers"), [(1.0, False), (1.7, True)])
+def test_what_is_brought_back_too_soon_is_told_at_once(away_s, lingers):
+    watch = Departure(SIZE_NM, GaugeTraits(Movement.FOLLOWING, 1_000), 2_000_000_000)
+    far = [SIZE_NM - 5_000_000] * round(away_s / 0.05)
+    for number, nm in enumerate([SIZE_NM, *far, SIZE_NM]):
+        watch.gone(number * STEP_NS, nm)
+    assert watch.begins_to_linger() is lingers
+
+
 def test_a_long_silence_is_a_departure_whatever_is_read_after_it():
     watch = Departure(SIZE_NM, GaugeTraits(Movement.FOLLOWING, 1_000))
     assert not watch.gone(0, SIZE_NM)
