@@ -6,6 +6,7 @@ monotonic nanoseconds of the session, lengths are whole nm.
 
 from dataclasses import dataclass, field
 
+from barrelfit.rules.hints import Coached, PartAway
 from barrelfit.rules.model import FeatureId, Finding, Verdict
 from barrelfit.rules.said import NOTHING, Said
 from barrelfit.rules.telling import AskShown, BoardAwaited, TellingChanged
@@ -209,27 +210,6 @@ class StillDoubtful:
     size_nm: int
     low_nm: int
     high_nm: int
-
-
-@dataclass(frozen=True, slots=True)
-class Coached:
-    """After `passes` passes over `at`: `sentence` is what would make its size sure sooner."""
-
-    at: FeatureId
-    passes: int
-    sentence: Said
-
-
-@dataclass(frozen=True, slots=True)
-class PartAway:
-    """What was measured last is off its gauge since `since_ns`, and gone after `gone_ns` of that.
-
-    `gone_ns` is 0 where it came back sooner; `at` is the feature that is asked for.
-    """
-
-    at: FeatureId
-    since_ns: int
-    gone_ns: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,6 @@ from barrelfit.acquire.journal.sentences import sentence_of
 from barrelfit.acquire.said_json import said_in, with_parts
 from barrelfit.rules.events import (
     Asked,
-    Coached,
     FarOff,
     GaugeChanged,
     Interrupted,
@@ -40,6 +39,7 @@ from barrelfit.rules.events import (
     TwoPartsAsked,
     TwoPartsSettled,
 )
+from barrelfit.rules.hints import Coached
 from barrelfit.rules.manner import PLAIN, Manner, told
 from barrelfit.rules.model import Verdict
 from barrelfit.rules.said import NOTHING, Said, length, said, small

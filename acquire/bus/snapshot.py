@@ -26,7 +26,6 @@ from barrelfit.acquire.fold.state import (
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked
 from barrelfit.rules.events import (
     Asked,
-    Coached,
     Contact,
     EntryMade,
     FarOff,
@@ -34,13 +33,13 @@ from barrelfit.rules.events import (
     Judged,
     Matched,
     NotCounted,
-    PartAway,
     Passed,
     PassLost,
     SetDone,
     Sized,
     StillDoubtful,
 )
+from barrelfit.rules.hints import Coached, PartAway
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.said import Said
 from barrelfit.rules.told import FactHeld, FactTaken

@@ -17,12 +17,12 @@ from barrelfit.rules.events import (
     Interrupted,
     Judged,
     Matched,
-    PartAway,
     Passed,
     Refused,
     SetDone,
     Sized,
 )
+from barrelfit.rules.hints import PartAway
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.said import Said
 from barrelfit.rules.told import FactHeld, FactTaken

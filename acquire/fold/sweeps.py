@@ -8,17 +8,16 @@ from barrelfit.acquire.fold.noted import Noted
 from barrelfit.acquire.fold.state import Doubt, SessionState, Sweeping
 from barrelfit.acquire.journal.events import Event
 from barrelfit.rules.events import (
-    Coached,
     Contact,
     FarOff,
     Interrupted,
     NotCounted,
-    PartAway,
     Passed,
     PassLost,
     StartedAnew,
     StillDoubtful,
 )
+from barrelfit.rules.hints import Coached, PartAway
 from barrelfit.rules.model import FeatureId
 
 

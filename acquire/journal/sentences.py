@@ -13,6 +13,7 @@ from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.codes import code_said
 from barrelfit.acquire.journal.events import Event, kind_of
 from barrelfit.rules import events as found
+from barrelfit.rules import hints
 from barrelfit.rules import told as facts
 from barrelfit.rules.judge import outcome_said
 from barrelfit.rules.judge.docket import verdict_said
@@ -137,7 +138,7 @@ def _not_counted(event: found.NotCounted) -> Said:
     return said("record_still_there", at=str(event.at))
 
 
-def _away(event: found.PartAway) -> Said:
+def _away(event: hints.PartAway) -> Said:
     if not event.gone_ns:
         return said("record_back", at=str(event.at))
     return said("record_away", at=str(event.at), time=_seconds(event.gone_ns // 1_000_000))
@@ -182,7 +183,7 @@ def _seconds(ms: int) -> Said:
 SPECIAL: Final[dict[type, Callable[[Any], Said]]] = {
     found.FarOff: _far_off,
     found.NotCounted: _not_counted,
-    found.PartAway: _away,
+    hints.PartAway: _away,
     found.MeasuredTwice: _measured_twice,
     found.TwoPartsAsked: _two_parts,
     found.Judged: _judged,

@@ -15,7 +15,6 @@ from barrelfit.dashboard.shown import decimals_of
 from barrelfit.dashboard.words import say
 from barrelfit.rules.events import (
     Asked,
-    Coached,
     Contact,
     GaugeChanged,
     NotCounted,
@@ -25,6 +24,7 @@ from barrelfit.rules.events import (
     Sized,
     StartedAnew,
 )
+from barrelfit.rules.hints import Coached
 from barrelfit.rules.told import FactHeld, FactTaken
 
 

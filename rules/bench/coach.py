@@ -64,13 +64,14 @@ class Coach:
             return None
         crest_ns = median(note.end_ns - note.start_ns for note in self._passes)
         lift_nm = median(note.lift_nm for note in self._passes)
-        helps = {
-            "do_rest_flatter": lift_nm > TILTED_NM + self._traits.digit_nm,
-            "do_slower_over_top": crest_ns < QUICK_NS,
-        }
-        key = next((key for key, is_so in helps.items() if is_so and key not in self._told), None)
-        if key is None or self._since < DOES_IT_IN:
+        helps = []
+        if lift_nm > TILTED_NM + self._traits.digit_nm:
+            helps.append(said("do_rest_flatter"))
+        if crest_ns < QUICK_NS:
+            helps.append(said("do_slower_over_top"))
+        advice = next((one for one in helps if one.key not in self._told), None)
+        if advice is None or self._since < DOES_IT_IN:
             return None
-        self._told.add(key)
+        self._told.add(advice.key)
         self._since = 0
-        return said(key)
+        return advice

@@ -8,14 +8,12 @@ from barrelfit.rules.bench.sizing import of_sweep, size_at_20
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.taking import refuse, take_sweep
 from barrelfit.rules.events import (
-    Coached,
     Contact,
     GaugeChanged,
     Input,
     Interrupted,
     NotCounted,
     Output,
-    PartAway,
     Passed,
     PassLost,
     Reading,
@@ -25,6 +23,7 @@ from barrelfit.rules.events import (
     StartedAnew,
     StillDoubtful,
 )
+from barrelfit.rules.hints import Coached, PartAway
 from barrelfit.rules.said import Said, said
 from barrelfit.rules.sweep import Left, PassFound, SweepContact, SweepNote, SweepRefused, SweepSized
 from barrelfit.rules.sweep import PassLost as LostInSweep

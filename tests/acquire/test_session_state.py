@@ -13,14 +13,12 @@ from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked
 from barrelfit.acquire.journal.recorder import JustRecorded
 from barrelfit.rules.events import (
     Asked,
-    Coached,
     Contact,
     EntryMade,
     GaugeChanged,
     Judged,
     Matched,
     NotCounted,
-    PartAway,
     Passed,
     PedalPressed,
     Refused,
@@ -30,6 +28,7 @@ from barrelfit.rules.events import (
     TemperatureTaken,
     Wanted,
 )
+from barrelfit.rules.hints import Coached, PartAway
 from barrelfit.rules.model import Verdict
 from barrelfit.rules.said import written
 from tests.acquire.answered_late import BORE, SKIRTS, AnsweredLate

@@ -20,7 +20,6 @@ from dataclasses import dataclass, field
 from statistics import median
 
 from barrelfit.rules.events import (
-    Coached,
     Contact,
     NotCounted,
     Output,
@@ -29,6 +28,7 @@ from barrelfit.rules.events import (
     Refused,
     Sized,
 )
+from barrelfit.rules.hints import Coached
 from tests.bench.other_traces import TICK_S, Part, Tilt, jerk, width_um
 from tests.bench.other_traces import Hand as Moves
 from tests.rules.step_rig import GOOD_MM, OUTSIDE

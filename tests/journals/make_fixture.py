@@ -11,6 +11,7 @@ from pathlib import Path
 
 from barrelfit.acquire.journal.events import (
     HeadSeen,
+    MassTaken,
     SessionClosed,
     SessionResumed,
     UnitChanged,
@@ -44,12 +45,10 @@ from barrelfit.acquire.journal.record_events import (
 from barrelfit.acquire.journal.signing import sign_head
 from barrelfit.rules.events import (
     AlikeParts,
-    Coached,
     EntryMade,
     FarOff,
     Interrupted,
     MeasuredTwice,
-    PartAway,
     PassLost,
     PedalPressed,
     StartedAnew,
@@ -58,6 +57,7 @@ from barrelfit.rules.events import (
     TwoPartsSettled,
     Wanted,
 )
+from barrelfit.rules.hints import Coached, PartAway
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.said import said, written
 from barrelfit.rules.telling import AskShown, BoardAwaited
@@ -80,6 +80,15 @@ def _typed(recording: Recording, skirt: FeatureId) -> None:
     recording.input(PedalPressed(recording.t_ns, "undo"))
 
 
+def _hinted(recording: Recording, skirt: FeatureId) -> None:
+    """What becomes of a sweep, what helps a hand, and a scale's mass."""
+    away = PartAway(skirt, recording.t_ns, 1_200_000_000)
+    grams = MassTaken("scale", "0d", "412.5", "g", 412_500_000_000_000_000)
+    helps = Coached(skirt, 3, said("do_rest_flatter"))
+    for event in (StartedAnew(skirt, 1), helps, away, grams):
+        recording.journal.append(event)
+
+
 def record(folder: Path) -> Path:
     """Record a short session in which everything happens; gives its path."""
     document = opening(session=f"fixture-v{VERSION}", config_text=WELL_SET)
@@ -93,6 +102,7 @@ def record(folder: Path) -> Path:
     serial = FeatureId("P2", "serial")
     for value, confirms in (("K-102", False), ("K-102", True)):  # held, and told again on purpose
         recording.input(FactTold(recording.t_ns, serial, value, who="A. Smith", confirms=confirms))
+    _hinted(recording, skirt)
     for event in (
         AdapterTaken("bore", "/dev/serial/by-id/x", "1209:0002", "SN1", "1-2", "1:4", 5, "00"),
         AdapterChosen("bore", "/dev/serial/by-path/y", "A. Smith", "board"),
@@ -121,9 +131,6 @@ def record(folder: Path) -> Path:
         FarOff(skirt, "micrometer", "zeroed", 13_000, 84_940_000),
         PassLost(skirt, recording.t_ns),
         Interrupted(skirt, 2, 5),
-        StartedAnew(skirt, 1),
-        Coached(skirt, 3, said("do_rest_flatter")),
-        PartAway(skirt, recording.t_ns, 1_200_000_000),
         BoardAwaited(recording.t_ns),
         AskShown(recording.t_ns, 1),
         LimitReached("records waiting", 100, 3),

@@ -5,7 +5,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from barrelfit.rules.bench.coach import FIRST_AFTER, Coach
-from barrelfit.rules.events import Coached, Passed, Sized
+from barrelfit.rules.events import Passed, Sized
+from barrelfit.rules.hints import Coached
 from barrelfit.rules.model import Movement
 from barrelfit.rules.said import Said, written
 from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused
@@ -73,9 +74,10 @@ def test_what_is_said_decides_nothing_and_comes_again_in_a_redo(
 
 
 def test_a_gauge_that_was_set_badly_is_coached_for_nothing() -> None:
-    hand = Hand()  # how it was set is not given: 5 µm are assumed
+    hand = Hand(stroke_s=2.2)  # how it was set is not given: 5 µm are assumed
     hand.rest(1.0)
     hand.sweep(GOOD_MM, 8)
+    assert hand.of(Sized)
     assert not hand.of(Coached)
 
 
