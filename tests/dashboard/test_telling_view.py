@@ -98,9 +98,9 @@ def test_the_places_of_a_groove_are_counted_aloud_and_what_is_told_is_heard():
 def test_a_sweep_while_a_fact_is_asked_is_told_to_count_for_nothing():
     board = board_after(("look",))
     board.state.not_counted = True
-    assert "no size is asked for" in caution(board, MM)
+    assert "no size is asked for" in caution(board, MM, 0)
     board.state.not_counted = False
-    assert caution(board, MM) == ""
+    assert caution(board, MM, 0) == ""
 
 
 def test_what_a_press_means_is_shown_before_it_counts():
