@@ -58,7 +58,7 @@ SETUP_WORDS: Final = {
     "setup_starts": "Saved as {file}. The bench starts: this page shows it in a few seconds.",
     "setup_change": "Change gauges, names and sheet",
     "setup_change_more": "The bench stops reading while it is set up. A job that is under way is"
-    " gone on with afterwards where gauges stay as they are.",
+    " gone on with afterwards; what was measured stands.",
     "setup_elsewhere": "This bench was started with a file: change that file, or start it with"
     " `barrelfit run` alone in the folder where it is bench.toml.",
     "setup_stops": "The bench stops, and the set-up begins on this page in a few seconds.",

@@ -213,6 +213,8 @@ ENGLISH: Final[dict[str, str]] = {
     "job_take_up": "Take up again",
     "job_none_paused": "No job is paused.",
     "job_paused": "{job} ({session})",
+    "job_bench_changed": "The bench is set up otherwise than when it was begun: {changes}. What was"
+    " measured stands.",
     # what is told of parts
     "page_parts": "Parts",
     "parts_head": "Parts and what is known of them, bench {bench}",

@@ -20,6 +20,8 @@ def adapter_taken(port: GaugePort) -> AdapterTaken | None:
 
 def recall_adapter(ports: Mapping[str, GaugePort], event: Event) -> None:
     """Take a record of the same session's earlier run."""
+    if isinstance(event, AdapterChosen | AdapterTaken | NameShared) and event.gauge not in ports:
+        return  # the bench was set up otherwise since
     if isinstance(event, AdapterChosen):
         ports[event.gauge].choose(event.port, event.who)
     elif isinstance(event, AdapterTaken):

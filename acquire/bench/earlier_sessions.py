@@ -14,6 +14,7 @@ from typing import Final
 import msgspec
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.bench_changes import with_bench
 from barrelfit.acquire.journal.codec import ENVELOPES, CodecError, decode
 from barrelfit.acquire.journal.damage import CorruptError, LinesGoneError, UnreadableError
 from barrelfit.acquire.journal.disk import RealDisk
@@ -23,7 +24,7 @@ from barrelfit.acquire.journal.events import (
     SessionSigned,
     kind_of,
 )
-from barrelfit.acquire.journal.job_events import JobPaused
+from barrelfit.acquire.journal.job_events import BenchChanged, JobPaused
 from barrelfit.acquire.journal.lines import LINE_BYTES_MAX
 from barrelfit.acquire.journal.parts import SUFFIX, JournalReader, parts_of
 from barrelfit.acquire.journal.record_events import SessionFollows
@@ -72,6 +73,22 @@ def opening_of(path: Path) -> SessionOpened | None:
     except (CorruptError, UnreadableError, OSError):
         return None
     return first if isinstance(first, SessionOpened) else None
+
+
+def bench_now_of(path: Path) -> SessionOpened | None:
+    """What a session was opened with, with the bench as it was set up last; None: can't be read."""
+    opened: SessionOpened | None = None
+    try:
+        for block in JournalReader(path, RealDisk()).blocks():
+            for record in block:
+                event = record.event
+                if opened is None:
+                    opened = event if isinstance(event, SessionOpened) else None
+                elif isinstance(event, BenchChanged):
+                    opened = with_bench(opened, event)
+    except (CorruptError, UnreadableError, OSError):
+        return None
+    return opened
 
 
 def same_bench(was: SessionOpened, now: SessionOpened) -> bool:

@@ -23,6 +23,7 @@ from barrelfit.acquire.journal.events import (
     to_input,
 )
 from barrelfit.acquire.journal.recorder import JustRecorded
+from barrelfit.rules.bench.set_anew import set_anew
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.step import begin, step
@@ -76,6 +77,17 @@ class FindingsQueue:
         if known is not None:
             self._bench, found = step(self._bench, known)
             self._waiting.extend((seq, output) for output in found)
+
+    def set_anew(self, seq: int, setup: Setup) -> None:
+        """The bench is set up otherwise from the record on that was taken last.
+
+        Args:
+            seq: its number.
+            setup: what the session depends on from there on.
+        """
+        self._setup = setup
+        if not self._versions.foreign:
+            self._waiting.extend((seq, found) for found in set_anew(self._bench, setup))
 
     def _other_version(self, seq: int, event: Event, because: int | None) -> bool:
         """Hear whose record it is; tells whether what stands was taken over just now."""

@@ -14,8 +14,10 @@ import msgspec
 
 from barrelfit.acquire.bench.earlier_sessions import (
     PAUSED,
+    bench_now_of,
     ends_as,
     journals_of,
+    last_session,
     opening_of,
     same_bench,
 )
@@ -24,19 +26,20 @@ from barrelfit.acquire.bus.jobs_told import FitTold, JobsTold, PausedJob, SheetT
 from barrelfit.acquire.bus.proof import Doorkeeper
 from barrelfit.acquire.clock import Clock
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.bench_changes import bench_changed, with_bench
 from barrelfit.acquire.inputs.job_set import job_set_text
 from barrelfit.acquire.inputs.set_file import sheet_of
 from barrelfit.acquire.inputs.setup import ORDER, setup_of
 from barrelfit.acquire.inputs.shelf import sheet_text, shipped_names
 from barrelfit.acquire.journal.events import SessionOpened
-from barrelfit.acquire.journal.job_events import JobOrdered
+from barrelfit.acquire.journal.job_events import BenchChanged, JobOrdered
 from barrelfit.acquire.journal.parts import SUFFIX
 from barrelfit.rules.engine.parts import EngineSet
 from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.errors import RulesError
 from barrelfit.rules.events import Sized
 from barrelfit.rules.judge.fits import sheets_that_fit
-from barrelfit.rules.said import Said, said
+from barrelfit.rules.said import NOTHING, Said, said
 
 log = logging.getLogger("barrelfit")
 
@@ -46,10 +49,14 @@ FILES_NAME_JOBS: Final = said("file_names_set")
 
 @dataclass(frozen=True, slots=True)
 class NextSession:
-    """What is recorded next: what to open it with, and the journal to go on with, if any."""
+    """What is recorded next: what to open it with, and the journal to go on with, if any.
+
+    `changed` is what is other about the bench since that one ended.
+    """
 
     opening: Opening
     resumed: Path | None = None
+    changed: BenchChanged | None = None
 
 
 class Jobs:
@@ -76,11 +83,13 @@ class Jobs:
     def at_start(self) -> NextSession:
         """The job that was under way when the bench ended last, else the session without a job."""
         own = self._waiting.document
+        last = last_session(own.bench, self._folder)
         for path in sorted(self._journals(), reverse=True):
             if ends_as(path) in {"", PAUSED}:
                 continue
-            found = opening_of(path)
-            if found is not None and same_bench(found, own):
+            found = bench_now_of(path)
+            was_job = found is not None and path == last and ORDER in found.settings
+            if found is not None and (was_job or same_bench(found, own)):
                 return self._going_on(path, found)
         return self.without_job()
 
@@ -126,11 +135,12 @@ class Jobs:
         """What viewers are told of them; `session` is the one that runs now."""
         paused = [p for p in sorted(self._journals(), reverse=True) if ends_as(p) == PAUSED]
         found = [(path, opening_of(path)) for path in paused[:PAUSED_MOST]]
-        jobs = [
-            PausedJob(opening.session, opening.job)
-            for _, opening in found
-            if opening is not None and opening.session != session
-        ]
+        jobs = []
+        for _, opening in found:
+            if opening is not None and opening.session != session:
+                changed = bench_changed(opening, self._waiting.document)
+                what = NOTHING if changed is None else changed.changes
+                jobs.append(PausedJob(opening.session, opening.job, what))
         return JobsTold(self._sheets, jobs)
 
     def _journals(self) -> list[Path]:
@@ -159,14 +169,16 @@ class Jobs:
         path = self._folder / f"{session}{SUFFIX}"
         if path not in self._journals() or ends_as(path) != PAUSED:
             raise UserError([said("no_paused_job", session=session)])
-        found = opening_of(path)
-        if found is None or not same_bench(found, self._waiting.document):
-            why = said("bench_has_changed")
-            raise UserError([said("cant_take_up", session=session, why=why)])
+        found = bench_now_of(path)
+        if found is None:
+            raise UserError([said("cant_take_up", session=session, why=said("not_readable"))])
         return self._going_on(path, found)
 
     def _going_on(self, path: Path, document: SessionOpened) -> NextSession:
-        return NextSession(self._with(document), path)
+        """Go on with a job by the bench as it is now: what was measured stands."""
+        changed = bench_changed(document, self._waiting.document)
+        now = document if changed is None else with_bench(document, changed)
+        return NextSession(self._with(now), path, changed)
 
     def _with(self, document: SessionOpened) -> Opening:
         try:

@@ -4,7 +4,7 @@ import logging
 import math
 import secrets
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -42,7 +42,7 @@ from barrelfit.acquire.journal.events import (
     WireNote,
     version_of,
 )
-from barrelfit.acquire.journal.job_events import JobOrdered
+from barrelfit.acquire.journal.job_events import BenchChanged, JobOrdered
 from barrelfit.acquire.journal.lines import Stamp
 from barrelfit.acquire.journal.parts import SUFFIX
 from barrelfit.acquire.journal.record_events import SessionFollows, VersionChanged
@@ -101,7 +101,7 @@ def open_next(
     before = last_session(opening.document.bench, folder)
     with_keys = (keys, jobs)
     try:
-        return _opened(opening, folder, clock, with_keys, (before, resumed))
+        return _opened(opening, folder, clock, with_keys, (before, resumed), wanted.changed)
     except NotGoneOnWithError as error:  # recording comes first; the record stays as it is
         log.warning("%s; a new session begins", error)
         anew = opening if jobs is None else opening.named(clock)
@@ -114,8 +114,12 @@ def _opened(
     clock: Clock,
     with_keys: tuple[BenchKeys, Jobs | None],
     earlier: tuple[Path | None, Path | None],
+    changed: BenchChanged | None = None,
 ) -> RunningSession:
-    """Begin a session, or go on with one; `earlier` are the last one and that to go on with."""
+    """Begin a session, or go on with one; `earlier` are the last one and that to go on with.
+
+    `changed` is what is other about the bench since that one ended.
+    """
     document, (before, unfinished), (keys, jobs) = opening.document, earlier, with_keys
     stamp = _stamper(clock)
     session = (
@@ -132,13 +136,15 @@ def _opened(
             lambda gauge, port: not_there(known.ports, gauge, port),
             lambda order: _job_problem(jobs, order, document),
         ),
-        _of_each_port(opening.bench, lambda _: GaugeIdentity()),
-        _of_each_port(opening.bench, lambda first: GaugePort(first.id, first.port)),
+        opening.bench,
     )
     if unfinished is not None:
         journal = JournalFile.resume(unfinished, RealDisk(), stamp, known.hear)
         if known.version != CODE_VERSION:
             journal.append(VersionChanged(known.version, CODE_VERSION))
+        if changed is not None:
+            journal.append(changed)
+            known.forget_gauges()
     else:
         document = msgspec.structs.replace(document, session=session)
         journal = JournalFile.create(folder / f"{session}{SUFFIX}", RealDisk(), stamp)
@@ -176,16 +182,28 @@ class _Known:
 
     snapshot: Telling
     desk: CommandDesk
-    identities: dict[str, GaugeIdentity]
-    ports: dict[str, GaugePort]
+    bench: BenchFile
     findings: int = 0
     version: str = ""
+    identities: dict[str, GaugeIdentity] = field(init=False)
+    ports: dict[str, GaugePort] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Begin with gauges of which nothing is known."""
+        self.forget_gauges()
+
+    def forget_gauges(self) -> None:
+        """The bench was set up otherwise: whatever a gauge called itself, it may be another."""
+        self.identities = _of_each_port(self.bench, lambda _: GaugeIdentity())
+        self.ports = _of_each_port(self.bench, lambda first: GaugePort(first.id, first.port))
 
     def hear(self, record: Record) -> None:
         """Take a record that stands in the journal already."""
         event = record.event
         if isinstance(event, ReadingTaken | MassTaken):  # nearly all; there is nothing to learn
             return
+        if isinstance(event, BenchChanged):
+            self.forget_gauges()
         self.version = version_of(event) or self.version
         self.snapshot.take(record)
         self.desk.hear(record.seq, event)
@@ -196,10 +214,9 @@ class _Known:
 
 def _recall(identities: dict[str, GaugeIdentity], event: Event) -> None:
     """Take what a gauge of an unfinished session called itself."""
-    if isinstance(event, WireNote):
-        identities[event.gauge].recall(event.note, bytes.fromhex(event.raw))
-    elif isinstance(event, FaultSeen):
-        identities[event.gauge].recall(event.fault, bytes.fromhex(event.raw))
+    if isinstance(event, WireNote | FaultSeen) and event.gauge in identities:
+        what = event.note if isinstance(event, WireNote) else event.fault
+        identities[event.gauge].recall(what, bytes.fromhex(event.raw))
 
 
 def make_wires(opening: Opening, session: RunningSession, clock: Clock) -> Wires:

@@ -25,7 +25,8 @@ from barrelfit.acquire.inputs.set_file import check_materials, hash_photos, load
 from barrelfit.acquire.inputs.setup import MATERIALS, PHOTOS, setup_of
 from barrelfit.acquire.inputs.shelf import file_text, sheet_text, shipped_text
 from barrelfit.acquire.inputs.sign_in import SignIn, sign_in_from
-from barrelfit.acquire.journal.events import GaugeSetup, SessionOpened
+from barrelfit.acquire.journal.events import SessionOpened
+from barrelfit.acquire.journal.job_events import GaugeSetup
 from barrelfit.acquire.journal.recorder import Signer
 from barrelfit.drivers.errors import DriverError
 from barrelfit.drivers.profile import Profile

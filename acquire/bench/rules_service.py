@@ -18,12 +18,15 @@ from typing import Final
 
 from barrelfit.acquire.bench.findings_queue import FindingsQueue
 from barrelfit.acquire.bench.rules_pipe import ENCODE, ORDERS, PING, CaughtUp, Read
+from barrelfit.acquire.inputs.bench_changes import with_bench
 from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.disk import RealDisk
 from barrelfit.acquire.journal.events import SessionOpened
+from barrelfit.acquire.journal.job_events import BenchChanged
 from barrelfit.acquire.journal.lines import Head, Scanner
 from barrelfit.acquire.journal.parts import JournalReader
+from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.sweep.outcome import prepare
 
 STDIN: Final = 0
@@ -44,6 +47,7 @@ class RulesService:
         self._journal = journal
         self._to_daemon = to_daemon
         self._queue: FindingsQueue | None = None
+        self._opened: SessionOpened | None = None
         self._sent = 0
         self._scanner = Scanner()
         self._rest = b""
@@ -75,12 +79,20 @@ class RulesService:
                 self._open(record.event)
             if self._queue is not None:
                 self._queue.take(record.seq, record.event, record.t_ns, record.because)
+                if isinstance(record.event, BenchChanged) and self._opened is not None:
+                    self._opened = with_bench(self._opened, record.event)
+                    self._queue.set_anew(record.seq, self._setup_of(self._opened))
 
     def _open(self, opened: SessionOpened) -> None:
-        setup = setup_of(opened)
+        self._opened = opened
+        setup = self._setup_of(opened)
         self._queue = FindingsQueue(opened.session, setup, version("barrelfit"))
+
+    def _setup_of(self, opened: SessionOpened) -> Setup:
+        setup = setup_of(opened)
         for traits in {gauge.traits for gauge in setup.gauges.values()}:
             prepare(traits)
+        return setup
 
     def _send(self) -> None:
         """Say what was found and has not been said."""

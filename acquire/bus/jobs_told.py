@@ -2,7 +2,7 @@
 
 import msgspec
 
-from barrelfit.rules.said import Said
+from barrelfit.rules.said import NOTHING, Said
 
 
 class SheetTold(msgspec.Struct, frozen=True, gc=False):
@@ -15,10 +15,14 @@ class SheetTold(msgspec.Struct, frozen=True, gc=False):
 
 
 class PausedJob(msgspec.Struct, frozen=True, gc=False):
-    """A job that was paused: its session, and the customer's reference."""
+    """A job that was paused: its session, and the customer's reference.
+
+    `changed` is what is other about the bench than when it was begun.
+    """
 
     session: str
     job: str
+    changed: Said = NOTHING
 
 
 class FitTold(msgspec.Struct, frozen=True, gc=False):

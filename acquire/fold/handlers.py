@@ -34,7 +34,7 @@ from barrelfit.acquire.journal.events import (
     WireOpened,
     WireSent,
 )
-from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused, SignedOn
+from barrelfit.acquire.journal.job_events import BenchChanged, JobOrdered, JobPaused, SignedOn
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.acquire.journal.port_events import (
     AdapterChosen,
@@ -326,6 +326,8 @@ BEARS_ON_NOTHING: Final[frozenset[type[Event]]] = frozenset(
         HeadSeen,
         # of another session, or of how this one ends
         JobOrdered,
+        # gauges are others; what was measured stands
+        BenchChanged,
         # a wish, a question, its answer: what is asked, judged and taken back because of it counts
         Wanted,
         FactTold,

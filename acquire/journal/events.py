@@ -18,7 +18,13 @@ import msgspec
 
 from barrelfit.acquire.coded import said_of
 from barrelfit.acquire.journal.document import Flat
-from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused, SignedOn
+from barrelfit.acquire.journal.job_events import (
+    BenchChanged,
+    GaugeSetup,
+    JobOrdered,
+    JobPaused,
+    SignedOn,
+)
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.acquire.journal.port_events import (
     AdapterChosen,
@@ -149,16 +155,6 @@ class UnitChanged(Flat, frozen=True):
 # ---------------------------------------------------------------- the session
 
 
-class GaugeSetup(Flat, frozen=True):
-    """A gauge as the session began: its profile's text is what decodes its bytes in a redo."""
-
-    profile: str
-    profile_text: str
-    movement: str
-    estimator: str = ""
-    port: str = ""
-
-
 class SessionOpened(_Document, frozen=True):
     """All that a session depends on, whole: anyone can redo it from this file alone.
 
@@ -243,6 +239,7 @@ Event = (
     | OverrideRefused
     | JobOrdered
     | JobPaused
+    | BenchChanged
     | SignedOn
     | GaugeChanged
     | PedalPressed

@@ -4,7 +4,10 @@ A job is a session; its opening holds what was ordered. The order that ends a se
 next one, stands in the session at whose board it was given.
 """
 
+import msgspec
+
 from barrelfit.acquire.journal.document import Flat
+from barrelfit.rules.said import Said
 
 
 class JobOrdered(Flat, frozen=True):
@@ -40,3 +43,24 @@ class SignedOn(Flat, frozen=True):
 
     who: str
     device: str = ""
+
+
+class GaugeSetup(Flat, frozen=True):
+    """A gauge as the session began: its profile's text is what decodes its bytes in a redo."""
+
+    profile: str
+    profile_text: str
+    movement: str
+    estimator: str = ""
+    port: str = ""
+
+
+class BenchChanged(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """The bench is set up otherwise from here on, and what was measured before stands.
+
+    `config_text` is its file's text and `gauges` are its gauges now; `changes` says what is other.
+    """
+
+    config_text: str
+    gauges: dict[str, GaugeSetup]
+    changes: Said

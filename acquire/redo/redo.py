@@ -21,6 +21,7 @@ from typing import Final
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.fold.other_versions import OtherVersions
+from barrelfit.acquire.inputs.bench_changes import with_bench
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.codes import code_said
 from barrelfit.acquire.journal.events import (
@@ -38,6 +39,7 @@ from barrelfit.acquire.journal.events import (
     kind_of,
     to_input,
 )
+from barrelfit.acquire.journal.job_events import BenchChanged
 from barrelfit.acquire.journal.port_events import GaugeStalled
 from barrelfit.acquire.journal.record_events import VersionChanged
 from barrelfit.acquire.redo.differences import Difference, difference_of, is_reworded, text_of
@@ -45,6 +47,7 @@ from barrelfit.acquire.redo.gauge_wire import GaugeWire
 from barrelfit.acquire.redo.other_version import Compared, Steered
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.outcome import Outcome, WireReading
+from barrelfit.rules.bench.set_anew import set_anew
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.step import begin, step
@@ -107,6 +110,7 @@ class Redo:
         self._setup_of = setup_of
         self._wire_of = wire_of
         self._code_version = code_version
+        self._opening: SessionOpened
         self._setup: Setup
         self._wires: dict[str, GaugeWire] = {}
         self._found: deque[Output] = deque()
@@ -179,10 +183,24 @@ class Redo:
             raise UserError([said("no_opening")])
         self._versions.append((record.seq, opening.code_version))
         self._by.take(record)
+        self._opening = opening
         self._setup = self._setup_of(opening)
         bench, found = begin(self._setup)
         self._found.extend(found)
         self._result = Redone(opening, bench, records=1)
+        self._make_wires(opening)
+
+    def _set_anew(self, result: Redone, event: BenchChanged) -> None:
+        """The bench was set up otherwise: other wires, other gauges for the rules."""
+        self._opening = with_bench(self._opening, event)
+        self._setup = self._setup_of(self._opening)
+        self._make_wires(self._opening)
+        found = set_anew(result.bench, self._setup)
+        if self._steered is None:
+            self._found.extend(found)
+
+    def _make_wires(self, opening: SessionOpened) -> None:
+        self._wires = {}
         for gauge in opening.gauges:
             if gauge not in self._wires:
                 made = GaugeWire(gauge, partial(self._wire_of, opening, gauge))
@@ -277,6 +295,8 @@ class Redo:
             self._versions.append((record.seq, event.now))
         elif isinstance(event, SessionClosed):
             self._closed = event.how
+        elif isinstance(event, BenchChanged):
+            self._set_anew(result, event)
         elif isinstance(event, _WIRE_EVENTS):
             try:
                 self._wire_event(result, record)

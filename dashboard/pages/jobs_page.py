@@ -23,6 +23,7 @@ from barrelfit.dashboard.pages.shell import (
 from barrelfit.dashboard.view.fits import fit_lines
 from barrelfit.dashboard.words import say
 from barrelfit.rules.engine.parts import LEAVABLE, STEPS
+from barrelfit.rules.manner import told as told_in
 
 
 def jobs_page() -> None:
@@ -127,12 +128,15 @@ def _take_up_form(bench: str, who: str, jobs: JobsTold) -> None:
     st.subheader(say("job_take_up"), anchor=False)
     if not jobs.paused:
         st.caption(say("job_none_paused"))
+    shown, _ = settings()
     for paused in jobs.paused:
         told = st.container()
         words = say("job_paused", job=paused.job, session=paused.session)
         if st.button(words, key=f"take-up-{paused.session}"):
             with told:
                 _order(bench, "take-up", who, session=paused.session)
+        if paused.changed:
+            st.caption(say("job_bench_changed", changes=told_in(paused.changed, shown)))
 
 
 def _order(bench: str, what: str, who: str, **said: object) -> None:

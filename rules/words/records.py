@@ -29,6 +29,7 @@ RECORDS: Final[dict[str, str]] = {
     "kind_wire_note": "{gauge}: {note}",
     "record_job": "{who} ordered: {what} job {job}. {more}",
     "kind_signed_on": "{who} is at the bench",
+    "kind_bench_changed": "THE BENCH IS SET UP OTHERWISE: {changes}. What was measured stands",
     "kind_job_paused": "PAUSED by {who}",
     "kind_override_asked": "{who} asks the lead to look at {about}: {reason}",
     "kind_override_refused": "override of {about} by {who} refused: {sentence}",

@@ -2,12 +2,12 @@
 
 from barrelfit.acquire.journal.events import (
     FaultSeen,
-    GaugeSetup,
     ReadingTaken,
     SessionClosed,
     SessionOpened,
     WireNote,
 )
+from barrelfit.acquire.journal.job_events import GaugeSetup
 from barrelfit.acquire.journal.lines import Head, Stamp, after, seal
 from barrelfit.rules.events import Asked, Contact, EntryMade, GaugeChanged, Judged, Passed, Sized
 from barrelfit.rules.model import FeatureId, Finding, Severity, Verdict

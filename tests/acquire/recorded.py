@@ -12,13 +12,13 @@ from barrelfit.acquire.inputs.setup import MATERIALS, setup_of
 from barrelfit.acquire.inputs.shelf import shipped_text
 from barrelfit.acquire.journal.disk import RealDisk
 from barrelfit.acquire.journal.events import (
-    GaugeSetup,
     SessionClosed,
     SessionOpened,
     WireOpened,
     of_outcome,
     to_input,
 )
+from barrelfit.acquire.journal.job_events import GaugeSetup
 from barrelfit.acquire.journal.lines import Stamp
 from barrelfit.acquire.journal.writer import JournalFile
 from barrelfit.acquire.redo.redo_journal import wire_of

@@ -13,12 +13,12 @@ from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.acquire.inputs.shelf import shipped_text
 from barrelfit.acquire.journal.events import (
     FaultSeen,
-    GaugeSetup,
     MassTaken,
     ReadingTaken,
     WireNote,
     to_input,
 )
+from barrelfit.acquire.journal.job_events import GaugeSetup
 from barrelfit.acquire.redo.redo import Redo
 from barrelfit.acquire.redo.redo_journal import wire_of
 from barrelfit.acquire.wires.gauge_port import GaugePort

@@ -18,7 +18,7 @@ from barrelfit.acquire.fold.state import SessionState
 from barrelfit.acquire.inputs.bench_file import bench_file
 from barrelfit.acquire.inputs.setup import ORDER, setup_of
 from barrelfit.acquire.journal.events import SessionClosed, SessionResumed
-from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused, SignedOn
+from barrelfit.acquire.journal.job_events import BenchChanged, JobOrdered, JobPaused, SignedOn
 from barrelfit.acquire.journal.recorder import JustRecorded
 from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.report.from_session import session_lines
@@ -195,11 +195,37 @@ def test_after_a_power_cut_the_job_goes_on_and_no_other(stand, terminal):
     assert stand.jobs.at_start().resumed is None
 
 
-def test_a_job_that_was_measured_with_other_gauges_is_not_taken_up(stand, terminal):
+def test_a_job_is_taken_up_by_a_bench_that_is_set_up_otherwise_since(stand, terminal):
     first = stand.run(stand.jobs.after(NEW), JobPaused(SMITH))
     stand.start(text_of(terminal, digit="0.002"))
+    (paused,) = stand.jobs.told("").paused
+    assert spoken(paused.changed) == "gauge m has another digit_mm"
     up = JobOrdered("take-up", SMITH, session=first)
-    assert "has changed since" in spoken(stand.jobs.problem(up, running=False))
+    assert stand.jobs.problem(up, running=False) is None
+    wanted = stand.jobs.after(up)
+    assert wanted.opening.setup.gauges["m"].traits.digit_nm == 2_000
+    assert stand.run(wanted, JobPaused(SMITH)) == first
+    (changed,) = [e for e in stand.events(first) if isinstance(e, BenchChanged)]
+    assert changed.config_text == text_of(terminal, digit="0.002")
+    # and taken up once more, nothing has changed since
+    again = stand.jobs.after(up)
+    assert again.changed is None
+    assert again.opening.setup.gauges["m"].traits.digit_nm == 2_000
+
+
+def test_the_job_that_was_under_way_goes_on_when_the_bench_was_set_up_anew(stand, terminal):
+    cut = stand.run(stand.jobs.after(NEW))  # its record just ends
+    stand.start(text_of(terminal).replace('id = "m"', 'id = "other"'))
+    wanted = stand.jobs.at_start()
+    assert spoken(wanted.changed.changes) == "gauge m is gone; gauge other is new"
+    assert stand.run(wanted, JobPaused(SMITH)) == cut
+
+
+def test_what_was_left_open_before_other_sessions_does_not_come_back_by_itself(stand, terminal):
+    stand.run(stand.jobs.after(NEW))
+    stand.run(stand.jobs.without_job(), SessionClosed("stopped"))
+    stand.start(text_of(terminal, digit="0.002"))
+    assert stand.jobs.at_start().resumed is None
 
 
 def test_without_a_job_nothing_can_be_paused_or_closed(stand):

@@ -15,7 +15,8 @@ from barrelfit.acquire.inputs.gauge_profiles import load_profile
 from barrelfit.acquire.inputs.gauge_wire import profile_on_bench
 from barrelfit.acquire.inputs.set_now import set_text_of
 from barrelfit.acquire.inputs.shelf import shipped_text
-from barrelfit.acquire.journal.events import GaugeSetup, MassTaken, WireNote
+from barrelfit.acquire.journal.events import MassTaken, WireNote
+from barrelfit.acquire.journal.job_events import GaugeSetup
 from barrelfit.acquire.journal.sentences import line_of
 from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.journal.tables import frame_of
