@@ -274,7 +274,7 @@ ENGLISH: Final[dict[str, str]] = {
     "sign_out": "Sign out",
     "or_passphrase": "With a passphrase",
     "send_ask": "Send to the lead",
-    "all_fields": "Every field is needed.",
+    "still_missing": "Still missing: {what}",
     "no_answer": "No answer from the bench: nothing was changed.",
     "accepted": "Recorded by the bench.",
     "turned_down": "Turned down: {why}.",

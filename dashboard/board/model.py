@@ -191,11 +191,10 @@ class Board:
 
     @property
     def operator(self) -> str:
-        """Who is at the bench by what was told: signed on last, or began the job; else empty."""
+        """Who is at the bench as told: signed on last, else began the job or set the bench up."""
         if self.state.people:
             return self.state.people[-1]
-        begun = self.jobs is not None and self.job and self.state.opened is not None
-        return self.state.opened.who if begun and self.state.opened is not None else ""
+        return self.state.opened.who if self.state.opened is not None else ""
 
     @property
     def place(self) -> FeatureId | None:

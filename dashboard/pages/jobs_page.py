@@ -10,8 +10,9 @@ from barrelfit.dashboard.board.hub import installed
 from barrelfit.dashboard.board.model import Board
 from barrelfit.dashboard.html.page_html import choice_of_links, link_to
 from barrelfit.dashboard.pages.entry import job_command
-from barrelfit.dashboard.pages.override import Reply, send
+from barrelfit.dashboard.pages.override import send
 from barrelfit.dashboard.pages.shell import (
+    all_there,
     bench_meant,
     choose_bench,
     name_input,
@@ -97,7 +98,8 @@ def _stop_form(bench: str, who: str) -> None:
 def _new_form(bench: str, who: str, sheets: list[SheetTold]) -> None:
     st.subheader(say("job_new"), anchor=False)
     names = [sheet.name for sheet in sheets]
-    name = st.pills(say("job_sheet"), names, default=names[0] if names else None, key="job-sheet")
+    first = names[0] if names else None
+    name = st.pills(say("job_sheet"), names, default=first, key="job-sheet", required=bool(names))
     sheet = next((one for one in sheets if one.name == name), None)
     if sheet is None:
         return
@@ -115,8 +117,7 @@ def _new_form(bench: str, who: str, sheets: list[SheetTold]) -> None:
         if not st.form_submit_button(say("job_begin"), type="primary"):
             return
     with told:
-        if not (job.strip() and variant):
-            st.warning(say("all_fields"))
+        if not all_there(who=who, what_if_variant=variant, job_reference=job):
             return
         _order(
             bench, "new", who, job=job, sheet=sheet.name, variant=variant, group=group or "",
@@ -141,8 +142,7 @@ def _take_up_form(bench: str, who: str, jobs: JobsTold) -> None:
 
 def _order(bench: str, what: str, who: str, **said: object) -> None:
     """Give the bench an order, and show its answer."""
-    if not who.strip():
-        tell(Reply(ok=False, sentence=say("all_fields")))
+    if not all_there(who=who):
         return
     command = job_command(secrets.token_hex(8), what, who, **said)
     tell(send(command, partial(installed().ask, bench)))

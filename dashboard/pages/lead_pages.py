@@ -28,6 +28,7 @@ from barrelfit.dashboard.pages.override import (
     send,
 )
 from barrelfit.dashboard.pages.shell import (
+    all_there,
     bench_meant,
     choose_bench,
     name_input,
@@ -94,8 +95,10 @@ def _decide_form(bench: str, wish: Wish) -> None:
         if not st.form_submit_button(say("send_override")):
             return
     with told:
-        if not (verdict and who and reason and passphrase):
-            st.warning(say("all_fields"))
+        if not (
+            all_there(new_verdict=verdict, lead_name=who, reason=reason, passphrase=passphrase)
+            and verdict
+        ):
             return
         wanted = replace(wish, verdict=verdict, who=who, reason=reason)
         tell(override(wanted, passphrase, secrets.token_hex(8), _asker(bench)))
@@ -118,8 +121,7 @@ def _signed_in_form(bench: str, wish: Wish) -> None:
         if not st.form_submit_button(say("send_override")):
             return
     with told:
-        if not (verdict and reason and provider):
-            st.warning(say("all_fields"))
+        if not (all_there(new_verdict=verdict, reason=reason) and verdict and provider):
             return
         wanted = replace(wish, verdict=verdict, reason=reason)
         request = secrets.token_hex(8)
@@ -135,8 +137,7 @@ def _ask_form(bench: str, wish: Wish) -> None:
         if not st.form_submit_button(say("send_ask")):
             return
     with told:
-        if not (who and reason):
-            st.warning(say("all_fields"))
+        if not all_there(your_name=who, reason=reason):
             return
         wanted = replace(wish, who=who, reason=reason)
         tell(ask_lead(wanted, secrets.token_hex(8), _asker(bench)))
@@ -185,8 +186,7 @@ def _value_form(bench: str, places: list[FeatureId]) -> None:
             tell(send(wanted_command(secrets.token_hex(8), place, who), _asker(bench)))
         if not sent:
             return
-        if not (text and who):
-            st.warning(say("all_fields"))
+        if not all_there(value=text, who=who):
             return
         said = {"who": who, "why": why} if why else {"who": who}
         command = entry_command(secrets.token_hex(8), place, text, unit, **said)
@@ -225,8 +225,7 @@ def _take_form(bench: str, who: str) -> None:
         if not st.form_submit_button(say("take_send")):
             return
     with told:
-        if not (gauge and port and who):
-            st.warning(say("all_fields"))
+        if not all_there(take_gauge=gauge, take_port=port, who=who):
             return
         tell(send(take_command(secrets.token_hex(8), gauge, port, who), _asker(bench)))
 

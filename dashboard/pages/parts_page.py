@@ -11,6 +11,7 @@ from barrelfit.dashboard.pages.entry import answer_command, fact_command, wanted
 from barrelfit.dashboard.pages.override import send
 from barrelfit.dashboard.pages.sessions import earlier_of
 from barrelfit.dashboard.pages.shell import (
+    all_there,
     at_bench,
     bench_meant,
     choose_bench,
@@ -70,10 +71,8 @@ def parts_page() -> None:
     first = installed().look_at(bench, lambda board, _now, _link: part_in_hand(board))
     part = st.pills(
         say("part_is"), names, format_func=part_words, default=first, key="part",
-        label_visibility="collapsed",
+        label_visibility="collapsed", required=True,
     )  # fmt: skip
-    if part is None:
-        return
     known, form = st.columns((1, 1))
     with known:
         st.subheader(part_words(part), anchor=False)
@@ -144,8 +143,7 @@ def _asked_now(bench: str) -> None:
         label = say("answer_later") if value == LATER else label
         if not column.button(label, key=f"answer-{ask}-{number}"):
             continue
-        if not (value and who.strip()):
-            st.warning(say("all_fields"))
+        if not all_there(fact_value=value, who=who):
             continue
         said = {"who": who, "unit": fact.unit}
         command = answer_command(secrets.token_hex(8), fact.at, value, ask, **said)
@@ -194,8 +192,9 @@ def _tell_form(bench: str, part: str) -> None:
     keys = installed().look_at(bench, lambda board, _now, _link: tellable(board, part))
     names = [key.name for key in keys]
     name = st.pills(
-        say("fact_which"), names, format_func=key_words, default=names[0], key=f"key-{part}"
-    )
+        say("fact_which"), names, format_func=key_words, default=names[0], key=f"key-{part}",
+        required=True,
+    )  # fmt: skip
     key = next((k for k in keys if k.name == name), None)
     if key is None:
         return
@@ -211,9 +210,11 @@ def _tell_form(bench: str, part: str) -> None:
     if not (sent or back):
         return
     with told:
-        lacks = (sent and not value) or (key.name in RINGS_OWN and not ring)
-        if not who.strip() or lacks or (key.name == LEAVES and not leaf["thickness"]):
-            st.warning(say("all_fields"))
+        needed: dict[str, object] = {"who": who}
+        needed |= {"fact_value": value} if sent else {}
+        needed |= {"fact_ring": ring} if key.name in RINGS_OWN else {}
+        needed |= {"fact_leaf": leaf["thickness"]} if key.name == LEAVES else {}
+        if not all_there(**needed):
             return
         at = fact_place(part, key.name, ring, leaf)
         said = {"who": who, "why": why} if why else {"who": who}
@@ -239,8 +240,8 @@ def _another_form(bench: str) -> None:
     if not sent:
         return
     with told:
-        if not (part.strip() and who.strip() and (other or kind != "pin")):
-            st.warning(say("all_fields"))
+        needed = {"part_name": part, "who": who} | ({"part_of": other} if kind == "pin" else {})
+        if not all_there(**needed):
             return
         at = FeatureId(part.strip(), PART)
         command = fact_command(secrets.token_hex(8), at, new_part(kind, other or ""), "", who=who)

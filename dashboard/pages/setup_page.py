@@ -14,7 +14,7 @@ from barrelfit.acquire.wires.identifying import RATES
 from barrelfit.dashboard.board.hub import installed
 from barrelfit.dashboard.board.set_up import SetUp
 from barrelfit.dashboard.html.page_html import asset, title_html
-from barrelfit.dashboard.pages.shell import plain_page
+from barrelfit.dashboard.pages.shell import all_there, plain_page
 from barrelfit.dashboard.words import say
 from barrelfit.drivers.errors import DriverError
 from barrelfit.drivers.teaching.lesson import Lesson
@@ -299,8 +299,7 @@ def _finish(set_up: SetUp, chosen: list[ChosenGauge | str]) -> None:
         if not chosen:
             st.warning(say("setup_no_gauge"))
             return
-        if not (bench.strip() and who.strip()):
-            st.warning(say("all_fields"))
+        if not all_there(setup_bench=bench, your_name=who):
             return
         try:
             set_up.finish(bench.strip(), who.strip(), sheet, chosen, may_replace=replace)

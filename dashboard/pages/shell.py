@@ -62,6 +62,14 @@ def tell(reply: Reply) -> None:
     (st.success if reply.ok else st.error)(reply.sentence)
 
 
+def all_there(**fields: object) -> bool:
+    """Whether every field was filled in; which was not is said. Each is named by its words' key."""
+    empty = [key for key, value in fields.items() if not (str(value).strip() if value else "")]
+    if empty:
+        st.warning(say("still_missing", what=", ".join(say(key) for key in empty)))
+    return not empty
+
+
 def name_input(bench: str, key: str) -> str:
     """Who says it: as long as nobody writes another name, who is at the bench."""
     operator = installed().look_at(bench, lambda board, _now, _link: board.operator)

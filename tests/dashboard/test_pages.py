@@ -141,7 +141,8 @@ def test_an_override_needs_every_field_and_an_answer(hub):
     test.run()
     assert test.radio[0].options == ["REWORK", "DISCARD"]  # not what it is already
     test.button[0].click().run()
-    assert [w.value for w in test.warning] == ["Every field is needed."]
+    wanted = "Still missing: Lead's name, Reason, Passphrase"
+    assert [w.value for w in test.warning] == [wanted]
     test.text_input[0].set_value("R. Lead")
     test.text_area[0].set_value("because")
     test.text_input[1].set_value("seven grey pistons")
@@ -186,8 +187,10 @@ def test_an_entry_goes_out_as_typed_and_asks_for_a_name(hub):
     test.query_params["id"] = "bench-0"
     test.run()
     test.text_input[0].set_value("84,012 ")
+    assert test.text_input[1].value == "Kim"  # named in the bench's file
+    test.text_input[1].set_value("")
     test.button[0].click().run()
-    assert [w.value for w in test.warning] == ["Every field is needed."]
+    assert [w.value for w in test.warning] == ["Still missing: Who"]
     test.text_input[1].set_value("Kim")
     test.button[0].click().run()
     assert [s.value for s in test.success] == ["Recorded by the bench."]

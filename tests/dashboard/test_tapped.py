@@ -1,5 +1,6 @@
 """What is tapped on the bench's screen: the answer to what is asked for, and nothing else."""
 
+import dataclasses
 import json
 
 import pytest
@@ -42,7 +43,7 @@ def test_an_answer_to_another_ask_is_not_sent(board):
 
 def test_nobody_answers_without_a_name(board):
     board.state.people.clear()
-    board.jobs = None
+    board.state.opened = dataclasses.replace(board.state.opened, who="")
     assert tapped_command(board, tap(), "r") == (None, "sign on first, on the parts page")
 
 
