@@ -50,6 +50,7 @@ TELLING_WORDS: Final = {
     "asked_now": "Asked for now",
     "answer": "Tell",
     "answer_later": "Later",
+    "answer_typed": "Type it",
     "asked_otherwise": "something else is asked for by now",
     "sign_on_first": "sign on first, on the parts page",
     "answer_unreadable": "Can't be read",

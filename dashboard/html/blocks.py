@@ -38,8 +38,8 @@ def _picture(view: BenchView) -> str:
     """The part with its feature; a fact's answers while one is asked for."""
     if view.place is None:
         return ""
-    if view.telling.fact is not None and view.telling.fact.options:
-        return made("bench", "answers", view.telling)
+    if view.telling.fact is not None:
+        return made("bench", "answers", view.telling, link_to("/parts", "", id=view.bench))
     return part_picture(view.place, view.edge, view.levels, view.directions)
 
 

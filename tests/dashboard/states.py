@@ -230,12 +230,14 @@ def seated(number: int, piston: str, barrel: str):
     }
 
 
-def asks_look(b):
-    """A fact that is asked for, as the rules and the plan tell it."""
-    setup = with_steps(setup_of(opening()), steps=("look",))
+def asks_fact(b):
+    """A fact that is asked for, as the rules and the plan tell it: chosen, or typed."""
+    text = f'head_seal = "spigot"\n{opening().set_text}'
+    opened = replace(opening(), bench=b.bench, job=b.job, set_text=text)
+    setup = with_steps(setup_of(opened), steps=(FACTS[b.job],))
     pedal = {"next": "press", "again": "long", "undo": "double"}
     told = Telling(b.bench, b.session, lambda s: SetTold.of(setup_now(setup, s), None, pedal))
-    told.take(JustRecorded(1, None, replace(opening(), bench=b.bench, job="asks-look")))
+    told.take(JustRecorded(1, None, opened))
     for number, event in enumerate(begin(setup)[1], start=2):
         told.take(JustRecorded(number, number - 1, event))
     yield b.topic("snapshot"), to_builtins(told.snapshot(9, "…")), True
@@ -287,7 +289,8 @@ STATES: dict[str, State] = {
     "asks-skirt": asks_skirt,
     "asks-bore": asks_bore,
     "asks-at-length": asks_at_length,
-    "asks-look": asks_look,
+    "asks-look": asks_fact,
+    "asks-stamp": asks_fact,
     "once-more": once_more,
     "same-part": same_part,
     "same-part-pressed": same_part_pressed,
@@ -323,6 +326,8 @@ STATES: dict[str, State] = {
 }  # fmt: skip
 
 
+FACTS = {"asks-look": "look", "asks-stamp": "identify"}
+"""States in which a fact of a step is asked for."""
 LONG_AGO = {"asks-after", *(name for name in STATES if name.startswith("set-"))}
 """States whose last answer was seen to come by nobody: it has been read."""
 
@@ -333,8 +338,8 @@ def messages(name: str, bench: str, clock: Callable[[], int] | None = None) -> I
     opened = {"session": b.session, "bench": bench, "job": name}
     told = [b.batch(b.event("session_opened", opened)), b.snapshot(), *STATES[name](b)]
     yield b.state()
-    if name == "asks-look":
-        yield from asks_look(b)
+    if name in FACTS:
+        yield from asks_fact(b)
     elif name in LONG_AGO:
         yield b.snapshot()
     else:

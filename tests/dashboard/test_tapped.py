@@ -73,3 +73,14 @@ def test_a_number_is_typed_on_a_phone_in_its_owners_name(mass_asked):
     assert (sentence, wanted.items() <= command.items()) == ("", True)
     assert tapped_command(mass_asked, tap("512.5"), "r") == (None, "")  # it has no keys to type
     assert tapped_command(mass_asked, tap("  "), "r", "Lee", "phone") == (None, "")
+
+
+def test_what_is_typed_has_a_way_to_the_parts_page_and_a_mark_its_answers():
+    made = Board("bench-1")
+    for message in messages("asks-stamp", "bench-1"):
+        heard(made, message)
+    view = bench_view(made, 0, Link(up=True), Shown())
+    picture = bench_blocks(view)["picture"]
+    assert 'href="/parts?id=bench-1"' in picture
+    for value in ("unreadable", "absent", "later"):
+        assert f'data-value="{value}"' in picture
