@@ -179,7 +179,7 @@ def away_for_a_moment() -> Hand:
     hand = Hand(3, set_to_nm=300.0)
     hand.rest(3.0)
     hand.sweep(GOOD_MM, 1)
-    hand.rest(3.2)
+    hand.rest(2.1)
     hand.sweep(GOOD_MM, 11)
     assert [one.at for one in hand.of(Sized)] == [P1]
     hand.rest(2.5)
