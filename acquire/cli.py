@@ -21,6 +21,7 @@ from barrelfit.acquire.commands.judge import judge
 from barrelfit.acquire.commands.labels import labels
 from barrelfit.acquire.commands.lead import lead
 from barrelfit.acquire.commands.manual import OPTION_NAMES, Contents, Manual
+from barrelfit.acquire.commands.person import person
 from barrelfit.acquire.commands.profiles import profiles
 from barrelfit.acquire.commands.replay import replay
 from barrelfit.acquire.commands.report import report
@@ -45,7 +46,7 @@ Body = Callable[..., int]
 # Which command is for which task, in the order in which a shop comes to them.
 TASKS: dict[str, tuple[Body, ...]] = {
     "See it at work": (demo,),
-    "Set up a bench": (gauges, identify, profiles, setting, lead),
+    "Set up a bench": (gauges, identify, profiles, setting, lead, person),
     "Record and judge": (run, board),
     "Judge without gauges": (size, judge),
     "Look back": (find, replay, report, labels, budget, export),

@@ -189,7 +189,9 @@ ENGLISH: Final[dict[str, str]] = {
     "at_bench": "At the bench",
     "hand_over": "{who} is at the bench; hand over",
     "sign_on": "Sign on",
-    "sign_on_more": "A name is a statement: nobody proves it, and the report says so.",
+    "sign_on_more": "A name without a code is a statement: nobody proves it, and the report says"
+    " so.",
+    "your_code": "Your code, where you have one",
     # jobs
     "page_jobs": "Jobs",
     "jobs_head": "Jobs of bench {bench}",

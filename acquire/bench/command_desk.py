@@ -18,7 +18,9 @@ carries:
 - `job`: `what` (new, pause, take-up or close) and `who`; of a new one `job` (the customer's
   reference), `sheet`, `variant`, `group`, `left_out`, `steps`, `asked_for`; to take one up its
   `session`.
-- `sign_on`: `who` is at the bench from now on.
+- `sign_on`: `who` is at the bench from now on; a name that has a code with the `nonce` of a
+  `sign_on_challenge` and its `proof` (`acquire.inputs.leads`). Without it such a name tells
+  nothing.
 - `take`: `gauge`, `port` and `who`, who says that what is at that port is the gauge's adapter: a
   gauge whose adapter was exchanged or has a twin is left alone until somebody says so.
 - `override_challenge`, `override`, `override_sign_in`, `override_vouched`, `override_ask`: see
@@ -32,10 +34,11 @@ from typing import Annotated, Final, Literal
 import msgspec
 
 from barrelfit.acquire.bench.override_desk import COMMAND_BYTES_MAX, Answer, OverrideDesk
+from barrelfit.acquire.bench.sign_on_desk import SignOnDesk
 from barrelfit.acquire.bus.payloads import RefusedError, decoded
 from barrelfit.acquire.bus.proof import Doorkeeper
 from barrelfit.acquire.journal.events import Event
-from barrelfit.acquire.journal.job_events import JobOrdered, SignedOn
+from barrelfit.acquire.journal.job_events import JobOrdered
 from barrelfit.acquire.journal.port_events import AdapterChosen
 from barrelfit.rules.engine.doubts import temperature_question
 from barrelfit.rules.errors import RulesError
@@ -114,6 +117,13 @@ class _Job(msgspec.Struct, tag_field="kind", tag="job", frozen=True):
 class _SignOn(msgspec.Struct, tag_field="kind", tag="sign_on", frozen=True):
     id: str
     who: Annotated[str, msgspec.Meta(pattern=r"\S", max_length=62)]
+    nonce: str = ""
+    proof: str = ""
+
+
+class _Challenge(msgspec.Struct, tag_field="kind", tag="sign_on_challenge", frozen=True):
+    id: str
+    who: Annotated[str, msgspec.Meta(pattern=r"\S", max_length=62)]
 
 
 class _Take(msgspec.Struct, tag_field="kind", tag="take", frozen=True):
@@ -123,7 +133,8 @@ class _Take(msgspec.Struct, tag_field="kind", tag="take", frozen=True):
     who: str
 
 
-_Command = _Entry | _Fact | _Temperature | _Pedal | _Wanted | _Take | _Job | _SignOn
+_Told = _Entry | _Fact | _Temperature | _Pedal | _Wanted | _Take | _Job
+_Command = _Told | _SignOn | _Challenge
 
 
 class _Any(msgspec.Struct, frozen=True):
@@ -169,6 +180,7 @@ class CommandDesk:
             None where it can.
         job_problem: says in one sentence why an order of a job can't be followed, None where it
             can.
+        people: knows who signs on, and with what code.
     """
 
     def __init__(
@@ -179,7 +191,9 @@ class CommandDesk:
             "no_gauge_here", gauge=gauge
         ),
         job_problem: Callable[[JobOrdered], Said | None] = lambda _: said("no_jobs_here"),
+        people: SignOnDesk | None = None,
     ) -> None:
+        self._people = people or SignOnDesk({}, str)
         self._job_problem = job_problem
         self._not_there = not_there
         self._overrides = overrides
@@ -189,6 +203,7 @@ class CommandDesk:
     def hear(self, seq: int, event: Event) -> None:
         """Follow the session's records."""
         self._overrides.hear(seq, event)
+        self._people.hear(event)
 
     def take(self, payload: bytes, now: Moment, *, is_own: bool) -> Taken:
         """Take one command; gives the answer and the event to be journaled before it is sent.
@@ -206,6 +221,23 @@ class CommandDesk:
             own = decoded(command, _OWN, COMMAND_BYTES_MAX)
         except RefusedError:
             return self._override(command, now)
+        if isinstance(own, _Challenge):
+            return Taken({"id": own.id, "ok": True, **self._people.challenge(own.who, now.life_ns)})
+        if isinstance(own, _SignOn):
+            return self._sign_on(own, command, device, now.life_ns)
+        by = own.by if isinstance(own, _Fact) else ""
+        if why := self._people.problem(own.who, by):
+            return Taken(_no(own.id, "code", why))
+        return self._told(own, device, now)
+
+    def _sign_on(self, own: _SignOn, command: bytes, device: str, life_ns: int) -> Taken:
+        """Somebody is at the bench from now on; a name that has a code only with it."""
+        found = self._people.signs_on(command, (own.who, own.nonce, own.proof), device, life_ns)
+        if isinstance(found, Said):
+            return Taken(_no(own.id, "code", found))
+        return Taken({"id": own.id, "ok": True}, found)
+
+    def _told(self, own: _Told, device: str, now: Moment) -> Taken:
         if isinstance(own, _Temperature):
             return self._temperature(own, device, now.now_ns)
         if isinstance(own, _Take):
@@ -302,14 +334,12 @@ def _refused(how: str) -> Taken:
     return Taken({}, None, TROUBLE[how])
 
 
-def _own(command: _Entry | _Fact | _Pedal | _Wanted | _SignOn, device: str, now_ns: int) -> Taken:
+def _own(command: _Entry | _Fact | _Pedal | _Wanted, device: str, now_ns: int) -> Taken:
     answer: Answer = {"id": command.id, "ok": True}
     if isinstance(command, _Pedal):
         return Taken(answer, PedalPressed(now_ns, command.action, command.who, device))
     if isinstance(command, _Wanted):
         return Taken(answer, Wanted(now_ns, command.at, command.who, device))
-    if isinstance(command, _SignOn):
-        return Taken(answer, SignedOn(command.who.strip(), device))
     if isinstance(command, _Fact):
         return Taken(answer, _fact(command, device, now_ns))
     entry = EntryMade(

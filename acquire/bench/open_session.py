@@ -21,6 +21,7 @@ from barrelfit.acquire.bench.opening import CODE_VERSION, Opening
 from barrelfit.acquire.bench.override_desk import OverrideDesk
 from barrelfit.acquire.bench.pedal import BenchPedal
 from barrelfit.acquire.bench.ports import not_there
+from barrelfit.acquire.bench.sign_on_desk import SignOnDesk
 from barrelfit.acquire.bus.link_file import BenchKeys
 from barrelfit.acquire.bus.plan_told import SetTold
 from barrelfit.acquire.bus.proof import Doorkeeper
@@ -135,6 +136,7 @@ def _opened(
             jobs.door if jobs else Doorkeeper(opening.bench.bench, dict(keys.devices)),
             lambda gauge, port: not_there(known.ports, gauge, port),
             lambda order: _job_problem(jobs, order, document),
+            SignOnDesk(opening.people, lambda: secrets.token_urlsafe(18)),
         ),
         opening.bench,
     )

@@ -20,6 +20,7 @@ from barrelfit.acquire.inputs.bench_file import BenchFile
 from barrelfit.acquire.inputs.gauge_profiles import profile_text, proven_profile
 from barrelfit.acquire.inputs.gauge_wire import profile_on_bench
 from barrelfit.acquire.inputs.leads import Lead, leads_from
+from barrelfit.acquire.inputs.people import load_people
 from barrelfit.acquire.inputs.plain_set import plain_set_text
 from barrelfit.acquire.inputs.set_file import check_materials, hash_photos, load_materials, sheet_of
 from barrelfit.acquire.inputs.setup import MATERIALS, PHOTOS, setup_of
@@ -50,6 +51,7 @@ class Opening:
     profiles: dict[str, Profile]
     setup: Setup
     leads: dict[str, Lead]
+    people: dict[str, Lead]
     sign_in: SignIn | None
     signer: Signer | None = None
     ports: Ports = AS_WRITTEN
@@ -105,6 +107,7 @@ def read_opening(
     _gather(problems, partial(check_materials, named, load_materials(), config_text, name))
     problems += ports.problems(bench)
     leads, sign_in = _gather(problems, partial(_leads, bench)) or ({}, None)
+    people = _gather(problems, partial(load_people, bench.people)) or {}
     signer = _gather(problems, partial(_signer, bench))
     if problems or texts is None:
         raise UserError(problems)
@@ -112,7 +115,7 @@ def read_opening(
     setup = _gather(problems, partial(setup_of, document))
     if setup is None:
         raise UserError(problems)
-    return Opening(bench, document, profiles, setup, leads, sign_in, signer, ports)
+    return Opening(bench, document, profiles, setup, leads, people, sign_in, signer, ports)
 
 
 def _signer(bench: BenchFile) -> Signer | None:

@@ -92,6 +92,8 @@ class Snapshot(msgspec.Struct, frozen=True, omit_defaults=True):
     facts_held: list[Stood[FactHeld]] = []
     fact_refused: Stood[FactHeld] | None = None
     people: list[str] = []
+    proven: str = ""
+    by_proven: list[int] = []
 
 
 SNAPSHOTS: Final = msgspec.json.Decoder(Snapshot)

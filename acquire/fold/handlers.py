@@ -143,10 +143,11 @@ def _paused(state: SessionState, _noted: Noted, _event: JobPaused) -> None:
 
 def _signed_on(state: SessionState, _noted: Noted, event: SignedOn) -> None:
     state.people = [*(name for name in state.people if name != event.who), event.who]
+    state.proven = event.who if event.proven else ""
 
 
 def _resumed(state: SessionState, _noted: Noted, _event: SessionResumed) -> None:
-    state.closed = ""
+    state.closed = state.proven = ""  # who is there now, nobody has said
 
 
 def _signed(state: SessionState, _noted: Noted, event: SessionSigned) -> None:
@@ -234,6 +235,8 @@ def _done(state: SessionState, noted: Noted, event: SetDone) -> None:
 
 def _fact_taken(state: SessionState, noted: Noted, event: FactTaken) -> None:
     state.facts.append(Stood(noted.seq, event))
+    if event.who and event.who == state.proven and event.by != "phone":
+        state.by_proven.append(noted.seq)
     state.fact_refused = None
 
 

@@ -122,7 +122,8 @@ class SessionState:
     wish for one, is of one verdict: a new verdict stands alone, and `outdated` keeps the override
     that was of an earlier one. `facts` are all that were taken, in order: of a place the last one
     stands; `facts_held` wait for an answer. `fact_refused` was told last, and can't stand.
-    `people` have signed on, in order; the last of them is at the bench.
+    `people` have signed on, in order; the last of them is at the bench, and `proven` where a code
+    proved it; `by_proven` are the records of facts told so.
     """
 
     seq: int = 0
@@ -155,6 +156,8 @@ class SessionState:
     facts_held: dict[FeatureId, Stood[FactHeld]] = field(default_factory=dict)
     fact_refused: Stood[FactHeld] | None = None
     people: list[str] = field(default_factory=list)
+    proven: str = ""
+    by_proven: list[int] = field(default_factory=list)
 
     @property
     def finished(self) -> bool:

@@ -262,6 +262,7 @@ class BenchFile(BenchTable):
     sheet: str
     who: str = ""
     leads: Path | None = None
+    people: Path | None = None
     sessions: Path = Path("~/.local/share/barrelfit")
     confirmed: tuple[str, ...] = ()
     busy_s: Annotated[Exact, Field(ge=0, le=120)] = Decimal(BUSY_S)

@@ -66,20 +66,28 @@ class HashCosts:
     lanes: int = LANES
 
 
-def enrol(name: str, passphrase: str, salt: bytes, costs: HashCosts | None = None) -> Lead:
+def enrol(
+    name: str,
+    passphrase: str,
+    salt: bytes,
+    costs: HashCosts | None = None,
+    *,
+    least: int = PASSPHRASE_LEAST,
+) -> Lead:
     """Make a lead's entry; raises UserError when name or passphrase won't do.
 
     Args:
         name: as it is to stand in journals and reports.
-        passphrase: at least eight characters; it is not kept.
+        passphrase: it is not kept.
         salt: sixteen random bytes.
         costs: Argon2id's costs, RFC 9106's second recommendation if not given.
+        least: how many characters the passphrase must have.
     """
     problems = []
     if not NAME.fullmatch(name):
         problems.append(said("lead_name"))
-    if len(passphrase) < PASSPHRASE_LEAST:
-        problems.append(said("passphrase_short", least=PASSPHRASE_LEAST))
+    if len(passphrase) < least:
+        problems.append(said("passphrase_short", least=least))
     if problems:
         raise UserError(problems)
     chosen = costs or HashCosts()
@@ -187,20 +195,28 @@ def leads_from(text: str, name: str) -> dict[str, Lead]:
 def _problems_of(lead: Lead, entry: Mapping[str, Any], at: Path) -> list[Problem]:
     known = Lead.__struct_fields__
     problems = [Problem((*at, k), unknown_key(k, known)) for k in sorted(set(entry) - set(known))]
-    if not NAME.fullmatch(lead.name):
-        problems.append(Problem((*at, "name"), said("name_unfit")))
+    problems += name_problems(lead, at)
     if not (lead.salt or lead.stored_key or lead.subject or lead.email):
         says = said("needs_a_proof")
         problems.append(Problem(at, says))
     if lead.salt or lead.stored_key:
-        problems += _key_problems(lead, at)
+        problems += key_problems(lead, at)
+    return problems
+
+
+def name_problems(lead: Lead, at: Path) -> list[Problem]:
+    """What is wrong with an entry's name, and with what it asks of this machine."""
+    problems = []
+    if not NAME.fullmatch(lead.name):
+        problems.append(Problem((*at, "name"), said("name_unfit")))
     for key, (least, most) in COSTS.items():
         if not least <= getattr(lead, key) <= most:
             problems.append(Problem((*at, key), said("must_be_within", least=least, most=most)))
     return problems
 
 
-def _key_problems(lead: Lead, at: Path) -> list[Problem]:
+def key_problems(lead: Lead, at: Path) -> list[Problem]:
+    """What is wrong with what an entry's proof is checked with."""
     problems = []
     if not re.fullmatch(rf"[0-9a-f]{{{2 * SALT_BYTES},128}}", lead.salt):
         problems.append(Problem((*at, "salt"), said("must_have_bytes", count=SALT_BYTES)))

@@ -68,6 +68,7 @@ UPCASTS: Final[Mapping[tuple[str, int], Callable[[Data], Data]]] = {
     ("asked", 2): _sentences("sentence"),
     ("asked", 3): lambda data: {**data, "meanwhile": []},
     ("fact_told", 1): lambda data: {**data, "ask": 0},
+    ("signed_on", 1): lambda data: {**data, "proven": False},
     ("job_ordered", 1): lambda data: {**data, "steps": []},
     ("service_changed", 1): _sentences("reason"),
     ("fault_seen", 1): _sentences("hint"),

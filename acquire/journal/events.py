@@ -256,6 +256,7 @@ VERSION_OF: Final[dict[type[Event], int]] = {
     **dict.fromkeys(get_args(Event), 1),
     OverrideRefused: 2,
     JobOrdered: 2,
+    SignedOn: 2,
     FaultSeen: 2,
     ServiceChanged: 2,
     GaugeChanged: 2,

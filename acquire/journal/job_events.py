@@ -39,10 +39,14 @@ class JobPaused(Flat, frozen=True):
 
 
 class SignedOn(Flat, frozen=True):
-    """`who` is at the bench from now on: a name told with one touch, and proved by nobody."""
+    """`who` is at the bench from now on: a name told with one touch.
+
+    `proven`: it was proved by a personal code; else it is a statement.
+    """
 
     who: str
     device: str = ""
+    proven: bool = False
 
 
 class GaugeSetup(Flat, frozen=True):

@@ -140,6 +140,7 @@ def _facts(told: _Told) -> list[Line]:
             "utc": told.when.get(seq, ""),
             "stands": seq in stand,
             "open": NOTHING,
+            "proven": seq in told.state.by_proven,
         }
         for seq, fact in ((stood.seq, stood.event) for stood in told.state.facts)
     ]
@@ -160,6 +161,7 @@ def _held(told: _Told) -> list[Line]:
             "utc": told.when.get(seq, ""),
             "stands": False,
             "open": held.sentence,
+            "proven": False,
         }
         for seq, held in ((s.seq, s.event) for s in told.state.facts_held.values())
     ]

@@ -40,4 +40,5 @@ def _value(fact: Line, manner: Manner) -> str:
 def _who(fact: Line) -> str:
     by = say_or_raw(f"means_{fact['by']}", fact["by"])
     who = fact["who"] or say("nobody_named")
+    who = say("told_proven", who=who) if fact.get("proven") else who
     return who if fact["by"] in {"", "board"} else say("told_by_means", who=who, by=by)

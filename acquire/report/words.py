@@ -175,9 +175,9 @@ ENGLISH: Final[dict[str, str]] = {
     " changed, added or taken away since is found. 'barrelfit replay --redo' runs its bytes again.",
     # what was told at the bench
     "told_at_bench": "What was told at the bench",
-    "told_how": "As it was told, in mm and g. A name without a personal code is a statement: nobody"
-    " proved who told it. What was told first stands in the table, too, where another value took"
-    " its place.",
+    "told_how": "As it was told, in mm and g. A name that is not proved by a code is a statement:"
+    " nobody proved who told it. What was told first stands in the table, too, where another value"
+    " took its place.",
     "told_what": "What",
     "told_value": "Told",
     "told_by": "By",
@@ -186,6 +186,7 @@ ENGLISH: Final[dict[str, str]] = {
     "told_not_taken": "{value}: NOT TAKEN, {why}",
     "told_before": ", in place of {before}",
     "told_no_more": "; stands no more",
+    "told_proven": "{who} (proved by a code)",
     "told_by_means": "{who}, by {by}",
     "means_pedal": "pedal",
     "means_phone": "phone",

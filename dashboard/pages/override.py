@@ -1,4 +1,4 @@
-"""Sends a lead's override to a bench: the passphrase stays here, a proof goes over the bus."""
+"""Sends a lead's override or a sign-on: the passphrase stays here, a proof goes over the bus."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
@@ -10,6 +10,7 @@ from barrelfit.acquire.bus.payloads import Answer
 from barrelfit.acquire.inputs.leads import HashCosts, prove
 from barrelfit.acquire.inputs.sign_in import vouch
 from barrelfit.dashboard.board.provider import Provider
+from barrelfit.dashboard.pages.entry import sign_on_command
 from barrelfit.dashboard.words import say
 from barrelfit.rules.events import Judged
 from barrelfit.rules.manner import told
@@ -104,6 +105,29 @@ def ask_lead(wish: Wish, request: str, ask: Ask) -> Reply:
         "reason": wish.reason,
     }
     return _reply(ask(command))
+
+
+def sign_on(who: str, code: str, request: str, ask: Ask) -> Reply:
+    """Sign on; a code is proved over the whole request and never sent.
+
+    Args:
+        who: the name.
+        code: as typed, empty for none.
+        request: a new id.
+        ask: sends a command to the bench and gives its answer, None when none came.
+    """
+    command = sign_on_command(request, who)
+    if not code:
+        return _reply(ask(command))
+    challenge = ask({"kind": "sign_on_challenge", "id": f"{request}-c", "who": who})
+    if challenge is None or not challenge.ok:
+        return _reply(challenge)
+    if not challenge.nonce:  # a name that has no code
+        return _reply(ask(command))
+    costs = HashCosts(challenge.time_cost, challenge.memory_kib, challenge.lanes)
+    whole = {**command, "nonce": challenge.nonce}
+    proof = prove(code, bytes.fromhex(challenge.salt), costs, whole)
+    return _reply(ask({**whole, "proof": proof}))
 
 
 def send(command: Mapping[str, Any], ask: Ask) -> Reply:

@@ -15,8 +15,7 @@ from barrelfit.dashboard.html.page_html import (
     head_html,
     link_to,
 )
-from barrelfit.dashboard.pages.entry import sign_on_command
-from barrelfit.dashboard.pages.override import Reply, send
+from barrelfit.dashboard.pages.override import Reply, is_private, sign_on
 from barrelfit.dashboard.shown import Shown, shown_from, shown_kept
 from barrelfit.dashboard.view.floor import by_name
 from barrelfit.dashboard.words import say
@@ -91,12 +90,14 @@ def at_bench(bench: str) -> None:
         st.caption(say("sign_on_more"))
         with st.form("sign-on", clear_on_submit=True):
             new = st.text_input(say("your_name"), max_chars=62)
+            local = is_private(st.context.headers.get("origin", ""))
+            code = st.text_input(say("your_code"), type="password", max_chars=62) if local else ""
             if st.form_submit_button(say("sign_on")) and new.strip():
-                _sign_on(bench, new)
+                _sign_on(bench, new, code)
 
 
-def _sign_on(bench: str, who: str) -> None:
-    reply = send(sign_on_command(secrets.token_hex(8), who), partial(installed().ask, bench))
+def _sign_on(bench: str, who: str, code: str = "") -> None:
+    reply = sign_on(who, code, secrets.token_hex(8), partial(installed().ask, bench))
     if not reply.ok:
         tell(reply)
 

@@ -95,6 +95,12 @@ EDGE: Final[dict[str, str]] = {
     "begin_fresh": "{path}: {what}; begin a new session with --fresh, and see 'barrelfit verify'",
     "no_sheet_of_bench": "'{sheet}' is no engine sheet of this bench",
     "no_paused_job": "'{session}' is no job that was paused here",
+    "needs_its_code": "{who} has a personal code: sign on with it at the bench's board",
+    "code_wrong": "the code is not right",
+    "code_wait": "too many wrong codes: wait five minutes",
+    "code_stale": "it took too long: try again",
+    "people_readable": "{file} holds what codes are checked with, and others can read it: make it"
+    " readable by its user alone (chmod 600)",
     "not_readable": "its record can't be read",
     "changes": "{parts:semicolon}",
     "gauge_is_gone": "gauge {gauge} is gone",

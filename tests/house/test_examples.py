@@ -47,6 +47,7 @@ def shop(tmp_path_factory):
     readings = [f"84.0003,{n},{84.0 + n % 2 / 1000:.3f}" for n in range(1, 7)]
     text = "\n".join(["standard_mm,round,reading_mm", *readings]) + "\n"
     (folder / "readings.csv").write_text(text)
+    (folder / "code.txt").write_text("4711\n")
     (folder / "passphrase.txt").write_text("a long passphrase\n")
     (folder / "gauge.bin").write_bytes(b"+012.345\r" * 3)
     (folder / "my-engine.toml").write_text(shipped_text("rules", "sheets", "flat-four-85"))
