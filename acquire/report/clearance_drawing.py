@@ -32,7 +32,7 @@ from barrelfit.rules.said import small
 
 WIDTH: Final = 420.0
 EDGE: Final = 6.0
-LINE, BAND, GAP, AXIS, LIMITS = 17.0, 15.0, 9.0, 22.0, 27.0
+LINE, BAND, GAP, AXIS, LIMITS = 16.0, 13.0, 6.0, 20.0, 25.0
 LETTER, SMALL_LETTER = 12.0, 9.5
 ROWS_MOST: Final = 6
 """So many rows a drawing, so that it fits on a page."""
@@ -174,7 +174,7 @@ def _verdict(pair: PairDrawn, left: float, top: float) -> Iterator[Stroke]:
     if not pair.word:
         return
     shape = verdict_shape(pair.verdict, LETTER)
-    yield from (moved(stroke, left, top + 2) for stroke in shape.strokes)
+    yield from (moved(stroke, left, top + 1.5) for stroke in shape.strokes)
     begin = left + LETTER + 5
     room = WIDTH - EDGE - begin
     yield Label((begin, top + LINE - 4), pair.word, fitting(pair.word, LETTER, room))

@@ -37,4 +37,4 @@ def test_the_report_prints(report, paper):
     assert asked == [report.as_uri()]
     assert wide <= 800
     assert pdf.startswith(b"%PDF-")
-    assert 4 <= pdf.count(b"/Type /Page\n") + pdf.count(b"/Type /Page/") <= 14
+    assert 4 <= pdf.count(b"/Type /Page\n") + pdf.count(b"/Type /Page/") <= 16
