@@ -210,9 +210,10 @@ class Page {
 // Whether a line within ends below its frame, or beside it.
 function overflows(box) {
   const lines = [...box.querySelectorAll('p, tr, td')];
-  const below = line => {
+  const below = line => { // on a frame's line is below it
     const frame = line.closest('.said') || box;
-    return line.getBoundingClientRect().bottom > frame.getBoundingClientRect().bottom + 1;
+    const inner = frame.getBoundingClientRect().top + frame.clientTop + frame.clientHeight;
+    return line.getBoundingClientRect().bottom > inner + 1;
   };
   const beside = line => line.clientWidth && line.scrollWidth > line.clientWidth + 1;
   return [box, ...lines].some(beside) || lines.some(below);

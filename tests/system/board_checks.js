@@ -10,7 +10,9 @@
   const textOf = e => [...e.childNodes].filter(n => n.nodeType === 3 && n.textContent.trim());
   const range = document.createRange();
   const rects = node => {
-    range.selectNodeContents(node);
+    const text = node.textContent;
+    range.setStart(node, text.length - text.trimStart().length); // blanks around it are no ink
+    range.setEnd(node, text.trimEnd().length);
     return [...range.getClientRects()];
   };
   const texts = all.filter(e => seen(e) && textOf(e).length);
@@ -39,6 +41,23 @@
       if (Math.min(one.x, other.x) - Math.max(one.l, other.l) > 1 && Math.min(one.b, other.b) - Math.max(one.y, other.y) > 1)
         found.push(`over one another: '${one.t}' and '${other.t}'`);
     }));
+    inked.forEach((one, i) => inked.slice(i + 1).forEach(other => {
+      if (one.e === other.e || one.b < other.y || other.b < one.y) return;
+      const [left, right] = one.l < other.l ? [one, other] : [other, one];
+      if (Math.abs(right.l - left.x) < 1 && left.x - left.l > 1) found.push(`run together: '${left.t}' and '${right.t}'`);
+    }));
+    for (const { e, r, t } of lines) {
+      const frame = e.closest('.said');
+      if (!frame) continue;
+      const inner = frame.getBoundingClientRect().top + frame.clientTop + frame.clientHeight;
+      if (r.bottom > inner + 1) found.push(`over its frame: '${t}'`);
+    }
+    for (const e of texts) for (const node of textOf(e)) for (const word of node.textContent.matchAll(/[A-Za-z]{3,14}/g)) {
+      range.setStart(node, word.index);
+      range.setEnd(node, word.index + word[0].length);
+      const tops = new Set([...range.getClientRects()].map(r => Math.round(r.top)));
+      if (tops.size > 1) found.push(`a word broken: '${word[0]}'`);
+    }
     for (const e of all.filter(e => e.matches('a, button, input, summary') && seen(e))) {
       const { width, height } = e.getBoundingClientRect();
       const least = e.matches('.glove') ? 72 : 44;

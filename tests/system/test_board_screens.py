@@ -33,7 +33,10 @@ SPOIL = f"""() => {{ const style = (selector, words) => {{
     ({IN_PAGE})(selector).style.cssText = words }};
   style('h1', 'position: fixed; left: -60px; color: #bbb');
   style('[data-id=job]', 'position: fixed; top: 130px; left: 100px; z-index: 9');
-  style('header a', 'min-height: 20px; height: 20px') }}"""
+  style('header a', 'min-height: 20px; height: 20px');
+  ({IN_PAGE})('.what').nextSibling.remove();
+  style('.answer .why', 'position: relative; top: 9em');
+  style('.answer .word b', 'display: inline-block; width: 2em; overflow-wrap: anywhere') }}"""
 HIDDEN = f"""() => [...({IN_PAGE})('.cards').querySelectorAll('.alarm')]
   .filter(e => e.getBoundingClientRect().bottom > innerHeight)
   .map(e => `an alarm out of sight: ${{e.parentElement.textContent}}`)"""
@@ -58,9 +61,9 @@ LEAST = {
 """Heights in pixels at 1920 by 1080 on 24 inches, to be read from two metres."""
 
 
-def show(rig, page, name):
-    """Let the bench be in a state, and wait until the page is."""
-    for message in messages(name, "bench-1", time.monotonic_ns):
+def show(rig, page, name, bench="bench-1"):
+    """Let a bench be in a state, and wait until the page is."""
+    for message in messages(name, bench, time.monotonic_ns):
         rig.publisher.say(message)
     wait_text(page, "[data-id=job]", f"job {name}")
     page.wait_for_function(f"() => !({IN_PAGE})('[data-id=stage]')?.unfit")
@@ -158,8 +161,16 @@ def test_every_state_at_every_size_light_and_dark(rig, page):
             if wrong:
                 found[name, size] = wrong
     assert found == {}
+
+
+def test_the_checks_themselves_find_what_is_wrong(rig, page):
+    page.goto(f"{rig.board.url}/bench?id=bench-3")
+    show(rig, page, "overridden", "bench-3")
     page.evaluate(PAINT, GROUNDS["light"])
-    page.evaluate(SPOIL)  # the checks themselves find what is wrong
+    page.evaluate(SPOIL)
     wrong = " ".join(page.evaluate(LOOK, {"layout": True, "contrast": True, "scrolls": False}))
-    for kind in ("cut", "over one another", "small target", "contrast"):
+    for kind in (
+        *("cut", "over one another", "small target", "contrast"),
+        *("run together", "broken", "over its frame"),
+    ):
         assert kind in wrong
