@@ -166,7 +166,9 @@ class Page {
     this.fill('server', trouble);
     this.board.dataset.live = trouble ? 'no' : 'yes';
     const paper = getComputedStyle(this.root.host || this.root).getPropertyValue('--st-background-color');
-    if (paper.trim()) this.board.dataset.dark = isDark(paper.trim()) ? 'yes' : 'no';
+    const dark = isDark(paper.trim() || '#fff') ? 'yes' : 'no';
+    if (this.trace && dark !== this.board.dataset.dark) this.trace.dirty = true;
+    this.board.dataset.dark = dark;
     if (this.figure && this.at('figure')) this.show(this.figure, quiet, trouble !== '');
   }
 

@@ -47,10 +47,11 @@
       if (Math.abs(right.l - left.x) < 1 && left.x - left.l > 1) found.push(`run together: '${left.t}' and '${right.t}'`);
     }));
     for (const { e, r, t } of lines) {
-      const frame = e.closest('.said');
+      const frame = e.closest('.said, .p, .glove, .banner, .kept');
       if (!frame) continue;
-      const inner = frame.getBoundingClientRect().top + frame.clientTop + frame.clientHeight;
-      if (r.bottom > inner + 1) found.push(`over its frame: '${t}'`);
+      const { left, top } = frame.getBoundingClientRect();
+      const right = left + frame.clientLeft + frame.clientWidth, bottom = top + frame.clientTop + frame.clientHeight;
+      if (r.right > right + 1 || (e.closest('.said') && r.bottom > bottom + 1)) found.push(`over its frame: '${t}'`);
     }
     for (const e of texts) for (const node of textOf(e)) for (const word of node.textContent.matchAll(/[A-Za-z]{3,14}/g)) {
       range.setStart(node, word.index);

@@ -34,7 +34,7 @@ SPOIL = f"""() => {{ const style = (selector, words) => {{
   style('h1', 'position: fixed; left: -60px; color: #bbb');
   style('[data-id=job]', 'position: fixed; top: 130px; left: 100px; z-index: 9');
   style('header a', 'min-height: 20px; height: 20px');
-  ({IN_PAGE})('.what').nextSibling.remove();
+  style('.what', 'margin: 0'); ({IN_PAGE})('.what').nextSibling.remove();
   style('.answer .why', 'position: relative; top: 9em');
   style('.answer .word b', 'display: inline-block; width: 2em; overflow-wrap: anywhere') }}"""
 HIDDEN = f"""() => [...({IN_PAGE})('.cards').querySelectorAll('.alarm')]
