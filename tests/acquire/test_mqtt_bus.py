@@ -147,3 +147,73 @@ async def test_without_a_broker_a_publish_says_so_at_once():
         await link.publish("a", b"b")
     await link.tell("a", b"b")
     assert not link.connected
+
+
+class SlowBroker(SmallBroker):
+    """Reads nothing more until it is told to, and then what was sent."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.reads = asyncio.Event()
+        self.came: list[bytes] = []
+
+    async def start(self) -> int:
+        self._server = await asyncio.start_server(self._serve, "127.0.0.1", 0, limit=1024)
+        return int(self._server.sockets[0].getsockname()[1])
+
+    async def _serve(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        with contextlib.closing(writer), contextlib.suppress(EOFError, ConnectionError):
+            while True:
+                (kind,) = await reader.readexactly(1)
+                body = await reader.readexactly(await _remaining_length(reader))
+                if kind >> 4 == 1:
+                    writer.write(CONNACK)
+                    await self.reads.wait()
+                if kind >> 4 == 3:
+                    start = 2 + int.from_bytes(body[:2], "big")
+                    writer.write(PUBACK + body[start : start + 2])
+                    self.came.append(body[start + 2 :])
+
+
+async def _remaining_length(reader: asyncio.StreamReader) -> int:
+    """MQTT 3.1.1, 2.2.3: seven bits a byte, the lowest first."""
+    length, shift = 0, 0
+    while True:
+        (byte,) = await reader.readexactly(1)
+        length += (byte & 127) << shift
+        if byte < 128:
+            return length
+        shift += 7
+
+
+async def test_more_than_a_socket_takes_at_once_is_written_as_it_takes_more():
+    broker, up = SlowBroker(), asyncio.Event()
+    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
+    link = BusLink(lambda: address, "test", (), print, lambda on: on and up.set())
+    running = asyncio.create_task(link.run())
+    await asyncio.wait_for(up.wait(), 5)
+    sent = [bytes([n]) * 3_000_000 for n in range(3)]
+    told = [asyncio.create_task(link.publish("a", payload)) for payload in sent]
+    await asyncio.wait(told, timeout=0.2)
+    assert not any(task.done() for task in told)
+    broker.reads.set()
+    await asyncio.wait_for(asyncio.gather(*told), 10)
+    assert broker.came == sent
+    await link.publish("a", b"more")
+    assert broker.came[-1] == b"more"
+    broker.stop()
+    assert await _ends(running)
+
+
+@pytest.mark.slow
+async def test_a_publish_that_nobody_confirms_says_so():
+    broker, up = SlowBroker(), asyncio.Event()
+    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
+    link = BusLink(lambda: address, "test", (), print, lambda on: on and up.set())
+    running = asyncio.create_task(link.run())
+    await asyncio.wait_for(up.wait(), 5)
+    with pytest.raises(BusDownError, match="timed out"):
+        await link.publish("a", b"b")
+    broker.reads.set()
+    broker.stop()
+    assert await _ends(running)
