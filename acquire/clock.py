@@ -6,7 +6,9 @@ session time of one second, so that everything downstream (gaps, silences, journ
 
 import time
 from datetime import UTC, datetime, timedelta
-from typing import Protocol
+from typing import Final, Protocol
+
+_WITH_SLEEP: Final[int | None] = getattr(time, "CLOCK_BOOTTIME", None)  # Linux only
 
 
 class Clock(Protocol):
@@ -47,11 +49,12 @@ class RunningClock:
 
 def life_ns() -> int:
     """Time as it passes here, in ns: however fast a simulated session runs, and while asleep."""
-    if hasattr(time, "CLOCK_BOOTTIME"):  # Linux: counts the time in which the machine slept
-        return time.clock_gettime_ns(time.CLOCK_BOOTTIME)
-    return time.monotonic_ns()
+    if _WITH_SLEEP is None:
+        return time.monotonic_ns()
+    return time.clock_gettime_ns(_WITH_SLEEP)
 
 
 def utc_text(moment: datetime) -> str:
     """RFC 3339 text of an aware UTC time, always six decimals and `Z`."""
-    return moment.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    in_utc = moment if moment.tzinfo is UTC else moment.astimezone(UTC)
+    return in_utc.isoformat(timespec="microseconds").removesuffix("+00:00") + "Z"

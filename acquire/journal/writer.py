@@ -37,7 +37,7 @@ from barrelfit.acquire.journal.events import (
     SessionResumed,
     SessionSigned,
 )
-from barrelfit.acquire.journal.lines import Head, Stamp, after, line_hash, seal
+from barrelfit.acquire.journal.lines import Head, Stamp, after, seal
 from barrelfit.acquire.journal.part_files import GoneError, PartFiles, is_full
 from barrelfit.acquire.journal.parts import JournalReader, set_aside
 from barrelfit.acquire.journal.record_events import (
@@ -204,13 +204,13 @@ class JournalFile:
         """
         with self._flushing:
             with self._lock:
-                waiting = self._waiting[:]
+                waiting, upto = self._waiting[:], self._sealed
             try:
                 if not waiting and not self.trouble:
                     self._parts.check()
                 elif waiting and (now or self._may_try()):
                     self._write_out(b"".join(waiting))
-                    self._confirmed(waiting)
+                    self._confirmed(waiting, upto)
             except OSError as error:
                 self._stopped(error)
             return self._durable.seq
@@ -328,13 +328,12 @@ class JournalFile:
         self._parts.give_up_reserve(keep=0)
         self.flush(now=True)
 
-    def _confirmed(self, lines: list[bytes]) -> None:
-        """Take lines for recorded: they are on disk."""
+    def _confirmed(self, lines: list[bytes], upto: Head) -> None:
+        """Take lines for recorded: they are on disk, and `upto` is the head after them."""
         size = sum(map(len, lines))
-        was = self._durable
-        self._parts.confirm(was.seq + 1, size)
+        self._parts.confirm(self._durable.seq + 1, size)
         with self._lock:
-            self._durable = Head(was.seq + len(lines), line_hash(lines[-1]), was.length + size)
+            self._durable = upto
             del self._waiting[: len(lines)]
             self._waiting_bytes -= size
             self._recent.extend(lines)

@@ -1,7 +1,10 @@
 """The recorder: nobody is told of a record before it is on disk; a finished session is signed."""
 
 import asyncio
+import threading
 from pathlib import Path
+
+import pytest
 
 from barrelfit.acquire.clock import RunningClock
 from barrelfit.acquire.journal.disk import RealDisk
@@ -49,6 +52,60 @@ def test_nothing_is_told_while_the_disk_refuses_and_all_of_it_afterwards():
     disk.room = None
     recording.close()
     assert told[0] == 1
+
+
+class BrokenDisk(FakeDisk):
+    """Fails in a way that no disk does, once the journal is open."""
+
+    breaks = False
+
+    def append_to(self, path):
+        file = super().append_to(path)
+        was = file.sync
+
+        def sync():
+            if self.breaks:
+                msg = "a fault of our own"
+                raise RuntimeError(msg)
+            was()
+
+        file.sync = sync
+        return file
+
+
+async def test_a_fault_of_our_own_while_writing_ends_the_recording_aloud():
+    disk = BrokenDisk()
+    recording = recorder(disk)
+    disk.breaks = True
+    task = asyncio.create_task(recording.run())
+    recording.record(opened())
+    with pytest.raises(RuntimeError, match="of our own"):
+        await asyncio.wait_for(task, 5)
+
+
+async def test_what_is_recorded_while_a_go_is_under_way_is_written_with_the_next():
+    recording = recorder(FakeDisk())
+    task = asyncio.create_task(recording.run())
+    for _ in range(50):
+        seq = recording.record(reading())
+        await asyncio.sleep(0)
+    await asyncio.wait_for(recording.until_durable(seq), 5)
+    task.cancel()
+    await asyncio.wait({task})
+    assert recording.journal.last_seq == 50
+
+
+async def test_a_recording_that_was_ended_leaves_no_thread():
+    recording = recorder(FakeDisk())
+    before = set(threading.enumerate())
+    task = asyncio.create_task(recording.run())
+    recording.record(opened())
+    await asyncio.wait_for(recording.until_durable(1), 5)
+    (writing,) = set(threading.enumerate()) - before
+    task.cancel()
+    await asyncio.wait({task})
+    await asyncio.to_thread(writing.join, 5)
+    assert not writing.is_alive()
 
 
 def test_closing_signs_what_was_closed(tmp_path):
