@@ -243,13 +243,13 @@ class Bench:
     def _daemon_works(self) -> None:
         now_ns = self.clock.monotonic_ns()
         for name, gauge in self.gauges.items():
+            if self.terminal[name]:  # what waits is read before it shows that the port is gone
+                waiting, self.terminal[name] = self.terminal[name], b""
+                gauge.received(now_ns, waiting)
             there = not self.is_down(f"cable {name}")
             if there != self.plugged[name]:
                 self.plugged[name] = there
                 gauge.changed(now_ns, there, "" if there else "unplugged")
-            if self.terminal[name]:
-                waiting, self.terminal[name] = self.terminal[name], b""
-                gauge.received(now_ns, waiting)
             gauge.tick()
         self._tell_asks()
         self._board_shows()
