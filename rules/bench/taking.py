@@ -4,7 +4,7 @@ from barrelfit.rules.bench.asking import ask_next
 from barrelfit.rules.bench.phases import DOUBTED, REPEATS, Armed, Hold, Leaving
 from barrelfit.rules.bench.sizing import of_sweep, size_at_20
 from barrelfit.rules.bench.state import Bench
-from barrelfit.rules.bench.two_parts import judged, measured_once_more, note_alike
+from barrelfit.rules.bench.two_parts import in_order, judged, measured_once_more, note_alike
 from barrelfit.rules.events import MeasuredTwice, Output, Refused, Sized
 from barrelfit.rules.judge.entry import check_gauge_size
 from barrelfit.rules.judge.expected import expected_at
@@ -27,23 +27,27 @@ def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
     """Take a size: say it, judge what it decides, and ask for the next feature."""
     why = bench.why(size.at)
     first = bench.sizes[size.at] if why in REPEATS else None
-    before, is_new = bench.doubted, size.at not in bench.sizes
+    doubted, order = bench.doubted, in_order(bench, size.at.feature)
+    is_new = size.at not in bench.sizes
     bench.forget(size.at)
     bench.sizes[size.at] = size
     bench.history.append(size.at)
     bench.done.append(size.at)
     said: list[Output] = []
+    compares = first is None
     if first is not None:
         bench.asked_again.add(size.at)
         bench.firsts[size.at] = first
-        said.append(measured_twice(first, size))
+        twice = measured_twice(first, size)
+        compares = not twice.agree  # whatever the first was compared with, this one was not
+        said.append(twice)
     said.append(event)
     if why in DOUBTED or size.at in bench.once_more:
         said += measured_once_more(bench, size.at)
-    elif first is None:
+    elif compares:
         (bench.weigh_anew if is_new else bench.forget_alike)(size.at)
-        note_alike(bench, size.at)
-    said += judged(bench, {size.at.part} | before | bench.doubted)
+        note_alike(bench, size.at, order if first is not None else ())
+    said += judged(bench, {size.at.part} | doubted | bench.doubted)
     return said + ask_next(bench)
 
 

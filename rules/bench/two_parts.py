@@ -9,14 +9,16 @@ from barrelfit.rules.events import Output, TakenBack, TwoPartsAsked, TwoPartsSet
 from barrelfit.rules.model import FeatureId, Size
 
 
-def note_alike(bench: Bench, at: FeatureId) -> None:
+def note_alike(bench: Bench, at: FeatureId, before: tuple[str, ...] = ()) -> None:
     """A part's size was found: is it alike to one that was measured just before or after it?
 
     Parts are compared when nothing of either is open but what was put off, by the places that both
-    have: a place that was put off may be the last of all to be measured.
+    have: a place that was put off may be the last of all to be measured. Where a second sweep does
+    not agree with the first, `before` is the order of the parts at the first one: those beside it
+    then were compared with what stands no more.
     """
-    order = [a.part for a in bench.history if a.feature == at.feature]
-    for earlier, later in dict.fromkeys(pairwise(order)):
+    pairs = (*pairwise(in_order(bench, at.feature)), *pairwise(before))
+    for earlier, later in dict.fromkeys(pairs):
         names = {earlier, later}
         known = any(a.feature == at.feature and set(a.names) == names for a in bench.alike)
         settled = {(at.feature, earlier, later), (at.feature, later, earlier)} & bench.settled
@@ -29,6 +31,11 @@ def note_alike(bench: Bench, at: FeatureId) -> None:
         found = alike(at.feature, *([sizes[place] for place in common] for sizes in both))
         if found is not None:
             bench.alike.append(found)
+
+
+def in_order(bench: Bench, feature: str) -> tuple[str, ...]:
+    """The parts whose feature has a size, as they were measured."""
+    return tuple(at.part for at in bench.history if at.feature == feature)
 
 
 def question_due(bench: Bench) -> str | None:

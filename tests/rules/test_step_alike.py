@@ -195,6 +195,23 @@ def test_the_second_sweep_of_a_discard_is_no_same_part():
     assert not hand.bench.alike
 
 
+def test_a_second_sweep_that_does_not_agree_with_the_first_is_compared_anew():
+    """P2's first sweep is of a gauge that was off; P2 is put in again for P3, unlike that.
+
+    Only its second sweep shows that they may be one, and that the true P3 was never measured.
+    """
+    hand = pistons(GOOD_MM + 0.012, GOOD_MM + 0.6, GOOD_MM, GOOD_MM - 0.01)
+    assert not hand.bench.alike
+    for number in range(24):
+        hand.feed(EntryMade(number, asked(hand).at, "85.010", "mm", WHO))
+    assert asked(hand).at == P2
+    assert verdict(hand, "P3") == "serviceable"
+    hand.size(GOOD_MM)
+    (question,) = hand.of(TwoPartsAsked)
+    assert [(p.earlier, p.later) for p in question.pairs] == [("P2", "P3")]
+    assert verdict(hand, "P3") == "undecided"
+
+
 def test_typed_values_are_nobody_s_part_put_in_again():
     hand = Hand()
     for at in (P1, P2, P3, P4):
