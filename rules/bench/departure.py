@@ -52,6 +52,8 @@ class Departure:
         traits: GaugeTraits,
         gone_ns: int = GONE_NS,
         last_ns: int | None = None,
+        *,
+        is_sure: bool = True,
     ) -> None:
         """Begin to watch.
 
@@ -60,8 +62,11 @@ class Departure:
             traits: the gauge.
             gone_ns: far away for so long is gone, in ns: longer than the hand swings away.
             last_ns: when the gauge sent last, in ns, where only a pause tells that a part left.
+            is_sure: whether the gauge still reads `about_nm` there; one that nobody saw for a while
+                may have been set otherwise, so that in a bore only rest tells.
         """
         self._about_nm = about_nm
+        self._is_sure = is_sure
         self._gone_ns = gone_ns
         self._held = entry_of(traits.movement).by_press
         self._in_bore = entry_of(traits.movement).rests_away
@@ -113,7 +118,8 @@ class Departure:
             return False
         if self._in_bore and self._stillness.for_ns(t_ns, length_nm) >= GONE_NS:
             return True
-        return self._far_for(t_ns, length_nm) >= self._gone_ns
+        far_ns = self._far_for(t_ns, length_nm)
+        return far_ns >= self._gone_ns and (self._is_sure or not self._in_bore)
 
     def _far_for(self, t_ns: int, length_nm: int) -> int:
         if abs(length_nm - self._about_nm) <= FAR_NM:

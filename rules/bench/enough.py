@@ -26,16 +26,18 @@ HOPELESS = AGREEMENT | {"out-of-range", "frozen", "stale-times"}
 class Stays:
     """What a gauge reads while a part stays in it (nm), and how long away from it is gone (ns).
 
-    `last_ns` is when a gauge that sends only on its button did so last.
+    `last_ns` is when a gauge that sends only on its button did so last. `is_sure` says whether it
+    reads so still: nobody saw, for a while, whether it was set otherwise.
     """
 
     about_nm: int
     gone_ns: int = GONE_NS
     last_ns: int | None = None
+    is_sure: bool = True
 
     def departure(self, traits: GaugeTraits) -> Departure:
         """What watches for the part to leave."""
-        return Departure(self.about_nm, traits, self.gone_ns, self.last_ns)
+        return Departure(self.about_nm, traits, self.gone_ns, self.last_ns, is_sure=self.is_sure)
 
 
 class Looks:

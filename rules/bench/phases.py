@@ -70,13 +70,17 @@ class Hold:
 
 
 def unseen(held: Hold) -> Hold:
-    """The same after a time in which nobody saw the gauge: it may hold another part by now."""
-    return replace(held, at=None)
+    """The same after a time in which nobody saw the gauge.
+
+    It may hold another part by now, and be set otherwise.
+    """
+    return replace(held, at=None, stays=replace(held.stays, is_sure=False))
 
 
 def watched(held: Hold, departure: Departure | None) -> Hold:
     """The same as far as its departure was watched: what was away and is back may be another."""
-    return unseen(held) if departure is not None and departure.was_away else held
+    was_away = departure is not None and departure.was_away
+    return replace(held, at=None) if was_away else held
 
 
 class Crest:

@@ -123,11 +123,29 @@ def test_what_is_swept_while_another_gauge_is_asked_for_is_of_nothing_that_is_as
     no_pass_counts_till_it_left(hand, P2)
 
 
-def rock(hand: Hand, seconds: float) -> None:
+def rock(hand: Hand, seconds: float, off_mm: float = 0.0) -> None:
     begin_s = hand.t_s
     while (now_s := hand.t_s - begin_s) < seconds:
         tilt = math.radians(5.0 * math.sin(2 * math.pi * now_s / 2.6))
-        hand.show((BORE_MM - 4.0) / math.cos(tilt) + 4.0, BORE)
+        hand.show((BORE_MM - 4.0) / math.cos(tilt) + 4.0 + off_mm, BORE)
+
+
+def test_a_bore_gauge_that_was_away_and_is_set_otherwise_is_not_out_of_its_bore():
+    """It reads 0.6 mm more in the same place: that is no sign that it has left."""
+    hand = pistons_measured()
+    first = hand.bench.asked.at
+    rock(hand, 16.0)
+    assert [one.at for one in hand.of(Sized)][-1] == first
+    second = hand.bench.asked.at
+    hand.feed(GaugeChanged(BORE, hand.now_ns(), "lost", written("unplugged")))
+    hand.t_s += 20.0
+    hand.feed(GaugeChanged(BORE, hand.now_ns(), "present"))
+    rock(hand, 10.0, off_mm=0.6)
+    assert not passes_of(hand, second)
+    for _ in range(40):
+        hand.show(BORE_MM + 1.8, BORE)  # in the air it stands still
+    rock(hand, 8.0)
+    assert passes_of(hand, second)
 
 
 def test_a_bore_gauge_that_stays_in_its_bore_counts_for_no_other_place():
