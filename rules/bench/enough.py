@@ -19,6 +19,7 @@ GONE_MOST_NS = 6_000_000_000
 
 # Refusals that more passes can't mend: the sweep is over as soon as they show.
 AGREEMENT = frozenset({"passes-disagree", "drift", "part-exchanged"})
+ASKED_TIMES = 2
 HOPELESS = AGREEMENT | {"out-of-range", "frozen", "stale-times"}
 
 
@@ -56,7 +57,7 @@ class Looks:
         held = entry_of(traits.movement).by_press  # nobody sees its part leave, to end it before
         self._most = least if held else PASSES_MORE * least
         self._traits = traits
-        self._agreed = False
+        self._refused = self._agreed = 0
         self._end_ns: int | None = None
         self._swings = Swings()
         self._longest_ns = 0
@@ -100,13 +101,13 @@ class Looks:
     def is_refused(self, found: SweepRefused, passes: int) -> bool:
         """Whether a sweep without a size ends after `passes` passes.
 
-        Passes that agreed are asked after each whether they still do. By chance alone a good sweep
-        says no at one of them; another part says no at the next one, too: so they are asked twice.
+        Passes are asked after each whether they agree. By chance alone a good sweep says no at one
+        of them; another part says no at the next one, too: so they are asked twice.
         """
         is_last = passes >= self._most
-        if self._agreed and found.reason in AGREEMENT and not is_last:
-            self._agreed = False
-            return False
+        if found.reason in AGREEMENT and not is_last:
+            self._refused, self._agreed = self._refused + 1, 0
+            return self._refused >= ASKED_TIMES
         return is_last or found.reason in HOPELESS
 
     def is_enough(self, found: SweepSized, passes: int, u_nm: float) -> bool:
@@ -117,6 +118,9 @@ class Looks:
             passes: how many there were.
             u_nm: the size's whole standard uncertainty, that of the sweep and of all else.
         """
-        self._agreed = True
+        self._agreed += 1
+        if self._refused and self._agreed < ASKED_TIMES and passes < self._most:
+            return False  # nor is one yes enough after a no
+        self._refused = 0
         left_nm = enough_nm(self._traits.digit_nm, u_nm)
         return passes >= self._most or found.u_passes_nm <= left_nm

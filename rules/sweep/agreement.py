@@ -40,6 +40,9 @@ APART = 2.3  # log Bayes factors from which the passes are held to differ
 # Two or four readings a pass show the tilt of a few moments: quick hands look like two parts more
 # often than in one sweep of ten, and parts 30 µm apart still differ by far more.
 THIN_READINGS, APART_THIN = 4.5, 4.6
+# With each pass more than these, chance has one more place to cut them in two, and two parts are
+# further apart.
+PASSES_USUAL, APART_MORE, APART_MORE_THIN = 5, 0.5, 1.0
 DRIFT = 0.3
 LASTS_S = (0.05, 0.2, 0.6)
 SPREADS = (0.7, 1.2, 2.0, 3.4)  # of the spread that the median within passes tells
@@ -89,7 +92,9 @@ def disagreement(passes: Sequence[Sequence[Sample]], digit_nm: int) -> str:
     """
     odds = odds_of(passes, digit_nm)
     thin = sum(map(len, passes)) < THIN_READINGS * len(passes)
-    apart = max(odds.each, odds.one, odds.halves) > (APART_THIN if thin else APART)
+    more = max(len(passes) - PASSES_USUAL, 0)
+    least, cut = (APART_THIN, APART_MORE_THIN) if thin else (APART, APART_MORE)
+    apart = odds.each > least or max(odds.one, odds.halves) > least + cut * more
     if odds.drift > DRIFT and (not apart or odds.drift > max(odds.one, odds.halves)):
         return "drift"
     if not apart:
