@@ -99,7 +99,7 @@ def jerk(share: float) -> float:
     return s * s * s * (10 + s * (6 * s - 15))
 
 
-def _stops(hand: Hand, goals: list[float], chance: random.Random) -> tuple[Callable, float]:
+def stops(hand: Hand, goals: list[float], chance: random.Random) -> tuple[Callable, float]:
     """Minimum-jerk strokes from goal to goal with short halts."""
     legs, t = [], 0.0
     for n in range(len(goals) - 1):
@@ -126,7 +126,7 @@ def following(part: Part, hand: Hand, gauge: Gauge, seed: int) -> Samples:
         centre + (-1) ** (n + 1) * hand.reach_mm * chance.uniform(0.85, 1.15)
         for n in range(hand.passes + 1)
     ]
-    at, length_s = _stops(hand, goals, chance)
+    at, length_s = stops(hand, goals, chance)
     tilt = Tilt(hand, chance)
 
     def true(now: float) -> float:
@@ -175,7 +175,7 @@ def bore(part: Part, hand: Hand, gauge: Gauge, seed: int) -> Samples:
     chance = random.Random(f"bore {seed}")  # noqa: S311  a simulated hand
     reach = math.radians(chance.uniform(3, 6))
     goals = [(-1) ** (n + 1) * reach * chance.uniform(0.75, 1.25) for n in range(hand.passes + 1)]
-    at, length_s = _stops(hand, goals, chance)
+    at, length_s = stops(hand, goals, chance)
     tip_um = chance.uniform(1_500, 3_000)
     wander = Tilt(Hand(tilt=math.radians(0.05), tilt_hz=1.5), chance)
 
