@@ -61,7 +61,7 @@ def _running(bench: str) -> None:
     if jobs is None:
         st.info(say("jobs_by_file", job=job or "-"))
     else:
-        st.subheader(say("job_runs", job=job) if job else say("job_none"), anchor=False)
+        st.header(say("job_runs", job=job) if job else say("job_none"), anchor=False)
 
 
 @st.fragment(run_every=2.0)
@@ -96,7 +96,7 @@ def _stop_form(bench: str, who: str) -> None:
 
 
 def _new_form(bench: str, who: str, sheets: list[SheetTold]) -> None:
-    st.subheader(say("job_new"), anchor=False)
+    st.header(say("job_new"), anchor=False)
     names = [sheet.name for sheet in sheets]
     first = names[0] if names else None
     name = st.pills(say("job_sheet"), names, default=first, key="job-sheet", required=bool(names))
@@ -126,7 +126,7 @@ def _new_form(bench: str, who: str, sheets: list[SheetTold]) -> None:
 
 
 def _take_up_form(bench: str, who: str, jobs: JobsTold) -> None:
-    st.subheader(say("job_take_up"), anchor=False)
+    st.header(say("job_take_up"), anchor=False)
     if not jobs.paused:
         st.caption(say("job_none_paused"))
     shown, _ = settings()

@@ -73,7 +73,7 @@ def override_page() -> None:
 
 def _decide_form(bench: str, wish: Wish) -> None:
     """The lead's decision: signed in where a provider is configured, else by passphrase."""
-    st.subheader(say("override_decide"), anchor=False)
+    st.header(say("override_decide"), anchor=False)
     provider = installed().provider
     if provider is not None:
         if st.user.is_logged_in:
@@ -82,7 +82,7 @@ def _decide_form(bench: str, wish: Wish) -> None:
         if st.button(say("sign_in"), key="sign-in"):
             st.login()
         way_back(arrived=False)
-        st.subheader(say("or_passphrase"), anchor=False)
+        st.header(say("or_passphrase"), anchor=False)
     if not is_private(st.context.headers.get("origin", "")):
         st.warning(say("only_over_tls"))
         return
@@ -129,7 +129,7 @@ def _signed_in_form(bench: str, wish: Wish) -> None:
 
 
 def _ask_form(bench: str, wish: Wish) -> None:
-    st.subheader(say("override_ask_head"), anchor=False)
+    st.header(say("override_ask_head"), anchor=False)
     told = st.container()
     with st.form("ask", clear_on_submit=False):
         who = st.text_input(say("your_name"), max_chars=62)
@@ -161,7 +161,7 @@ def entry_page() -> None:
     with other:
         who = name_input(bench, "who-other")
         _temperature_form(bench, who)
-        st.subheader(say("pedal"), anchor=False)
+        st.header(say("pedal"), anchor=False)
         for action in ("next", "again", "back", "undo"):
             if st.button(say(f"pedal_{action}")):
                 tell(send(pedal_command(secrets.token_hex(8), action, who), _asker(bench)))
@@ -169,7 +169,7 @@ def entry_page() -> None:
 
 
 def _value_form(bench: str, places: list[FeatureId]) -> None:
-    st.subheader(say("entry_value"), anchor=False)
+    st.header(say("entry_value"), anchor=False)
     told = st.container()
     shown, _ = settings()
     with st.form("entry"):
@@ -194,7 +194,7 @@ def _value_form(bench: str, places: list[FeatureId]) -> None:
 
 
 def _temperature_form(bench: str, who: str) -> None:
-    st.subheader(say("temperature"), anchor=False)
+    st.header(say("temperature"), anchor=False)
     told = st.container()
     with st.form("temperature"):
         of = st.radio(
@@ -216,7 +216,7 @@ def _temperature_form(bench: str, who: str) -> None:
 
 def _take_form(bench: str, who: str) -> None:
     """For a gauge whose adapter was exchanged, or has a twin: which one is it?"""
-    st.subheader(say("take"), anchor=False)
+    st.header(say("take"), anchor=False)
     told = st.container()
     names = installed().look_at(bench, lambda board, _now, _link: sorted(board.gauges))
     with st.form("take"):

@@ -75,7 +75,7 @@ def parts_page() -> None:
     )  # fmt: skip
     known, form = st.columns((1, 1))
     with known:
-        st.subheader(part_words(part), anchor=False)
+        st.header(part_words(part), anchor=False)
         _known(bench, part)
         _measure_form(bench, part)
         _earlier(bench, part)
@@ -125,7 +125,7 @@ def _asked_now(bench: str) -> None:
     if view.fact is None:
         return
     st.caption(say("asked_now"))
-    st.subheader(words, anchor=False)
+    st.header(words, anchor=False)
     for line in (*view.pedal, view.meanwhile, view.caution):
         st.caption(line)
     for line in (view.refused, minded):

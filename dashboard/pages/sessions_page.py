@@ -125,7 +125,7 @@ def _answer(tool: _Tool, file: str, *, idle: bool = False) -> Rerun | None:
 def _proof_tools(path: Path) -> None:
     """Whether a session is as it was written, and its report to take away."""
     shown, _ = settings()
-    st.subheader(say("verify"), anchor=False)
+    st.header(say("verify"), anchor=False)
     st.caption(say("verify_help"))
     tool = _Tool("verify", say("run_verify"), partial(verify, path))
     if done := _answer(tool, path.name):
@@ -133,7 +133,7 @@ def _proof_tools(path: Path) -> None:
             tell = st.success if line["outcome"] == "whole" else st.error
             tell(say("verified", **line | {"problem": told(line["problem"], shown)}))
         _warn(done.words)
-    st.subheader(say("report"), anchor=False)
+    st.header(say("report"), anchor=False)
     if st.button(say("run_report"), key="report"):
         try:
             with st.spinner(say("working")):
@@ -154,7 +154,7 @@ def _proof_tools(path: Path) -> None:
 
 
 def _redo_tool(path: Path) -> None:
-    st.subheader(say("redo"), anchor=False)
+    st.header(say("redo"), anchor=False)
     st.caption(say("redo_help"))
     done = _answer(_Tool("redo", say("run_redo"), partial(redo, path)), path.name)
     if done is None:
@@ -169,7 +169,7 @@ def _redo_tool(path: Path) -> None:
 
 
 def _what_if_tool(path: Path) -> None:
-    st.subheader(say("what_if"), anchor=False)
+    st.header(say("what_if"), anchor=False)
     st.caption(say("what_if_help"))
     of_sheet, of_variant, of_guard, ask = st.columns((3, 2, 2, 2), vertical_alignment="bottom")
     sheet = of_sheet.selectbox(

@@ -116,7 +116,7 @@ def choose_bench(here: str, path: str) -> None:
         st.info(f"{say('no_bench')}. {say('no_bench_more')}")
         return
     _, query = settings()
-    st.subheader(say("bench_which"), anchor=False)
+    st.header(say("bench_which"), anchor=False)
     st.html(choice_of_links([(name, link_to(path, query, id=name)) for name in names]))
 
 

@@ -174,7 +174,7 @@ def test_an_entry_without_a_bench_offers_those_there_are(hub):
         script = ScriptedBench(bench=f"bench-{number}", session=f"s{number}", cylinders=1)
         feed(hub, *script.session_messages())
     test.run()
-    assert test.subheader[0].value == "Which bench? Choose one."
+    assert test.header[0].value == "Which bench? Choose one."
     assert not test.exception
     assert not test.button
 

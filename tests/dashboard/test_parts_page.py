@@ -66,7 +66,7 @@ def test_what_is_asked_for_is_answered_with_one_touch(tmp_path):
     test.query_params["id"] = "b"
     test.run()
     assert not test.exception
-    assert any("mark the height on the skirt" in s.value for s in test.subheader)
+    assert any("mark the height on the skirt" in s.value for s in test.header)
     next(t for t in test.text_input if t.label == "Who").set_value("")
     next(b for b in test.button if b.label == "done").click().run()
     assert hub.sent == []  # nobody has said who it is

@@ -22,6 +22,7 @@ from tests.system.board_rig import browser, need, wait_for
 from tests.system.patience import PATIENCE_S
 from tests.system.ports import free_port
 from tests.system.test_board_screens import IN_PAGE
+from tests.system.test_form_pages import LOOK
 
 pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
 
@@ -156,6 +157,12 @@ def test_a_phone_from_the_code_to_the_report(stand, tmp_path):
     assert run_cli(["verify", str(stand.journal)]) == 1
 
 
+def looks_well(page):
+    """Names, targets, headings, contrast and width of a page that is all our own."""
+    told = page.evaluate(f"({LOOK})()")
+    assert told["ours"] + told["theirs"] == []
+
+
 def fingerprint_of(pem: str) -> str:
     """As the system's own tool shows it."""
     asked = [need("openssl"), "x509", "-noout", "-fingerprint", "-sha256"]
@@ -165,6 +172,7 @@ def fingerprint_of(pem: str) -> str:
 
 def paired(phone, link, name):
     phone.goto(link)
+    looks_well(phone)
     phone.get_by_label("Your name, as the record is to have it").fill(name)
     phone.get_by_role("button", name="Pair this phone").click()
     phone.wait_for_function(f"() => !!({IN_PAGE})('[data-id=name]')?.textContent")
@@ -189,6 +197,7 @@ def answers_the_look(stand, phone):
     [look] = [f for f in stand.facts() if f["at"]["feature"] == "looked"]
     assert (look["who"], look["by"], look["value"]) == ("Kim", "phone", "good")
     phone.goto(f"{stand.lan}/tell")
+    looks_well(phone)
 
     def told_again():  # what is answered before anybody can have read it does not count
         with phone.expect_navigation():  # it shows itself anew, once that was sent
@@ -208,7 +217,7 @@ def takes_a_photo(stand, phone, photo):
     phone.wait_for_function("() => document.querySelector('figure img').naturalWidth > 0")
     wide, high = picture.evaluate("e => [e.naturalWidth, e.naturalHeight]")
     assert (wide, high) == (600, 800)  # upright
-    assert phone.evaluate("() => document.documentElement.scrollWidth") <= PHONE["width"]
+    looks_well(phone)
     [fact] = [f for f in stand.facts() if f["at"]["feature"] == "photos"]
     assert (fact["who"], fact["by"]) == ("Kim", "phone")
     assert opened((stand.folder / fact["value"]).read_bytes()).size == (800, 600)  # as it came
