@@ -27,6 +27,7 @@ FACT_WORDS: Final = {
     "height_marked": "Measuring height marked",
     "mass_g": "Mass, without rings and pin",
     "feeler": "Feeler in a groove",
+    "replaced_by": "Another ring took its place: its name",
     "gap_depth": "Depth at which the gap was taken",
     "kind": "Kind of barrel",
     "seal": "Seal to the head",

@@ -231,7 +231,7 @@ ENGLISH: Final[dict[str, str]] = {
     "part_new": "A part from the shelf, or one more",
     "part_kind": "What is it?",
     "part_name": "Its name in this job, which stays",
-    "part_of": "The piston it belongs to",
+    "part_of": "The piston it belongs to, or the pin whose place it takes",
     "part_replaces": "Whose place it is to take, if any",
     "part_add": "Add it",
     "pin": "wrist pin",

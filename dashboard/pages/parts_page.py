@@ -45,13 +45,13 @@ from barrelfit.dashboard.words import say, told_words
 from barrelfit.rules.engine.catalogue.nouns import ABSENT, LATER, UNREADABLE
 from barrelfit.rules.engine.catalogue.rings import IN, OUT
 from barrelfit.rules.engine.form import Key
-from barrelfit.rules.engine.set_facts import LEAVES, PART
+from barrelfit.rules.engine.set_facts import LEAVES, PART, REPLACED
 from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.model import FeatureId
 
 PLACES = 4  # around a piston, at which a groove is tried
 IN_A_ROW = 5  # answers beside each other, so that none is cut short
-RINGS_OWN = frozenset({LEAVES, "gap_depth"})
+RINGS_OWN = frozenset({LEAVES, "gap_depth", REPLACED})
 
 
 def parts_page() -> None:
@@ -244,7 +244,10 @@ def _another_form(bench: str) -> None:
         if not all_there(**needed):
             return
         at = FeatureId(part.strip(), PART)
-        command = fact_command(secrets.token_hex(8), at, new_part(kind, other or ""), "", who=who)
+        made = installed().look_at(
+            bench, lambda board, _now, _link: new_part(board, kind, other or "")
+        )
+        command = fact_command(secrets.token_hex(8), at, made, "", who=who)
         tell(send(command, partial(installed().ask, bench)))
 
 

@@ -83,14 +83,15 @@ def free_name(board: Board, kind: str) -> str:
 
 
 def others_of(board: Board, kind: str) -> list[str]:
-    """Whose place another part of a kind may take; of a pin, which piston it may belong to."""
-    wanted = "piston" if kind == "pin" else kind
-    return [known.part for known in board.parts if known.kind == wanted]
+    """Whose place another part of a kind may take; of a pin, which piston it may belong to, too."""
+    wanted = {"piston", "pin"} if kind == "pin" else {kind}
+    return [known.part for known in board.parts if known.kind in wanted]
 
 
-def new_part(kind: str, other: str) -> str:
+def new_part(board: Board, kind: str, other: str) -> str:
     """How another part is told: its kind, and of which piston it is, or whose place it takes."""
-    joined = "of" if kind == "pin" else "replaces"
+    of = next((known.kind for known in board.parts if known.part == other), kind)
+    joined = "replaces" if of == kind else "of"
     return f"{kind} {joined} {other}" if other else kind
 
 

@@ -16,9 +16,9 @@ from barrelfit.rules.bench.taking import measured_twice
 from barrelfit.rules.bench.two_parts import judged
 from barrelfit.rules.engine.catalogue import feature
 from barrelfit.rules.engine.catalogue.nouns import ABSENT, LATER, UNREADABLE
-from barrelfit.rules.engine.catalogue.rings import IN, LEAVES, OUT, places_told
+from barrelfit.rules.engine.catalogue.rings import IN, LEAVES, OF_THE_RING, OUT, places_told
 from barrelfit.rules.engine.form import Filled
-from barrelfit.rules.engine.set_facts import PART, PHOTOS
+from barrelfit.rules.engine.set_facts import PART, PHOTOS, REPLACED
 from barrelfit.rules.events import Output, PedalPressed, Sized, TakenBack
 from barrelfit.rules.judge import still_to_measure
 from barrelfit.rules.judge.fact_entry import FactDoubt, FactStands, check_fact, with_taken
@@ -108,6 +108,7 @@ def undo_fact(bench: Bench, last: FactTaken | FactHeld) -> list[Output]:
     else:
         back = FactTaken(at, last.before, last.value, bench.who, "pedal")
         outputs = [back, *with_keys(bench, with_taken(bench.facts.now, back))]
+        outputs += _of_other_ring(bench, back)
     outputs += _judged_anew(bench)
     again = any(p.at == at for p in open_facts(bench))
     return [*outputs, *(ask_for(bench, at) if again else _asked(bench))]
@@ -161,7 +162,7 @@ def _taken(bench: Bench, event: FactTold, stands: FactStands) -> list[Output]:
     # A part stays, and a photo is no work of the hand that the pedal takes back.
     if event.at.feature not in {PART, PHOTOS} and taken.value != taken.before:
         bench.done.append(taken)
-    outputs += with_keys(bench, stands.filled)
+    outputs += [*with_keys(bench, stands.filled), *_of_other_ring(bench, taken)]
     return [*outputs, *_judged_anew(bench), *_asked(bench)]
 
 
@@ -174,6 +175,18 @@ def with_keys(bench: Bench, keys: Filled) -> list[Output]:
     bench.look_beside()
     other = [at for at, was in before.items() if part_material(bench, at) != was]
     return [one for at in other for one in _corrected(bench, at)]
+
+
+def _of_other_ring(bench: Bench, taken: FactTaken) -> list[Output]:
+    """Another ring lies in a groove: what was measured of the one before stands no more."""
+    place = taken.at
+    if place.feature != REPLACED or taken.value == taken.before:
+        return []
+    sized = [at for at in bench.sizes if (at.part, at.depth) == (place.part, place.depth)]
+    gone = [at for at in sized if at.feature in OF_THE_RING]
+    for at in gone:
+        bench.forget(at)
+    return [TakenBack(at) for at in gone]
 
 
 def _corrected(bench: Bench, at: FeatureId) -> list[Output]:

@@ -147,7 +147,12 @@ class EngineSet:
 
     def pin_of(self, piston_id: str) -> Part | None:
         """The pin that belongs to a piston, None when the set has none."""
-        return next((p for p in self.of_kind("pin") if p.mate == piston_id), None)
+        pins = self.of_kind("pin")
+        return next((p for p in pins if p.mate == piston_id and not self.is_replaced(p)), None)
+
+    def is_replaced(self, pin: Part) -> bool:
+        """Whether another pin has taken a pin's place."""
+        return pin.kind == "pin" and pin.id in {p.replaces for p in self.of_kind("pin")}
 
     def home_of(self, piston_id: str) -> Part | None:
         """The barrel a piston came with: as the set says, else the one of its place in the set."""

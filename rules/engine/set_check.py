@@ -108,9 +108,12 @@ def _looks(filled: Filled) -> Iterator[Problem]:
 
 def _mates(filled: Filled) -> Iterator[Problem]:
     pistons = {p.text("id") for p in filled.tables("piston")}
+    replaced = {p.text("replaces") for p in filled.tables("pin")}
     for kind in ("barrel", "pin"):
         taken: dict[str, str] = {}
         for part in filled.tables(kind):
+            if kind == "pin" and part.text("id") in replaced:
+                continue
             mate = part.text("piston")
             if mate and mate not in pistons:
                 yield Problem((*part.path, "piston"), said("no_such_piston", mate=mate))
@@ -121,7 +124,7 @@ def _mates(filled: Filled) -> Iterator[Problem]:
 
 
 def _whence(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
-    for kind in ("piston", "barrel"):
+    for kind in KINDS:
         known = {p.text("id") for p in filled.tables(kind)}
         taken: dict[str, str] = {}
         for part in filled.tables(kind):
@@ -199,6 +202,7 @@ def _place(path: Path, place: tuple[str, str], sheet: Sheet) -> Iterator[Problem
 def _rings(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
     known = [r.id for r in sheet.rings]
     widths = {r.id: r.width_nm for r in sheet.rings}
+    lie: dict[str, str] = {}
     for piston in filled.tables("piston"):
         seen: set[str] = set()
         for ring in piston.tables("ring"):
@@ -209,8 +213,17 @@ def _rings(filled: Filled, sheet: Sheet) -> Iterator[Problem]:
             if name in seen:
                 yield Problem((*ring.path, "id"), said("ring_twice", name=name))
             seen.add(name)
+            yield from _other_ring(ring, lie)
             yield from _widths(ring, new=widths.get(name))
             yield from _gap_depth(ring, sheet)
+
+
+def _other_ring(ring: Filled, lie: dict[str, str]) -> Iterator[Problem]:
+    """One ring lies in one groove; `lie` are those that lie somewhere."""
+    name = ring.text("replaced_by")
+    if name and name in lie:
+        yield Problem((*ring.path, "replaced_by"), said("ring_lies_elsewhere", name=name))
+    lie.setdefault(name, name)
 
 
 def _widths(ring: Filled, *, new: int | None) -> Iterator[Problem]:

@@ -32,7 +32,9 @@ PART: Final = "id"
 """The key under which another part is told: its kind, and `of` or `replaces` which one."""
 _NAME: Final = re.compile(r"[A-Za-z][A-Za-z0-9-]{0,11}", re.ASCII)
 _WHOSE: Final = {"of": "piston", "replaces": "replaces"}
-_OF_RING: Final = ("gap_depth",)
+REPLACED: Final = "replaced_by"
+"""The key of a ring under which another one is told that lies in its place."""
+_OF_RING: Final = ("gap_depth", REPLACED)
 _WORDS: Final = {"in": True, "out": False}
 _SPLIT: Final = re.compile(r"[\s,]+")
 _KEPT: Final = re.compile(rf"{PHOTO_FOLDER}/([0-9a-f]{{64}})\.(?:jpg|png)", re.ASCII)
@@ -165,7 +167,10 @@ def with_part(filled: Filled, name: str, told: str) -> Filled:
         values[_WHOSE[words[1]]] = words[2]
     if kind != "pin" and "replaces" not in values:
         values["spare"] = True
-    if kind == "pin" and "piston" not in values:
+    if kind == "pin" and "replaces" in values:
+        pins = filled.tables("pin")
+        values["piston"] = next((p.text("piston") for p in pins if p.text("id") == words[2]), "")
+    if kind == "pin" and not values.get("piston"):
         raise UnfitError(said("say_which_piston"))
     if any(_form_of(kind).key(key) is None for key in values):
         raise UnfitError(said("goes_with_piston", kind=KIND_SAID[kind]))

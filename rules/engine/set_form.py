@@ -47,6 +47,7 @@ MEASURING = Form(
 PISTON_RING = Form(
     (
         Key("id", "text", "name of the ring, as on the sheet"),
+        Key("replaced_by", "text", "name of another ring that took its place", required=False),
         *fact_keys("piston", of_ring=True),
         *feature_keys("piston", of_ring=True),
     )
@@ -71,10 +72,11 @@ _PART = (
         choices=unreadable_marks(),
     ),
 )
+_REPLACES = Key("replaces", "text", "id of the part whose place it is to take", required=False)
 _WHENCE = (
     Key("position", "count", "cylinder it came from", required=False),
     Key("spare", "flag", "one more than the engine has cylinders", required=False),
-    Key("replaces", "text", "id of the part whose place it is to take", required=False),
+    _REPLACES,
 )
 _TEMPERATURE = Key(
     "temp_c", "celsius", "temperature when measured, where it has its own", required=False
@@ -92,7 +94,7 @@ PISTON = Form(
 BARREL = Form(
     (*_PART, *_WHENCE, *fact_keys("barrel"), _TEMPERATURE, *feature_keys("barrel")),
 )
-PIN = Form((*_PART, *fact_keys("pin"), *feature_keys("pin")))
+PIN = Form((*_PART, _REPLACES, *fact_keys("pin"), *feature_keys("pin")))
 OVERRIDE = Form(
     (
         Key("quantity", "text", "what is set", choices=QUANTITIES),

@@ -76,7 +76,7 @@ def whole_way(sheet: Sheet, engine: EngineSet) -> tuple[PlannedFeature, ...]:
 
     Of parts that failed by eye nothing is asked.
     """
-    sound = [p for p in engine.parts if not stopped_at_gate(p)]
+    sound = [p for p in engine.parts if not (stopped_at_gate(p) or engine.is_replaced(p))]
     return tuple(
         planned
         for working in Round

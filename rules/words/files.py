@@ -125,6 +125,7 @@ FILES: Final[dict[str, str]] = {
     "lead_name": "a lead's name is 1 to 62 characters without quotes or line breaks",
     "passphrase_short": "a passphrase has at least {least} characters",
     "must_be_1": "must be 1",
+    "ring_lies_elsewhere": "the ring {name} lies in another groove already",
     "needs_a_person": "needs a [[person]], as barrelfit person prints it",
     "needs_a_lead": "needs at least one [[lead]]",
     "signs_in_alike": "signs in as {name} does",

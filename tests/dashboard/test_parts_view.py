@@ -103,9 +103,12 @@ def test_every_key_that_may_be_told_has_words_and_its_choices(part):
 
 
 def test_a_part_from_the_shelf_gets_the_next_name_and_takes_a_place():
-    board = board_after(fact("P5/id", new_part("piston", "P3")))
+    told = new_part(board_after(), "piston", "P3")
+    board = board_after(fact("P5/id", told))
     assert free_name(board, "piston") == "P6"
-    assert others_of(board, "pin") == ["P1", "P2", "P3", "P4", "P5"]
+    pins = [known.part for known in board.parts if known.kind == "pin"]
+    assert set(others_of(board, "pin")) == {"P1", "P2", "P3", "P4", "P5", *pins}
+    assert new_part(board, "pin", "P5") == "pin of P5"
     rows = {row.what: row.value for row in part_view(board, "P5", MM).rows}
     assert rows["One more than the engine has"] == "piston replaces P3"
     assert any(planned.at.part == "P5" for planned in board.features)

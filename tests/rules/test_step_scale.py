@@ -328,7 +328,7 @@ def test_the_nearest_milligram_of_an_ounce():
     assert grams(0) == "0"
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(seed=st.integers(0, 10**9), by_print=st.booleans())
 def test_whatever_a_hand_does_no_part_gets_another_ones_mass(seed, by_print):
     """Parts that differ by 3 g and more, in any order on and off the scale, named by nobody.

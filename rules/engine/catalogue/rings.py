@@ -26,6 +26,9 @@ from barrelfit.rules.said import NOTHING, Said, length, said
 _WIDTHS_NM = (500_000, 8_000_000)
 _BORE_ROOM_NM = 100_000  # how far beside all bores of this engine a ring may lie for its gap
 
+OF_THE_RING: Final = frozenset({"ring", "side", "side-all", "gap", "gap-bore"})
+"""What is measured of the ring that lies in a groove: of another ring it says nothing."""
+
 IN: Final = "in"
 OUT: Final = "out"
 """Whether a leaf goes into a groove at a place."""
