@@ -11,7 +11,7 @@ from barrelfit.dashboard.board.model import Board, Link
 from barrelfit.dashboard.html.blocks import bench_blocks
 from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.bench import bench_state, bench_view, figure
-from barrelfit.dashboard.view.passes import window_nm
+from barrelfit.dashboard.view.passes import away_more, window_nm
 from barrelfit.dashboard.view.stage import stage_of
 
 POINTS_FIRST = 600  # a page that opens late is sent at most this much of the past
@@ -71,7 +71,7 @@ class BenchFeed:
         self._points_taken: int | None = None
         self._points_of = ("", "")
         self._cues_heard: int | None = None
-        self._slow: tuple[int, str, bool, str] | None = None
+        self._slow: tuple[int, str, bool, str, str] | None = None
         self._stage = ""
 
     def next(self, board: Board, now_ns: int, link: Link) -> dict[str, Any]:
@@ -92,6 +92,7 @@ class BenchFeed:
             bench_state(board, now_ns, link),
             link.up,
             stage_of(board, now_ns),
+            away_more(board, now_ns),
         )
         if slow != self._slow or slow[1] != "online":
             self._slow = slow

@@ -77,7 +77,7 @@ def caution(board: Board, shown: Shown, now_ns: int) -> str:
     state, sweep = board.state, board.state.sweep
     if any(fact.at == board.place for fact in board.facts_asked):
         return say("swept_for_nothing") if state.not_counted else ""
-    away = _away_more(board, now_ns)
+    away = away_more(board, now_ns)
     if away or state.not_counted:
         return away or say("not_counted")
     if state.far_off is not None:
@@ -95,7 +95,7 @@ def _of_sweep(sweep: Sweeping, coached: Said | None, shown: Shown) -> str:
     return told(coached, shown) if coached is not None else ""
 
 
-def _away_more(board: Board, now_ns: int) -> str:
+def away_more(board: Board, now_ns: int) -> str:
     """For how long more a part must be away; empty once it is gone, or while it is not away."""
     away = board.state.away
     if away is None:

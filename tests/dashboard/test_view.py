@@ -134,6 +134,11 @@ def test_for_how_long_a_part_must_be_away_is_counted_down():
     gone_ns = board.lag.board_time(script.t_ns + 2_200_000_000)
     left = [caution(board, MM, gone_ns - more_ms * 1_000_000) for more_ms in (2_200, 1_000, 1, 0)]
     assert left == ["away: 3 s more", "away: 1 s more", "away: 1 s more", ""]
+    feed = BenchFeed(MM)
+    drawn = [feed.next(board, gone_ns - more_ns, UP) for more_ns in (2 * 10**9, 10**9, 10**9, 0)]
+    assert [one.get("blocks", {}).get("caution") for one in drawn] == [
+        *("away: 2 s more", "away: 1 s more", None, "")
+    ]
     back = {"at": at, "since_ns": script.t_ns, "gone_ns": 0}
     heard(board, script.batch(script.event("part_away", back)), NOW)
     assert caution(board, MM, gone_ns - 10**9) == ""
