@@ -15,12 +15,12 @@ from barrelfit.acquire.clock import Clock
 from barrelfit.dashboard.board.hub import Hub
 from barrelfit.dashboard.board.phones import Phones
 from barrelfit.dashboard.server.certificate import own_certificate
+from barrelfit.dashboard.server.few_at_once import FewAtOnce
 from barrelfit.dashboard.server.lan_app import LanPages
 from barrelfit.dashboard.server.lan_guard import Guard
 
 EVERYWHERE: Final = "0.0.0.0"  # noqa: S104  asked for in the bench file, and guarded
 ELSEWHERE: Final = ("192.0.2.1", 9)  # RFC 5737: an address that is nobody's; nothing is sent there
-CONNECTIONS_MOST: Final = 60
 
 
 class _Server(uvicorn.Server):
@@ -86,7 +86,6 @@ async def serve_phones(hub: Hub, phones: Phones, host: str, port: int, clock: Cl
             server_header=False,
             access_log=False,
             log_config=None,
-            limit_concurrency=CONNECTIONS_MOST,
             timeout_graceful_shutdown=1,
             ws_max_size=4_096,
         )
@@ -96,7 +95,7 @@ async def serve_phones(hub: Hub, phones: Phones, host: str, port: int, clock: Cl
 
 
 def _listening(host: str, port: int) -> socket.socket:
-    made = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET)
+    made = FewAtOnce(socket.AF_INET6 if ":" in host else socket.AF_INET)
     try:
         made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         made.bind((host, port))
