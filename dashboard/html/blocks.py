@@ -23,7 +23,7 @@ def bench_blocks(view: BenchView) -> dict[str, str]:
         "trouble": plain(view.trouble),
         "note": plain(view.note),
         "caution": plain(view.caution),
-        "ask": made("bench", "ask", view.ask, link_to("/jobs", "", id=view.bench)),
+        "ask": made("bench", "ask", view.ask, *_pages(view.bench, "/jobs", "/entry")),
         "telling": made("bench", "telling", view.telling),
         "picture": _picture(view),
         "passes": made("bench", "passes", view.passes),
@@ -34,12 +34,16 @@ def bench_blocks(view: BenchView) -> dict[str, str]:
     }
 
 
+def _pages(bench: str, *pages: str) -> tuple[str, ...]:
+    return tuple(link_to(page, "", id=bench) for page in pages)
+
+
 def _picture(view: BenchView) -> str:
     """The part with its feature; a fact's answers while one is asked for."""
     if view.place is None:
         return ""
     if view.telling.fact is not None:
-        return made("bench", "answers", view.telling, link_to("/parts", "", id=view.bench))
+        return made("bench", "answers", view.telling, *_pages(view.bench, "/parts"))
     return part_picture(view.place, view.edge, view.levels, view.directions)
 
 

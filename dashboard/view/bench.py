@@ -68,8 +68,8 @@ class PartRow:
 class AskView:
     """What is asked for: the feature in words, how, and whether it is a question or once more.
 
-    `kind` is `ask`, `again` (the same once more), `question` (about parts that are alike), `no-job`
-    or `none`.
+    `kind` is `ask`, `again` (the same once more), `by-hand` (no gauge of the bench measures it),
+    `question` (about parts that are alike), `no-job` or `none`.
     """
 
     kind: str
@@ -137,6 +137,8 @@ def ask_view(board: Board, shown: Shown) -> AskView:
         once = asked.event.sentence.key == "ask_alike"
         words = say("question") if once else say("question_sure")
         return AskView(kind, words, sentence, progress_text(board))
+    if kind == "ask" and not is_fact and not asked.event.gauge:
+        kind = "by-hand"
     return AskView(kind, what, _without(what, sentence), progress_text(board))
 
 

@@ -75,6 +75,11 @@ def asks_bore(b):
     yield b.batch(b.reading("bore-1", 85_012_000))
 
 
+def asks_by_hand(b):
+    pin = place("W1", "diameter")
+    yield ask(b, pin, said("ask_pin", part="W1"), gauge="")
+
+
 def asks_at_length(b):
     at = place("piston-12-left", "side", "compression-2")
     ring = said("ask_side", part="piston-12-left", ring="compression-2")
@@ -288,6 +293,7 @@ STATES: dict[str, State] = {
     "no-job": no_job,
     "asks-skirt": asks_skirt,
     "asks-bore": asks_bore,
+    "asks-by-hand": asks_by_hand,
     "asks-at-length": asks_at_length,
     "asks-look": asks_fact,
     "asks-stamp": asks_fact,

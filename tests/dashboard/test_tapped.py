@@ -84,3 +84,13 @@ def test_what_is_typed_has_a_way_to_the_parts_page_and_a_mark_its_answers():
     assert 'href="/parts?id=bench-1"' in picture
     for value in ("unreadable", "absent", "later"):
         assert f'data-value="{value}"' in picture
+
+
+def test_a_size_that_no_gauge_measures_has_a_way_to_where_it_is_typed():
+    made = Board("bench-1")
+    for message in messages("asks-by-hand", "bench-1"):
+        heard(made, message)
+    assert (
+        'href="/entry?id=bench-1"'
+        in bench_blocks(bench_view(made, 0, Link(up=True), Shown()))["ask"]
+    )
