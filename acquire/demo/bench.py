@@ -40,7 +40,7 @@ class DemoBench:
         self._gauges: list[dict[str, str]] = []
         self._temperatures: dict[str, int] = {}
         self._listening: asyncio.Task[None] | None = None
-        self._person = Person(self.name, folder, speed)
+        self._person = Person(self.name, folder, speed, self._lay)
 
     async def start(self) -> None:
         """Start the simulator, write the bench file, start the daemon."""
@@ -58,6 +58,13 @@ class DemoBench:
         introduced = asyncio.Event()
         self._listening = asyncio.create_task(self._listen(introduced))
         await introduced.wait()
+        self._scale = await self._child(
+            *("barrelfit.simulators", "scale", "--speed", f"{self._speed:g}"),
+            *("--link", str(self._folder / self.name / "scale")),
+        )
+        ready = self._scale.stdout
+        while ready is not None and (line := await ready.readline()) and b"gauge" not in line:
+            continue  # its port is there once it has said so
         own_set = self._folder / f"{self.name}-set.toml"
         own_set.write_text(set_text(f"demo-{self._number}"), encoding="utf-8")
         path = self._folder / f"{self.name}.toml"
@@ -87,7 +94,8 @@ class DemoBench:
     async def stop(self) -> None:
         """End both processes; the daemon first, so that nothing is reported lost at the end."""
         await self._person.stop()
-        for process in (getattr(self, "_daemon", None), getattr(self, "_simulator", None)):
+        names = ("_daemon", "_simulator", "_scale")
+        for process in (getattr(self, name, None) for name in names):
             if process is None:
                 continue
             if process.stdin is not None:
@@ -132,6 +140,11 @@ class DemoBench:
                 introduced.set()
         introduced.set()
 
+    def _lay(self, grams: float) -> None:
+        """Lay so many g on the scale, or lift everything off it."""
+        if self._scale.stdin is not None and not self._scale.stdin.is_closing():
+            self._scale.stdin.write(json.dumps({"lay": grams}).encode() + b"\n")
+
     def _show(self, kind: str, data: dict[str, Any]) -> None:
         at = data.get("at")
         look = {"look": kind, **at} if at else {"look": "done"}
@@ -168,7 +181,14 @@ gauge_c = {celsius["gauge"]:.3f}
 [simulation]
 speed = {self._speed:g}
 
-{gauges}"""
+{gauges}
+[[gauge]]
+id = "scale"
+profile = "steady-letter-mass-unit-crlf"
+port = "{self._folder / self.name / "scale"}"
+measures = "mass"
+movement = "settling"
+"""
 
 
 def _gauge_table(gauge: dict[str, str]) -> str:

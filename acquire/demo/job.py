@@ -30,8 +30,9 @@ TOLD: Final = {
     "crown": ("flat", ""),
     "number": ("5", ""),
     "class": ("white", ""),
-    "mass_g": ("512.4", "g"),
 }
+LAID: Final = {"mass_g": 512.4}
+"""What is laid on the scale, in g: what a piston weighs."""
 SWEPT: Final = ("skirt", "bore")
 TYPED: Final = {"gap": "0.42", "gap-bore": "85.021", "diameter": "22.998"}
 

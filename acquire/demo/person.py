@@ -7,6 +7,7 @@ board's. The hand that sweeps is the simulator's.
 import asyncio
 import json
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Final
 
@@ -21,6 +22,8 @@ WHO: Final = "simulated machinist"
 READS_S: Final = 1.7
 """How long one looks before one answers; sooner than 1.5 s nobody is believed."""
 PLACE_S: Final = 1.0
+LIFTS_S: Final = 2.5
+"""How long the scale is bare before the next part is laid on it."""
 AGAIN_S: Final = 3.0
 """After how long one answers once more where nothing has come of it."""
 
@@ -32,12 +35,16 @@ class Person:
         bench: its name.
         folder: where its sessions are kept, with the link to its bus.
         speed: times as fast as life.
+        lay: lays so many g on the scale, 0 for nothing.
     """
 
-    def __init__(self, bench: str, folder: Path, speed: float) -> None:
+    def __init__(
+        self, bench: str, folder: Path, speed: float, lay: Callable[[float], None]
+    ) -> None:
         self._bench = bench
         self._folder = folder
         self._speed = speed
+        self._lay = lay
         self._link = BusLink(self._address, "demo", (), lambda _: None, lambda _: None)
         self._running: list[asyncio.Task[None]] = []
         self._answering: asyncio.Task[None] | None = None
@@ -70,8 +77,11 @@ class Person:
             self._answering.cancel()
             self._answering = None
         at = data["at"]
-        command = _answer(at, data["ask"], again=self._misread) if at else None
-        if command is not None:
+        laid = job.LAID.get(at["feature"]) if at else None
+        command = _answer(at, data["ask"], again=self._misread) if at and laid is None else None
+        if laid is not None:
+            self._answering = asyncio.create_task(self._weigh(laid))
+        elif command is not None:
             pause_s = PLACE_S if at == self._last_at else READS_S
             self._answering = asyncio.create_task(self._until_heard(command, pause_s))
         self._last_at = at
@@ -94,6 +104,12 @@ class Person:
         for name, told in new:
             at = {"part": name, "feature": "id", "depth": "", "direction": ""}
             await self._once(_fact(at, told, ""), 1.0)
+
+    async def _weigh(self, grams: float) -> None:
+        """Lift off what lies on the scale, and lay the part on it."""
+        self._lay(0.0)
+        await asyncio.sleep(LIFTS_S / self._speed)
+        self._lay(grams)
 
     async def _until_heard(self, command: dict[str, Any], pause_s: float) -> None:
         while True:
