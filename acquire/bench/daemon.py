@@ -33,7 +33,7 @@ from barrelfit.acquire.journal.recorder import JustRecorded, Recorder
 from barrelfit.acquire.wires.byte_source import ByteSource
 from barrelfit.acquire.wires.gauge_port import GaugePort
 from barrelfit.drivers.identity import GaugeIdentity
-from barrelfit.rules.said import Said, said
+from barrelfit.rules.said import NOTHING, Said, said
 
 HEARTBEAT_S: Final = 0.5
 TICK_S: Final = 0.05
@@ -47,7 +47,7 @@ class RunningSession:
 
     `findings` counts the rules' findings that are journaled already; `has_job` says whether there
     is a set to measure; `identities` is what each gauge has called itself, `ports` where it is and
-    on which adapter.
+    on which adapter. `changed` is what is other about the bench since it ended last.
     """
 
     id: str
@@ -58,6 +58,7 @@ class RunningSession:
     has_job: bool = True
     identities: dict[str, GaugeIdentity] = field(default_factory=dict)
     ports: dict[str, GaugePort] = field(default_factory=dict)
+    changed: Said = NOTHING
 
 
 @dataclass(frozen=True, slots=True)

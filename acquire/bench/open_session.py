@@ -56,7 +56,7 @@ from barrelfit.acquire.wires.sources import source_for, typing_source
 from barrelfit.drivers.identity import GaugeIdentity
 from barrelfit.drivers.pedal import Pedal
 from barrelfit.drivers.profile import Profile
-from barrelfit.rules.said import Said
+from barrelfit.rules.said import NOTHING, Said
 
 if TYPE_CHECKING:
     from barrelfit.acquire.wires.byte_source import ByteSource
@@ -166,6 +166,7 @@ def _opened(
         has_job=bool(document.set_text),
         identities=known.identities,
         ports=known.ports,
+        changed=NOTHING if changed is None else changed.changes,
     )
 
 

@@ -106,6 +106,8 @@ class Teller:
                 self._line(f"  bus      {where_bus}")
             for caution in cautions:
                 self._line(f"  gauge    {caution}")
+            if session.changed:
+                self._line(f"  changed  {told(session.changed, self._manner)}")
             self._line("  Ctrl-C ends; an unfinished set goes on when this command is given again")
         held, self._held = self._held or [], None
         for seq, event in held:

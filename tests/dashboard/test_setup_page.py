@@ -13,7 +13,7 @@ from barrelfit.acquire.wires.gauge_listener import PortHeard
 from barrelfit.acquire.wires.ports_found import FoundPort
 from barrelfit.dashboard.board.hub import Hub, install, installed
 from barrelfit.dashboard.board.set_up import SetUp
-from barrelfit.drivers.outcome import WireReading
+from barrelfit.drivers.outcome import WireMass, WireReading
 from barrelfit.drivers.recognise import ProfileFit
 from tests.dashboard.test_pages import StoppedClock
 
@@ -101,6 +101,23 @@ def test_a_gauge_that_is_known_is_set_up_and_the_bench_file_written(set_up, done
     bench = bench_file(set_up.file.read_text(), "bench.toml")
     assert (bench.who, bench.set, bench.gauge[0].port) == ("A. Person", None, PORT)
     assert (bench.gauge[0].movement, bench.gauge[0].unit) == ("held", "mm")
+
+
+def test_a_scale_is_known_by_its_wire_and_asked_nothing_of_lengths(set_up, done):
+    mass = WireMass(b"", 0, "512.4", "g", 512_400_000_000_000_000)
+    fit = ProfileFit(load_profile("steady-letter-mass-unit-crlf"), 8, "none", 4, mass, streams=True)
+    gauge = set_up._listeners[PORT]
+    gauge.says(fit=fit, baud=9600, count=20, value="512.4", unit="g", moved_mg=512_400)
+    test = run()
+    text = "".join(m.value for m in test.markdown)
+    assert "this one moves" in text
+    assert "512.4 g" in text
+    assert "It is a scale" in text
+    assert not [r for r in test.radio if r.key and r.key.startswith("measures-")]
+    press(test, "Save, and run")
+    (scale,) = bench_file(set_up.file.read_text(), "bench.toml").gauge
+    assert (scale.measures, scale.movement) == ("mass", "settling")
+    assert done == [1]
 
 
 def test_several_gauges_behind_one_port_are_set_up_as_several(set_up, done):
