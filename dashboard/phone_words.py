@@ -47,6 +47,7 @@ PHONE_WORDS: Final = {
     "photo_waits": "Not taken: the bench has not answered.",
     "photo_no_part": "There is no such part in this set.",
     "photo_not_kept": "Not taken: the photo can't be kept ({why}).",
+    "photos_show": "Photos ({count})",
     "phone_parts": "Parts",
     "photo_hash": "kept, SHA-256 {digits}…",
     "photos_wait": "No parts yet: the bench has no job.",

@@ -6,6 +6,7 @@ from functools import partial
 import streamlit as st
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.inputs.photo import photo_problem, upright
 from barrelfit.dashboard.board.hub import installed
 from barrelfit.dashboard.pages.entry import answer_command, fact_command, wanted_command
 from barrelfit.dashboard.pages.override import send
@@ -40,12 +41,13 @@ from barrelfit.dashboard.view.parts import (
     tellable,
 )
 from barrelfit.dashboard.view.passes import caution
+from barrelfit.dashboard.view.photos import photos_view
 from barrelfit.dashboard.view.telling import ask_text, telling_view
 from barrelfit.dashboard.words import say, told_words
 from barrelfit.rules.engine.catalogue.nouns import ABSENT, LATER, UNREADABLE
 from barrelfit.rules.engine.catalogue.rings import IN, OUT
 from barrelfit.rules.engine.form import Key
-from barrelfit.rules.engine.set_facts import LEAVES, PART, REPLACED
+from barrelfit.rules.engine.set_facts import LEAVES, PART, PHOTO_FOLDER, REPLACED
 from barrelfit.rules.manner import told, told_all
 from barrelfit.rules.model import FeatureId
 
@@ -78,6 +80,7 @@ def parts_page() -> None:
         st.header(part_words(part), anchor=False)
         _known(bench, part)
         _measure_form(bench, part)
+        _photos(bench, part)
         _earlier(bench, part)
     with form:
         _tell_form(bench, part)
@@ -164,6 +167,22 @@ def _measure_form(bench: str, part: str) -> None:
         tell(
             send(wanted_command(secrets.token_hex(8), place, who), partial(installed().ask, bench))
         )
+
+
+def _photos(bench: str, part: str) -> None:
+    """The part's photos that were taken at the bench, upright, when they are asked for."""
+    files = installed().look_at(
+        bench, lambda board, _now, _link: photos_view(board, part).photos if part else ()
+    )
+    if not files or not st.toggle(say("photos_show", count=len(files)), key=f"photos-{part}"):
+        return
+    for file in files:
+        name = f"{PHOTO_FOLDER}/{file}"
+        if problem := photo_problem(installed().sessions, name):
+            st.error(told(problem))
+            continue
+        view = upright((installed().sessions / name).read_bytes())
+        st.image(view, caption=say("photo_hash", digits=file[:16]))
 
 
 def _earlier(bench: str, part: str) -> None:

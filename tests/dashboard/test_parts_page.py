@@ -4,7 +4,10 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from barrelfit.acquire.bus.payloads import Answer
+from barrelfit.acquire.bus.set_told import PartKnown
+from barrelfit.acquire.inputs.photo import SPARE_BYTES, keep_photo
 from barrelfit.dashboard.board.hub import Hub, install
+from tests.acquire.photos_taken import shot
 from tests.dashboard.test_pages import StoppedClock
 from tests.dashboard.test_parts_view import board_after
 from tests.dashboard.test_telling_view import board_after as board_of_job
@@ -77,3 +80,27 @@ def test_what_is_asked_for_is_answered_with_one_touch(tmp_path):
     assert (command["kind"], command["value"], command["who"]) == ("fact", "done", "A. Smith")
     assert command["at"]["feature"] == "height_marked"
     assert command["ask"] == hub._own_board.state.asked.event.ask
+
+
+def test_photos_of_a_part_are_shown_when_they_are_asked_for(tmp_path):
+    """Those that are there as they were taken; of another it is told."""
+    names = [keep_photo(tmp_path, shot(turned=n), 10 * SPARE_BYTES) for n in (1, 3)]
+    (tmp_path / names[1]).write_bytes(b"else")
+    hub = Asked(tmp_path)
+    board = hub._own_board
+    facts = {f"photos/{name[7:23]}": name for name in names}
+    board.parts = [
+        PartKnown(p.part, p.kind, p.facts | (facts if p.part == "P2" else {})) for p in board.parts
+    ]
+    install(hub)
+    test = AppTest.from_function(page, default_timeout=20)
+    test.query_params["id"] = "b"
+    test.session_state["part"] = "P2"
+    test.run()
+    assert not test.exception
+    assert not test.get("image")
+    [toggle] = [t for t in test.toggle if t.label == "Photos (2)"]
+    toggle.set_value(True).run()
+    assert not test.exception
+    assert len(test.get("image")) == 1
+    assert any("is not the one that was taken" in e.value for e in test.error)
