@@ -8,6 +8,7 @@ their names.
 
 import logging
 import re
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Final
 
@@ -36,6 +37,7 @@ log = logging.getLogger("barrelfit")
 PIECE_BYTES: Final = 128 * 1024
 CLOSING: Final = (kind_of(SessionClosed), kind_of(SessionSigned))
 PAUSED: Final = kind_of(JobPaused)
+UNREADABLE_END: Final = "?"
 
 
 def last_session(bench: str, folder: Path) -> Path | None:
@@ -62,8 +64,23 @@ def ends_as(path: Path) -> str:
     try:
         kind = ENVELOPES.decode(_last_line(path)).kind
     except (msgspec.MsgspecError, UnicodeDecodeError):
-        return "?"  # what is damaged is told where it is read
+        return UNREADABLE_END  # what is damaged is told where it is read
     return "" if kind in CLOSING else kind
+
+
+def is_left_behind(path: Path, journals: Iterable[Path]) -> bool:
+    """Whether another session was begun after a session's last record, by the wall clock.
+
+    Args:
+        path: a session that was neither closed nor paused.
+        journals: all of the bench.
+    """
+    try:
+        utc = ENVELOPES.decode(_last_line(path)).utc
+    except (msgspec.MsgspecError, UnicodeDecodeError):
+        return True
+    ended = re.sub(r"[-:]", "", utc[:19])
+    return any(other.name.removesuffix(SUFFIX)[-16:-1] > ended for other in journals)
 
 
 def opening_of(path: Path) -> SessionOpened | None:

@@ -14,10 +14,11 @@ import msgspec
 
 from barrelfit.acquire.bench.earlier_sessions import (
     PAUSED,
+    UNREADABLE_END,
     bench_now_of,
     ends_as,
+    is_left_behind,
     journals_of,
-    last_session,
     opening_of,
     same_bench,
 )
@@ -44,6 +45,8 @@ from barrelfit.rules.said import NOTHING, Said, said
 log = logging.getLogger("barrelfit")
 
 PAUSED_MOST: Final = 30
+ENDED: Final = frozenset({"", UNREADABLE_END})
+"""How a session ends that nobody takes up. One that just ends was cut, and left behind."""
 FILES_NAME_JOBS: Final = said("file_names_set")
 
 
@@ -83,12 +86,13 @@ class Jobs:
     def at_start(self) -> NextSession:
         """The job that was under way when the bench ended last, else the session without a job."""
         own = self._waiting.document
-        last = last_session(own.bench, self._folder)
-        for path in sorted(self._journals(), reverse=True):
+        journals = self._journals()
+        for path in sorted(journals, reverse=True):
             if ends_as(path) in {"", PAUSED}:
                 continue
             found = bench_now_of(path)
-            was_job = found is not None and path == last and ORDER in found.settings
+            was_job = found is not None and ORDER in found.settings
+            was_job = was_job and not is_left_behind(path, journals)
             if found is not None and (was_job or same_bench(found, own)):
                 return self._going_on(path, found)
         return self.without_job()
@@ -133,11 +137,11 @@ class Jobs:
 
     def told(self, session: str) -> JobsTold:
         """What viewers are told of them; `session` is the one that runs now."""
-        paused = [p for p in sorted(self._journals(), reverse=True) if ends_as(p) == PAUSED]
-        found = [(path, opening_of(path)) for path in paused[:PAUSED_MOST]]
+        unended = [p for p in sorted(self._journals(), reverse=True) if ends_as(p) not in ENDED]
+        found = [(path, opening_of(path)) for path in unended[:PAUSED_MOST]]
         jobs = []
         for _, opening in found:
-            if opening is not None and opening.session != session:
+            if opening is not None and ORDER in opening.settings and opening.session != session:
                 changed = bench_changed(opening, self._waiting.document)
                 what = NOTHING if changed is None else changed.changes
                 jobs.append(PausedJob(opening.session, opening.job, what))
@@ -167,9 +171,11 @@ class Jobs:
 
     def _taken_up(self, session: str) -> NextSession:
         path = self._folder / f"{session}{SUFFIX}"
-        if path not in self._journals() or ends_as(path) != PAUSED:
+        if path not in self._journals() or ends_as(path) in ENDED:
             raise UserError([said("no_paused_job", session=session)])
         found = bench_now_of(path)
+        if found is not None and ORDER not in found.settings:
+            raise UserError([said("no_paused_job", session=session)])
         if found is None:
             raise UserError([said("cant_take_up", session=session, why=said("not_readable"))])
         return self._going_on(path, found)

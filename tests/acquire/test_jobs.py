@@ -222,10 +222,21 @@ def test_the_job_that_was_under_way_goes_on_when_the_bench_was_set_up_anew(stand
 
 
 def test_what_was_left_open_before_other_sessions_does_not_come_back_by_itself(stand, terminal):
-    stand.run(stand.jobs.after(NEW))
+    cut = stand.run(stand.jobs.after(NEW))
+    stand.clock.now_ns += 5 * MINUTE_NS
     stand.run(stand.jobs.without_job(), SessionClosed("stopped"))
     stand.start(text_of(terminal, digit="0.002"))
     assert stand.jobs.at_start().resumed is None
+    # but it is offered, and may be taken up
+    assert [p.session for p in stand.jobs.told("").paused] == [cut]
+    assert stand.run(stand.jobs.after(JobOrdered("take-up", SMITH, session=cut))) == cut
+
+
+def test_a_session_without_a_job_is_never_taken_up(stand):
+    waiting = stand.run(stand.jobs.without_job())
+    assert not stand.jobs.told("").paused
+    up = JobOrdered("take-up", SMITH, session=waiting)
+    assert "no job that was paused" in spoken(stand.jobs.problem(up, running=False))
 
 
 def test_without_a_job_nothing_can_be_paused_or_closed(stand):
