@@ -55,13 +55,14 @@ def take_over(setup: Setup, standing: Standing) -> tuple[Bench, Outputs]:
     bench.facts = facts
     bench.judged = dict(standing.judged)
     bench.settled = set(standing.settled)
+    sized = {size.at for size in standing.sizes}
+    bench.firsts = {at: s for at, s in standing.firsts.items() if at in sized}
     for size in standing.sizes:
         bench.sizes[size.at] = size
         bench.history.append(size.at)
         bench.done.append(size.at)
         note_alike(bench, size.at)
-    bench.firsts = {at: s for at, s in standing.firsts.items() if at in bench.sizes}
-    bench.asked_again = {at for at in standing.asked_again if at in bench.sizes}
+    bench.asked_again = {at for at in standing.asked_again if at in sized}
     said = judged(bench, {part.id for part in bench.setup.engine.parts})
     bench.look_beside()
     _hold_last(bench)

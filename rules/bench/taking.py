@@ -8,7 +8,7 @@ from barrelfit.rules.bench.two_parts import in_order, judged, measured_once_more
 from barrelfit.rules.events import MeasuredTwice, Output, Refused, Sized
 from barrelfit.rules.judge.entry import check_gauge_size
 from barrelfit.rules.judge.expected import expected_at
-from barrelfit.rules.judge.twice import doubt_nm
+from barrelfit.rules.judge.twice import agree, doubt_nm
 from barrelfit.rules.model import Size
 from barrelfit.rules.said import said
 from barrelfit.rules.sweep import SweepRefused, SweepSized
@@ -53,9 +53,8 @@ def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
 
 def measured_twice(first: Size, second: Size) -> MeasuredTwice:
     """What is said of two sizes of one place, before the second."""
-    doubt = doubt_nm(first, second)
-    agree = abs(second.size_nm - first.size_nm) <= doubt
-    return MeasuredTwice(second.at, first.size_nm, second.size_nm, doubt, agree)
+    doubt, do_agree = doubt_nm(first, second), agree(first, second)
+    return MeasuredTwice(second.at, first.size_nm, second.size_nm, doubt, do_agree)
 
 
 def refuse(bench: Bench, armed: Armed, result: SweepRefused) -> list[Output]:

@@ -1,11 +1,12 @@
 """The question whether parts that are alike are two parts each: noted, put once, and settled."""
 
-from itertools import pairwise
+from itertools import pairwise, product
 
-from barrelfit.rules.bench.alike import alike
+from barrelfit.rules.bench.alike import Alike, alike
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.verdicts import judge_pairs, judge_parts
 from barrelfit.rules.events import Output, TakenBack, TwoPartsAsked, TwoPartsSettled
+from barrelfit.rules.judge.twice import agree
 from barrelfit.rules.model import FeatureId, Size
 
 
@@ -26,11 +27,22 @@ def note_alike(bench: Bench, at: FeatureId, before: tuple[str, ...] = ()) -> Non
             continue
         if not all(_is_measured(bench, part, at.feature) for part in names):
             continue
-        both = [_sizes(bench, part, at.feature) for part in (earlier, later)]
-        common = [place for place in both[0] if place in both[1]]
-        found = alike(at.feature, *([sizes[place] for place in common] for sizes in both))
+        found = _compared(bench, at.feature, earlier, later)
         if found is not None:
             bench.alike.append(found)
+
+
+def _compared(bench: Bench, feature: str, earlier: str, later: str) -> Alike | None:
+    """Compare two parts by the places that both have.
+
+    Of a place with two sizes that do not agree nobody knows which is true: either may be.
+    """
+    for one, other in product(_answers(bench, earlier, feature), _answers(bench, later, feature)):
+        common = [place for place in one if place in other]
+        found = alike(feature, [one[p] for p in common], [other[p] for p in common])
+        if found is not None:
+            return found
+    return None
 
 
 def in_order(bench: Bench, feature: str) -> tuple[str, ...]:
@@ -108,7 +120,14 @@ def _is_measured(bench: Bench, part: str, feature: str) -> bool:
     return all(at in bench.sizes or at in bench.put_off for at in places)
 
 
-def _sizes(bench: Bench, part: str, feature: str) -> dict[tuple[str, str], Size]:
-    """The sizes of a part by place, in the plan's order."""
-    places = (p.at for p in bench.plan if p.at.part == part and p.at.feature == feature)
-    return {(at.depth, at.direction): bench.sizes[at] for at in places if at in bench.sizes}
+def _answers(bench: Bench, part: str, feature: str) -> list[dict[tuple[str, str], Size]]:
+    """The sizes of a part by place, in the plan's order; with those before them, if they differ."""
+    places = [p.at for p in bench.plan if p.at.part == part and p.at.feature == feature]
+    sizes = {(at.depth, at.direction): bench.sizes[at] for at in places if at in bench.sizes}
+    firsts = {
+        (at.depth, at.direction): bench.firsts[at]
+        for at in places
+        if at in bench.sizes and at in bench.firsts
+        if not agree(bench.firsts[at], bench.sizes[at])
+    }
+    return [sizes, sizes | firsts] if firsts else [sizes]

@@ -33,6 +33,11 @@ def doubt_nm(one: Size, other: Size) -> int:
     return math.ceil(AGREE * math.hypot(own_u_nm(one), own_u_nm(other)))
 
 
+def agree(one: Size, other: Size) -> bool:
+    """Whether two sweeps of one part agree within what both leave open."""
+    return abs(other.size_nm - one.size_nm) <= doubt_nm(one, other)
+
+
 def weighed(
     evidence: Evidence, part: Part, judged: Judgement, judge: Callable[[Evidence], Judgement]
 ) -> Judgement:

@@ -212,6 +212,18 @@ def test_a_second_sweep_that_does_not_agree_with_the_first_is_compared_anew():
     assert verdict(hand, "P3") == "undecided"
 
 
+def test_of_two_sweeps_that_do_not_agree_either_may_be_the_part_s():
+    """The worn P1's second sweep is of a gauge that is off; P1 is put in again for the good P2."""
+    hand = Hand(5, set_to_nm=300.0)
+    for mm in (84.848, 85.448, 84.848, 84.848):
+        hand.size(mm)
+    assert asked(hand).at == P3
+    for mm in (GOOD_MM, GOOD_MM + 0.012):
+        hand.size(mm)
+    (question,) = hand.of(TwoPartsAsked)
+    assert [(p.earlier, p.later) for p in question.pairs] == [("P1", "P2")]
+
+
 def test_typed_values_are_nobody_s_part_put_in_again():
     hand = Hand()
     for at in (P1, P2, P3, P4):

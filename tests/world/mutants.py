@@ -164,12 +164,29 @@ def one_press_is_a_yes(patch: Patch) -> None:
     patch.setattr(asking, "_with_gauge", asked)
 
 
+def a_second_sweep_is_compared_with_nothing(patch: Patch) -> None:
+    was = taking.note_alike
+
+    def note(bench: Any, at: Any, *before: Any) -> None:
+        if at not in bench.firsts:
+            was(bench, at, *before)
+
+    patch.setattr(taking, "note_alike", note)
+
+
 Aim = Callable[[random.Random], tuple[Trouble, ...]]
 
 
 def pressed_too_soon(chance: random.Random) -> tuple[Trouble, ...]:
     later, amount = chance.randint(2, 4), chance.uniform(0.4, 3.0)
     return (Trouble("repeat", attempt=1), Trouble("next", attempt=later, amount=amount))
+
+
+def off_and_put_in_again(chance: random.Random) -> tuple[Trouble, ...]:
+    """A part is swept with a gauge that is off, and once more for the next."""
+    first = chance.randint(0, 1)
+    zero = Trouble("zero", attempt=first, amount=chance.uniform(0.4, 1.5))
+    return (zero, Trouble("repeat", attempt=first + 1))
 
 
 def drawn(*kinds: str) -> frozenset[str]:
@@ -201,6 +218,7 @@ MUTANTS: dict[str, tuple[Callable[[Patch], None], frozenset[str] | Aim]] = {
         (pairs_rest_on_any_size, drawn("repeat")),
         (any_press_is_an_answer, pressed_too_soon),
         (one_press_is_a_yes, pressed_too_soon),
+        (a_second_sweep_is_compared_with_nothing, off_and_put_in_again),
     )
 }
 """What is planted, and what brings it to light: sessions in which one of these troubles was drawn,
