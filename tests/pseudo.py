@@ -14,7 +14,7 @@ CATALOGUES = (
     barrelfit.acquire.report.words.ENGLISH,
     barrelfit.dashboard.words.ENGLISH,
 )
-UNITS = {"mm", "in", "inch", "ten", "thou", "m", "g", "N", "C"}  # µm, °C
+UNITS = {"mm", "in", "inch", "ten", "thou", "m", "g", "s", "N", "C"}  # µm, °C
 
 
 def speak_it(patch):

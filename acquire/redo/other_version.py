@@ -58,13 +58,19 @@ class Compared:
 class Steered:
     """Today's bench, led through what another version asked for.
 
+    What today's bench asks for is heard once the record asks for it, too: till then the hand swept
+    what was asked before, and that counts for nothing else.
+
     Args:
         bench: as it was when the rules first said something else.
+        asked: the feature that the record had asked for by then.
         found: what it had found by then, and the record did not hold yet.
     """
 
-    def __init__(self, bench: Bench, found: Iterable[Output]) -> None:
+    def __init__(self, bench: Bench, asked: FeatureId | None, found: Iterable[Output]) -> None:
         self.bench = bench
+        self._then = asked
+        self._waits: Asked | None = None
         self._refused: dict[FeatureId, Refused] = {}
         self._sized: dict[FeatureId, Sized] = {}
         self._swept: Armed | None = None
@@ -86,7 +92,10 @@ class Steered:
         """What the recording version said, as far as a hand goes by it."""
         asked, phase = self.bench.asked, self.bench.phase
         if isinstance(event, Asked):
-            if event.at is not None and (asked is None or asked.at != event.at):
+            self._then, waits, self._waits = event.at, self._waits, None
+            if waits is not None and waits.at == event.at:
+                self.hear(waits)
+            elif event.at is not None and (asked is None or asked.at != event.at):
                 self._hold()
                 self.hear(Wanted(t_ns, event.at))
             self._swept = None
@@ -128,8 +137,13 @@ class Steered:
             elif isinstance(output, Sized):
                 self._sized[output.at] = output
         asks = [output for output in found if isinstance(output, Asked)]
-        if asks:  # of several the last one counts
-            self.hear(asks[-1])
+        if not asks:
+            return
+        asked = asks[-1]  # of several the last one counts
+        if asked.at in {self._then, None}:
+            self.hear(asked)
+        else:
+            self._waits = asked
 
     def _size(self, at: FeatureId, was: Sized | None) -> Compared | None:
         stands = self.bench.sizes.get(at)

@@ -17,7 +17,7 @@ from collections import deque
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.fold.other_versions import OtherVersions
@@ -53,9 +53,14 @@ from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.step import begin, step
 from barrelfit.rules.bench.taken_over import take_over
 from barrelfit.rules.events import Asked, GaugeChanged, Input, Judged, Output, Reading, Sized
+from barrelfit.rules.hints import Coached, PartAway
 from barrelfit.rules.said import NOTHING, Said, said
 
+if TYPE_CHECKING:
+    from barrelfit.rules.model import FeatureId
+
 NO_VALUE: Final = "nothing"
+_HINTS: Final[frozenset[type]] = frozenset({Coached, PartAway})
 _OUTPUTS: Final = frozenset(OUTPUT_TYPES)
 _WIRE_EVENTS: Final = (
     *(MassTaken, FaultSeen, WireNote, WireOpened, GaugeStalled, WireSent),
@@ -117,6 +122,7 @@ class Redo:
         self._result: Redone | None = None
         self._closed = ""
         self._steered: Steered | None = None
+        self._asked_at: FeatureId | None = None
         self._by = OtherVersions(code_version)
         self._versions: list[tuple[int, str]] = []
         self._last_ns = 0
@@ -246,8 +252,12 @@ class Redo:
             self._steered.said(was, record.t_ns)
         elif result.difference is None:
             self._hear(result, record)
+        if isinstance(was, Asked):
+            self._asked_at = was.at
 
     def _word_by_word(self, result: Redone, seq: int, was: Output) -> None:
+        while self._by.foreign and self._found and type(self._found[0]) in _HINTS - {type(was)}:
+            self._found.popleft()  # what helps a hand says nothing else of its part
         if not self._found:
             found = Difference(seq, kind_of(type(was)), "", text_of(was), NO_VALUE)
             self._differs(result, found, was, None)
@@ -271,7 +281,7 @@ class Redo:
             result.difference = found
             return
         result.first = result.first or found
-        self._steered = Steered(result.bench, self._found)
+        self._steered = Steered(result.bench, self._asked_at, self._found)
         self._found.clear()
 
     def _compare(self, result: Redone) -> None:

@@ -18,7 +18,7 @@ from barrelfit.acquire.journal.events import (
     WireNote,
     WireSent,
 )
-from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused, SignedOn
+from barrelfit.acquire.journal.job_events import BenchChanged, JobOrdered, JobPaused, SignedOn
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
 from barrelfit.acquire.journal.port_events import (
     AdapterChosen,
@@ -123,7 +123,8 @@ def record(folder: Path) -> Path:
         OverrideRefused("P2", "C. Clark", "passphrase", said("override_passphrase"), "r2"),
         JobOrdered("new", "A. Smith", "board", job="job-8"),
         JobPaused("A. Smith"),
-        SignedOn("A. Smith", "board"),
+        SignedOn("A. Smith", "board", proven=True),
+        BenchChanged(document.config_text, document.gauges, said("gauge_is_gone", gauge="scale")),
         Wanted(recording.t_ns, skirt, "A. Smith"),
         MeasuredTwice(skirt, 84_850_000, 84_851_000, 2_900, agree=True),
         TwoPartsAsked("skirt", (AlikeParts("P1", "P2", 1_000, 2_900),)),
