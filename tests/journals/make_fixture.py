@@ -13,6 +13,7 @@ from barrelfit.acquire.journal.events import (
     HeadSeen,
     MassTaken,
     SessionClosed,
+    SessionOpened,
     SessionResumed,
     UnitChanged,
     WireNote,
@@ -89,6 +90,18 @@ def _hinted(recording: Recording, skirt: FeatureId) -> None:
         recording.journal.append(event)
 
 
+def _jobs(recording: Recording, document: SessionOpened) -> None:
+    """A job, who is at it, and another bench beneath it."""
+    gone = said("gauge_is_gone", gauge="scale")
+    for event in (
+        JobOrdered("new", "A. Smith", "board", job="job-8"),
+        JobPaused("A. Smith"),
+        SignedOn("A. Smith", "board", proven=True),
+        BenchChanged(document.config_text, document.gauges, gone),
+    ):
+        recording.journal.append(event)
+
+
 def record(folder: Path) -> Path:
     """Record a short session in which everything happens; gives its path."""
     document = opening(session=f"fixture-v{VERSION}", config_text=WELL_SET)
@@ -103,6 +116,7 @@ def record(folder: Path) -> Path:
     for value, confirms in (("K-102", False), ("K-102", True)):  # held, and told again on purpose
         recording.input(FactTold(recording.t_ns, serial, value, who="A. Smith", confirms=confirms))
     _hinted(recording, skirt)
+    _jobs(recording, document)
     for event in (
         AdapterTaken("bore", "/dev/serial/by-id/x", "1209:0002", "SN1", "1-2", "1:4", 5, "00"),
         AdapterChosen("bore", "/dev/serial/by-path/y", "A. Smith", "board"),
@@ -121,10 +135,6 @@ def record(folder: Path) -> Path:
         OverrideAsked("P1", "A. Smith", "a scratch that is none"),
         Overridden("P1", "rework", "serviceable", 9, "B. Jones", "hone it", "r1"),
         OverrideRefused("P2", "C. Clark", "passphrase", said("override_passphrase"), "r2"),
-        JobOrdered("new", "A. Smith", "board", job="job-8"),
-        JobPaused("A. Smith"),
-        SignedOn("A. Smith", "board", proven=True),
-        BenchChanged(document.config_text, document.gauges, said("gauge_is_gone", gauge="scale")),
         Wanted(recording.t_ns, skirt, "A. Smith"),
         MeasuredTwice(skirt, 84_850_000, 84_851_000, 2_900, agree=True),
         TwoPartsAsked("skirt", (AlikeParts("P1", "P2", 1_000, 2_900),)),
