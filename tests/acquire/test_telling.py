@@ -10,7 +10,7 @@ from barrelfit.acquire.bus.broker import BrokerAddress
 from barrelfit.acquire.journal.events import UnitChanged
 from barrelfit.rules.events import Asked, GaugeChanged, Judged, Refused, SetDone, Sized
 from barrelfit.rules.model import FeatureId, Finding, Severity, Verdict
-from barrelfit.rules.said import written
+from barrelfit.rules.said import NOTHING, written
 from tests.acquire.journal_samples import EVENTS, reading
 
 P1 = FeatureId("P1", "skirt")
@@ -21,6 +21,7 @@ class Opened:
     """A session as far as telling needs one."""
 
     id = "stand-1"
+    changed = NOTHING
 
     class recorder:  # noqa: N801
         class journal:  # noqa: N801

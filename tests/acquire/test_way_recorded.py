@@ -122,7 +122,7 @@ def test_an_answer_in_a_session_of_another_version_answers_what_was_asked_then()
     """Today's rules count their asks themselves; which number it was then says nothing now."""
     text = STEPS.format(job="job-7", serial="K-100")
     bench, found = begin(setup_of(opening(set_text=text)))
-    steered = Steered(bench, found)
     at = FeatureId("P1", "looked")
+    steered = Steered(bench, at, found)
     steered.hear(FactTold(3_000_000_000, at, "good", who=SMITH, ask=77))
     assert steered.bench.setup.engine.part("P1").looked == ("good",)

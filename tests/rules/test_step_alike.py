@@ -247,7 +247,7 @@ def test_a_press_before_the_question_can_have_been_read_is_no_yes():
 
 def test_one_press_was_a_yes_in_versions_that_asked_so_and_is_in_their_redo():
     hand = repeated()
-    steered = Steered(hand.bench, ())
+    steered = Steered(hand.bench, None, ())
     hand.rest(2.0)
     steered.hear(PedalPressed(hand.now_ns(), "next"))
     steered.said(TwoPartsSettled("skirt", "pressed"), hand.now_ns())
