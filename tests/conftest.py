@@ -23,8 +23,8 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 # later, never closes it, and the run ends with a warning that is an error here.
 asyncio.set_event_loop(None)
 
-WORKERS = 2
-"""A test of processes waits much of the time; more of them only crowd two cores."""
+WORKERS = 3
+"""A test of processes waits half of its time; more than three only crowd two cores."""
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -45,7 +45,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Say what stays together when tests run side by side, and in which order they are given out.
 
     The tests of one file share its fixtures, so a file stays in one worker; what takes longer than
-    a moment is given out one by one, last, so that both workers end together. Tests that start
+    a moment is given out one by one, last, so that all workers end together. Tests that start
     processes come first: they wait, and the others fill the gaps.
     """
     if "PYTEST_XDIST_WORKER" not in os.environ:
