@@ -54,11 +54,23 @@ def home_page() -> None:
     """The only bench, or the floor when there are several or none; a sign-in ends here."""
     if installed().provider is not None and st.user.is_logged_in:
         way_back(arrived=True)
-    names = installed().look(lambda boards, _now, _link: sorted(boards))
+    names = _benches()
     if len(names) == 1:
         live("bench", bench_html(), f"/live/bench/{quote(names[0])}", names[0])
+        _another_bench(names[0])
     else:
         floor_page()
+
+
+def _benches() -> list[str]:
+    return installed().look(lambda boards, _now, _link: sorted(boards))
+
+
+@st.fragment(run_every=3.0)
+def _another_bench(only: str) -> None:
+    """The only bench's screen makes room for the floor once another one is heard."""
+    if _benches() != [only]:
+        st.rerun()
 
 
 def floor_page() -> None:
