@@ -207,7 +207,7 @@ MUTANTS: dict[str, tuple[Callable[[Patch], None], frozenset[str] | Aim]] = {
         (any_number_is_a_size, drawn("zero", "inch", "wrong-part")),
         (lost_gauge_is_not_missed, drawn("unplug")),
         (undo_takes_the_first_size, drawn("undo")),
-        (refused_sweep_goes_on, drawn("swap")),
+        (refused_sweep_goes_on, drawn("put-down", "turn-short", "wrong-first", "back-soon")),
         (finding_recorded_twice, drawn("doubled")),
         (lost_ask, drawn()),
         (told_before_it_is_on_disk, drawn("kill-daemon")),
