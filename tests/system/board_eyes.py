@@ -25,10 +25,14 @@ class Eyes:
 
     def __init__(self) -> None:
         self._seen = 0
+        self._sessions: set[str] = set()
 
     def see(self, boards: Mapping[str, Board], _now_ns: int, _link: Link) -> list[dict[str, Any]]:
         """The looks for everything that the board shows since the last one."""
         found: list[tuple[int, dict[str, Any]]] = []
+        sessions = {board.session for board in boards.values()}
+        if sessions != self._sessions:  # each session counts its records from one on
+            self._sessions, self._seen = sessions, 0
         for board in boards.values():
             state = board.state
             asked = state.asked
