@@ -4,6 +4,8 @@ Nothing is rounded. A text that is no whole number of nm (0.0000001 mm, 0.000001
 because a silently rounded reading could be on the other side of a limit.
 """
 
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Final
 
 from barrelfit.drivers.coded import Coded, said
@@ -67,13 +69,7 @@ def length_nm(minus: bool, digits: str, decimals: int, unit: str) -> int:  # noq
     Raises:
         QuantityError: the length is no whole number of nm, or no hand gauge is that long.
     """
-    scaled = _whole(digits, decimals, UNIT_NM[unit])
-    text = normal_text(minus, digits, decimals)
-    if scaled is None:
-        raise QuantityError(NOT_EXACT, said("not_whole_nm_of", number=text, unit=unit))
-    if scaled > LENGTH_MAX_NM:
-        raise QuantityError(IMPLAUSIBLE, said("longer_than_gauges", number=text, unit=unit))
-    return -scaled if minus else scaled
+    return _exact(minus, (digits, decimals), unit, _LENGTH)
 
 
 def mass_fg(minus: bool, digits: str, decimals: int, unit: str) -> int:  # noqa: FBT001  as above
@@ -91,13 +87,7 @@ def mass_fg(minus: bool, digits: str, decimals: int, unit: str) -> int:  # noqa:
     Raises:
         QuantityError: the mass is no whole number of fg, or no scale for parts shows it.
     """
-    scaled = _whole(digits, decimals, UNIT_FG[unit])
-    text = normal_text(minus, digits, decimals)
-    if scaled is None:
-        raise QuantityError(NOT_EXACT, said("not_whole_fg_of", number=text, unit=unit))
-    if scaled > MASS_MAX_FG:
-        raise QuantityError(IMPLAUSIBLE, said("heavier_than_parts", number=text, unit=unit))
-    return -scaled if minus else scaled
+    return _exact(minus, (digits, decimals), unit, _MASS)
 
 
 def digit_fg(value: str, unit: str) -> int:
@@ -106,6 +96,41 @@ def digit_fg(value: str, unit: str) -> int:
     return UNIT_FG[unit] // parts
 
 
-def _whole(digits: str, decimals: int, per_unit: int) -> int | None:
-    scaled, rest = divmod(int(digits) * per_unit, 10**decimals)
-    return None if rest else scaled
+@dataclass(frozen=True, slots=True)
+class _Sort:
+    """A sort of quantity: what its units are worth, the most there is, and what is said of others.
+
+    `says` gives two sentences: of a number that is no whole one, and of one that is too large.
+    """
+
+    worth: Mapping[str, int]
+    most: int
+    says: Callable[[str, str], tuple[Coded, Coded]]
+
+
+_LENGTH: Final = _Sort(
+    UNIT_NM,
+    LENGTH_MAX_NM,
+    lambda number, unit: (
+        said("not_whole_nm_of", number=number, unit=unit),
+        said("longer_than_gauges", number=number, unit=unit),
+    ),
+)
+_MASS: Final = _Sort(
+    UNIT_FG,
+    MASS_MAX_FG,
+    lambda number, unit: (
+        said("not_whole_fg_of", number=number, unit=unit),
+        said("heavier_than_parts", number=number, unit=unit),
+    ),
+)
+
+
+def _exact(minus: bool, number: tuple[str, int], unit: str, sort: _Sort) -> int:  # noqa: FBT001  as above
+    digits, decimals = number
+    parts: int = 10**decimals
+    scaled, rest = divmod(int(digits) * sort.worth[unit], parts)
+    if rest or scaled > sort.most:
+        inexact, too_large = sort.says(normal_text(minus, digits, decimals), unit)
+        raise QuantityError(NOT_EXACT, inexact) if rest else QuantityError(IMPLAUSIBLE, too_large)
+    return -scaled if minus else scaled
