@@ -8,7 +8,7 @@ their names.
 
 import logging
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Final
 
@@ -38,6 +38,7 @@ PIECE_BYTES: Final = 128 * 1024
 CLOSING: Final = (kind_of(SessionClosed), kind_of(SessionSigned))
 PAUSED: Final = kind_of(JobPaused)
 UNREADABLE_END: Final = "?"
+CHANGED: Final = f'"kind":"{kind_of(BenchChanged)}"'.encode()
 
 
 def last_session(bench: str, folder: Path) -> Path | None:
@@ -93,24 +94,37 @@ def opening_of(path: Path) -> SessionOpened | None:
 
 
 def bench_now_of(path: Path) -> SessionOpened | None:
-    """What a session was opened with, with the bench as it was set up last; None: can't be read."""
-    opened: SessionOpened | None = None
+    """What a session was opened with, with the bench as it was set up last; None: can't be read.
+
+    Only records of that kind are decoded: this is asked at the start, where whoever goes on with
+    the session reads it whole in any case.
+    """
+    opened = opening_of(path)
     try:
-        for block in JournalReader(path, RealDisk()).blocks():
-            for record in block:
-                event = record.event
-                if opened is None:
-                    opened = event if isinstance(event, SessionOpened) else None
-                elif isinstance(event, BenchChanged):
-                    opened = with_bench(opened, event)
-    except (CorruptError, UnreadableError, OSError):
+        for line in _lines(path) if opened is not None else ():
+            if opened is not None and CHANGED in line and line.endswith(b"\n"):
+                kept = ENVELOPES.decode(line)
+                event = decode(kept.kind, kept.version, bytes(kept.event))
+                opened = with_bench(opened, event) if isinstance(event, BenchChanged) else opened
+    except (CodecError, msgspec.MsgspecError, UnicodeDecodeError, OSError):
         return None
     return opened
 
 
-def same_bench(was: SessionOpened, now: SessionOpened) -> bool:
-    """Whether a session was recorded with the bench file and the profiles that there are now."""
-    return (was.config_text, was.gauges) == (now.config_text, now.gauges)
+def is_sound(path: Path) -> bool:
+    """Whether a session's record can be read to its end."""
+    try:
+        for _ in JournalReader(path, RealDisk()).blocks():
+            pass
+    except (CorruptError, UnreadableError, OSError):
+        return False
+    return True
+
+
+def _lines(path: Path) -> Iterator[bytes]:
+    for part in parts_of(path, RealDisk()):
+        with part.open("rb") as file:
+            yield from file
 
 
 def unfinished_session(document: SessionOpened, folder: Path) -> Path | None:

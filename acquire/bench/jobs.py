@@ -18,16 +18,16 @@ from barrelfit.acquire.bench.earlier_sessions import (
     bench_now_of,
     ends_as,
     is_left_behind,
+    is_sound,
     journals_of,
     opening_of,
-    same_bench,
 )
 from barrelfit.acquire.bench.opening import Opening
 from barrelfit.acquire.bus.jobs_told import FitTold, JobsTold, PausedJob, SheetTold
 from barrelfit.acquire.bus.proof import Doorkeeper
 from barrelfit.acquire.clock import Clock
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.inputs.bench_changes import bench_changed, with_bench
+from barrelfit.acquire.inputs.bench_changes import bench_changed, same_bench, with_bench
 from barrelfit.acquire.inputs.job_set import job_set_text
 from barrelfit.acquire.inputs.set_file import sheet_of
 from barrelfit.acquire.inputs.setup import ORDER, setup_of
@@ -173,7 +173,7 @@ class Jobs:
         path = self._folder / f"{session}{SUFFIX}"
         if path not in self._journals() or ends_as(path) in ENDED:
             raise UserError([said("no_paused_job", session=session)])
-        found = bench_now_of(path)
+        found = bench_now_of(path) if is_sound(path) else None
         if found is not None and ORDER not in found.settings:
             raise UserError([said("no_paused_job", session=session)])
         if found is None:

@@ -14,6 +14,11 @@ Table = Mapping[str, Any]
 KINDS = {"outside": said("outside_gauge"), "bore": said("bore_gauge")}
 
 
+def same_bench(was: SessionOpened, now: SessionOpened) -> bool:
+    """Whether bench file and profiles are the same."""
+    return (was.config_text, was.gauges) == (now.config_text, now.gauges)
+
+
 def bench_changed(was: SessionOpened, now: SessionOpened) -> BenchChanged | None:
     """The record of a bench that is set up otherwise; None where nothing is.
 
@@ -21,7 +26,7 @@ def bench_changed(was: SessionOpened, now: SessionOpened) -> BenchChanged | None
         was: what the session was opened with, and what changed since.
         now: what a session of this bench is opened with now.
     """
-    if (was.config_text, was.gauges) == (now.config_text, now.gauges):
+    if same_bench(was, now):
         return None
     parts = tuple(_changes(was, now)) or (said("only_its_text"),)
     return BenchChanged(now.config_text, now.gauges, said("changes", parts=parts))
@@ -33,7 +38,8 @@ def with_bench(opened: SessionOpened, changed: BenchChanged) -> SessionOpened:
 
 
 def _changes(was: SessionOpened, now: SessionOpened) -> Iterator[Said]:
-    before, after = _tables(was), _tables(now)
+    files = [parse_toml(opened.config_text, "bench file") for opened in (was, now)]
+    before, after = ({str(table["id"]): table for table in file["gauge"]} for file in files)
     yield from (said("gauge_is_gone", gauge=name) for name in before if name not in after)
     yield from (said("gauge_is_new", gauge=name) for name in after if name not in before)
     for name in (name for name in after if name in before):
@@ -43,21 +49,11 @@ def _changes(was: SessionOpened, now: SessionOpened) -> Iterator[Said]:
             keys.append("profile")
         if keys:
             yield said("gauge_is_other", gauge=name, keys=tuple(keys))
-    keys = _differ(_rest(was), _rest(now))
+    keys = _differ(*({key: file[key] for key in file if key != "gauge"} for file in files))
     if keys:
         yield said("file_is_other", keys=tuple(keys))
     gone = _kinds(before) - _kinds(after)
     yield from (said("no_gauge_left", kind=KINDS[kind]) for kind in KINDS if kind in gone)
-
-
-def _tables(opened: SessionOpened) -> dict[str, Table]:
-    data = parse_toml(opened.config_text, "bench file")
-    return {str(table["id"]): table for table in data["gauge"]}
-
-
-def _rest(opened: SessionOpened) -> Table:
-    data = parse_toml(opened.config_text, "bench file")
-    return {key: value for key, value in data.items() if key != "gauge"}
 
 
 def _differ(was: Table, now: Table) -> list[str]:
