@@ -17,7 +17,7 @@ from collections import deque
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.fold.other_versions import OtherVersions
@@ -55,9 +55,6 @@ from barrelfit.rules.bench.taken_over import take_over
 from barrelfit.rules.events import Asked, GaugeChanged, Input, Judged, Output, Reading, Sized
 from barrelfit.rules.hints import Coached, PartAway
 from barrelfit.rules.said import NOTHING, Said, said
-
-if TYPE_CHECKING:
-    from barrelfit.rules.model import FeatureId
 
 NO_VALUE: Final = "nothing"
 _HINTS: Final[frozenset[type]] = frozenset({Coached, PartAway})
@@ -122,7 +119,6 @@ class Redo:
         self._result: Redone | None = None
         self._closed = ""
         self._steered: Steered | None = None
-        self._asked_at: FeatureId | None = None
         self._by = OtherVersions(code_version)
         self._versions: list[tuple[int, str]] = []
         self._last_ns = 0
@@ -252,8 +248,6 @@ class Redo:
             self._steered.said(was, record.t_ns)
         elif result.difference is None:
             self._hear(result, record)
-        if isinstance(was, Asked):
-            self._asked_at = was.at
 
     def _word_by_word(self, result: Redone, seq: int, was: Output) -> None:
         while self._by.foreign and self._found and type(self._found[0]) in _HINTS - {type(was)}:
@@ -281,7 +275,8 @@ class Redo:
             result.difference = found
             return
         result.first = result.first or found
-        self._steered = Steered(result.bench, self._asked_at, self._found)
+        asked = self._by.state.asked
+        self._steered = Steered(result.bench, asked.event.at if asked else None, self._found)
         self._found.clear()
 
     def _compare(self, result: Redone) -> None:
