@@ -26,7 +26,7 @@ from barrelfit.acquire.bus.payloads import ENCODE, Heartbeat, StateTold
 from barrelfit.acquire.bus.proof import Speaker
 from barrelfit.acquire.bus.snapshot import Telling
 from barrelfit.acquire.clock import Clock, utc_text
-from barrelfit.acquire.journal.events import Event, ReadingTaken, SessionClosed
+from barrelfit.acquire.journal.events import READINGS, Event, SessionClosed
 from barrelfit.acquire.journal.job_events import JobOrdered, JobPaused
 from barrelfit.acquire.journal.port_events import AdapterChosen
 from barrelfit.acquire.journal.recorder import JustRecorded, Recorder
@@ -200,7 +200,7 @@ class Daemon:
         return works
 
     def _recorded(self, recorded: JustRecorded) -> None:
-        if type(recorded.event) is ReadingTaken:  # nearly all of them, and nothing hangs on one
+        if type(recorded.event) in READINGS:
             return
         self._session.desk.hear(recorded.seq, recorded.event)
         if self._session.snapshot.take(recorded):

@@ -35,10 +35,9 @@ from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.disk import RealDisk
 from barrelfit.acquire.journal.events import (
     OUTPUT_TYPES,
+    READINGS,
     Event,
     FaultSeen,
-    MassTaken,
-    ReadingTaken,
     SessionOpened,
     WireNote,
     version_of,
@@ -203,7 +202,7 @@ class _Known:
     def hear(self, record: Record) -> None:
         """Take a record that stands in the journal already."""
         event = record.event
-        if isinstance(event, ReadingTaken | MassTaken):  # nearly all; there is nothing to learn
+        if type(event) in READINGS:
             return
         if isinstance(event, BenchChanged):
             self.forget_gauges()

@@ -10,9 +10,8 @@ from barrelfit.acquire.bus.broker import BrokerAddress
 from barrelfit.acquire.bus.payloads import ENCODE
 from barrelfit.acquire.journal.codes import code_said
 from barrelfit.acquire.journal.events import (
+    READINGS,
     Event,
-    MassTaken,
-    ReadingTaken,
     SessionOpened,
     UnitChanged,
     WireNote,
@@ -55,7 +54,7 @@ AS_RECORDED = (
     Coached,
     TakenBack,
 )
-QUIET = (ReadingTaken, MassTaken, WireNote, WireSent, SessionOpened)
+QUIET = (*READINGS, WireNote, WireSent, SessionOpened)
 
 
 class Teller:

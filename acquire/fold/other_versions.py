@@ -7,7 +7,7 @@ from barrelfit.acquire.fold.handlers import answer, take
 from barrelfit.acquire.fold.noted import Noted
 from barrelfit.acquire.fold.sizes import first_sizes, size_of
 from barrelfit.acquire.fold.state import SessionState
-from barrelfit.acquire.journal.events import ReadingTaken, version_of
+from barrelfit.acquire.journal.events import READINGS, version_of
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.taken_over import Standing
 from barrelfit.rules.events import Judged, TwoPartsAsked, TwoPartsSettled
@@ -34,7 +34,7 @@ class OtherVersions:
     def take(self, noted: Noted) -> bool:
         """Take the next record; tells whether this version goes on after another from there."""
         event = noted.event
-        if type(event) is ReadingTaken:  # bears on nothing that stands
+        if type(event) in READINGS:  # bear on nothing that stands
             return False
         take(self.state, noted)
         match event:

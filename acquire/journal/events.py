@@ -111,6 +111,10 @@ class MassTaken(Flat, frozen=True):
     index: int = 0
 
 
+READINGS: Final[frozenset[type]] = frozenset({ReadingTaken, MassTaken})
+"""What a display showed: nearly all records, of which hardly anything else hangs on one."""
+
+
 class FaultSeen(Flat, frozen=True):
     """A gauge sent bytes that are no reading: `fault` is a code, `hint` what to look at."""
 

@@ -18,6 +18,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.codec import Record
 from barrelfit.acquire.journal.events import FaultSeen, MassTaken, ReadingTaken, kind_of
 from barrelfit.acquire.streams import is_standard, write_bytes
+from barrelfit.drivers.quantity import UNIT_FG
 from barrelfit.rules.events import Judged, Sized
 from barrelfit.rules.length import number
 from barrelfit.rules.manner import told
@@ -26,14 +27,12 @@ from barrelfit.rules.told import FactHeld, FactTaken
 
 UTC_FORMAT: Final = "%Y-%m-%dT%H:%M:%S.%fZ"
 
-FG_PER_G: Final = 10**15
-
 Row = tuple[object, ...]
 
 
 def gram_text(mass_fg: int) -> str:
     """A mass in g with every decimal that it has."""
-    return f"{(Decimal(mass_fg) / FG_PER_G).normalize():f}"
+    return f"{(Decimal(mass_fg) / UNIT_FG['g']).normalize():f}"
 
 
 def mm_text(length_nm: int) -> str:

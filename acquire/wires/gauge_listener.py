@@ -17,12 +17,13 @@ from barrelfit.acquire.wires.one_reading import PortEar, is_readable, one_readin
 from barrelfit.drivers.decode import Wire
 from barrelfit.drivers.outcome import Shown, WireMass
 from barrelfit.drivers.profile import Profile
+from barrelfit.drivers.quantity import UNIT_FG
 from barrelfit.drivers.recognise import Chunk, ProfileFit
 from barrelfit.rules.said import NOTHING, Said, said
 
 MOVED_NS: Final = 4_000_000_000
 """How far back a gauge is told to have moved."""
-FG_PER_MG: Final = 10**12
+FG_PER_MG: Final = UNIT_FG["g"] // 1_000
 _LOOK_S: Final = 0.1
 _HOUR_S: Final = 3600.0
 

@@ -22,7 +22,7 @@ from barrelfit.acquire.bus.payloads import (
 from barrelfit.acquire.bus.snapshot import SNAPSHOTS, Snapshot, state_of
 from barrelfit.acquire.fold.following import Came
 from barrelfit.acquire.journal.codec import CodecError
-from barrelfit.acquire.journal.events import MassTaken, ReadingTaken
+from barrelfit.acquire.journal.events import READINGS
 from barrelfit.acquire.topics import HEARTBEAT, JOURNAL, SNAPSHOT, STATE
 from barrelfit.dashboard.board.kinds import SHOWN
 from barrelfit.dashboard.board.model import Board
@@ -71,7 +71,7 @@ def fold_record(board: Board, record: BoardRecord, now_ns: int) -> None:
             board.slow += 1
         return
     board.prints.note(record.seq, record.print)
-    if type(record.event) not in {ReadingTaken, MassTaken} or board.following.missed != missed:
+    if type(record.event) not in READINGS or board.following.missed != missed:
         board.slow += 1
     if came is Came.NEXT:
         _show(board, record, now_ns)
