@@ -23,8 +23,8 @@ from barrelfit.acquire.bus.broker import (
     config_text,
     free_port,
     is_free,
-    write_private,
 )
+from barrelfit.acquire.private_files import write_private
 from barrelfit.rules.said import NOTHING, Said, said
 
 START_S: Final = 10.0

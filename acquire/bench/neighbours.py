@@ -9,8 +9,8 @@ from typing import Final
 
 import msgspec
 
-from barrelfit.acquire.bus.broker import write_private
 from barrelfit.acquire.journal.lines import Head
+from barrelfit.acquire.private_files import write_private
 from barrelfit.acquire.topics import BENCH_NAME
 
 SUFFIX: Final = ".head"

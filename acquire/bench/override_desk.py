@@ -17,15 +17,15 @@ another program (`audience`), one that has run out (`expired`).
 """
 
 import hashlib
-from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
 import msgspec
 
+from barrelfit.acquire.bench.proving import Nonces, WrongTries
 from barrelfit.acquire.bus.payloads import OBJECTS, RefusedError, decoded
-from barrelfit.acquire.inputs.leads import Lead, is_proved
+from barrelfit.acquire.inputs.leads import Lead, challenge_of, is_proved
 from barrelfit.acquire.inputs.sign_in import Claims, SignIn, claims_problem, is_vouched, lead_of
 from barrelfit.acquire.journal.events import Event, SessionOpened
 from barrelfit.acquire.journal.override_events import Overridden, OverrideAsked, OverrideRefused
@@ -33,10 +33,6 @@ from barrelfit.rules.events import Judged
 from barrelfit.rules.judge.docket import verdict_said
 from barrelfit.rules.said import Said, said
 
-NONCE_NS: Final = 60_000_000_000
-NONCES_MAX: Final = 64
-WRONG_MAX: Final = 5
-WRONG_NS: Final = 300_000_000_000
 COMMAND_BYTES_MAX: Final = 4_096
 REASON_LEAST: Final = 4
 TEXT_MOST: Final = 400
@@ -138,8 +134,12 @@ class OverrideDesk:
     sign_in: SignIn | None = None
     operator: str = ""
     _judged: dict[str, tuple[int, Judged]] = field(default_factory=dict)
-    _nonces: OrderedDict[str, tuple[str, int]] = field(default_factory=OrderedDict)
-    _wrong: dict[str, list[int]] = field(default_factory=dict)
+    _nonces: Nonces = field(init=False)
+    _wrong: WrongTries = field(default_factory=WrongTries)
+
+    def __post_init__(self) -> None:
+        """Begin with no nonce given out."""
+        self._nonces = Nonces(self.new_nonce)
 
     def hear(self, seq: int, event: Event) -> None:
         """Follow the session's own records: who measures, and the verdicts as they stand."""
@@ -182,30 +182,15 @@ class OverrideDesk:
         if lead is None:
             who = command.claims.email or command.claims.sub
             return _no_right(command, who)
-        nonce = self._nonce(lead, now_ns)
+        nonce = self._nonces.issue(lead.name, now_ns)
         return {"id": command.id, "ok": True, "nonce": nonce, "who": lead.name}, None
-
-    def _nonce(self, lead: Lead, now_ns: int) -> str:
-        nonce = self.new_nonce()
-        self._nonces[nonce] = (lead.name, now_ns)
-        while len(self._nonces) > NONCES_MAX:
-            self._nonces.popitem(last=False)
-        return nonce
 
     def _challenge(self, command: _Challenge, now_ns: int) -> tuple[Answer, OverrideEvent | None]:
         lead = self.leads.get(command.who)
         if lead is None or not lead.salt:
             return _no_right(command, command.who)
-        answer: Answer = {
-            "id": command.id,
-            "ok": True,
-            "nonce": self._nonce(lead, now_ns),
-            "salt": lead.salt,
-            "time_cost": lead.time_cost,
-            "memory_kib": lead.memory_kib,
-            "lanes": lead.lanes,
-        }
-        return answer, None
+        nonce = self._nonces.issue(lead.name, now_ns)
+        return {"id": command.id, "ok": True, "nonce": nonce, **challenge_of(lead)}, None
 
     def _ask(self, command: _Ask) -> tuple[Answer, OverrideEvent | None]:
         code = "stale" if command.session != self.session else self._text_problem(command.reason)
@@ -239,12 +224,11 @@ class OverrideDesk:
 
     def _right_problem(self, command: _Wanted, now_ns: int) -> str:
         """Why this request has no right to anything; a nonce is used up whatever comes of it."""
-        issued = self._nonces.pop(command.nonce, None)
+        fresh = self._nonces.spend(command.nonce, command.who, now_ns)
         if command.who not in self.leads:
             return "no-right"
         if command.who == self.operator:
             return "own-bench"
-        fresh = issued is not None and issued[0] == command.who and now_ns - issued[1] < NONCE_NS
         return "" if fresh and command.session == self.session else "stale"
 
     def _proof_problem(
@@ -252,13 +236,11 @@ class OverrideDesk:
     ) -> str:
         if isinstance(command, _Vouched):
             return self._sign_in_problem(command, payload, utc_s)
-        wrong = [t for t in self._wrong.get(command.who, []) if now_ns - t < WRONG_NS]
-        self._wrong[command.who] = wrong
-        if len(wrong) >= WRONG_MAX:
+        if self._wrong.are_too_many(command.who, now_ns):
             return "wait"
         if is_proved(self.leads[command.who], msgspec.json.decode(payload), command.proof):
             return ""
-        wrong.append(now_ns)
+        self._wrong.note(command.who, now_ns)
         return "passphrase"
 
     def _sign_in_problem(self, command: _Vouched, payload: bytes, utc_s: float) -> str:

@@ -5,22 +5,18 @@ for nothing without it: neither to sign on with, nor to tell, order or measure b
 else is at the bench. What is proved is good until another person signs on, or the session ends.
 """
 
-from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from typing import Final
 
 import msgspec
 
-from barrelfit.acquire.inputs.leads import Lead, is_proved
+from barrelfit.acquire.bench.proving import Nonces, WrongTries
+from barrelfit.acquire.inputs.leads import Lead, challenge_of, is_proved
 from barrelfit.acquire.inputs.people import known_by
 from barrelfit.acquire.journal.events import Event, SessionResumed
 from barrelfit.acquire.journal.job_events import SignedOn
 from barrelfit.rules.said import Said, said
 
-NONCE_NS: Final = 60_000_000_000
-NONCES_MAX: Final = 64
-WRONG_MAX: Final = 5
-WRONG_NS: Final = 300_000_000_000
 WRONG_OF_ALL: Final = 20
 """So many wrong codes within five minutes, whosever they are, and nobody's is looked at."""
 
@@ -35,9 +31,8 @@ class SignOnDesk:
 
     def __init__(self, people: Mapping[str, Lead], new_nonce: Callable[[], str]) -> None:
         self._people = people
-        self._new_nonce = new_nonce
-        self._nonces: OrderedDict[str, tuple[str, int]] = OrderedDict()
-        self._wrong: list[tuple[str, int]] = []
+        self._nonces = Nonces(new_nonce)
+        self._wrong = WrongTries(WRONG_OF_ALL)
         self._proven = ""
 
     def hear(self, event: Event) -> None:
@@ -52,18 +47,8 @@ class SignOnDesk:
         person = self._people.get(known_by(who))
         if person is None:
             return {}
-        nonce = self._new_nonce()
-        self._nonces[nonce] = (known_by(who), now_ns)
-        while len(self._nonces) > NONCES_MAX:
-            self._nonces.popitem(last=False)
-        return {
-            "nonce": nonce,
-            "who": person.name,
-            "salt": person.salt,
-            "time_cost": person.time_cost,
-            "memory_kib": person.memory_kib,
-            "lanes": person.lanes,
-        }
+        nonce = self._nonces.issue(known_by(who), now_ns)
+        return {"nonce": nonce, "who": person.name, **challenge_of(person)}
 
     def signs_on(
         self, payload: bytes, named: tuple[str, str, str], device: str, now_ns: int
@@ -82,13 +67,12 @@ class SignOnDesk:
             return SignedOn(" ".join(who.split()), device)
         if not proof:
             return said("needs_its_code", who=person.name)
-        if self._is_tried_too_often(known_by(who), now_ns):
+        if self._wrong.are_too_many(known_by(who), now_ns):
             return said("code_wait")
-        issued = self._nonces.pop(nonce, None)
-        if issued is None or issued[0] != known_by(who) or now_ns - issued[1] >= NONCE_NS:
+        if not self._nonces.spend(nonce, known_by(who), now_ns):
             return said("code_stale")
         if not is_proved(person, msgspec.json.decode(payload), proof):
-            self._wrong.append((known_by(who), now_ns))
+            self._wrong.note(known_by(who), now_ns)
             return said("code_wrong")
         return SignedOn(person.name, device, proven=True)
 
@@ -103,8 +87,3 @@ class SignOnDesk:
         if person is None or (known_by(who) == self._proven and by != "phone"):
             return None
         return said("needs_its_code", who=person.name)
-
-    def _is_tried_too_often(self, name: str, now_ns: int) -> bool:
-        self._wrong = [(n, t) for n, t in self._wrong if now_ns - t < WRONG_NS]
-        own = sum(n == name for n, _ in self._wrong)
-        return own >= WRONG_MAX or len(self._wrong) >= WRONG_OF_ALL

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.private_files import write_private
 from barrelfit.rules.said import said
 
 HOST: Final = "127.0.0.1"
@@ -46,20 +47,6 @@ def kept_password(folder: Path) -> str:
     password = secrets.token_urlsafe(18)
     write_private(path, password + "\n")
     return password
-
-
-def write_private(path: Path, text: str) -> None:
-    """Write a file that its owner alone can read; whoever reads it sees the old text or the new."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    fresh = path.with_name(f"{path.name}.{secrets.token_hex(4)}.new")
-    handle = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-        fresh.replace(path)
-    except OSError:
-        fresh.unlink(missing_ok=True)
-        raise
 
 
 def free_port() -> int:

@@ -6,7 +6,6 @@ ever goes over a bus.
 """
 
 import os
-import stat
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -14,8 +13,9 @@ from typing import Final
 
 import msgspec
 
-from barrelfit.acquire.bus.broker import BrokerAddress, write_private
+from barrelfit.acquire.bus.broker import BrokerAddress
 from barrelfit.acquire.bus.proof import new_key
+from barrelfit.acquire.private_files import is_ours, write_private
 
 SUFFIX: Final = ".link"
 LINK_BYTES_MAX: Final = 4_096
@@ -117,8 +117,7 @@ def _private_bytes(path: Path) -> bytes:
     handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0))
     try:
         status = os.fstat(handle)
-        shared = stat.S_IMODE(status.st_mode) & 0o077
-        if os.name == "posix" and (shared or status.st_uid != os.getuid()):
+        if not is_ours(status):
             message = f"{path}: others can read it"
             raise PermissionError(message)
         return os.read(handle, LINK_BYTES_MAX)

@@ -25,13 +25,10 @@ def lead(
       barrelfit lead "R. Lead" --passphrase-stdin < passphrase.txt >> leads.toml
     """
     import secrets
-    import sys
 
+    from barrelfit.acquire.commands.secret import secret_given
     from barrelfit.acquire.inputs.leads import SALT_BYTES, enrol, entry_text
 
-    if passphrase_stdin:
-        passphrase = sys.stdin.readline().rstrip("\r\n")
-    else:
-        passphrase = typer.prompt("Passphrase", hide_input=True, confirmation_prompt=True)
+    passphrase = secret_given("Passphrase", from_stdin=passphrase_stdin)
     print(entry_text(enrol(name, passphrase, secrets.token_bytes(SALT_BYTES))), end="")
     return 0

@@ -25,14 +25,12 @@ def person(
       barrelfit person "A. Smith" --code-stdin < code.txt >> people.toml
     """
     import secrets
-    import sys
 
+    from barrelfit.acquire.commands.secret import secret_given
     from barrelfit.acquire.inputs.leads import SALT_BYTES
     from barrelfit.acquire.inputs.people import enrol_person, person_text
 
-    if code_stdin:
-        code = sys.stdin.readline().rstrip("\r\n")
-    else:
-        code = typer.prompt("Code", hide_input=True, confirmation_prompt=True)
-    print(person_text(enrol_person(name, code, secrets.token_bytes(SALT_BYTES))), end="")
+    code = secret_given("Code", from_stdin=code_stdin)
+    person = enrol_person(name, code, secrets.token_bytes(SALT_BYTES))
+    print(person_text(person), end="")
     return 0

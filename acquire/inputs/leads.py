@@ -16,7 +16,7 @@ import hashlib
 import hmac
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -26,7 +26,7 @@ from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.shelf import parse_toml
 from barrelfit.acquire.inputs.toml_places import Path, located, misfit, unknown_key
 from barrelfit.rules.engine.form import Problem
-from barrelfit.rules.said import said
+from barrelfit.rules.said import Said, said
 
 SALT_BYTES: Final = 16
 KEY_BYTES: Final = 32
@@ -122,6 +122,12 @@ def is_proved(lead: Lead, request: Mapping[str, Any], proof: str) -> bool:
     return hmac.compare_digest(hashlib.sha256(client_key).digest(), stored_key)
 
 
+def challenge_of(lead: Lead) -> dict[str, str | int]:
+    """What whoever proves a passphrase must know of its entry, which tells nothing of it."""
+    costs = {key: getattr(lead, key) for key in COSTS}
+    return {"salt": lead.salt, **costs}
+
+
 def _client_key(passphrase: str, salt: bytes, costs: HashCosts) -> bytes:
     from argon2.low_level import Type, hash_secret_raw  # noqa: PLC0415  only who types one needs it
 
@@ -161,21 +167,9 @@ def leads_from(text: str, name: str) -> dict[str, Lead]:
     """
     data = parse_toml(text, name)
     known = ("schema", "lead", "sign_in")
-    problems = [Problem((k,), unknown_key(k, known)) for k in sorted(set(data) - set(known))]
-    if data.get("schema") != 1:
-        problems.append(Problem(("schema",), said("must_be_1")))
-    entries = data.get("lead")
-    if not isinstance(entries, list) or not entries:
-        problems.append(Problem((), said("needs_a_lead")))
-        entries = []
+    entries, problems = entries_in(data, "lead", known, said("needs_a_lead"))
     leads: dict[str, Lead] = {}
-    for number, entry in enumerate(entries):
-        at: Path = ("lead", number)
-        try:
-            lead = msgspec.convert(entry, Lead)
-        except msgspec.ValidationError as error:
-            problems.append(misfit(error, at, Lead))
-            continue
+    for at, entry, lead in entries:
         problems += _problems_of(lead, entry, at)
         if lead.name in leads:
             problems.append(Problem((*at, "name"), said("there_twice", name=lead.name)))
@@ -190,6 +184,37 @@ def leads_from(text: str, name: str) -> dict[str, Lead]:
     if problems:
         raise UserError(located(problems, text, name))
     return leads
+
+
+def entries_in(
+    data: Mapping[str, Any], kind: str, known: Sequence[str], missing: Said
+) -> tuple[list[tuple[Path, Mapping[str, Any], Lead]], list[Problem]]:
+    """The entries of a file of names and proofs, and what is wrong with the file as a whole.
+
+    Args:
+        data: the file's tables.
+        kind: the table of which each entry is one.
+        known: the keys that the file may have.
+        missing: said where there is no entry.
+
+    Returns:
+        Each entry's path, its table, and what it says; problems of the others among the rest.
+    """
+    problems = [Problem((k,), unknown_key(k, known)) for k in sorted(set(data) - set(known))]
+    if data.get("schema") != 1:
+        problems.append(Problem(("schema",), said("must_be_1")))
+    tables = data.get(kind)
+    if not isinstance(tables, list) or not tables:
+        problems.append(Problem((), missing))
+        tables = []
+    entries: list[tuple[Path, Mapping[str, Any], Lead]] = []
+    for number, table in enumerate(tables):
+        at: Path = (kind, number)
+        try:
+            entries.append((at, table, msgspec.convert(table, Lead)))
+        except msgspec.ValidationError as error:
+            problems.append(misfit(error, at, Lead))
+    return entries, problems
 
 
 def _problems_of(lead: Lead, entry: Mapping[str, Any], at: Path) -> list[Problem]:
@@ -230,9 +255,10 @@ def _same_person(one: Lead, other: Lead) -> bool:
     return bool(subject or (one.email and one.email.casefold() == other.email.casefold()))
 
 
-def entry_text(lead: Lead) -> str:
-    """The lead's entry as it stands in a leads' file."""
+def entry_text(lead: Lead, kind: str = "lead") -> str:
+    """The entry as it stands in a leads' file, or in another one whose entries are called so."""
     return (
-        f'[[lead]]\nname = "{lead.name}"\nsalt = "{lead.salt}"\nstored_key = "{lead.stored_key}"\n'
+        f'[[{kind}]]\nname = "{lead.name}"\n'
+        f'salt = "{lead.salt}"\nstored_key = "{lead.stored_key}"\n'
         f"time_cost = {lead.time_cost}\nmemory_kib = {lead.memory_kib}\nlanes = {lead.lanes}\n"
     )

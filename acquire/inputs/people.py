@@ -5,18 +5,21 @@ with, and the code itself is never sent. A code is short, so the bench lets nobo
 the file can try them all, so it is readable by the daemon's user alone.
 """
 
-import os
-import stat
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
-import msgspec
-
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.inputs.leads import Lead, enrol, key_problems, name_problems
+from barrelfit.acquire.inputs.leads import (
+    Lead,
+    enrol,
+    entries_in,
+    entry_text,
+    key_problems,
+    name_problems,
+)
 from barrelfit.acquire.inputs.shelf import file_text, parse_toml
-from barrelfit.acquire.inputs.toml_places import located, misfit, unknown_key
+from barrelfit.acquire.inputs.toml_places import located, unknown_key
+from barrelfit.acquire.private_files import others_may_read
 from barrelfit.rules.engine.form import Problem
 from barrelfit.rules.said import said
 
@@ -37,12 +40,7 @@ def enrol_person(name: str, code: str, salt: bytes) -> Lead:
 
 def person_text(person: Lead) -> str:
     """The person's entry as it stands in a people's file."""
-    lines = (f"{key} = {_toml(getattr(person, key))}\n" for key in _KNOWN)
-    return f"[[person]]\n{''.join(lines)}"
-
-
-def _toml(value: object) -> str:
-    return f'"{value}"' if isinstance(value, str) else str(value)
+    return entry_text(person, "person")
 
 
 def load_people(path: Path | None) -> dict[str, Lead]:
@@ -54,7 +52,7 @@ def load_people(path: Path | None) -> dict[str, Lead]:
     if path is None:
         return {}
     text = file_text(path)
-    if os.name == "posix" and path.stat().st_mode & (stat.S_IRWXG | stat.S_IRWXO):
+    if others_may_read(path.stat()):
         raise UserError([said("people_readable", file=str(path))])
     return people_from(text, str(path))
 
@@ -66,41 +64,20 @@ def people_from(text: str, name: str) -> dict[str, Lead]:
         text: TOML with `schema = 1` and a `[[person]]` each, as `barrelfit person` prints it.
         name: the file's name, for messages.
     """
-    data = parse_toml(text, name)
-    known = ("schema", "person")
-    problems = [Problem((k,), unknown_key(k, known)) for k in sorted(set(data) - set(known))]
-    if data.get("schema") != 1:
-        problems.append(Problem(("schema",), said("must_be_1")))
-    entries = data.get("person")
-    if not isinstance(entries, list) or not entries:
-        problems.append(Problem((), said("needs_a_person")))
-        entries = []
+    missing = said("needs_a_person")
+    entries, problems = entries_in(parse_toml(text, name), "person", ("schema", "person"), missing)
     people: dict[str, Lead] = {}
-    for number, entry in enumerate(entries):
-        person = _person(entry, number, problems)
-        if person is None:
-            continue
+    for at, entry, person in entries:
+        strange = sorted(set(entry) - set(_KNOWN))
+        problems += [Problem((*at, key), unknown_key(key, _KNOWN)) for key in strange]
+        problems += name_problems(person, at)
+        problems += key_problems(person, at)
         if known_by(person.name) in people:
-            twice = said("there_twice", name=person.name)
-            problems.append(Problem(("person", number, "name"), twice))
+            problems.append(Problem((*at, "name"), said("there_twice", name=person.name)))
         people[known_by(person.name)] = person
     if problems:
         raise UserError(located(problems, text, name))
     return people
-
-
-def _person(entry: Mapping[str, object], number: int, problems: list[Problem]) -> Lead | None:
-    at = ("person", number)
-    try:
-        person = msgspec.convert(entry, Lead)
-    except msgspec.ValidationError as error:
-        problems.append(misfit(error, at, Lead))
-        return None
-    strange = sorted(set(entry) - set(_KNOWN))
-    problems += [Problem((*at, key), unknown_key(key, _KNOWN)) for key in strange]
-    problems += name_problems(person, at)
-    problems += key_problems(person, at)
-    return person
 
 
 def known_by(name: str) -> str:

@@ -6,8 +6,6 @@ is made from it: turned as the camera says, and without where and by what it was
 
 import hashlib
 import io
-import os
-import secrets
 import struct
 from pathlib import Path
 from typing import Final
@@ -15,6 +13,8 @@ from typing import Final
 from PIL import Image, ImageOps
 
 from barrelfit.acquire.errors import UserError
+from barrelfit.acquire.journal.disk import RealDisk
+from barrelfit.acquire.private_files import write_private
 from barrelfit.rules.engine.set_facts import PHOTO_FOLDER, photo_hash
 from barrelfit.rules.said import Said, said
 
@@ -68,17 +68,8 @@ def keep_photo(folder: Path, data: bytes, free_bytes: int) -> str:
     if free_bytes - len(data) < SPARE_BYTES:
         raise UserError([said("photo_no_room", spare=SPARE_BYTES // 1_000_000_000)])
     path.parent.mkdir(mode=0o700, exist_ok=True)
-    fresh = path.with_name(f"{path.name}.{secrets.token_hex(4)}.new")
-    try:
-        with os.fdopen(os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        fresh.replace(path)
-    except OSError:
-        fresh.unlink(missing_ok=True)
-        raise
-    _sync_folder(path.parent)
+    write_private(path, data, on_disk=True)
+    RealDisk().sync_folder(path.parent)
     return name
 
 
@@ -126,14 +117,3 @@ def _must_be_small(image: Image.Image) -> None:
     """Asked before a pixel is read: a small file may unfold to a very large picture."""
     if image.width * image.height > PIXELS_MOST:
         raise UserError([said("photo_many_pixels", most=PIXELS_MOST // 1_000_000)])
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make the new name last, where the system can."""
-    if os.name != "posix":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

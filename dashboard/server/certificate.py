@@ -4,8 +4,6 @@ Key and certificate stand in one file that its user alone can read. Whoever pair
 the fingerprint on the bench's screen with the one that the phone shows.
 """
 
-import os
-import stat
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from ipaddress import ip_address
@@ -17,7 +15,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
-from barrelfit.acquire.bus.broker import write_private
+from barrelfit.acquire.private_files import is_ours, write_private
 
 GOOD_FOR: Final = timedelta(days=800)  # phones trust no certificate for longer than 825 days
 LEAST: Final = timedelta(days=7)
@@ -65,9 +63,7 @@ def _good_one(path: Path, now: datetime) -> x509.Certificate | None:
         key = serialization.load_pem_private_key(data, None)
     except (OSError, ValueError, TypeError):
         return None
-    if os.name == "posix" and (
-        stat.S_IMODE(status.st_mode) & 0o077 or status.st_uid != os.getuid()
-    ):
+    if not is_ours(status):
         return None
     fits = key.public_key() == certificate.public_key()
     return certificate if fits and certificate.not_valid_after_utc - now > LEAST else None

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from barrelfit.acquire.bench.command_desk import CommandDesk, Moment
 from barrelfit.acquire.bench.override_desk import OverrideDesk
-from barrelfit.acquire.bench.sign_on_desk import WRONG_MAX, WRONG_NS, SignOnDesk
+from barrelfit.acquire.bench.proving import WRONG_MAX, WRONG_NS
+from barrelfit.acquire.bench.sign_on_desk import SignOnDesk
 from barrelfit.acquire.bus.payloads import ANSWERS, ENCODE
 from barrelfit.acquire.bus.proof import Doorkeeper, new_key, seal
 from barrelfit.acquire.errors import UserError

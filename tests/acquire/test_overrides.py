@@ -14,13 +14,8 @@ from argon2.low_level import Type, hash_secret_raw
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from barrelfit.acquire.bench.override_desk import (
-    NONCE_NS,
-    WRONG_MAX,
-    WRONG_NS,
-    OverrideDesk,
-    fingerprint,
-)
+from barrelfit.acquire.bench.override_desk import OverrideDesk, fingerprint
+from barrelfit.acquire.bench.proving import NONCE_NS, WRONG_MAX, WRONG_NS
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.leads import (
     HashCosts,

@@ -6,7 +6,8 @@ import json
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from barrelfit.acquire.bench.override_desk import NONCE_NS, OverrideDesk, fingerprint
+from barrelfit.acquire.bench.override_desk import OverrideDesk, fingerprint
+from barrelfit.acquire.bench.proving import NONCE_NS
 from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.inputs.leads import Lead, leads_from
 from barrelfit.acquire.inputs.sign_in import (
@@ -180,7 +181,7 @@ def test_without_a_sign_in_table_nobody_signs_in():
     desk = OverrideDesk("s1", LEADS, lambda: "n")
     desk.hear(7, UNDECIDED)
     assert announce(desk, claims())["code"] == "no-right"
-    desk._nonces["n"] = ("R. Lead", 0)
+    desk._nonces.issue("R. Lead", 0)
     assert take(desk, request_of(desk, claims(), who="R. Lead", nonce="n"))[0]["code"] == "no-right"
 
 
