@@ -71,7 +71,7 @@ def report(  # noqa: PLR0913  options
     from barrelfit.acquire.errors import UserError
     from barrelfit.acquire.inputs.manner import manner_of
     from barrelfit.acquire.report.content import report_of
-    from barrelfit.acquire.report.source import lines_of, photo_troubles, photos_of, with_notes
+    from barrelfit.acquire.report.source import lines_of, photos_of, with_notes
     from barrelfit.acquire.streams import is_standard, write_bytes
 
     kind = (".pdf" if pdf else ".html") if is_standard(out) else out.suffix
@@ -82,8 +82,8 @@ def report(  # noqa: PLR0913  options
     manner = manner_of(unit, decimal)
     lines = lines_of(source)
     folder = photos or Path(source).expanduser().parent
-    lines = with_notes(lines, photo_troubles(lines, folder))
-    made = report_of(lines, photos_of(lines, folder), manner)
+    seen = photos_of(lines, folder)
+    made = report_of(with_notes(lines, seen.troubles), seen.found, manner)
     if kind == ".html":
         from barrelfit.acquire.report.html import html_of
 

@@ -19,6 +19,7 @@ from barrelfit.rules.engine.set_facts import PHOTO_FOLDER, photo_hash
 from barrelfit.rules.said import Said, said
 
 BYTES_MOST: Final = 10_000_000
+TOO_LARGE: Final = said("photo_too_large", most=BYTES_MOST // 1_000_000)
 PIXELS_MOST: Final = 64_000_000
 SPARE_BYTES: Final = 1_000_000_000
 """So much of the disk stays free of photos, because readings need it."""
@@ -38,7 +39,7 @@ def photo_name(data: bytes) -> str:
         UserError: it is too large, or no whole JPEG or PNG picture.
     """
     if len(data) > BYTES_MOST:
-        raise UserError([said("photo_too_large", most=BYTES_MOST // 1_000_000)])
+        raise UserError([TOO_LARGE])
     try:
         with Image.open(io.BytesIO(data), formats=_FORMATS) as image:
             suffix = _SUFFIX[str(image.format)]
@@ -73,6 +74,18 @@ def keep_photo(folder: Path, data: bytes, free_bytes: int) -> str:
     return name
 
 
+def photo_shown(folder: Path, name: str, most_px: int = SHOWN_PX) -> bytes:
+    """A photo that was told at a bench as it is shown (`upright`).
+
+    Raises:
+        UserError: it is not there as it was told, or no picture.
+    """
+    data, problem = _as_told(folder, name)
+    if problem is not None:
+        raise UserError([problem])
+    return upright(data, most_px)
+
+
 def photo_problem(folder: Path, name: str) -> Said | None:
     """Why a photo that was told at a bench is not there as it was told; None where it is.
 
@@ -80,12 +93,16 @@ def photo_problem(folder: Path, name: str) -> Said | None:
         folder: the folder of its session.
         name: as it was told.
     """
+    return _as_told(folder, name)[1]
+
+
+def _as_told(folder: Path, name: str) -> tuple[bytes, Said | None]:
     try:
         data = (folder / name).read_bytes()
     except OSError:
-        return said("photo_missing", file=name)
+        return b"", said("photo_missing", file=name)
     same = hashlib.sha256(data).hexdigest() == photo_hash(name)
-    return None if same else said("photo_altered", file=name)
+    return data, None if same else said("photo_altered", file=name)
 
 
 def upright(data: bytes, most_px: int = SHOWN_PX) -> bytes:

@@ -3,6 +3,7 @@
 import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -68,63 +69,54 @@ def _refuse(constant: str) -> float:
     raise ValueError(msg)
 
 
-def photos_of(lines: Iterable[Mapping[str, Any]], folder: Path) -> dict[str, list[Picture]]:
-    """Read the photos that the lines name, by part.
+@dataclass(frozen=True, slots=True)
+class Photos:
+    """The photos of a report by part, and why those that its lines name are not among them."""
 
-    A photo that is not there, or is not the one that was judged (its SHA-256 differs), is left out;
-    `photo_troubles` says so. What is shown is the photo's upright view, without where it was taken.
+    found: dict[str, list[Picture]]
+    troubles: list[Said]
+
+
+def photos_of(lines: Iterable[Mapping[str, Any]], folder: Path) -> Photos:
+    """Read the photos that the lines name.
+
+    A photo that is not there, or is not the one that was judged (its SHA-256 differs), is left out
+    and told. What is shown is the photo's upright view, without where it was taken.
 
     Args:
         lines: the report's lines.
         folder: where the photo files lie.
     """
-    found: dict[str, list[Picture]] = {}
-    for part, photo, path in _named(lines, folder):
-        data = _read(path)
-        if data is None or path.suffix.lower() not in _SHOWN or not _is_same(data, photo):
-            continue
-        view = _view(data)
-        if view is not None:
-            caption = f"{part}: {photo['file']}"
-            found.setdefault(part, []).append(Picture(view, "image/jpeg", caption))
-    return found
+    photos = Photos({}, [])
+    for part, photo in _named(lines):
+        seen = _seen(part, photo, folder)
+        if isinstance(seen, Said):
+            photos.troubles.append(seen)
+        else:
+            photos.found.setdefault(part, []).append(seen)
+    return photos
 
 
-def photo_troubles(lines: Iterable[Mapping[str, Any]], folder: Path) -> list[Said]:
-    """Why photos that the lines name are not in the report."""
-    troubles: list[Said] = []
-    for part, photo, path in _named(lines, folder):
-        data, file = _read(path), photo["file"]
-        if data is None:
-            troubles.append(said("no_photo", file=file, part=part, folder=str(folder)))
-        elif path.suffix.lower() not in _SHOWN:
-            troubles.append(said("strange_photo", file=file, part=part))
-        elif not _is_same(data, photo):
-            troubles.append(said("another_photo", file=file, part=part))
-        elif _view(data) is None:
-            troubles.append(said("broken_photo", file=file, part=part))
-    return troubles
-
-
-def _named(
-    lines: Iterable[Mapping[str, Any]], folder: Path
-) -> list[tuple[str, Mapping[str, Any], Path]]:
-    parts = [line for line in lines if line["kind"] == "part"]
-    return [(p["part"], photo, folder / photo["file"]) for p in parts for photo in p["photos"]]
-
-
-def _read(path: Path) -> bytes | None:
+def _seen(part: str, photo: Mapping[str, Any], folder: Path) -> Picture | Said:
+    file = photo["file"]
+    path = folder / file
     try:
-        return path.read_bytes()
+        data = path.read_bytes()
     except OSError:
-        return None
-
-
-def _view(data: bytes) -> bytes | None:
+        return said("no_photo", file=file, part=part, folder=str(folder))
+    if path.suffix.lower() not in _SHOWN:
+        return said("strange_photo", file=file, part=part)
+    if not _is_same(data, photo):
+        return said("another_photo", file=file, part=part)
     try:
-        return upright(data)
+        return Picture(upright(data), "image/jpeg", f"{part}: {file}")
     except UserError:
-        return None
+        return said("broken_photo", file=file, part=part)
+
+
+def _named(lines: Iterable[Mapping[str, Any]]) -> list[tuple[str, Mapping[str, Any]]]:
+    parts = [line for line in lines if line["kind"] == "part"]
+    return [(part["part"], photo) for part in parts for photo in part["photos"]]
 
 
 def _is_same(data: bytes, photo: Mapping[str, Any]) -> bool:

@@ -6,7 +6,7 @@ from typing import Final
 from markupsafe import escape
 
 from barrelfit.acquire.markup import Templates
-from barrelfit.dashboard.words import say, say_or_raw, told_words
+from barrelfit.dashboard.words import say, say_or_raw
 
 VERDICTS: Final = ("serviceable", "rework", "discard", "undecided", "none")
 STATES: Final = ("online", "answering", "present", "offline", "lost")
@@ -34,7 +34,6 @@ made: Final = Templates(
     {
         "say": say,
         "say_or_raw": say_or_raw,
-        "told_words": told_words,
         "tone": tone,
         "state_class": state_class,
         "spots": _SPOTS,

@@ -6,7 +6,7 @@ from functools import partial
 import streamlit as st
 
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.inputs.photo import photo_problem, upright
+from barrelfit.acquire.inputs.photo import photo_shown
 from barrelfit.dashboard.board.hub import installed
 from barrelfit.dashboard.pages.entry import answer_command, fact_command, wanted_command
 from barrelfit.dashboard.pages.override import send
@@ -44,7 +44,6 @@ from barrelfit.dashboard.view.passes import caution
 from barrelfit.dashboard.view.photos import photos_view
 from barrelfit.dashboard.view.telling import ask_text, telling_view
 from barrelfit.dashboard.words import say, told_words
-from barrelfit.rules.engine.catalogue.nouns import ABSENT, LATER, UNREADABLE
 from barrelfit.rules.engine.catalogue.rings import IN, OUT
 from barrelfit.rules.engine.form import Key
 from barrelfit.rules.engine.set_facts import LEAVES, PART, PHOTO_FOLDER, REPLACED
@@ -137,13 +136,9 @@ def _asked_now(bench: str) -> None:
     fact, ask = view.fact, view.number
     who = name_input(bench, "who-answer")
     given = [] if fact.options else [st.text_input(say("fact_value"), key=f"answer-{ask}")]
-    marks = (UNREADABLE, ABSENT) if fact.is_mark else ()
-    words_of = {UNREADABLE: say("answer_unreadable"), ABSENT: say("answer_absent")}
-    buttons = [*(fact.options or given), *marks, LATER]
+    buttons = [*((value, say("answer")) for value in given), *view.answers]
     columns = [one for _ in range(0, len(buttons), IN_A_ROW) for one in st.columns(IN_A_ROW)]
-    for number, (column, value) in enumerate(zip(columns, buttons, strict=False)):
-        label = words_of.get(value, say("answer") if value in given else told_words(value))
-        label = say("answer_later") if value == LATER else label
+    for number, (column, (value, label)) in enumerate(zip(columns, buttons, strict=False)):
         if not column.button(label, key=f"answer-{ask}-{number}"):
             continue
         if not all_there(fact_value=value, who=who):
@@ -177,11 +172,11 @@ def _photos(bench: str, part: str) -> None:
     if not files or not st.toggle(say("photos_show", count=len(files)), key=f"photos-{part}"):
         return
     for file in files:
-        name = f"{PHOTO_FOLDER}/{file}"
-        if problem := photo_problem(installed().sessions, name):
-            st.error(told(problem))
+        try:
+            view = photo_shown(installed().sessions, f"{PHOTO_FOLDER}/{file}")
+        except UserError as error:
+            st.error("; ".join(told_all(error.problems)))
             continue
-        view = upright((installed().sessions / name).read_bytes())
         st.image(view, caption=say("photo_hash", digits=file[:16]))
 
 

@@ -14,7 +14,7 @@ from starlette.types import ASGIApp
 from starlette.websockets import WebSocket
 
 from barrelfit.acquire.errors import UserError
-from barrelfit.acquire.inputs.photo import BYTES_MOST, photo_problem, upright
+from barrelfit.acquire.inputs.photo import BYTES_MOST, TOO_LARGE, photo_shown
 from barrelfit.dashboard.board.hub import Hub
 from barrelfit.dashboard.board.phones import Phone, Phones
 from barrelfit.dashboard.html.page_html import KEPT_AS, asset, script, style
@@ -33,7 +33,6 @@ from barrelfit.dashboard.view.telling import ask_text, telling_view
 from barrelfit.dashboard.words import say
 from barrelfit.rules.engine.set_facts import PHOTO_FOLDER
 from barrelfit.rules.manner import told
-from barrelfit.rules.said import said
 
 SEND_S: Final = 120.0
 """How long a phone may take to send a photo."""
@@ -41,7 +40,7 @@ AT_ONCE: Final = 2
 SHOWN_PX: Final = 900
 VIEWS_KEPT: Final = 24
 TELL_MOST: Final = 400
-TOO_LARGE, TOO_SLOW, NOT_FOUND = 413, 408, 404
+TOO_MUCH, TOO_SLOW, NOT_FOUND = 413, 408, 404
 
 
 class LanPages:
@@ -113,7 +112,7 @@ class LanPages:
     async def _tell(self, request: Request) -> Response:
         text = await _sent(request, TELL_MOST)
         if text is None:
-            return PlainTextResponse("", TOO_LARGE)
+            return PlainTextResponse("", TOO_MUCH)
         told_by = _phone(request).name, "phone"
         against = await asyncio.to_thread(
             tapped, self._hub, self._bench, text.decode("utf-8", "replace"), told_by
@@ -128,8 +127,7 @@ class LanPages:
             except (TimeoutError, ClientDisconnect):
                 return PlainTextResponse(say("photo_not_sent"), TOO_SLOW)
             if data is None:
-                much = told(said("photo_too_large", most=BYTES_MOST // 1_000_000))
-                return PlainTextResponse(much, TOO_LARGE, {"Connection": "close"})
+                return PlainTextResponse(told(TOO_LARGE), TOO_MUCH, {"Connection": "close"})
             part = unquote(request.path_params["part"])
             became = await self._desk.take(part, data, _phone(request).name)
         return PlainTextResponse(became.sentence, became.status)
@@ -147,7 +145,7 @@ class LanPages:
         if file not in self._views:
             try:
                 view = await asyncio.to_thread(self._view, file)
-            except (OSError, UserError):
+            except UserError:
                 return PlainTextResponse("", NOT_FOUND)
             self._views[file] = view
             while len(self._views) > VIEWS_KEPT:
@@ -155,10 +153,7 @@ class LanPages:
         return Response(self._views[file], media_type="image/jpeg")
 
     def _view(self, file: str) -> bytes:
-        name = f"{PHOTO_FOLDER}/{file}"
-        if problem := photo_problem(self._hub.sessions, name):
-            raise UserError([problem])
-        return upright((self._hub.sessions / name).read_bytes(), SHOWN_PX)
+        return photo_shown(self._hub.sessions, f"{PHOTO_FOLDER}/{file}", SHOWN_PX)
 
 
 async def _sent(request: Request, most: int) -> bytes | None:

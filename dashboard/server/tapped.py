@@ -8,8 +8,8 @@ from typing import Any, Final
 
 from barrelfit.dashboard.board.model import Board
 from barrelfit.dashboard.pages.entry import answer_command
+from barrelfit.dashboard.view.telling import answers_to
 from barrelfit.dashboard.words import say
-from barrelfit.rules.engine.catalogue.nouns import ABSENT, LATER, UNREADABLE
 
 MOST: Final = 400
 
@@ -37,7 +37,7 @@ def tapped_command(
     if asked is None or fact is None or wanted.get("ask") != asked.event.ask:
         return None, say("asked_otherwise")
     value = str(wanted.get("value"))
-    offered = {*fact.options, LATER, *((UNREADABLE, ABSENT) if fact.is_mark else ())}
+    offered = dict(answers_to(fact))
     is_typed = by == "phone" and not fact.options and value.strip()
     if value not in offered and not is_typed:
         return None, ""

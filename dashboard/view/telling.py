@@ -10,6 +10,7 @@ from barrelfit.dashboard.shown import Shown
 from barrelfit.dashboard.view.parts import key_words, value_words
 from barrelfit.dashboard.words import say, told_words
 from barrelfit.rules.engine.catalogue import FACTS, lacks
+from barrelfit.rules.engine.catalogue.nouns import ABSENT, LATER, UNREADABLE
 from barrelfit.rules.engine.set_facts import PHOTOS
 from barrelfit.rules.judge.docket import PASSED
 from barrelfit.rules.manner import told
@@ -22,12 +23,14 @@ _MERELY = {code for code, (_, lack) in lacks().items() if lack.merely}
 class TellingView:
     """What is asked to be told now, or what stands beside a size that is asked for.
 
-    `fact` is None while a size is asked for. `number` is the ask's. `pedal` are lines of what each
-    press means now, `meanwhile` of what can be done while it waits. `last` is what was told last,
-    `against` what speaks against it, `refused` an answer that did not count.
+    `fact` is None while a size is asked for; `answers` are those to be touched (`answers_to`).
+    `number` is the ask's. `pedal` are lines of what each press means now, `meanwhile` of what can
+    be done while it waits. `last` is what was told last, `against` what speaks against it,
+    `refused` an answer that did not count.
     """
 
     fact: FactAsked | None
+    answers: tuple[tuple[str, str], ...]
     number: int
     step: str
     caution: str
@@ -49,6 +52,7 @@ def telling_view(board: Board, shown: Shown) -> TellingView:
     waiting = ", ".join(_asked_words(place) for place in free)
     return TellingView(
         fact=fact,
+        answers=answers_to(fact) if fact is not None else (),
         number=asked.event.ask if asked is not None else 0,
         step=step,
         caution=say("caution_is", caution=told(caution, shown)) if caution is not None else "",
@@ -57,6 +61,21 @@ def telling_view(board: Board, shown: Shown) -> TellingView:
         last=_last(board),
         against=tuple(_against(board, shown)),
         refused=_refused(board, shown),
+    )
+
+
+def answers_to(fact: FactAsked) -> tuple[tuple[str, str], ...]:
+    """The answers that are touched, each with its words.
+
+    They are its options, of a mark that it can't be read or is not there, and later.
+
+    A fact without options is typed; what is left of its answers is touched all the same.
+    """
+    marks = (UNREADABLE, "answer_unreadable"), (ABSENT, "answer_absent")
+    said = (*(marks if fact.is_mark else ()), (LATER, "answer_later"))
+    return (
+        *((value, told_words(value)) for value in fact.options),
+        *((value, say(key)) for value, key in said),
     )
 
 

@@ -22,7 +22,7 @@ from barrelfit.acquire.inputs.set_now import set_text_of
 from barrelfit.acquire.journal.session import Session
 from barrelfit.acquire.redo.redo_journal import redo_session
 from barrelfit.acquire.report.from_session import session_lines
-from barrelfit.acquire.report.source import photo_troubles, photos_of
+from barrelfit.acquire.report.source import photos_of
 from barrelfit.rules.engine.set_facts import photo_at
 from barrelfit.rules.events import PedalPressed
 from barrelfit.rules.told import FactHeld, FactTaken, FactTold
@@ -163,9 +163,9 @@ def test_redo_report_and_set_file_know_the_photos(session):
         "P1": [{"file": names[0], "sha256": hashes[0]}],
         "B2": [{"file": names[2], "sha256": hashes[2]}],
     }
-    shown = photos_of(lines, path.parent)
+    shown = photos_of(lines, path.parent).found
     assert [opened(p.data).size for p in shown["B2"]] == [(40, 80)]
-    assert not photo_troubles(lines, path.parent)
+    assert not photos_of(lines, path.parent).troubles
     told = [f for f in lines if f["kind"] == "fact"]
     assert {(f["who"], f["by"]) for f in told} == {("Kim", "phone")}
     text = set_text_of(Session.open(path).records())
@@ -177,8 +177,8 @@ def test_a_photo_changed_later_is_in_no_report(session):
     path, names = session
     (path.parent / names[0]).write_bytes(shot(kind="PNG"))
     lines = session_lines(str(path))
-    assert set(photos_of(lines, path.parent)) == {"B2"}
-    assert [w.key for w in photo_troubles(lines, path.parent)] == ["another_photo"]
+    assert set(photos_of(lines, path.parent).found) == {"B2"}
+    assert [w.key for w in photos_of(lines, path.parent).troubles] == ["another_photo"]
 
 
 def test_verify_tells_a_missing_and_an_altered_photo(session, capsys):

@@ -14,7 +14,7 @@ from barrelfit.acquire.report.content import CAUTIONS, report_of
 from barrelfit.acquire.report.figures import length, with_interval
 from barrelfit.acquire.report.html import html_of
 from barrelfit.acquire.report.pdf import pdf_of
-from barrelfit.acquire.report.source import lines_of, photo_troubles
+from barrelfit.acquire.report.source import lines_of, photos_of
 from barrelfit.acquire.report.words import say
 from barrelfit.rules.events import EntryMade, PedalPressed
 from barrelfit.rules.manner import told, told_all
@@ -318,6 +318,6 @@ def test_a_sessions_report_shows_the_photos_as_they_were_when_it_was_opened(tmp_
     shown = [p["photos"] for p in lines if p["kind"] == "part" and p["photos"]]
     assert shown == [[{"file": "p1.png", "sha256": digest}]]
     (tmp_path / "p1.png").write_bytes(PIXEL)
-    assert photo_troubles(lines, tmp_path) == []
+    assert photos_of(lines, tmp_path).troubles == []
     (tmp_path / "p1.png").write_bytes(PIXEL + b"x")
-    assert "not the one that was judged" in told(photo_troubles(lines, tmp_path)[0])
+    assert "not the one that was judged" in told(photos_of(lines, tmp_path).troubles[0])
