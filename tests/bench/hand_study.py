@@ -11,10 +11,8 @@ size, the share of parts that were sized in one try, of sweeps that ended in no 
 parts whose passes were told not to count, and the sizes' root mean square error in µm.
 """
 
-import argparse
 import math
 import random
-import sys
 from collections import Counter
 from dataclasses import dataclass, field
 from statistics import median
@@ -31,6 +29,7 @@ from barrelfit.rules.events import (
 from barrelfit.rules.hints import Coached
 from tests.bench.other_traces import TICK_S, Part, Tilt, jerk, width_um
 from tests.bench.other_traces import Hand as Moves
+from tests.bench.study_line import study_asked, tell
 from tests.rules.step_rig import GOOD_MM, OUTSIDE
 from tests.rules.step_rig import Hand as AtBench
 
@@ -200,17 +199,11 @@ def row_of(kind: Kind, rate_hz: float, seeds: range) -> Row:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--sessions", type=int, default=20)
-    parser.add_argument("--seed", type=int, default=0)
-    parser.add_argument("--only", default="")
-    options = parser.parse_args()
-    seeds = range(options.seed, options.seed + options.sessions)
-    sys.stdout.write(f"seeds {seeds.start} to {seeds.stop - 1}, {PARTS} parts or more each\n")
+    seeds, only = study_asked(__doc__, "sessions", 20)
+    tell(f"{PARTS} parts or more each")
     for name, kind in KINDS.items():
-        for rate_hz in RATES_HZ if options.only in name else ():
-            sys.stdout.write(f"{name:26} {rate_hz:3.0f}/s  {row_of(kind, rate_hz, seeds).text()}\n")
-            sys.stdout.flush()
+        for rate_hz in RATES_HZ if only in name else ():
+            tell(f"{name:26} {rate_hz:3.0f}/s  {row_of(kind, rate_hz, seeds).text()}")
 
 
 if __name__ == "__main__":

@@ -7,10 +7,8 @@ A row is a kind of sweep at a rate: how many were sized, error root mean square,
 why the others were refused.
 """
 
-import argparse
 import math
 import random
-import sys
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -19,6 +17,7 @@ from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep import GaugeTraits, SweepRefused, SweepSized
 from barrelfit.rules.sweep.stream import size_trace
 from tests.bench.other_traces import Gauge, Hand, Part, Samples, bore, following, screw
+from tests.bench.study_line import study_asked, tell
 
 RATES_HZ = (10.0, 20.0, 50.0)
 MODELS: dict[str, Callable[..., Samples]] = {"following": following, "screw": screw, "bore": bore}
@@ -131,17 +130,10 @@ def row_of(kind: Kind, rate_hz: float, seeds: range) -> Row:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--sweeps", type=int, default=200)
-    parser.add_argument("--seed", type=int, default=0)
-    parser.add_argument("--only", default="")
-    options = parser.parse_args()
-    seeds = range(options.seed, options.seed + options.sweeps)
-    sys.stdout.write(f"seeds {seeds.start} to {seeds.stop - 1}\n")
+    seeds, only = study_asked(__doc__, "sweeps", 200)
     for name, kind in KINDS.items():
-        for rate_hz in RATES_HZ if options.only in name else ():
-            sys.stdout.write(f"{name:28} {rate_hz:3.0f}/s  {row_of(kind, rate_hz, seeds).text()}\n")
-            sys.stdout.flush()
+        for rate_hz in RATES_HZ if only in name else ():
+            tell(f"{name:28} {rate_hz:3.0f}/s  {row_of(kind, rate_hz, seeds).text()}")
 
 
 if __name__ == "__main__":

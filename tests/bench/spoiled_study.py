@@ -9,16 +9,15 @@ lower one, `twice` those where a second sweep with the same trouble discards as 
 also how many became a size and how far these are off, root mean square and worst, in µm.
 """
 
-import argparse
 import math
 import random
-import sys
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
 from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep import GaugeTraits, SweepSized
 from tests.bench.other_traces import Gauge, Hand, Part, Samples, Tilt, shown, stops, width_um
+from tests.bench.study_line import study_asked, tell
 from tests.bench.sweep_study import at_the_bench
 
 RATES_HZ = (10.0, 20.0, 50.0)
@@ -180,17 +179,10 @@ def row_of(name: str, seeds: range) -> Row:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--sweeps", type=int, default=200)
-    parser.add_argument("--seed", type=int, default=0)
-    parser.add_argument("--only", default="")
-    options = parser.parse_args()
-    seeds = range(options.seed, options.seed + options.sweeps)
-    sys.stdout.write(f"seeds {seeds.start} to {seeds.stop - 1}\n")
+    seeds, only = study_asked(__doc__, "sweeps", 200)
     for name in TROUBLES:
-        if options.only in name:
-            sys.stdout.write(f"{name:20} {row_of(name, seeds).text()}\n")
-            sys.stdout.flush()
+        if only in name:
+            tell(f"{name:20} {row_of(name, seeds).text()}")
 
 
 if __name__ == "__main__":

@@ -8,6 +8,7 @@ import pytest
 from tests.dashboard.scripted import ScriptedBench
 from tests.system.board_rig import BoardProcess, Broker, Publisher, Repeater, browser, need
 
+FIRST_ROW = (20, 58)  # the box before the first row of a table, from its top left corner
 IN_PAGE = """(selector) => {
   const seek = root => {
     const found = root.querySelector(selector);
@@ -95,6 +96,14 @@ def wait_text(page, selector, wanted):
 
 def wait_empty(page, selector):
     page.wait_for_function(f"s => ({IN_PAGE})(s).textContent === ''", arg=selector)
+
+
+def choose_first_session(page):
+    """Choose the first row of the table of sessions, by the box before it."""
+    table = page.get_by_test_id("stDataFrame")
+    table.wait_for()
+    corner = table.bounding_box()
+    page.mouse.click(corner["x"] + FIRST_ROW[0], corner["y"] + FIRST_ROW[1])
 
 
 def open_bench(rig, page, bench):

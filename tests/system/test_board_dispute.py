@@ -5,12 +5,11 @@ from pathlib import Path
 import pytest
 
 from tests.acquire.recorded import record_set
+from tests.system.board_browser import choose_first_session
 from tests.system.board_rig import BoardProcess, browser, need
 from tests.system.ports import free_port
 
 pytestmark = [pytest.mark.system, pytest.mark.slow, pytest.mark.timeout(300)]
-
-FIRST_ROW = (20, 58)  # the box before the first row of the table, from its top left corner
 
 
 @pytest.fixture
@@ -34,10 +33,7 @@ def run(page, name):
 def test_a_dispute_is_settled_on_the_sessions_page(page):
     page.get_by_label("Part or serial number").fill("P1")
     page.keyboard.press("Enter")
-    table = page.get_by_test_id("stDataFrame")
-    table.wait_for()
-    corner = table.bounding_box()
-    page.mouse.click(corner["x"] + FIRST_ROW[0], corner["y"] + FIRST_ROW[1])
+    choose_first_session(page)
     page.get_by_text("Is it whole, and as it was written?").wait_for()
     run(page, "Verify it")
     page.get_by_text("whole: ").wait_for()

@@ -17,9 +17,10 @@ from typing import Any, Self
 
 import pytest
 
+from barrelfit.acquire.demo import job
 from barrelfit.dashboard.words import say
 from tests.system.bench_rig import PYTHON, Child
-from tests.system.board_browser import IN_PAGE
+from tests.system.board_browser import IN_PAGE, choose_first_session
 from tests.system.board_rig import browser, wait_for
 from tests.system.patience import PATIENCE_S
 from tests.system.ports import free_port
@@ -28,24 +29,16 @@ READS_S = 1.6
 """A person looks before they answer; an answer that comes sooner does not count."""
 PERSON = "A. Person"
 GAUGES = {"micrometer": "outside", "bore-gauge": "bore"}
-SWEPT = ("skirt", "bore")
-STAYS_OUT = ("0.12", "0.1", "0.08")
-"""The leaves of the invented engine that must not go into a groove; the thinner ones do."""
+STAYS_OUT = tuple(stays_out for stays_out, _ in job.LEAVES.values())
+"""The leaves that must not go into a groove of the invented engine; the thinner ones do."""
 TAPPED = {"kind": "iron-liner", "seal": "spigot", "head_seal": "spigot"}
 TOLD = {
-    "size_stamp": "84.94",
-    "group_stamp": "II",
-    "crown": "flat",
-    "mass_g": "512.4",
-    "class": "white",
+    **{mark: value for mark, (value, _) in job.TOLD.items() if mark != "number"},
+    **{key: str(grams) for key, grams in job.LAID.items()},
     "height_group": "1",
 }
-"""What is read off the invented parts; of other marks none is there."""
-TYPED = {"gap": "0.42", "gap-bore": "85.021", "diameter": "22.998"}
-"""Sizes that the simulated hand does not sweep: read off another gauge, and typed."""
+"""What is read off the demonstration's parts; of other marks none is there."""
 WAYS = ("good", "done", "none")
-FIRST_ROW = (20, 58)
-"""Where in the table of sessions its first row is chosen, in pixels."""
 OFFERED = f"""() => [...(({IN_PAGE})('[data-id=picture]')?.querySelectorAll('.glove') || [])]
   .map(one => [Number(one.dataset.ask), one.dataset.value])"""
 
@@ -177,7 +170,7 @@ class Shop:
             asked = self._asked()
             if asked["look"] == "done":
                 return
-            by_hand = asked["feature"] in TYPED
+            by_hand = asked["feature"] in job.TYPED
             if by_hand and asked != self._typed:
                 self._type_size(entry, asked)
             if not self._fresh(bench, done):
@@ -185,7 +178,7 @@ class Shop:
                 continue
             time.sleep(READS_S)
             asked, fresh = self._asked(), self._fresh(bench, done)
-            if fresh and asked["look"] == "asked" and asked["feature"] not in SWEPT:
+            if fresh and asked["look"] == "asked" and asked["feature"] not in job.SWEPT:
                 self._answer(bench, parts, asked, fresh)
                 done |= set(fresh.values())
         pytest.fail(f"nothing comes of {self.looks[-1]}")
@@ -194,7 +187,7 @@ class Shop:
         """What no gauge of the bench measures, is read off another one and typed."""
         time.sleep(READS_S)
         entry.reload()
-        value = TYPED[asked["feature"]]
+        value = job.TYPED[asked["feature"]]
         self.tell(f"{asked['part']} {asked['feature']} {asked['depth']}: {value}")
         entry.get_by_label(say("value")).fill(value)
         entry.keyboard.press("Tab")
@@ -241,11 +234,8 @@ class Shop:
         page.goto(f"{self._url}/sessions")
         page.get_by_label(say("job_is")).fill(reference)
         page.keyboard.press("Tab")
-        table = page.get_by_test_id("stDataFrame")
-        table.wait_for()
         page.get_by_text(say("choose_session")).wait_for()
-        corner = table.bounding_box()
-        page.mouse.click(corner["x"] + FIRST_ROW[0], corner["y"] + FIRST_ROW[1])
+        choose_first_session(page)
         page.get_by_role("button", name=say("run_report"), exact=True).click()
         with page.expect_download() as saved:
             page.get_by_role("button", name=say("report_save"), exact=True).click()
