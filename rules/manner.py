@@ -111,11 +111,23 @@ def _quantity(what: Said, manner: Manner) -> str:
         return f"{manner.bare(numbers['nm'])} {manner.sign}"
     if what.key == DOUBTED:
         half = manner.bare(numbers["half_nm"], rounding="up")
-        return f"{manner.bare(numbers['nm'])} ± {half} {manner.sign}"
+        size, half = _as_far(manner.bare(numbers["nm"]), half)
+        return f"{size} ± {half} {manner.sign}"
     if what.key == SMALL:
         return _small(numbers["nm"], manner)
     name, thousand, sign = _SIGNED[what.key]
     return manner.marked(f"{_trimmed(Decimal(numbers[name]) / thousand)} {sign}")
+
+
+def _as_far(*numbers: str) -> tuple[str, ...]:
+    """Numbers with as many decimals as the longest has: zeros, which their lengths left out.
+
+    A value and its uncertainty are given to the same place (JCGM 100:2008, 7.2.6).
+    """
+    decimals = [len(text) - 1 - max(text.rfind("."), text.rfind(",")) for text in numbers]
+    return tuple(
+        text + "0" * (max(decimals) - its) for text, its in zip(numbers, decimals, strict=True)
+    )
 
 
 def _small(nm: int, manner: Manner) -> str:

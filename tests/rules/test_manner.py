@@ -37,8 +37,8 @@ INCH, COMMA = Manner("inch"), Manner(comma=True)
         (length(0), "0.000 mm", "0.00000 in", "0,000 mm"),
         (length(50), "0.00005 mm", "0.00000197 in", "0,00005 mm"),  # never shown as zero
         (length(25_400_000), "25.400 mm", "1.00000 in", "25,400 mm"),  # ISO 31-1: exact
-        (length_doubted(84_915_000, 1_501), "84.915 ± 0.0016 mm", "3.34311 ± 0.00006 in",
-         "84,915 ± 0,0016 mm"),
+        (length_doubted(84_915_000, 1_501), "84.9150 ± 0.0016 mm", "3.34311 ± 0.00006 in",
+         "84,9150 ± 0,0016 mm"),
         (small(3_000), "3 µm", "1.18 ten-thou", "3 µm"),
         (small(800), "0.8 µm", "0.31 ten-thou", "0,8 µm"),
         (mass(512_400), "512.4 g", "512.4 g", "512,4 g"),
@@ -98,9 +98,24 @@ def test_a_doubt_is_never_told_smaller_than_it_is(nm, half_nm, unit):
     assert Fraction(found[1]) >= Fraction(half_nm, {"mm": 10**6, "inch": 25_400_000}[unit])
 
 
+@given(
+    st.integers(-(10**9), 10**9),
+    st.integers(1, 10**6),
+    st.sampled_from(["mm", "inch"]),
+    st.booleans(),
+)
+def test_a_size_and_its_doubt_end_at_one_decimal_place(nm, half_nm, unit, comma):
+    """JCGM 100:2008, 7.2.6: an estimate is rounded to be consistent with its uncertainty."""
+    manner = Manner(unit, comma=comma)
+    size, _, half, _ = told(length_doubted(nm, half_nm), manner).split()
+    places = {len(text.partition("," if comma else ".")[2]) for text in (size, half)}
+    assert len(places) == 1
+    assert size.rstrip("0") == manner.bare(nm).rstrip("0")  # zeros alone were added
+
+
 def test_a_value_says_its_interval_where_it_has_one():
     assert told(Value(84_915_000, 0.0).said) == "84.915 mm"
-    assert told(Value(84_915_000, 800.0).said) == "84.915 ± 0.0016 mm"  # 1.96 times 0.8 µm, up
+    assert told(Value(84_915_000, 800.0).said) == "84.9150 ± 0.0016 mm"  # 1.96 times 0.8 µm, up
     assert shown(84_917_000) == told(length(84_917_000), PLAIN)
 
 
