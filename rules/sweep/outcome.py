@@ -13,6 +13,7 @@ from barrelfit.rules.sweep.movements import entry_of
 from barrelfit.rules.sweep.nouns import GaugeTraits, PassFound, SweepRefused, SweepSized
 from barrelfit.rules.sweep.passes import PassesOutcome
 from barrelfit.rules.sweep.refusals import refuse
+from barrelfit.rules.sweep.repeats import conversions
 from barrelfit.rules.sweep.stairs import level_tables
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
@@ -75,7 +76,7 @@ def judge(
         reason = "gap-in-crest" if lost else "no-contact"
     if reason:
         return refuse(reason, traits.movement)
-    outcome = ESTIMATORS[traits.movement].size(sound, traits)
+    outcome = ESTIMATORS[traits.movement].size(conversions(sound, traits.digit_nm), traits)
     if not isinstance(outcome, SweepRefused):
         return _sized(outcome, traits)
     if lost and outcome.reason in TOO_LITTLE:

@@ -52,6 +52,11 @@ KINDS = {
     "barrelled, mean of 3, said": Kind(
         "following", gauge={"averages": 3}, barrel_mm=3_000.0, said=True
     ),
+    "following, each sent twice": Kind("following", gauge={"sends": 2}),
+    "following, each sent 4 times": Kind("following", gauge={"sends": 4}),
+    "screw, each sent 4 times": Kind("screw", gauge={"sends": 4}),
+    "bore, each sent twice": Kind("bore", gauge={"sends": 2}),
+    "bore, each sent 4 times": Kind("bore", gauge={"sends": 4}),
     "screw": Kind("screw"),
     "screw, part sticks": Kind("screw", replace(CALM, sticks=0.7)),
     "screw that rides": Kind("screw", rides=True),

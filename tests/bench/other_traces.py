@@ -4,7 +4,8 @@
   part may also stick: its tilt stays until the hand has gone a threshold further, then follows.
 - A screw's spindle only goes in: its reading is the running minimum of the width that the rocking
   part offers, taken in small clicks of the ratchet. A riding one gives way again.
-- A display converts at an even pace and shows the mean of the last few conversions.
+- A display converts at an even pace, shows the mean of the last few conversions, and may send
+  oftener than it converts.
 - A bore gauge is rocked by a hand that goes to its turns by a minimum-jerk path and halts there.
 
 The geometry is worked out by contact: under a face that leans, a plain cylinder touches at the
@@ -37,9 +38,13 @@ class Hand:
 
 @dataclass(frozen=True)
 class Gauge:
-    """What a gauge shows: conversions a second, how many it averages, noise (µm), digit (µm)."""
+    """What a gauge sends a second, how often each conversion, and how many of these it averages.
+
+    Noise, digit and bounces are µm, the anvil's diameter mm.
+    """
 
     rate_hz: float = 20.0
+    sends: int = 1
     averages: int = 1
     noise: float = 0.7
     digit: float = 1.0
@@ -198,13 +203,15 @@ def shown(
     """What the display sends: means of the last conversions, rounded; gaps, bounces."""
     converted: list[float] = []
     samples: list[tuple[float, float]] = []
-    due = chance.uniform(0, 1 / gauge.rate_hz)
+    due, sent = chance.uniform(0, 1 / gauge.rate_hz), 0
     for k in range(round(length_s / TICK_S)):
         now = true(k * TICK_S)
         if k * TICK_S < due:
             continue
         due += 1 / gauge.rate_hz
-        converted = [*converted, now + chance.gauss(0, gauge.noise)][-gauge.averages :]
+        if sent % gauge.sends == 0:
+            converted = [*converted, now + chance.gauss(0, gauge.noise)][-gauge.averages :]
+        sent += 1
         samples.append((k * TICK_S, sum(converted) / len(converted)))
     return spoiled(samples, gauge, part, chance, near)
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from barrelfit.rules.sweep import SweepSized
+from barrelfit.rules.sweep.repeats import conversions
 from barrelfit.rules.sweep.stream import size_trace
 from tests.bench.other_study import KINDS, one, row_of
 
@@ -33,3 +34,31 @@ def test_one_closing_on_a_part_that_leant_costs_that_closing() -> None:
     found = size_trace(leant, replace(traits, digit_nm=traits.digit_nm))
     assert isinstance(found, SweepSized)
     assert abs(found.size_nm / 1e3 - truth_um) < 0.6
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("name", "worst_um"),
+    [("following", 3.0), ("bore", 1.5), ("screw", 0.6)],
+)
+@pytest.mark.parametrize("times", ["twice", "4 times"])
+def test_what_a_display_sends_again_is_no_reading_of_its_own(
+    name: str, worst_um: float, times: str
+) -> None:
+    row = row_of(KINDS.get(f"{name}, each sent {times}", KINDS[name]), 50.0, range(8))
+    assert len(row.errors_um) >= 6
+    assert max(map(abs, row.errors_um)) < worst_um
+    assert row.held >= len(row.errors_um) - 1
+
+
+def test_values_that_stand_while_a_reading_runs_are_conversions_sent_again() -> None:
+    climb = [(n * 20_000_000, 84_000_000 + 20_000 * (n // 3)) for n in range(60)]
+    rest = [(n * 20_000_000, 85_180_000) for n in range(60, 75)]
+    (kept,) = conversions([climb + rest], 1_000)
+    assert [t // 20_000_000 for t, _ in kept] == list(range(0, 75, 3))
+
+
+def test_a_part_at_rest_repeats_itself_and_no_conversion_is_taken_away() -> None:
+    climb = [(n * 20_000_000, 84_000_000 + 20_000 * n) for n in range(60)]
+    rest = [(n * 20_000_000, 85_180_000) for n in range(60, 300)]
+    assert conversions([climb + rest], 1_000) == [climb + rest]
