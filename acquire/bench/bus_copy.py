@@ -71,7 +71,6 @@ class BusCopy:
         """Tell until cancelled."""
         async with asyncio.TaskGroup() as group:
             group.create_task(self.link.run())
-            group.create_task(self._publisher.run())
             group.create_task(self._tell_snapshot())
 
     def changed(self) -> None:

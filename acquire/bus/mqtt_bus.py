@@ -60,9 +60,13 @@ class Testament:
 class Bus(Protocol):
     """What the daemon and its services need of a bus."""
 
-    async def publish(self, topic: str, payload: bytes, *, retain: bool = False) -> None:
-        """Hand one message to the broker at QoS 1; raises BusDownError."""
+    def send(self, topic: str, payload: bytes, told: "Told", *, retain: bool = False) -> None:
+        """Hand one message to the broker at QoS 1; `told` hears its word. Raises BusDownError."""
         ...
+
+
+Told = Callable[[str], None]
+"""Hears that the broker has a message (empty), or why it is not known to have it."""
 
 
 def _cancels() -> int:
@@ -122,6 +126,77 @@ class _PromptClient(aiomqtt.Client):
         self._loop: Any = _CarefulLoop(self._loop)
         self._is_watched = False  # the socket, for when it takes more
         self._thread = threading.get_ident()  # the loop's
+        self._client.disable_logger()  # what it says of each packet would be dropped one by one
+        self._unconfirmed: dict[int, tuple[float, Told]] = {}  # the oldest first
+        self._confirmed: list[Told] = []
+        self._look: asyncio.TimerHandle | None = None
+        self.silent = asyncio.Event()
+
+    def send(self, topic: str, payload: bytes, told: Told, *, retain: bool) -> None:
+        """Publish at QoS 1 without a task, an event and a timer for each; raises MqttError."""
+        info = self._client.publish(topic, payload, 1, retain)
+        if info.rc != 0:
+            raise aiomqtt.MqttCodeError(info.rc, "Could not publish message")
+        self._unconfirmed[info.mid] = self._loop.time(), told
+        if self._look is None:
+            self._look = self._loop.call_later(self.timeout, self._look_for_silence)
+
+    def give_up(self, why: str) -> None:
+        """Whatever is not confirmed yet is told to be lost."""
+        if self._look is not None:
+            self._look.cancel()
+            self._look = None
+        unconfirmed, self._unconfirmed = self._unconfirmed, {}
+        for _, told in unconfirmed.values():
+            told(why)
+
+    def _look_for_silence(self) -> None:
+        """A broker that has not confirmed the oldest message for too long is none."""
+        self._look = None
+        oldest = next(iter(self._unconfirmed.values()), None)
+        if oldest is None:
+            return
+        due = oldest[0] + self.timeout
+        if due > self._loop.time():
+            self._look = self._loop.call_at(due, self._look_for_silence)
+        else:
+            self.silent.set()
+            self.give_up("Operation timed out")
+
+    def _on_publish(self, client: Any, userdata: Any, mid: int, *result: Any) -> None:  # noqa: ANN401  as the library's
+        sent = self._unconfirmed.pop(mid, None)
+        if sent is None:
+            super()._on_publish(client, userdata, mid, *result)
+        else:
+            self._confirmed.append(sent[1])
+
+    def _on_socket_open(self, client: Any, userdata: Any, sock: Any) -> None:  # noqa: ANN401  as the library's
+        """Have the socket watched.
+
+        Who hears of what was read may send more: the library, which holds locks as it calls back,
+        must have returned by then.
+        """
+
+        def read() -> None:
+            try:
+                client.loop_read()
+            except Exception as error:  # noqa: BLE001  as the library's: the connection is broken
+                self._broke(error)
+                return
+            self._acknowledge()
+            confirmed, self._confirmed = self._confirmed, []
+            for told in confirmed:
+                told("")
+
+        def begin() -> None:
+            self._loop.add_reader(sock.fileno(), read)
+            self._misc_task = self._loop.create_task(self._misc_loop())
+
+        self._loop.call_soon_threadsafe(begin)
+
+    def _broke(self, error: Exception) -> None:
+        if not self._disconnected.done():
+            self._disconnected.set_exception(error)
 
     async def _wait_for(self, fut: Awaitable[T], timeout: float | None) -> T:  # noqa: ASYNC109
         """As the library's, without a task of its own for each publish."""
@@ -145,22 +220,23 @@ class _PromptClient(aiomqtt.Client):
             try:
                 client.loop_write()
             except Exception as error:  # noqa: BLE001  as the library's: the connection is broken
-                if not self._disconnected.done():
-                    self._disconnected.set_exception(error)
+                self._broke(error)
                 return
             if client.want_write() and client.socket() is sock:
                 self._is_watched = True
                 watch(client, userdata, sock)
 
-        in_loop = threading.get_ident() == self._thread  # else the library is connecting
-        (self._loop.call_soon if in_loop else self._loop.call_soon_threadsafe)(write)
+        if threading.get_ident() == self._thread:
+            write()
+        else:  # the library is connecting
+            self._loop.call_soon_threadsafe(write)
 
     def _on_socket_unregister_write(self, client: Any, userdata: Any, sock: Any) -> None:  # noqa: ANN401  as the library's
         if self._is_watched:
             self._is_watched = False
             super()._on_socket_unregister_write(client, userdata, sock)
 
-    def acknowledge(self) -> None:
+    def _acknowledge(self) -> None:
         """Have what was read acknowledged; Linux forgets the wish, so it is said each time."""
         connection = self._client.socket()
         if isinstance(connection, socket.socket) and _AT_ONCE is not None:
@@ -195,7 +271,6 @@ class BusLink:
         self._changed = changed
         self._testament = testament
         self._client: _PromptClient | None = None
-        self._silent = asyncio.Event()
         self._was_up = False
 
     @property
@@ -203,22 +278,31 @@ class BusLink:
         """Whether a publish has a chance right now."""
         return self._client is not None
 
-    async def publish(self, topic: str, payload: bytes, *, retain: bool = False) -> None:
-        """Publish at QoS 1 and wait for the broker's word; raises BusDownError."""
-        client = self._client
-        if client is None:
+    def send(self, topic: str, payload: bytes, told: Told, *, retain: bool = False) -> None:
+        """Publish at QoS 1; `told` hears the broker's word, or that it is lost with the connection.
+
+        Raises:
+            BusDownError: it can't even be sent now.
+        """
+        if self._client is None:
             msg = "not connected"
             raise BusDownError(msg)
-        before = _cancels()
         try:
-            await client.publish(topic, payload, qos=1, retain=retain, timeout=TIMEOUT_S)
+            self._client.send(topic, payload, told, retain=retain)
         except aiomqtt.MqttError as error:
-            _heed_cancel(before)
-            if client is self._client:
-                self._silent.set()  # a broker that takes nothing is none: begin anew
             raise BusDownError(str(error)) from error
-        _heed_cancel(before)
-        client.acknowledge()
+
+    async def publish(self, topic: str, payload: bytes, *, retain: bool = False) -> None:
+        """Publish at QoS 1 and wait for the broker's word; raises BusDownError."""
+        answer: asyncio.Future[str] = asyncio.get_running_loop().create_future()
+
+        def told(why_not: str) -> None:
+            if not answer.done():  # else nobody waits for it any more
+                answer.set_result(why_not)
+
+        self.send(topic, payload, told, retain=retain)
+        if why_not := await answer:
+            raise BusDownError(why_not)
 
     async def tell(self, topic: str, payload: bytes) -> None:
         """Publish at QoS 0, for display traffic only; silently nothing while disconnected."""
@@ -272,16 +356,13 @@ class BusLink:
             socket_options=[(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)],
             logger=_LIBRARY,
         ) as client:
-            client.pending_calls_threshold = 200  # we pipeline on purpose
             for subscription in self._subscriptions:
                 await client.subscribe(subscription, qos=1)
-                client.acknowledge()
             _heed_cancel(cancels_before)
             self._client, self._was_up = client, True
-            self._silent.clear()
             self._changed(True)  # noqa: FBT003  the callback's one meaning
             reading = asyncio.create_task(self._read(client))
-            silent = asyncio.create_task(self._silent.wait())
+            silent = asyncio.create_task(client.silent.wait())
             try:
                 await asyncio.wait({reading, silent}, return_when=asyncio.FIRST_COMPLETED)
                 if reading.done():
@@ -289,6 +370,7 @@ class BusLink:
             finally:
                 self._client = None
                 self._changed(False)  # noqa: FBT003
+                client.give_up("disconnected")
                 for task in (reading, silent):
                     task.cancel()
                 await asyncio.gather(reading, silent, return_exceptions=True)
@@ -297,4 +379,3 @@ class BusLink:
         async for message in client.messages:
             payload = message.payload if isinstance(message.payload, bytes) else b""
             self._receive(BusMessage(str(message.topic), payload, bool(message.retain)))
-            client.acknowledge()

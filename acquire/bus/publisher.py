@@ -8,6 +8,7 @@ drop repeats by (session, seq).
 
 import asyncio
 from collections.abc import Callable
+from functools import partial
 from typing import Final
 
 from barrelfit.acquire.bus.mqtt_bus import Bus, BusDownError
@@ -48,8 +49,11 @@ class Publisher:
         began = recorder.journal.durable_seq
         self._sent = began  # handed to the bus
         self._told = began  # confirmed by the broker, without a gap
+        self._ahead: list[tuple[int, int]] = []  # confirmed behind a gap: from behind, up to
         self._up = False
-        self._work = recorder.news()
+        self._in_flight = 0
+        self._rests = False  # for a moment: the bus has just refused
+        recorder.on_more(self._send)
 
     @property
     def taken_seq(self) -> int:
@@ -62,21 +66,29 @@ class Publisher:
         if up:
             far = self._recorder.journal.durable_seq - BEHIND_RECORDS
             self._told = self._sent = max(self._told, far)
-            self._work.set()
+            self._ahead = []
+            self._rests = False
+            self._send()
 
-    async def run(self) -> None:
-        """Send until cancelled."""
-        window = asyncio.Semaphore(IN_FLIGHT_MAX)
-        async with asyncio.TaskGroup() as group:
-            while True:
-                await window.acquire()
-                while not self._up or self._recorder.journal.durable_seq <= self._sent:
-                    self._work.clear()
-                    await self._work.wait()
-                payload, last = self._batch()
-                first, self._sent = self._sent, last
-                # A task begins in the order of its making, so batches reach the bus in order.
-                group.create_task(self._send(payload, first, last, window))
+    def _send(self) -> None:
+        """Send what is on disk and was not sent yet, as far as the bus may have it at once."""
+        journal = self._recorder.journal
+        while (
+            self._up
+            and not self._rests
+            and self._in_flight < IN_FLIGHT_MAX
+            and journal.durable_seq > self._sent
+        ):
+            payload, last = self._batch()
+            if last == self._sent:
+                return  # its lines can't be read now; after the next go it is tried again
+            first, self._sent = self._sent, last
+            try:
+                self._bus.send(self._topic, payload, partial(self._answered, first, last))
+            except BusDownError:
+                self._refused()
+            else:
+                self._in_flight += 1
 
     def _batch(self) -> tuple[bytes, int]:
         """The next records as one payload, and the seq of the last of them."""
@@ -91,18 +103,27 @@ class Publisher:
         payload = self._head + b",".join(copies) + b"]}"
         return self._sealed(self._topic, payload), self._sent + len(copies)
 
-    async def _send(self, payload: bytes, first: int, last: int, window: asyncio.Semaphore) -> None:
-        try:
-            await self._bus.publish(self._topic, payload)
-        except BusDownError:
-            self._send_again_from(min(self._told, first))
-            await asyncio.sleep(FAILED_S)
-        else:
-            self._told = max(self._told, last)
-        finally:
-            window.release()
+    def _answered(self, first: int, last: int, why_not: str) -> None:
+        """The broker has a batch, or says why not: then it is sent again, in its place."""
+        self._in_flight -= 1
+        if why_not:
+            self._refused()
+            return
+        spans, self._ahead = sorted([*self._ahead, (first, last)]), []
+        for start, end in spans:
+            if start <= self._told:
+                self._told = max(self._told, end)
+            else:
+                self._ahead.append((start, end))
+        self._send()
 
-    def _send_again_from(self, seq: int) -> None:
-        self._sent = min(self._sent, seq)
-        self._told = min(self._told, seq)
-        self._work.set()
+    def _refused(self) -> None:
+        """Go back to what is confirmed without a gap, after a moment."""
+        self._sent, self._ahead = self._told, []
+        if not self._rests:
+            self._rests = True
+            asyncio.get_running_loop().call_later(FAILED_S, self._rested)
+
+    def _rested(self) -> None:
+        self._rests = False
+        self._send()

@@ -29,6 +29,9 @@ APART_S: Final = 0.003
 """Between the starts of two goes: a record that comes alone is written at once, of many some are
 written together. Each go costs some 0.4 ms of a core, down to the bus and the rules."""
 
+GO: Final = "go"
+END: Final = "end"
+
 log = logging.getLogger("barrelfit")
 
 Signer = Callable[[str], SessionSigned]
@@ -52,53 +55,39 @@ class JustRecorded:
 class _Goes:
     """A thread that has the journal write, one go at a time, no two nearer than `APART_S`.
 
-    It waits until a go is due and only then takes what waits, so that a go costs the event loop one
-    turn: by asyncio's own pool of threads and its timers it cost a third more.
+    It rests after a go and only then looks whether another is wanted, so that under load nobody has
+    to wake it; what a go came to is told in the event loop, in one turn.
     """
 
-    def __init__(self, flush: Callable[[], object]) -> None:
+    def __init__(
+        self, flush: Callable[[], object], told: Callable[[BaseException | None], None]
+    ) -> None:
         self._flush = flush
+        self._told = told
         self._loop = asyncio.get_running_loop()
-        self._wanted: SimpleQueue[asyncio.Future[None] | None] = SimpleQueue()
+        self._wanted: SimpleQueue[str] = SimpleQueue()
         threading.Thread(target=self._work, name="journal", daemon=True).start()
 
-    async def one(self) -> None:
-        """Have it write once; what it raises is raised here."""
-        done = self._loop.create_future()
-        self._wanted.put(done)
-        await done
+    def want(self) -> None:
+        """Have it write once; `told` hears in the loop that it did, or what it raised."""
+        self._wanted.put(GO)
 
     def end(self) -> None:
         """Nothing more is to be written; a go under way is not waited for."""
-        self._wanted.put(None)
+        self._wanted.put(END)
 
     def _work(self) -> None:
-        next_s = time.monotonic()
-        while (done := self._wanted.get()) is not None:
-            if (early_s := next_s - time.monotonic()) > 0:
-                time.sleep(early_s)
-            if done.cancelled():  # the recording has ended meanwhile
-                continue
+        while self._wanted.get() == GO:
             next_s = time.monotonic() + APART_S
+            raised: BaseException | None = None
             try:
                 self._flush()
-            except BaseException as error:  # noqa: BLE001  raised where the go was asked for
-                self._tell(done, error)
-            else:
-                self._tell(done, None)
-
-    def _tell(self, done: "asyncio.Future[None]", error: BaseException | None) -> None:
-        with contextlib.suppress(RuntimeError):  # the loop has ended meanwhile
-            self._loop.call_soon_threadsafe(_told, done, error)
-
-
-def _told(done: "asyncio.Future[None]", error: BaseException | None) -> None:
-    if done.done():  # nobody waits for it any more
-        return
-    if error is None:
-        done.set_result(None)
-    else:
-        done.set_exception(error)
+            except BaseException as error:  # noqa: BLE001  raised where the recording runs
+                raised = error
+            with contextlib.suppress(RuntimeError):  # the loop has ended meanwhile
+                self._loop.call_soon_threadsafe(self._told, raised)
+            if (early_s := next_s - time.monotonic()) > 0:
+                time.sleep(early_s)
 
 
 class Recorder:
@@ -116,8 +105,11 @@ class Recorder:
         self.journal = journal
         self._clock = clock
         self._watch = ClockWatch()
-        self._waiting = asyncio.Event()
-        self._listeners: list[asyncio.Event] = []
+        self._goes: _Goes | None = None
+        self._wanted = False  # a go; or one is to be tried again in a moment
+        self._trouble = ""
+        self._failed: asyncio.Future[None] | None = None
+        self._listeners: list[Callable[[], None]] = []
         self._hearers: list[Callable[[JustRecorded], None]] = []
         self._tellers: list[Callable[[int, Event], None]] = []
         self._untold: deque[tuple[int, Event]] = deque()
@@ -138,10 +130,11 @@ class Recorder:
             seq = self.journal.append(event, because, stamp)
         except JournalRefusedError:
             seq = None  # the journal counts it and says so once it writes again
-        self._waiting.set()
+        self._want()
         if seq is not None:
+            recorded = JustRecorded(seq, because, event)
             for hear in self._hearers:
-                hear(JustRecorded(seq, because, event))
+                hear(recorded)
             if self._tellers:
                 self._untold.append((seq, event))
         return seq
@@ -188,9 +181,13 @@ class Recorder:
             said.append(f"{lost} records were lost while nothing could be written")
         return "; ".join(said)
 
+    def on_more(self, listener: Callable[[], None]) -> None:
+        """Have `listener` called whenever more records may be on disk."""
+        self._listeners.append(listener)
+
     def forget(self, news: asyncio.Event) -> None:
         """Let an event of `news` go."""
-        self._listeners.remove(news)
+        self._listeners.remove(news.set)
 
     async def until_durable(self, seq: int) -> None:
         """Wait until record `seq` is on disk."""
@@ -205,36 +202,64 @@ class Recorder:
     def news(self) -> asyncio.Event:
         """An event that is set whenever more records are on disk; its holder clears it."""
         event = asyncio.Event()
-        self._listeners.append(event)
+        self.on_more(event.set)
         return event
 
     async def run(self) -> None:
-        """Write what waits, until cancelled."""
+        """Write what waits, until cancelled; what a go, or who was told of it, raises is raised."""
+        self._failed = asyncio.get_running_loop().create_future()
+        self._goes = _Goes(self.journal.flush, self._went)
+        self._trouble = self.journal.trouble
+        self._wanted = False
         looking = asyncio.create_task(self._look())
-        goes = _Goes(self.journal.flush)
         try:
-            while True:
-                await self._waiting.wait()
-                trouble = self.journal.trouble
-                await goes.one()
-                if self.journal.trouble != trouble:
-                    self._log_trouble()
-                self._tell_durable()
-                for listener in self._listeners:
-                    listener.set()
-                if self.journal.durable_seq == self.journal.last_seq:
-                    self._waiting.clear()
-                elif self.journal.trouble:
-                    await asyncio.sleep(RETRY_S)
+            await self._failed
         finally:
-            goes.end()
+            self._goes.end()
+            self._goes = None
             looking.cancel()
 
     async def _look(self) -> None:
         """Where nothing is written, have the file looked after."""
         while True:
+            self._want()
             await asyncio.sleep(LOOK_S)
-            self._waiting.set()
+
+    def _want(self) -> None:
+        """Have what waits written, unless that is to be done in any case."""
+        if self._goes is not None and not self._wanted:
+            self._wanted = True
+            self._goes.want()
+
+    def _want_again(self) -> None:
+        self._wanted = False
+        self._want()
+
+    def _went(self, raised: BaseException | None) -> None:
+        """A go is over."""
+        if self._goes is None or self._failed is None or self._failed.done():
+            return  # the recording has ended meanwhile
+        if raised is None:
+            try:
+                self._tell_of_go()
+            except Exception as error:  # noqa: BLE001  raised where the recording runs
+                raised = error
+        if raised is not None:
+            self._failed.set_exception(raised)
+
+    def _tell_of_go(self) -> None:
+        if self.journal.trouble != self._trouble:
+            self._trouble = self.journal.trouble
+            self._log_trouble()
+        self._tell_durable()
+        for listener in tuple(self._listeners):
+            listener()
+        if self.journal.durable_seq == self.journal.last_seq:
+            self._wanted = False
+        elif self.journal.trouble:
+            asyncio.get_running_loop().call_later(RETRY_S, self._want_again)
+        else:
+            self._want_again()
 
     def _log_trouble(self) -> None:
         if self.journal.trouble:

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from barrelfit.acquire.bus.mqtt_bus import BusDownError
+from barrelfit.acquire.bus.mqtt_bus import BusDownError, Told
 from barrelfit.acquire.journal.lines import Stamp
 from barrelfit.acquire.journal.recorder import Recorder, stamp_of
 from barrelfit.acquire.journal.writer import JournalFile
@@ -63,15 +63,22 @@ class FakeBus:
         self.taken: list[bytes] = []
         self.down = False
         self.fails: Callable[[bytes], bool] = lambda _: False
+        self.confirms = True
+        self.unconfirmed: list[Told] = []
 
-    async def publish(self, topic: str, payload: bytes, *, retain: bool = False) -> None:
+    def send(self, topic: str, payload: bytes, told: Told, *, retain: bool = False) -> None:
         assert topic
         assert not retain
-        await asyncio.sleep(0)
-        if self.down or self.fails(payload):
+        if self.down:
             message = "down"
             raise BusDownError(message)
-        self.taken.append(payload)
+        fails = self.fails(payload)
+        if not fails:
+            self.taken.append(payload)
+        if self.confirms:
+            asyncio.get_running_loop().call_soon(told, "nobody confirmed it" if fails else "")
+        else:
+            self.unconfirmed.append(told)
 
 
 async def turns(number: int = 50) -> None:

@@ -1,7 +1,6 @@
 """The journal on its way to the bus: in order, only what is on disk, again when it may be lost."""
 
 import asyncio
-import contextlib
 import json
 
 from barrelfit.acquire.bus import publisher
@@ -28,8 +27,8 @@ class Sending:
 
     async def flush(self) -> None:
         self.recorder.journal.flush(now=True)
-        for news in self.recorder._listeners:
-            news.set()
+        for listener in self.recorder._listeners:
+            listener()
         await turns()
 
     @property
@@ -46,99 +45,123 @@ class Sending:
         return [seq for batch in self.batches for seq in batch]
 
 
-@contextlib.asynccontextmanager
-async def sending():
-    made = Sending()
-    task = asyncio.create_task(made.publisher.run())
-    await turns()
-    yield made
-    task.cancel()
-    await asyncio.wait({task})
-
-
 async def test_only_what_is_on_disk_is_sent_in_order_and_once():
-    async with sending() as made:
-        made.publisher.connected(True)  # noqa: FBT003
-        made.record(50)
-        await turns()
-        assert made.seqs == []
-        await made.flush()
-        assert made.seqs == list(range(1, 51))
-        assert max(map(len, made.batches)) <= BATCH_RECORDS
-        made.record(1)
-        await made.flush()
-        assert made.seqs == list(range(1, 52))
+    made = Sending()
+    made.publisher.connected(True)  # noqa: FBT003
+    made.record(50)
+    await turns()
+    assert made.seqs == []
+    await made.flush()
+    assert made.seqs == list(range(1, 51))
+    assert max(map(len, made.batches)) <= BATCH_RECORDS
+    made.record(1)
+    await made.flush()
+    assert made.seqs == list(range(1, 52))
 
 
 async def test_nothing_is_sent_while_there_is_no_bus_and_all_of_it_after():
-    async with sending() as made:
-        made.record(30)
-        await made.flush()
-        assert made.seqs == []
-        made.publisher.connected(True)  # noqa: FBT003
-        await turns()
-        assert made.seqs == list(range(1, 31))
+    made = Sending()
+    made.record(30)
+    await made.flush()
+    assert made.seqs == []
+    made.publisher.connected(True)  # noqa: FBT003
+    await turns()
+    assert made.seqs == list(range(1, 31))
 
 
 async def test_after_the_bus_was_away_sending_goes_on_from_what_it_has_confirmed():
-    async with sending() as made:
-        made.publisher.connected(True)  # noqa: FBT003
-        made.record(60)
-        await made.flush()
-        made.publisher.connected(False)  # noqa: FBT003
-        made.record(30)
-        await made.flush()
-        made.bus.taken.clear()
-        made.publisher.connected(True)  # noqa: FBT003
-        await turns()
-        assert made.seqs == list(range(61, 91))
+    made = Sending()
+    made.publisher.connected(True)  # noqa: FBT003
+    made.record(60)
+    await made.flush()
+    made.publisher.connected(False)  # noqa: FBT003
+    made.record(30)
+    await made.flush()
+    made.bus.taken.clear()
+    made.publisher.connected(True)  # noqa: FBT003
+    await turns()
+    assert made.seqs == list(range(61, 91))
 
 
 async def test_after_a_long_outage_the_newest_records_do_not_wait_behind_all_the_others(
     monkeypatch,
 ):
     monkeypatch.setattr(publisher, "BEHIND_RECORDS", 40)
-    async with sending() as made:
-        made.publisher.connected(True)  # noqa: FBT003
-        made.publisher.connected(False)  # noqa: FBT003
-        made.record(100)
-        await made.flush()
-        made.publisher.connected(True)  # noqa: FBT003
-        await turns()
-        assert made.seqs == list(range(61, 101))
+    made = Sending()
+    made.publisher.connected(True)  # noqa: FBT003
+    made.publisher.connected(False)  # noqa: FBT003
+    made.record(100)
+    await made.flush()
+    made.publisher.connected(True)  # noqa: FBT003
+    await turns()
+    assert made.seqs == list(range(61, 101))
 
 
 async def test_what_the_journal_holds_at_the_start_is_not_sent_again():
     made = Sending(before=300)
-    task = asyncio.create_task(made.publisher.run())
     made.publisher.connected(True)  # noqa: FBT003
     await turns()
     assert made.seqs == []
     made.record(2)
     await made.flush()
     assert made.seqs == [301, 302]
-    task.cancel()
-    await asyncio.wait({task})
 
 
 async def test_a_batch_that_failed_is_sent_again_and_no_seq_is_missing(monkeypatch):
     monkeypatch.setattr(publisher, "FAILED_S", 0.01)
-    async with sending() as made:
-        failing = iter([True, False, True])
-        made.bus.fails = lambda _: next(failing, False)
-        made.publisher.connected(True)  # noqa: FBT003
-        made.record(100)
+    made = Sending()
+    failing = iter([True, False, True])
+    made.bus.fails = lambda _: next(failing, False)
+    made.publisher.connected(True)  # noqa: FBT003
+    made.record(100)
+    await made.flush()
+    async with asyncio.timeout(3):
+        while set(made.seqs) != set(range(1, 101)):  # noqa: ASYNC110  no end to wake up for
+            await asyncio.sleep(0.01)
+
+
+async def test_a_record_is_taken_only_when_all_before_it_are():
+    made = Sending()
+    failing = iter([False, True, False, False])
+    made.bus.fails = lambda _: next(failing, False)
+    made.publisher.connected(True)  # noqa: FBT003
+    made.record(4 * BATCH_RECORDS)
+    await made.flush()
+    assert made.seqs == [*range(1, 21), *range(41, 81)]  # the second batch is lost
+    assert made.publisher.taken_seq == BATCH_RECORDS
+
+
+async def test_batches_may_be_confirmed_in_any_order():
+    made = Sending()
+    made.bus.confirms = False
+    made.publisher.connected(True)  # noqa: FBT003
+    made.record(3 * BATCH_RECORDS)
+    await made.flush()
+    for told in reversed(made.bus.unconfirmed[1:]):
+        told("")
+    assert made.publisher.taken_seq == 0
+    made.bus.unconfirmed[0]("")
+    assert made.publisher.taken_seq == 3 * BATCH_RECORDS
+    assert made.seqs == list(range(1, 61))
+
+
+async def test_lines_that_cant_be_read_are_no_message_and_are_sent_once_they_can(monkeypatch):
+    made = Sending()
+    made.publisher.connected(True)  # noqa: FBT003
+    made.record(3)
+    with monkeypatch.context() as patched:
+        patched.setattr(made.recorder.journal, "lines_since", lambda *_: [])
         await made.flush()
-        async with asyncio.timeout(3):
-            while set(made.seqs) != set(range(1, 101)):  # noqa: ASYNC110  no end to wake up for
-                await asyncio.sleep(0.01)
+        assert made.bus.taken == []
+    await made.flush()
+    assert made.seqs == [1, 2, 3]
 
 
 async def test_a_batch_stays_small_enough_for_any_broker():
-    async with sending() as made:
-        made.publisher.connected(True)  # noqa: FBT003
-        made.record(400)
-        await made.flush()
-        await turns(400)
-        assert made.seqs == list(range(1, 401))
-        assert max(map(len, made.bus.taken)) <= BATCH_BYTES + 200
+    made = Sending()
+    made.publisher.connected(True)  # noqa: FBT003
+    made.record(400)
+    await made.flush()
+    await turns(400)
+    assert made.seqs == list(range(1, 401))
+    assert max(map(len, made.bus.taken)) <= BATCH_BYTES + 200
