@@ -25,6 +25,7 @@ readings may lie anywhere, so a single low reading moves the size only when the 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 
@@ -212,18 +213,25 @@ def scatters_for(
     The spread comes from the median, which bounces don't move: half of a half-normal lies under
     0.6745 spreads. It is rounded to steps of a fifth so that tables recur.
     """
-    low = ordered[len(ordered) // 20]
-    median_lift = max(ordered[len(ordered) // 2] - low, 0) + 500
     noises, answer = _noises(digit_nm, still_nm), []
-    for barrel, share in BARRELS_NM.items():
-        tilt = lift_to_tilt(median_lift, barrel) / HALF_NORMAL_MEDIAN
+    lifts = _median_lifts_nm(ordered, digit_nm)
+    for (barrel, share), lift in product(BARRELS_NM.items(), lifts):
+        tilt = lift_to_tilt(lift, barrel) / HALF_NORMAL_MEDIAN
         for factor, part in SPREADS.items():
             spread = _spread_step(factor * tilt)
             answer += [
-                (share * part * likely, Scatter(noise, barrel, spread))
+                (share / len(lifts) * part * likely, Scatter(noise, barrel, spread))
                 for noise, likely in noises.items()
             ]
     return answer
+
+
+def _median_lifts_nm(ordered: Sequence[int], digit_nm: int) -> list[int]:
+    """How high the median may lie above the floor: where digits are coarse, on one and the same."""
+    lift = max(ordered[len(ordered) // 2] - ordered[len(ordered) // 20], 0)
+    if lift >= digit_nm:
+        return [lift + 500]
+    return [lift + 500 + more for more in (0, digit_nm // 2, digit_nm)]
 
 
 def _noises(digit_nm: int, still_nm: float | None) -> dict[int, float]:

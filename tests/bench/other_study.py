@@ -52,6 +52,8 @@ KINDS = {
     "barrelled, mean of 3, said": Kind(
         "following", gauge={"averages": 3}, barrel_mm=3_000.0, said=True
     ),
+    "following, shown to 0.01 mm": Kind("following", gauge={"digit": 10.0}),
+    "following, to 0.0005 in": Kind("following", gauge={"digit": 12.7}),
     "following, each sent twice": Kind("following", gauge={"sends": 2}),
     "following, each sent 4 times": Kind("following", gauge={"sends": 4}),
     "screw, each sent 4 times": Kind("screw", gauge={"sends": 4}),
@@ -118,7 +120,7 @@ def one(kind: Kind, rate_hz: float, seed: int) -> tuple[Samples, GaugeTraits, fl
     gauge = replace(gauge, **kind.gauge)
     rides = {"rides": True} if kind.rides else {}
     samples = MODELS[kind.movement](part, hand, gauge, seed, **rides)
-    traits = GaugeTraits(Movement(kind.movement), round(digit_um * 1_000))
+    traits = GaugeTraits(Movement(kind.movement), round(gauge.digit * 1_000))
     if kind.said:
         window_s = math.sqrt(gauge.averages**2 - 1) / rate_hz
         traits = replace(traits, averages_ms=round(1_000 * window_s))

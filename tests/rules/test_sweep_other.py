@@ -51,6 +51,15 @@ def test_what_a_display_sends_again_is_no_reading_of_its_own(
     assert row.held >= len(row.errors_um) - 1
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["following, shown to 0.01 mm", "following, to 0.0005 in"])
+def test_a_coarse_digit_is_in_the_interval(name: str) -> None:
+    row = row_of(KINDS[name], 50.0, range(16))
+    assert len(row.errors_um) >= 12
+    assert math.sqrt(sum(e * e for e in row.errors_um) / len(row.errors_um)) < 3.0
+    assert row.held >= len(row.errors_um) - 1
+
+
 def test_values_that_stand_while_a_reading_runs_are_conversions_sent_again() -> None:
     climb = [(n * 20_000_000, 84_000_000 + 20_000 * (n // 3)) for n in range(60)]
     rest = [(n * 20_000_000, 85_180_000) for n in range(60, 75)]
