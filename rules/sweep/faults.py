@@ -1,4 +1,4 @@
-"""Faults that show in the readings themselves: gaps where the size is read, a frozen display."""
+"""Faults that show in the readings themselves: gaps, and displays that stand still or lag."""
 
 import math
 from collections.abc import Sequence
@@ -16,6 +16,9 @@ NEAR_TOP_NM = 150_000  # this near to the top a hill may hide its crest in a gap
 FROZEN_NS = 800_000_000
 FROZEN_READINGS = 10
 FROZEN_JUMP_NM = 100_000
+LAG_READINGS = 4  # of fewer the first is the lowest too often
+LAG_CHANCE = 0.1  # of n readings on a good crest the first is the lowest in 1/n more than this
+LAG_UNLIKELY = 5e-3
 
 
 def has_gap(hill: Sequence[Sample], traits: GaugeTraits) -> bool:
@@ -57,3 +60,25 @@ def is_frozen(hills: Sequence[Sequence[Sample]], above_nm: int) -> bool:
                 return True
             first = k
     return False
+
+
+def lags(crests: Sequence[Sequence[Sample]]) -> bool:
+    """Whether the first reading of so many crests is their lowest that it can't be chance.
+
+    A display that is damped for long shows the way in while the part stands right already: then a
+    part reads too small. Tilt puts the lowest reading anywhere on a crest; so it is a binomial test
+    of how often it came first.
+    """
+    asked = [[length for _, length in crest] for crest in crests if len(crest) >= LAG_READINGS]
+    if not asked:
+        return False
+    first = sum(lengths[0] < min(lengths[1:]) for lengths in asked)
+    chance = LAG_CHANCE + sum(1.0 / len(lengths) for lengths in asked) / len(asked)
+    return _so_often(first, len(asked), chance) < LAG_UNLIKELY
+
+
+def _so_often(times: int, of: int, chance: float) -> float:
+    """How likely it is that something of this chance happens so many times or more."""
+    return sum(
+        math.comb(of, k) * chance**k * (1.0 - chance) ** (of - k) for k in range(times, of + 1)
+    )

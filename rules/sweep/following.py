@@ -6,7 +6,7 @@ from statistics import median
 
 from barrelfit.rules.sweep.agreement import disagreement, weigh_nothing
 from barrelfit.rules.sweep.dome import has_crossed, short_by_mm
-from barrelfit.rules.sweep.faults import is_frozen
+from barrelfit.rules.sweep.faults import is_frozen, lags
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.floor import fit_floor, make_tables
 from barrelfit.rules.sweep.hill import crest_runs, hill_level_nm, shoulders
@@ -46,6 +46,8 @@ def size_following(
     floor_nm = min(c.floor_nm for c in crossings)
     if is_frozen(hills, floor_nm - STRANGE_NM):
         return refuse("frozen", traits.movement)
+    if lags([c.used for c in crossings]):
+        return refuse("display-lags", traits.movement)
     if strange:
         return refuse("part-exchanged" if enough else "passes-disagree", traits.movement)
     return size_riding(crossings, traits, still_noise_nm(hills, floor_nm))

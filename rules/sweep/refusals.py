@@ -13,6 +13,7 @@ _PLAIN = {
     "part-exchanged": (said("part_exchanged"), said("do_one_part")),
     "gap-in-crest": (said("gap_in_crest"), said("do_check_battery")),
     "frozen": (said("frozen"), said("do_check_display")),
+    "display-lags": (said("display_lags"), said("do_undamp")),
     "stale-times": (said("stale_times"), said("do_check_connection")),
     "out-of-range": (said("out_of_range"), said("do_take_fitting_gauge")),
 }

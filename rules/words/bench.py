@@ -65,6 +65,8 @@ BENCH: Final[dict[str, str]] = {
     "do_check_battery": "check the gauge's battery and connection, and sweep again",
     "frozen": "the reading stood still while the part moved",
     "do_check_display": "check the gauge's display and connection, and sweep again",
+    "display_lags": "the display lags behind the part: each pass reads lowest as the part comes in",
+    "do_undamp": "switch the gauge's averaging or damping off, or go over the crest more slowly",
     "stale_times": "readings came twice or late: their times do not grow",
     "do_check_connection": "check the gauge's connection, and sweep again",
     "out_of_range": "a reading lies outside the gauge's measuring range",

@@ -46,6 +46,7 @@ class Gauge:
     rate_hz: float = 20.0
     sends: int = 1
     averages: int = 1
+    damps_s: float = 0.0  # a low pass of first order before each conversion: its time constant
     noise: float = 0.7
     digit: float = 1.0
     anvil_mm: float = 6.5
@@ -203,14 +204,17 @@ def shown(
     """What the display sends: means of the last conversions, rounded; gaps, bounces."""
     converted: list[float] = []
     samples: list[tuple[float, float]] = []
+    follows = 1.0 - math.exp(-TICK_S / gauge.damps_s) if gauge.damps_s else 1.0
+    passed = None
     due, sent = chance.uniform(0, 1 / gauge.rate_hz), 0
     for k in range(round(length_s / TICK_S)):
         now = true(k * TICK_S)
+        passed = now if passed is None else passed + follows * (now - passed)
         if k * TICK_S < due:
             continue
         due += 1 / gauge.rate_hz
         if sent % gauge.sends == 0:
-            converted = [*converted, now + chance.gauss(0, gauge.noise)][-gauge.averages :]
+            converted = [*converted, passed + chance.gauss(0, gauge.noise)][-gauge.averages :]
         sent += 1
         samples.append((k * TICK_S, sum(converted) / len(converted)))
     return spoiled(samples, gauge, part, chance, near)

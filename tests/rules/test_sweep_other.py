@@ -4,8 +4,10 @@ import math
 from dataclasses import replace
 
 import pytest
+from scipy.stats import binom
 
 from barrelfit.rules.sweep import SweepSized
+from barrelfit.rules.sweep.faults import LAG_CHANCE, LAG_UNLIKELY, lags
 from barrelfit.rules.sweep.repeats import conversions
 from barrelfit.rules.sweep.stream import size_trace
 from tests.bench.other_study import KINDS, one, row_of
@@ -58,6 +60,28 @@ def test_a_coarse_digit_is_in_the_interval(name: str) -> None:
     assert len(row.errors_um) >= 12
     assert math.sqrt(sum(e * e for e in row.errors_um) / len(row.errors_um)) < 3.0
     assert row.held >= len(row.errors_um) - 1
+
+
+@pytest.mark.slow
+def test_a_display_that_lags_is_told_from_a_part_that_is_smaller() -> None:
+    row = row_of(KINDS["following, damped for 0.1 s"], 50.0, range(12))
+    assert row.refused["display-lags"] >= 8
+    assert row.refused.total() >= 10
+    good = row_of(KINDS["following"], 50.0, range(12))
+    assert "display-lags" not in good.refused
+
+
+@pytest.mark.parametrize(("lowest_first", "of", "lags_so"), [(6, 6, True), (3, 6, False)])
+def test_a_first_reading_that_is_too_often_the_lowest_is_a_lag(
+    lowest_first: int, of: int, lags_so: bool
+) -> None:
+    """Of 6 crests of 20 readings, against scipy's binomial distribution."""
+    crest = [85_000_000 + 1_000 * abs(n - 9) for n in range(20)]
+    late = [84_990_000, *crest[1:]]
+    crests = [late] * lowest_first + [crest] * (of - lowest_first)
+    assert lags([[(n, y) for n, y in enumerate(c)] for c in crests]) is lags_so
+    likely = float(binom.sf(lowest_first - 1, of, LAG_CHANCE + 1 / 20))
+    assert (likely < LAG_UNLIKELY) is lags_so
 
 
 def test_values_that_stand_while_a_reading_runs_are_conversions_sent_again() -> None:
