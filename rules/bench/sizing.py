@@ -1,5 +1,7 @@
 """From a sweep's size as read, or a typed value, to a size at 20 °C with its whole budget."""
 
+from collections.abc import Iterable
+
 from barrelfit.rules.bench.found import AsFound, FoundSize
 from barrelfit.rules.bench.setup import GaugeOnBench
 from barrelfit.rules.bench.state import Bench
@@ -8,6 +10,7 @@ from barrelfit.rules.events import Sized
 from barrelfit.rules.judge.by_hand import ASSUMED, size_by_hand
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId, Movement, Size
+from barrelfit.rules.said import Said, said
 from barrelfit.rules.sweep import GaugeTraits, SweepSized
 from barrelfit.rules.uncertainty.materials import Material
 from barrelfit.rules.uncertainty.size_budget import (
@@ -25,10 +28,17 @@ from barrelfit.rules.uncertainty.size_budget import (
 ANY_METAL = Material("any-metal", 17_500, 6_500, "between steel and light alloy", "from memory")
 
 
-def of_sweep(swept: SweepSized) -> FoundSize:
-    """Take over a sweep's result."""
+def of_sweep(swept: SweepSized, taught_by: Iterable[FeatureId] = ()) -> FoundSize:
+    """Take over a sweep's result; `taught_by` are the features whose sweeps taught it."""
     read = AsRead(swept.size_nm, swept.u_sweep_nm, swept.dof, swept.u_digit_nm)
-    return FoundSize(read, swept.estimator, swept.rank, swept.pass_sizes_nm)
+    return FoundSize(
+        read,
+        swept.estimator,
+        swept.rank,
+        swept.pass_sizes_nm,
+        lesson=swept.lesson,
+        taught_by=tuple(taught_by) if swept.lesson is not None else (),
+    )
 
 
 def of_entry(length_nm: int, digit_nm: int) -> FoundSize:
@@ -74,9 +84,14 @@ def at_20(bench: Bench, at: FeatureId, found_as: AsFound) -> tuple[Size, Sized]:
         rank=found.rank,
         source=found.source,
         budget=budget_lines(budget),
-        notes=result.notes,
+        notes=(*result.notes, *_taught(found)),
     )
     return size, event
+
+
+def _taught(found: FoundSize) -> tuple[Said, ...]:
+    by = tuple(str(at) for at in found.taught_by)
+    return (said("taught_by", by=by),) if by else ()
 
 
 def sized_by_hand(at: FeatureId, length_nm: int) -> tuple[Size, Sized]:

@@ -3,6 +3,7 @@
 from barrelfit.rules.bench.asking import begin_sweep
 from barrelfit.rules.bench.enough import AGREEMENT, HOPELESS
 from barrelfit.rules.bench.far_off import far_pass, far_reading, stray
+from barrelfit.rules.bench.learning import estimated
 from barrelfit.rules.bench.phases import Armed, Leaving, ToTell, Waiting
 from barrelfit.rules.bench.sizing import of_sweep, size_at_20
 from barrelfit.rules.bench.state import Bench
@@ -195,7 +196,7 @@ def _pass_found(bench: Bench, armed: Armed, note: PassFound) -> list[Output]:
     looks.passed(note)
     armed.coach.passed(note)
     armed.sweep.waits(looks.gone_ns)
-    if armed.since is not None and _disagrees(armed):
+    if armed.since is not None and _disagrees(bench, armed):
         armed.start_anew(armed.since, note)
         return [*found, StartedAnew(at, armed.passes)]
     if armed.passes < armed.gauge.passes:
@@ -205,7 +206,7 @@ def _pass_found(bench: Bench, armed: Armed, note: PassFound) -> list[Output]:
 
 def _early_coached(bench: Bench, armed: Armed) -> list[Output]:
     """What would help is best heard before the asked passes are made."""
-    result = armed.sweep.estimate()
+    result = estimated(bench, armed)
     if isinstance(result, SweepRefused):
         return _told(armed, armed.coach.of_refusal(result))
     _, so_far = size_at_20(bench, armed.ask.at, armed.gauge, of_sweep(result))
@@ -216,15 +217,15 @@ def _told(armed: Armed, advice: Said | None) -> list[Output]:
     return [Coached(armed.ask.at, armed.passes, advice)] if advice is not None else []
 
 
-def _disagrees(armed: Armed) -> bool:
+def _disagrees(bench: Bench, armed: Armed) -> bool:
     """Whether what came back is another part than was put down."""
-    result = armed.sweep.estimate()
+    result = estimated(bench, armed)
     return isinstance(result, SweepRefused) and result.reason in AGREEMENT
 
 
 def _look(bench: Bench, armed: Armed) -> list[Output]:
     """There are passes enough: is there a size, and is it sure?"""
-    looks, result = armed.looks, armed.sweep.estimate()
+    looks, result = armed.looks, estimated(bench, armed)
     if isinstance(result, SweepRefused):
         return refuse(bench, armed, result) if looks.is_refused(result, armed.passes) else []
     _, so_far = size_at_20(bench, armed.ask.at, armed.gauge, of_sweep(result))
@@ -242,7 +243,7 @@ def _left(bench: Bench, armed: Armed) -> list[Output]:
 
     With fewer passes than were asked for at least, it was put down and may come back.
     """
-    result = armed.sweep.estimate()
+    result = estimated(bench, armed)
     passes = _passes_of(armed, result)
     if 0 < passes < armed.gauge.passes:
         armed.interrupted()

@@ -1,6 +1,7 @@
 """A size or a refusal: what is said of it, what it decides, and what is asked for next."""
 
 from barrelfit.rules.bench.asking import ask_next
+from barrelfit.rules.bench.learning import lessons_for
 from barrelfit.rules.bench.phases import DOUBTED, REPEATS, Armed, Hold, Leaving
 from barrelfit.rules.bench.sizing import of_sweep, size_at_20
 from barrelfit.rules.bench.state import Bench
@@ -18,7 +19,9 @@ def take_sweep(bench: Bench, armed: Armed, swept: SweepSized) -> list[Output]:
     """Take a sweep's size, or hold one that looks like another unit or another feature."""
     held = check_gauge_size(swept.size_nm, expected_at(bench.evidence, armed.ask.at))
     if held is None:
-        return take(bench, *size_at_20(bench, armed.ask.at, armed.gauge, of_sweep(swept)))
+        taught_by = lessons_for(bench, armed.ask.at, armed.gauge)
+        found = of_sweep(swept, taught_by)
+        return take(bench, *size_at_20(bench, armed.ask.at, armed.gauge, found))
     advice = said("do_check_unit_and_feature")
     return refuse(bench, armed, SweepRefused(held.reason, held.question, advice))
 

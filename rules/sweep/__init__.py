@@ -10,6 +10,7 @@ needs it.
 from barrelfit.rules.sweep.nouns import (
     GaugeTraits,
     Left,
+    Lesson,
     PassFound,
     PassLost,
     SweepContact,
@@ -21,6 +22,7 @@ from barrelfit.rules.sweep.nouns import (
 __all__ = [
     "GaugeTraits",
     "Left",
+    "Lesson",
     "PassFound",
     "PassLost",
     "SweepContact",

@@ -32,8 +32,8 @@ import numpy as np
 
 from barrelfit.rules.sweep.excess import Floats
 from barrelfit.rules.sweep.finder import Sample
-from barrelfit.rules.sweep.floor import HALF_NORMAL_MEDIAN
 from barrelfit.rules.sweep.passes import rank_low_nm
+from barrelfit.rules.sweep.scatters import HALF_NORMAL_MEDIAN
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
 APART = 2.3  # log Bayes factors from which the passes are held to differ

@@ -8,7 +8,7 @@ from barrelfit.rules.sweep.agreement import is_leant
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.following import size_riding
 from barrelfit.rules.sweep.held import rest_nm, rides
-from barrelfit.rules.sweep.nouns import GaugeTraits, SweepRefused
+from barrelfit.rules.sweep.nouns import GaugeTraits, Lesson, SweepRefused
 from barrelfit.rules.sweep.passes import (
     Crossing,
     PassesOutcome,
@@ -61,14 +61,14 @@ LEVEL_DOUBT_NM = 500.0
 
 
 def size_screw(
-    hills: Sequence[Sequence[Sample]], traits: GaugeTraits
+    hills: Sequence[Sequence[Sample]], traits: GaugeTraits, lessons: Sequence[Lesson] = ()
 ) -> PassesOutcome | SweepRefused:
     """The size of a screw gauge's closings, or the reason why there is none."""
     crossings = [c for hill in hills if (c := crossing_of(hill, traits)) is not None]
     if not crossings:
         return refuse("no-contact", traits.movement)
     if rides([[length for _, length in c.used] for c in crossings], traits.digit_nm):
-        return size_riding(crossings, traits)
+        return size_riding(crossings, traits, lessons)
     rests = [rest_nm(c.used) for c in crossings]
     high = _high_closing(rests, traits.digit_nm)
     if high is not None:

@@ -8,12 +8,13 @@ from barrelfit.rules.sweep.agreement import disagreement, weigh_nothing
 from barrelfit.rules.sweep.dome import has_crossed, short_by_mm
 from barrelfit.rules.sweep.faults import is_frozen, lags
 from barrelfit.rules.sweep.finder import Sample
-from barrelfit.rules.sweep.floor import fit_floor, make_tables
+from barrelfit.rules.sweep.floor import fit_floor
 from barrelfit.rules.sweep.hill import crest_runs, hill_level_nm, shoulders
-from barrelfit.rules.sweep.nouns import GaugeTraits, SweepRefused
+from barrelfit.rules.sweep.nouns import GaugeTraits, Lesson, SweepRefused
 from barrelfit.rules.sweep.passes import Crossing, PassesOutcome, crossing_of, rank_low_nm
 from barrelfit.rules.sweep.posterior import Posterior
 from barrelfit.rules.sweep.refusals import refuse, too_few
+from barrelfit.rules.sweep.scatters import make_tables
 from barrelfit.rules.sweep.still import still_noise_nm
 from barrelfit.rules.sweep.travel import travel_nm
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
@@ -36,7 +37,7 @@ def prepare_riding(digit_nm: int) -> None:
 
 
 def size_following(
-    hills: Sequence[Sequence[Sample]], traits: GaugeTraits
+    hills: Sequence[Sequence[Sample]], traits: GaugeTraits, lessons: Sequence[Lesson] = ()
 ) -> PassesOutcome | SweepRefused:
     """The size of a following gauge's hills, or the reason why there is none."""
     crossings, strange = find_crossings(hills, traits)
@@ -50,17 +51,21 @@ def size_following(
         return refuse("display-lags", traits.movement)
     if strange:
         return refuse("part-exchanged" if enough else "passes-disagree", traits.movement)
-    return size_riding(crossings, traits, still_noise_nm(hills, floor_nm))
+    return size_riding(crossings, traits, lessons, still_noise_nm(hills, floor_nm))
 
 
 def size_riding(
-    crossings: Sequence[Crossing], traits: GaugeTraits, still_nm: float | None = None
+    crossings: Sequence[Crossing],
+    traits: GaugeTraits,
+    lessons: Sequence[Lesson] = (),
+    still_nm: float | None = None,
 ) -> PassesOutcome | SweepRefused:
     """The size under readings that ride on the part's tilt, pass by pass.
 
     Args:
         crossings: the passes.
         traits: the gauge.
+        lessons: what other sweeps told of it, and of parts that are barrelled alike.
         still_nm: the noise that the gauge showed standing still, where it did.
     """
     if len(crossings) < traits.passes_min:
@@ -72,9 +77,8 @@ def size_riding(
     reason = _unlike(crossings, traits.digit_nm)
     if reason:
         return refuse(reason, traits.movement)
-    fit = fit_floor(
-        crests, traits.digit_nm, still_nm, travel_nm([c.used for c in crossings], traits)
-    )
+    travelled_nm = travel_nm([c.used for c in crossings], traits)
+    fit = fit_floor(crests, traits.digit_nm, still_nm, travelled_nm, lessons)
     rounding_nm = digit_u_nm(traits.digit_nm)
     doubt_max_nm = DOUBT_MAX_NM if len(crossings) >= MANY_PASSES else DOUBT_FEW_MAX_NM
     doubtful = fit.posterior.sd_nm > math.hypot(doubt_max_nm, rounding_nm)
@@ -82,8 +86,8 @@ def size_riding(
         return refuse("too-quick", traits.movement)
     sizes = [rank_low_nm(c.used) for c in crossings]
     noise_nm = math.hypot(fit.scatter.noise_nm, rounding_nm)
-    posterior, u_passes_nm = fit.posterior, fit.u_passes_nm
-    return PassesOutcome(crossings, posterior, u_passes_nm, float(count), sizes, noise_nm)
+    doubt_nm, dof = fit.u_passes_nm, float(count)
+    return PassesOutcome(crossings, fit.posterior, doubt_nm, dof, sizes, noise_nm, fit.lesson)
 
 
 def _unlike(crossings: Sequence[Crossing], digit_nm: int) -> str:

@@ -65,13 +65,24 @@ SweepNote = SweepContact | PassFound | PassLost | Left
 
 
 @dataclass(frozen=True, slots=True)
+class Lesson:
+    """What one sweep told of its gauge's noise and its part's barrel (`rules.sweep.lessons`).
+
+    `logs` is l(S, c) by barrel (rows) and noise, 0 at the pair that explains the readings best, to
+    a thousandth: another machine's last bits are to make no other size of the next sweep.
+    """
+
+    logs: tuple[tuple[float, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class SweepSized:
     """A size as read (not at 20 °C), with the uncertainty of the sweep itself.
 
     `u_nm` joins `u_sweep_nm` (scatter, tilt, bounces) and `u_digit_nm` (what the last digit leaves
     open after all readings) in quadrature; `u_passes_nm` is what of it more passes would lessen;
     [`low_nm`, `high_nm`] holds the true size in 95 % of sweeps; `rank` is the ISO 14405-1 name of
-    the number.
+    the number. `lesson` is what the next sweep may learn of this one, None where that is nothing.
     """
 
     size_nm: int
@@ -86,6 +97,7 @@ class SweepSized:
     u_sweep_nm: float
     u_digit_nm: float
     u_passes_nm: float
+    lesson: Lesson | None = None
 
 
 @dataclass(frozen=True, slots=True)

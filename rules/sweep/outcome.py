@@ -10,7 +10,13 @@ from barrelfit.rules.sweep.faults import has_gap
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.following import prepare_riding, size_following
 from barrelfit.rules.sweep.movements import entry_of
-from barrelfit.rules.sweep.nouns import GaugeTraits, PassFound, SweepRefused, SweepSized
+from barrelfit.rules.sweep.nouns import (
+    GaugeTraits,
+    Lesson,
+    PassFound,
+    SweepRefused,
+    SweepSized,
+)
 from barrelfit.rules.sweep.passes import PassesOutcome
 from barrelfit.rules.sweep.refusals import refuse
 from barrelfit.rules.sweep.repeats import conversions
@@ -21,19 +27,31 @@ KEPT_PLACES = 3
 TOO_LITTLE = frozenset({"no-contact", "too-few-passes", "too-quick"})
 
 
+Sizer = Callable[
+    [Sequence[Sequence[Sample]], GaugeTraits, Sequence[Lesson]], PassesOutcome | SweepRefused
+]
+
+
 @dataclass(frozen=True, slots=True)
 class Estimator:
     """How the passes of a movement become a size, and what is done ahead of time for it."""
 
-    size: Callable[[Sequence[Sequence[Sample]], GaugeTraits], PassesOutcome | SweepRefused]
+    size: Sizer
     prepare: tuple[Callable[[int], object], ...] = ()
+
+
+def _size_bore(
+    hills: Sequence[Sequence[Sample]], traits: GaugeTraits, _lessons: Sequence[Lesson]
+) -> PassesOutcome | SweepRefused:
+    """No bore is barrelled, and none has told its gauge's noise beside a barrel."""
+    return size_bore(hills, traits)
 
 
 ESTIMATORS = {
     Movement.FOLLOWING: Estimator(size_following, (prepare_riding,)),
     # A screw gauge's reading may ride, too.
     Movement.SCREW: Estimator(size_screw, (prepare_riding, level_tables)),
-    Movement.BORE: Estimator(size_bore),
+    Movement.BORE: Estimator(_size_bore),
 }
 
 
@@ -58,12 +76,16 @@ def prepare(traits: GaugeTraits) -> None:
 
 
 def judge(
-    hills: Sequence[Sequence[Sample]], evidence: StreamEvidence, traits: GaugeTraits
+    hills: Sequence[Sequence[Sample]],
+    evidence: StreamEvidence,
+    traits: GaugeTraits,
+    lessons: Sequence[Lesson] = (),
 ) -> SweepSized | SweepRefused:
     """Size the sound passes, or refuse.
 
     A pass whose readings are missing where the size is read is lost, and the others tell. Where
-    too few are left, the gap is the reason.
+    too few are left, the gap is the reason. `lessons` are what other sweeps told of the same gauge,
+    and of parts that are barrelled alike.
     """
     sound = [hill for hill in hills if not has_gap(hill, traits)]
     lost = len(hills) - len(sound) + evidence.broken
@@ -76,7 +98,8 @@ def judge(
         reason = "gap-in-crest" if lost else "no-contact"
     if reason:
         return refuse(reason, traits.movement)
-    outcome = ESTIMATORS[traits.movement].size(conversions(sound, traits.digit_nm), traits)
+    found = conversions(sound, traits.digit_nm)
+    outcome = ESTIMATORS[traits.movement].size(found, traits, lessons)
     if not isinstance(outcome, SweepRefused):
         return _sized(outcome, traits)
     if lost and outcome.reason in TOO_LITTLE:
@@ -111,6 +134,7 @@ def _sized(outcome: PassesOutcome, traits: GaugeTraits) -> SweepSized:
         u_sweep_nm=_kept(u_nm * rest),
         u_digit_nm=_kept(u_nm * share),
         u_passes_nm=_kept(outcome.u_passes_nm),
+        lesson=outcome.lesson,
     )
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.movements import hills_of
-from barrelfit.rules.sweep.nouns import GaugeTraits, PassFound
+from barrelfit.rules.sweep.nouns import GaugeTraits, Lesson, PassFound
 from barrelfit.rules.sweep.posterior import Posterior
 
 
@@ -23,7 +23,7 @@ class PassesOutcome:
     """A sweep's size: the passes, the size's posterior, its degrees of freedom, pass sizes (nm).
 
     `u_passes_nm` is the part of the doubt that more passes would lessen, `noise_nm` the scatter of
-    one reading at the size, last digit and all.
+    one reading at the size, last digit and all; `lesson` what the next sweep may learn of this one.
     """
 
     crossings: Sequence[Crossing]
@@ -32,6 +32,7 @@ class PassesOutcome:
     dof: float
     pass_sizes_nm: Sequence[int]
     noise_nm: float
+    lesson: Lesson | None = None
 
 
 def crossing_of(

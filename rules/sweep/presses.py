@@ -11,11 +11,13 @@ part held askew in the same way each time) shows in no scatter.
 """
 
 import math
+from collections.abc import Sequence
 from statistics import fmean, stdev
 
 from barrelfit.rules.sweep.movements import entry_of
 from barrelfit.rules.sweep.nouns import (
     GaugeTraits,
+    Lesson,
     PassFound,
     SweepContact,
     SweepNote,
@@ -58,8 +60,11 @@ class Presses:
     def waits(self, away_ns: int) -> None:
         """Nobody sees its part leave, however long that takes."""
 
-    def estimate(self) -> SweepSized | SweepRefused:
-        """The size of all presses so far, or why there is none. Changes nothing."""
+    def estimate(self, _lessons: Sequence[Lesson] = ()) -> SweepSized | SweepRefused:
+        """The size of all presses so far, or why there is none. Changes nothing.
+
+        Presses tell neither noise nor barrel, and learn of none.
+        """
         traits, lengths_nm = self._traits, [found.size_nm for found in self._found]
         if not lengths_nm:
             return refuse("no-contact", traits.movement)

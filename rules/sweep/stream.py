@@ -1,7 +1,7 @@
 """The sweep of one feature, reading by reading: what the bench feeds and asks."""
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from barrelfit.rules.sweep.faults import has_gap
 from barrelfit.rules.sweep.finder import PassFinder, Phase, Sample
@@ -9,6 +9,7 @@ from barrelfit.rules.sweep.movements import entry_of, hills_of
 from barrelfit.rules.sweep.nouns import (
     GaugeTraits,
     Left,
+    Lesson,
     PassLost,
     SweepContact,
     SweepNote,
@@ -73,14 +74,19 @@ class Sweep:
         """A hand that swings away for long has not taken its part away any sooner than this."""
         self._away_ns = max(self._moves.away_ns, away_ns)
 
-    def estimate(self) -> SweepSized | SweepRefused:
-        """The size of all passes so far, or why there is none. Changes nothing."""
+    def estimate(self, lessons: Sequence[Lesson] = ()) -> SweepSized | SweepRefused:
+        """The size of all passes so far, or why there is none. Changes nothing.
+
+        Args:
+            lessons: what other sweeps told of the same gauge, and of parts that are barrelled
+                alike.
+        """
         hills = list(self._hills)
         open_hill = self._finder.open_hill()
         if open_hill is not None:
             hills.append(open_hill)
         evidence = StreamEvidence(self._stale, self._outside, self._broken)
-        return judge(hills, evidence, self._traits)
+        return judge(hills, evidence, self._traits, lessons)
 
     def _take(self, t_ns: int, length_nm: int) -> tuple[SweepNote, ...]:
         self._last_ns = t_ns

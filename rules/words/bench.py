@@ -80,6 +80,8 @@ BENCH: Final[dict[str, str]] = {
     "setting_not_given": "how gauge {gauge} was set is not given: ± {half} assumed",
     "corrected_anew": "corrected to 20 °C anew, as {material}, which was told after it was"
     " measured",
+    "taught_by": "with what the sweeps of {by:and} told of the gauge's noise and of such parts'"
+    " barrel",
     # lines of budgets
     "digit": "digit",
     "sweep": "sweep",

@@ -76,6 +76,8 @@ def test_a_whole_set_is_redone_equal(whole_set, records):
     assert done.sizes == [r.event for r in records if isinstance(r.event, Sized)]
     assert len(done.sizes) == 29  # one piston is worn, and measured twice
     assert done.reworded == done.open == 0
+    taught = [size for size in done.sizes if any(n.key == "taught_by" for n in size.notes)]
+    assert {size.at.part for size in taught} == {"P2", "P3", "P4"}  # of what came before each
 
 
 def test_blocks_of_any_size_give_the_same(records):

@@ -15,12 +15,12 @@ import argparse
 import math
 import sys
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from barrelfit.rules.bench.enough import Looks
 from barrelfit.rules.model import Movement
-from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused, SweepSized
+from barrelfit.rules.sweep import GaugeTraits, Lesson, PassFound, SweepRefused, SweepSized
 from barrelfit.rules.sweep.stream import Sweep, size_trace
 from barrelfit.simulators.trace import make_trace
 from tests.rules.sweep_bad import TROUBLES, bad_sweep
@@ -78,22 +78,27 @@ class Row:
         )
 
 
-def at_the_bench(samples: list[tuple[int, int]], traits: GaugeTraits) -> SweepSized | SweepRefused:
-    """What a bench makes of a hand that goes on until it is told that it is enough."""
+def at_the_bench(
+    samples: list[tuple[int, int]], traits: GaugeTraits, lessons: Sequence[Lesson] = ()
+) -> SweepSized | SweepRefused:
+    """What a bench makes of a hand that goes on until it is told that it is enough.
+
+    `lessons` are what other sweeps taught.
+    """
     sweep, looks, passes = Sweep(traits), Looks(PASSES_ASKED, traits), 0
     for t_ns, length_nm in samples:
         passed = sum(isinstance(note, PassFound) for note in sweep.push(t_ns, length_nm))
         passes += passed
         if not passed or passes < PASSES_ASKED:
             continue
-        found = sweep.estimate()
+        found = sweep.estimate(lessons)
         if isinstance(found, SweepRefused):
             ends = looks.is_refused(found, passes)
         else:
             ends = looks.is_enough(found, passes, found.u_nm)
         if ends:
             return found
-    return sweep.estimate()
+    return sweep.estimate(lessons)
 
 
 def simulated_rows(sweeps: int, seed: int, size: Sizer, passes: int | None) -> Iterator[str]:

@@ -1,0 +1,103 @@
+"""The ways in which a crest's readings may scatter, each with what is usual of it.
+
+Noise and barrel are those of a few steps (`rules.sweep.lessons`), or a noise about what the gauge
+showed at rest; the spread of the tilt is told by the readings themselves.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from barrelfit.rules.sweep.excess import Scatter, lift_to_tilt, log_densities, log_shares
+from barrelfit.rules.sweep.lessons import BARRELS_NM, NOISES_NM
+from barrelfit.rules.uncertainty.size_budget import digit_u_nm
+
+# Of the spread the median tells: prior share. A still hand's median is mostly noise.
+SPREADS = {0.3: 0.03, 0.8: 0.29, 1.25: 0.39, 1.8: 0.29}
+SPREAD_MIN_NM = 500.0
+SPREAD_MAX_NM = 27_000.0  # a hand holds a quarter of a degree; wider is not a sweep of one size
+STILL_FACTORS = {0.8: 0.3, 1.0: 0.4, 1.25: 0.2}  # noise in contact to noise at the stop: share
+STILL_UNLIKE = 0.1  # of the prior shares, when the gauge stood still
+STILL_LEAST_NM = 250.0
+HALF_NORMAL_MEDIAN = 0.6745
+TRAVEL_LEAST_NM, TRAVEL_MOST_NM = 100.0, 40_000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way of scattering: the prior share of its noise and barrel, and of its spread."""
+
+    scatter: Scatter
+    pair_share: float
+    spread_share: float
+
+
+def scatters_for(
+    ordered: Sequence[int], digit_nm: int, still_nm: float | None = None, travel_nm: float = 0.0
+) -> list[Way]:
+    """The ways of scattering that the readings (sorted, nm) leave open, with their shares.
+
+    The spread comes from the median, which bounces don't move: half of a half-normal lies under
+    0.6745 spreads. It is rounded to steps of a fifth so that tables recur.
+    """
+    noises, answer = _noises(digit_nm, still_nm), []
+    travel = _step(travel_nm, TRAVEL_LEAST_NM, TRAVEL_MOST_NM) if travel_nm else 0
+    lifts = _median_lifts_nm(ordered, digit_nm)
+    for (barrel, share), lift in product(BARRELS_NM.items(), lifts):
+        tilt = lift_to_tilt(lift, barrel) / HALF_NORMAL_MEDIAN
+        for factor, part in SPREADS.items():
+            spread = _spread_step(factor * tilt)
+            answer += [
+                Way(Scatter(noise, barrel, spread, travel), share * likely, part / len(lifts))
+                for noise, likely in noises.items()
+            ]
+    return answer
+
+
+def _median_lifts_nm(ordered: Sequence[int], digit_nm: int) -> list[int]:
+    """How high the median may lie above the floor: where digits are coarse, on one and the same."""
+    lift = max(ordered[len(ordered) // 2] - ordered[len(ordered) // 20], 0)
+    if lift >= digit_nm:
+        return [lift + 500]
+    return [lift + 500 + more for more in (0, digit_nm // 2, digit_nm)]
+
+
+def _noises(digit_nm: int, still_nm: float | None) -> dict[int, float]:
+    """Noises in contact (nm), with their shares.
+
+    Where the gauge stood still, its noise there is the likeliest, but contact may add to it. A
+    stop that shows no noise at all tells nothing.
+    """
+    if still_nm is None or still_nm < STILL_LEAST_NM:
+        return NOISES_NM
+    shares = {noise: STILL_UNLIKE * share for noise, share in NOISES_NM.items()}
+    alone_nm = math.sqrt(max(still_nm**2 - digit_u_nm(digit_nm) ** 2, min(NOISES_NM) ** 2))
+    for factor, share in STILL_FACTORS.items():
+        noise = max(round(factor * alone_nm / 50), 1) * 50
+        shares[noise] = shares.get(noise, 0.0) + share
+    return shares
+
+
+def make_tables(digit_nm: int) -> None:
+    """Make the tables that sweeps of a gauge with this last digit will ask for, ahead of time.
+
+    Their making takes tens of ms at the first sizes, else in the middle of somebody's work.
+    """
+    steps = range(round(math.log(SPREAD_MIN_NM, 1.2)), round(math.log(SPREAD_MAX_NM, 1.2)))
+    for spread in sorted({_spread_step(1.2**step) for step in steps}):
+        for barrel in BARRELS_NM:
+            for noise in NOISES_NM:
+                scatter = Scatter(noise, barrel, spread)
+                log_densities(scatter, digit_nm)
+                log_shares(scatter)
+
+
+def _spread_step(spread_nm: float) -> int:
+    return _step(spread_nm, SPREAD_MIN_NM, SPREAD_MAX_NM)
+
+
+def _step(length_nm: float, least_nm: float, most_nm: float) -> int:
+    """A length in steps of a fifth, so that tables recur."""
+    rough_um = min(max(length_nm, least_nm), most_nm) / 1_000
+    return round(1_000 * 1.2 ** round(math.log(rough_um, 1.2)))
