@@ -167,7 +167,15 @@ class Steered:
         if was.pass_sizes_nm != now.pass_sizes_nm:
             was_count, now_count = len(was.pass_sizes_nm), len(now.pass_sizes_nm)
             return said("other_passes", was=was_count, now=now_count)
+        before, today = (_taught(one) for one in (was, now))
+        if before != today:
+            return said("taught_otherwise", how=today) if today else said("taught_no_more")
         return said("weighed_otherwise")
+
+
+def _taught(sized: Sized) -> Said:
+    """What is said of the sweeps that taught this one."""
+    return next((note for note in sized.notes if note.key == "taught_by"), NOTHING)
 
 
 def _numbers(size: Size) -> tuple[int, int, int]:

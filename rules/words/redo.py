@@ -18,6 +18,8 @@ REDO: Final[dict[str, str]] = {
     "in_one_only": "it stands in one of them only",
     "estimators_differ": "the estimator was: {was}; today: {now}",
     "other_passes": "{was} passes then, {now} others today",
+    "taught_otherwise": "the same passes; today {how}",
+    "taught_no_more": "the same passes; today without what other sweeps told",
     "weighed_otherwise": "the same passes, weighed otherwise",
     "size_within": "{size}, 95 % within {low} to {high}",
     "nothing_said_of_it": "today's rules say nothing of it",

@@ -9,7 +9,7 @@ from contextlib import contextmanager
 
 from barrelfit.rules.sweep import stream
 from barrelfit.rules.sweep.finder import Sample
-from barrelfit.rules.sweep.nouns import GaugeTraits, SweepRefused, SweepSized
+from barrelfit.rules.sweep.nouns import GaugeTraits, Lesson, SweepRefused, SweepSized
 from barrelfit.rules.sweep.outcome import StreamEvidence
 
 Found = SweepSized | SweepRefused
@@ -21,12 +21,15 @@ def sweeps_remembered() -> Iterator[None]:
     was, known = stream.judge, {}
 
     def judge(
-        hills: Sequence[Sequence[Sample]], evidence: StreamEvidence, traits: GaugeTraits
+        hills: Sequence[Sequence[Sample]],
+        evidence: StreamEvidence,
+        traits: GaugeTraits,
+        lessons: Sequence[Lesson] = (),
     ) -> Found:
-        key = tuple(map(tuple, hills)), evidence, traits
+        key = tuple(map(tuple, hills)), evidence, traits, tuple(lessons)
         found = known.get(key)
         if found is None:
-            found = known[key] = was(hills, evidence, traits)
+            found = known[key] = was(hills, evidence, traits, lessons)
         return found
 
     stream.judge = judge
