@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from statistics import median
 
 from barrelfit.rules.sweep.agreement import is_leant
+from barrelfit.rules.sweep.averaged import MODEL_NM, Way, ways_of
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.following import size_riding
 from barrelfit.rules.sweep.held import rest_nm, rides
@@ -16,17 +17,10 @@ from barrelfit.rules.sweep.passes import (
     crossing_of,
     rank_low_nm,
 )
-from barrelfit.rules.sweep.posterior import Posterior, widened
+from barrelfit.rules.sweep.posterior import NORMAL_95, mixed, widened
 from barrelfit.rules.sweep.refusals import refuse, too_few
-from barrelfit.rules.sweep.rock import (
-    WINDOW_SHARE,
-    RockFit,
-    fit_rocks,
-    rock_window,
-    without_excess,
-)
+from barrelfit.rules.sweep.rock import WINDOW_SHARE, RockFit, fit_rocks, rock_window
 from barrelfit.rules.sweep.stairs import held_posterior, last_stairs
-from barrelfit.rules.sweep.window import NO_WINDOW, Window, told_window
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 from barrelfit.rules.uncertainty.student import t_quantile
 
@@ -36,6 +30,7 @@ HELD_MODEL_NM = 100.0  # the rocking stops a little off the upright, the spindle
 ROCK_SPREAD_NM = 5_000.0
 ROCK_DOUBT_MAX_NM = 1_200.0
 ROCK_NOISE_MAX_NM = 2_800.0
+AVERAGE_DOUBT_MAX_NM = 2_000.0  # what it leaves open whether a display averages
 NARROWER = (0.22, 0.11)  # shares of the rocks' height
 NARROW_NOISE_MAX_NM = 2_000.0
 BEND_LEAST = -0.3  # a hand of even speed bends by 0, a turn before the upright by -0.5 and less
@@ -51,12 +46,6 @@ ROCK_KEPT_LEAST = 0.5  # of each rock's
 DRIFT_NM = 3_500.0
 DRIFT_TIMES = 4.0  # a drift must be this many times its own standard uncertainty
 ROCK_MODEL_NM = 120.0  # what a cubic can't know of the hand, all rocks together
-# Of a display's excess: where its window was said; where the readings told of it.
-WINDOW_DOUBT, WINDOW_TOLD_DOUBT = 0.05, 0.3
-UNLIKE = 2.0
-EVEN_NM = 1_000.0
-ROUNDING_LEAST, ROUNDING_MOST = 0.05, 0.7  # of the scatter's square
-MODEL_NM = 300.0  # the same, of one rock
 LEVEL_DOUBT_NM = 500.0
 
 
@@ -122,40 +111,24 @@ def size_bore(
     crossings = [c for c, low in zip(seen, lows, strict=True) if low - middle < ROCK_HIGH_NM]
     if len(crossings) < traits.passes_min:
         return too_few(traits, len(crossings))
-    windows = [c.used for c in crossings]
-    raw = fit_rocks(windows)
-    averaged = _averaged(raw, traits)
-    fit = without_excess(raw, averaged)
-    if traits.averages_ms is None and _spread(fit) > UNLIKE * _spread(raw):
-        # Rocks of other speeds have another excess: they would agree once it is gone.
-        averaged, fit = NO_WINDOW, raw
-    reason = _rocks_refused(fit, crossings, traits.digit_nm)
-    if reason == "passes-disagree" and (
-        narrow := _fit_narrower(crossings, traits.digit_nm, averaged)
-    ):
-        (fit, crossings), reason = narrow, ""
+    ways = ways_of(fit_rocks([c.used for c in crossings]), traits)
+    reason = _rocks_refused(ways[0].fit, crossings, traits.digit_nm)
+    if reason == "passes-disagree" and (narrow := _fit_narrower(crossings, traits)):
+        (ways, crossings), reason = narrow, ""
     if reason:
         return refuse(reason, traits.movement)
-    reach = t_quantile(0.975, fit.dof) * fit.u_nm
-    alone = Posterior(fit.size_nm, fit.u_nm, fit.size_nm - reach, fit.size_nm + reach)
+    fit = ways[0].fit
+    stretch = t_quantile(0.975, fit.dof) / NORMAL_95
+    alone = mixed([(way.share, way.fit.size_nm, way.fit.u_nm) for way in ways], stretch)
+    if alone.sd_nm > max(AVERAGE_DOUBT_MAX_NM, digit_u_nm(traits.digit_nm)):
+        return refuse("average-unknown", traits.movement)
+    # The size is the likeliest window's. More rocks of a hand would hardly tell the window, slower
+    # ones or the bench file would: so the bench asks for none for its sake.
     # Near its turn a rock stands on one digit: rounding averages over rocks, not over readings.
     rounding_nm = digit_u_nm(traits.digit_nm) / math.sqrt(len(crossings))
     posterior = widened(alone, math.hypot(ROCK_MODEL_NM, rounding_nm))
     sizes = [round(size) for size in fit.by_rock_nm]
-    return PassesOutcome(crossings, posterior, alone.sd_nm, fit.dof, sizes, fit.noise_nm)
-
-
-def _averaged(fit: RockFit, traits: GaugeTraits) -> Window:
-    """For how long the display averages, as somebody said or the readings tell."""
-    if traits.averages_ms is not None:
-        square_s2 = (traits.averages_ms / 1_000) ** 2
-        return Window(square_s2, WINDOW_DOUBT * square_s2)
-    if fit.noise_nm > max(EVEN_NM, 1.2 * digit_u_nm(traits.digit_nm)):
-        return NO_WINDOW  # an uneven hand leaves more than noise
-    rounding = (digit_u_nm(traits.digit_nm) / max(fit.noise_nm, 1.0)) ** 2
-    share = min(max(rounding, ROUNDING_LEAST), ROUNDING_MOST)
-    told = told_window(fit.residuals, fit.step_s, share)
-    return Window(told.square_s2, math.hypot(told.doubt_s2, WINDOW_TOLD_DOUBT * told.square_s2))
+    return PassesOutcome(crossings, posterior, fit.u_nm, fit.dof, sizes, fit.noise_nm)
 
 
 def _spread(fit: RockFit) -> float:
@@ -165,12 +138,13 @@ def _spread(fit: RockFit) -> float:
 
 
 def _fit_narrower(
-    crossings: Sequence[Crossing], digit_nm: int, averaged: Window
-) -> tuple[RockFit, list[Crossing]] | None:
-    """The fit of what lies nearer to the turns, where an uneven hand fits no cubic further up.
+    crossings: Sequence[Crossing], traits: GaugeTraits
+) -> tuple[list[Way], list[Crossing]] | None:
+    """The fits of what lies nearer to the turns, where an uneven hand fits no cubic further up.
 
     None where that fits no better, or leaves a rock too few readings.
     """
+    digit_nm = traits.digit_nm
     noise_max_nm = max(NARROW_NOISE_MAX_NM, 1.2 * digit_u_nm(digit_nm))
     for share in NARROWER:
         # What was used ends at WINDOW_SHARE of the rock's height already.
@@ -178,9 +152,10 @@ def _fit_narrower(
         if not all(windows):
             return None
         narrow = [crossing_from(used) for used in windows]
-        fit = without_excess(fit_rocks(windows, share), averaged)
+        ways = ways_of(fit_rocks(windows, share), traits)
+        fit = ways[0].fit
         if fit.noise_nm < noise_max_nm and not _rocks_refused(fit, narrow, digit_nm):
-            return fit, narrow
+            return ways, narrow
     return None
 
 

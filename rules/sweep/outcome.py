@@ -24,7 +24,7 @@ from barrelfit.rules.sweep.stairs import level_tables
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
 KEPT_PLACES = 3
-TOO_LITTLE = frozenset({"no-contact", "too-few-passes", "too-quick"})
+TOO_LITTLE = frozenset({"no-contact", "too-few-passes", "too-quick", "average-unknown"})
 
 
 Sizer = Callable[

@@ -5,7 +5,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from barrelfit.rules.uncertainty.student import normal_tail
+
 NORMAL_95 = 1.959964  # standard deviations to either side
+QUANTILE_REACH, QUANTILE_HALVINGS = 8.0, 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +40,31 @@ def _quantile(weights: Sequence[tuple[int, float]], share: float) -> float:
             return size + (after - size) * ((share - run) / weight - 0.5)
         run += weight
     return float(weights[-1][0])
+
+
+def mixed(parts: Sequence[tuple[float, float, float]], stretch: float = 1.0) -> Posterior:
+    """The density that is made of normal ones, as seen from the mean of the first of them.
+
+    Args:
+        parts: of each its share, mean and standard deviation (nm); the shares sum to 1.
+        stretch: by how much wider than a normal one's each is where its 95 % are concerned.
+    """
+    mean = parts[0][1]
+    square = sum(share * (u * u + (m - mean) ** 2) for share, m, u in parts)
+    low, high = (_normals_quantile(parts, stretch, below) for below in (0.025, 0.975))
+    return Posterior(mean, math.sqrt(square), min(low, mean), max(high, mean))
+
+
+def _normals_quantile(
+    parts: Sequence[tuple[float, float, float]], stretch: float, below: float
+) -> float:
+    low = min(m - QUANTILE_REACH * stretch * u for _, m, u in parts)
+    high = max(m + QUANTILE_REACH * stretch * u for _, m, u in parts)
+    for _ in range(QUANTILE_HALVINGS):
+        middle = (low + high) / 2
+        share = sum(p * normal_tail((m - middle) / (stretch * u)) for p, m, u in parts)
+        low, high = (middle, high) if share < below else (low, middle)
+    return (low + high) / 2
 
 
 def widened(posterior: Posterior, model_nm: float) -> Posterior:

@@ -19,12 +19,12 @@ exp(-(r/(3·noise))²/2), coarse noise first, so that one far from its neighbour
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from statistics import median
 
 from barrelfit.rules.sweep.finder import Sample
 from barrelfit.rules.sweep.lines import solve
-from barrelfit.rules.sweep.window import NO_WINDOW, Residuals, Window, excess_share
+from barrelfit.rules.sweep.window import Residuals
 
 NS_PER_S = 1e9
 NM_PER_UM = 1e3
@@ -59,14 +59,26 @@ class Rock:
 
 
 @dataclass(frozen=True, slots=True)
+class Curve:
+    """How much one rock alone rises with the square of the time off its turn (nm/s²).
+
+    `shared_nm2` is its covariance with the rock's size: what reads steeper reads deeper.
+    """
+
+    nm: float
+    u_nm: float
+    shared_nm2: float
+
+
+@dataclass(frozen=True, slots=True)
 class RockFit:
     """The common reversal point: value and standard uncertainty in nm, degrees of freedom.
 
     `by_rock_nm` is what each rock alone says beside the others' noise; `bend` is the mean of
     p₃/(−p₁Ω²/6): about 1 for rocks through the upright, far below for turns short of it; `kept`
     is the share of readings that had a say, `kept_least` the same of the rock that had the least;
-    `step_nm` is how high the gauge reads one sampling step off the upright; `by_rock_curve_nm` is
-    how much it rises with the square of the time off it (nm/s²), `residuals` what the fit leaves.
+    `step_nm` is how high the gauge reads one sampling step off the upright; `by_rock_curve` is how
+    much it rises with the square of the time off it, `residuals` what the fit leaves.
     """
 
     size_nm: float
@@ -80,7 +92,7 @@ class RockFit:
     kept_least: float
     step_nm: float
     step_s: float
-    by_rock_curve_nm: tuple[float, ...]
+    by_rock_curve: tuple[Curve, ...]
     residuals: tuple[Residuals, ...]
 
 
@@ -182,7 +194,7 @@ class _Part:
     """Normal equations of one rock with its path eliminated.
 
     Gradient and information of D, the path's own step, its step per step of D, weighted
-    squares and count of the residuals.
+    squares and count of the residuals, and the variance of p₁ for noise of 1 µm while D is known.
     """
 
     gradient: float
@@ -191,6 +203,7 @@ class _Part:
     with_size: tuple[float, ...]
     squares: float
     count: float
+    speed_variance: float
 
 
 def _normal_rows(rock: Rock, size_um: float, noise_um: float, scale_um: float) -> _Part:
@@ -219,9 +232,11 @@ def _normal_rows(rock: Rock, size_um: float, noise_um: float, scale_um: float) -
     cross = [line[5] for line in matrix]
     alone = solve([line[:5] for line in matrix]) or (0.0,) * 4
     with_size = solve([[*line[:4], line[5]] for line in matrix]) or (0.0,) * 4
+    speed = solve([[*line[:4], float(k == 1)] for k, line in enumerate(matrix)]) or (0.0,) * 4
     gradient = plain - sum(c * s for c, s in zip(cross, alone, strict=True))
     information -= sum(c * s for c, s in zip(cross, with_size, strict=True))
-    return _Part(gradient, max(information, 1e-6), alone, with_size, squares, count)
+    information = max(information, 1e-6)
+    return _Part(gradient, information, alone, with_size, squares, count, max(speed[1], 0.0))
 
 
 def _add_prior(matrix: list[list[float]], rock: Rock, noise_um: float) -> None:
@@ -248,7 +263,7 @@ def _answer(
         sizes.append(base_nm + NM_PER_UM * (size_um + part.gradient / information))
         doubts.append(NM_PER_UM * noise_um / math.sqrt(information))
         steps_s.append((rock.times_s[-1] - rock.times_s[0]) / (len(rock.times_s) - 1))
-        curves.append(NM_PER_UM * scale_um * rock.path[1] ** 2)
+        curves.append(_curve(rock, part, noise_um, scale_um))
         bends.append(rock.path[3] / (-rock.path[1] * rock.omega**2 / 6))
     count = sum(sum(rock.weights) for rock in rocks)
     return RockFit(
@@ -261,11 +276,27 @@ def _answer(
         bend=median(bends),
         kept=count / sum(len(rock.weights) for rock in rocks),
         kept_least=min(sum(rock.weights) / len(rock.weights) for rock in rocks),
-        step_nm=median(c * s * s for c, s in zip(curves, steps_s, strict=True)),
+        step_nm=median(
+            NM_PER_UM * scale_um * (rock.path[1] * s) ** 2
+            for rock, s in zip(rocks, steps_s, strict=True)
+        ),
         step_s=median(steps_s),
-        by_rock_curve_nm=tuple(curves),
+        by_rock_curve=tuple(curves),
         residuals=tuple(_residuals(rock, size_um, noise_um, scale_um) for rock in rocks),
     )
+
+
+def _curve(rock: Rock, part: _Part, noise_um: float, scale_um: float) -> Curve:
+    """The curve at the size that the rock alone tells."""
+    speed = rock.path[1]
+    by_speed = 2.0 * NM_PER_UM * scale_um * speed
+    by_size = -by_speed * part.with_size[1]  # nm/s² for each µm that the size lies higher
+    size_var = noise_um * noise_um / part.information
+    curve_nm = NM_PER_UM * scale_um * speed * speed + by_size * part.gradient / part.information
+    u_nm = math.hypot(
+        by_speed * noise_um * math.sqrt(part.speed_variance), by_size * math.sqrt(size_var)
+    )
+    return Curve(curve_nm, u_nm, NM_PER_UM * by_size * size_var)
 
 
 def _residuals(rock: Rock, size_um: float, noise_um: float, scale_um: float) -> Residuals:
@@ -277,26 +308,3 @@ def _residuals(rock: Rock, size_um: float, noise_um: float, scale_um: float) -> 
         for height, place in zip(rock.heights_um, places, strict=True)
     ]
     return Residuals(rock.times_s, off, [2.0 * scale_um * place for place in places])
-
-
-def without_excess(fit: RockFit, window: Window) -> RockFit:
-    """The fit of what a display would show that does not average over the window.
-
-    Readings that share conversions are no independent ones, so the size's own doubt grows with
-    their number.
-    """
-    if window == NO_WINDOW:
-        return fit
-    weights = [1.0 / (u * u) for u in fit.by_rock_u_nm]
-    curves = zip(weights, fit.by_rock_curve_nm, strict=True)
-    curve = sum(w * x for w, x in curves) / sum(weights)
-    doubt_nm = curve * excess_share(window.doubt_s2)
-    lifts = [c * excess_share(window.square_s2) for c in fit.by_rock_curve_nm]
-    means = math.sqrt(1.0 + window.square_s2 / fit.step_s**2)
-    return replace(
-        fit,
-        size_nm=fit.size_nm - curve * excess_share(window.square_s2),
-        u_nm=math.hypot(math.sqrt(means) * fit.u_nm, doubt_nm),
-        by_rock_nm=tuple(s - x for s, x in zip(fit.by_rock_nm, lifts, strict=True)),
-        by_rock_u_nm=tuple(math.sqrt(means) * u for u in fit.by_rock_u_nm),
-    )

@@ -5,13 +5,14 @@ k·w²/12: the variance of a time that is spread evenly over w. Where a reading 
 last n conversions, and one is sent after each, w² = (n² - 1)·Δt², because the conversions
 themselves are moments.
 
-Where nobody said so, the readings may tell: a display's means share conversions, so the noise of
-neighbours is alike, by 1 - |i - j|/n, while rounding is each reading's own. Each n up to
-`MEANS_MOST` is weighed by the restricted likelihood of the rocks' residuals (Patterson and
-Thompson): the size and a path of `TERMS` terms are fitted beside that noise, and don't count as
-information on it. A hand's tremor makes neighbours alike, too, but leaves them noise of their own
-(`TREMORS`); so what tremors explain as well is no average. Few displays average: nothing is taken
-off while more than `UNSURE` speaks against it, but what may be there is told as doubt.
+Where nobody said so, the readings may tell, in two ways. A display's means share conversions, so
+the noise of neighbours is alike, by 1 - |i - j|/n, while rounding is each reading's own. Each n is
+weighed by the restricted likelihood of the rocks' residuals (Patterson and Thompson): the size and
+a path of `TERMS` terms are fitted beside that noise, and don't count as information on it. A hand's
+tremor makes neighbours alike, too, but leaves them noise of their own (`TREMORS`); so what tremors
+explain as well is no average. And rocks of other speeds have another k: only without its excess do
+they tell one size (`rules.sweep.averaged`). At 50 readings a second the noise tells nearly all, at
+10 the speeds do. All n that are left have their say in the size, each with its share.
 """
 
 import math
@@ -19,26 +20,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-MEANS = {1: 0.7, 2: 0.05, 3: 0.05, 4: 0.05}  # n: prior share
+# n: prior share. Means of two are hard to tell, so they must not be thought unlikely.
+MEANS = {1: 0.54, 2: 0.14, 3: 0.08, 4: 0.05, 5: 0.01, 6: 0.01, 8: 0.01}
 # For how many readings a tremor lasts, and each reading's own share of the noise: prior share.
-TREMORS = {(5, 0.4): 0.075, (8, 0.2): 0.075}
-UNSURE, NEVER = 0.1, 0.5  # where less than `NEVER` speaks for an average, there is none
+TREMORS = {(5, 0.4): 0.08, (8, 0.2): 0.08}
 # Of what the readings say: what a path of a few terms leaves is not the gauge's noise alone.
 WEIGHT = 0.4
-BAND = max(lasts for lasts, _ in TREMORS)  # readings further apart share nothing
+BAND = max(*MEANS, *(lasts for lasts, _ in TREMORS))  # readings further apart share nothing
 TERMS = 4  # of a path
 ROCKS_MOST = 8
-
-
-@dataclass(frozen=True, slots=True)
-class Window:
-    """For how long a display averages: the square of the time (s²), and its standard doubt."""
-
-    square_s2: float
-    doubt_s2: float
-
-
-NO_WINDOW = Window(0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,31 +49,32 @@ def excess_share(window_s2: float) -> float:
     return window_s2 / 12.0
 
 
-def told_window(rocks: Sequence[Residuals], step_s: float, rounding_share: float) -> Window:
-    """The window that the readings tell; nothing, or a doubt alone, where they don't tell it.
+def log_shares(
+    rocks: Sequence[Residuals], step_s: float, rounding_share: float | None
+) -> dict[int, float]:
+    """How likely it is that a reading is the mean of n conversions, by n: logs, not normalised.
 
     Args:
         rocks: each rock's residuals.
         step_s: the usual time between readings.
-        rounding_share: the last digit's part of the residuals' variance.
+        rounding_share: the last digit's part of the residuals' variance; None where they are
+            more than noise and tell nothing.
     """
+    if rounding_share is None:
+        logs = {n: math.log(prior) for n, prior in MEANS.items()}
+        return logs | {1: math.log(MEANS[1] + sum(TREMORS.values()))}
     ways = [(n, n, rounding_share, prior) for n, prior in MEANS.items()]
     ways += [(1, lasts, own, prior) for (lasts, own), prior in TREMORS.items()]
-    logs = [
-        math.log(prior) + WEIGHT * _log_likelihood(rocks[:ROCKS_MOST], lasts, step_s, own)
-        for _, lasts, own, prior in ways
-    ]
+    found: dict[int, list[float]] = {}
+    for n, lasts, own, prior in ways:
+        told = WEIGHT * _log_likelihood(rocks[:ROCKS_MOST], lasts, step_s, own)
+        found.setdefault(n, []).append(math.log(prior) + told)
+    return {n: _log_sum(logs) for n, logs in found.items()}
+
+
+def _log_sum(logs: Sequence[float]) -> float:
     best = max(logs)
-    shares = [math.exp(log - best) for log in logs]
-    total = sum(shares)
-    squares = [(n * n - 1.0) * step_s * step_s for n, *_ in ways]
-    averages = sum(s for s, q in zip(shares, squares, strict=True) if q > 0.0) / total
-    if averages < NEVER:
-        return NO_WINDOW
-    mean = sum(s * q for s, q in zip(shares, squares, strict=True)) / total
-    mean = mean if averages > 1.0 - UNSURE else 0.0
-    spread = sum(s * (q - mean) ** 2 for s, q in zip(shares, squares, strict=True)) / total
-    return Window(mean, math.sqrt(spread))
+    return best + math.log(sum(math.exp(log - best) for log in logs))
 
 
 def _log_likelihood(rocks: Sequence[Residuals], lasts: int, step_s: float, own: float) -> float:

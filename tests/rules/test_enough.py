@@ -94,9 +94,9 @@ def test_what_more_passes_would_lessen_decides_and_not_what_they_would_leave(see
 
 @pytest.mark.parametrize("movement", [Movement.SCREW, Movement.BORE])
 def test_screw_and_bore_gauges_are_sure_with_the_asked_passes(movement):
+    traits = GaugeTraits(movement, DIGIT_NM)
     for seed in range(20):
-        world = World(passes=LEAST)
-        found = size_trace(make(movement.value, world, seed), GaugeTraits(movement, DIGIT_NM))
+        found = size_trace(make(movement.value, World(passes=LEAST), seed), traits)
         if not isinstance(found, SweepRefused):
             assert Looks(LEAST, TRAITS).is_enough(found, LEAST, found.u_nm)
 
