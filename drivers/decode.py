@@ -264,7 +264,7 @@ class Wire:
         """Give drafts their bytes and time; the first of several carries the bytes."""
         draft = drafts[0]
         if self._channels is not None:
-            self._channels.heard(d.channel for d in drafts if isinstance(d, Shown))
+            self._channels.heard([d.channel for d in drafts if isinstance(d, Shown)])
         doubt = suspect or self.identity.doubt
         doubt = doubt or (AT_OPENING if t_ns < self._pressed_from_ns else "")
         if len(drafts) == 1 and isinstance(draft, Shown):

@@ -20,6 +20,7 @@ ASCII_END: Final = 0x80  # bytes from here on are no ASCII character
 
 _LINE_END: Final = re.compile(rb"[\r\n]")
 _NOT_LINE_END: Final = re.compile(rb"[^\r\n]")
+_ONE_LINE: Final = re.compile(rb"([^\r\n]+)(?:\r\n|\r|\n)")
 
 
 class Frame(NamedTuple):
@@ -58,6 +59,10 @@ class LineFramer:
 
     def feed(self, data: bytes, t_ns: int) -> list[Frame]:
         """Take bytes that arrived at `t_ns` and give the frames they complete."""
+        if self.fresh and (one := _ONE_LINE.fullmatch(data)):  # nearly all that comes
+            payload: bytes = one[1]
+            if len(payload) < self._max:
+                return [Frame(WHOLE, data, payload, t_ns)]
         frames = self.idle(t_ns)
         self._buffer += data
         if data:

@@ -1,7 +1,6 @@
 """Decodes the characters of one whole frame: all of them must match, or it is no reading."""
 
 import re
-from dataclasses import replace
 from typing import Final
 
 from barrelfit.drivers.coded import said
@@ -133,21 +132,24 @@ def _value(match: re.Match[bytes], layout: Layout) -> Outcome:
         hint = said("unit_unknown", unit=letters)
         return WireFault(b"", 0, "unknown unit", hint, channel=channel)
     judgement = named.get("judgement", "")
-    marks = (channel, layout.judgements.get(judgement, judgement))
+    assumed = layout.unit_assumed and not letters
+    marks = (channel, layout.judgements.get(judgement, judgement), assumed)
     try:
-        shown = _shown(sign == "-", number, unit, marks)
+        return _shown(sign == "-", number, unit, marks)
     except QuantityError as error:
         return WireFault(b"", 0, error.fault, error.hint, channel=channel)
-    return replace(shown, unit_assumed=layout.unit_assumed and not letters)
 
 
 def _shown(
     minus: bool,  # noqa: FBT001  a sign is a bool
     number: tuple[str, int],
     unit: str,
-    marks: tuple[str, str],
+    marks: tuple[str, str, bool],
 ) -> Shown:
-    """A length or a mass, by its unit; `marks` are the channel and the gauge's own judgement."""
+    """A length or a mass, by its unit.
+
+    `marks` are the channel, the gauge's own judgement, and whether the unit is assumed.
+    """
     digits, decimals = number
     value = normal_text(minus, digits, decimals)
     if unit in UNIT_FG:

@@ -251,6 +251,8 @@ class BenchGauge:
         self._recorder.record(GaugeChanged(gauge.name, t_ns, state, reason), t_ns=t_ns)
 
     def _journal(self, outcomes: list[Outcome]) -> None:
+        if not outcomes:
+            return
         times = self._times(outcomes)
         at_ns = 0
         for outcome in outcomes:

@@ -28,6 +28,9 @@ from barrelfit.acquire.journal.recorder import Recorder
 from barrelfit.rules.said import Said, decimal, said
 
 SHOWN_RECORDS: Final = 500
+SHOWN_APART_S: Final = 0.006
+"""A record that comes alone is shown at once, of many some together: less than a hand or an eye
+notices, and half of what the service and showing cost."""
 PING_S: Final = 1.0
 STALLED_S: Final = 5.0
 """After how long without an answer it is told that the service is away."""
@@ -122,6 +125,7 @@ class RulesChild:
                 shown += len(lines)
                 self._tell(child, b"".join(lines))
                 await stream.drain()
+                await asyncio.sleep(SHOWN_APART_S)
         except (BrokenPipeError, ConnectionResetError):
             pass
         finally:

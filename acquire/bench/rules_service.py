@@ -10,7 +10,7 @@ Started by the daemon as `python -m barrelfit.acquire.bench.rules_service`.
 import contextlib
 import logging
 import os
-import queue
+import select
 import threading
 from importlib.metadata import version
 from pathlib import Path
@@ -31,8 +31,6 @@ from barrelfit.rules.sweep.outcome import prepare
 
 STDIN: Final = 0
 CHUNK_BYTES: Final = 262_144
-CHUNKS_MAX: Final = 4
-"""What waits here is little: the rest waits in the journal."""
 
 
 class RulesService:
@@ -111,29 +109,35 @@ def main() -> None:
     logging.basicConfig(level=logging.WARNING, format="barrelfit rules: %(message)s")
     to_daemon = os.dup(1)
     os.dup2(2, 1)  # whatever else is printed goes to standard error
-    came: queue.Queue[bytes] = queue.Queue(CHUNKS_MAX)
-    threading.Thread(target=_read, args=(came,), daemon=True).start()
-    first, _, rest = _until_newline(came).partition(b"\n")
+    if hasattr(select, "poll"):
+        threading.Thread(target=_end_with_parent, daemon=True).start()
+    first, _, rest = _until_newline().partition(b"\n")
     with contextlib.suppress(BrokenPipeError, KeyboardInterrupt):  # the parent has gone
         service = RulesService(Path(ORDERS.decode(first).journal), to_daemon)
         service.catch_up()
         service.feed(rest)
-        while True:
-            service.feed(came.get())
+        while data := os.read(STDIN, CHUNK_BYTES):
+            service.feed(data)
 
 
-def _read(came: "queue.Queue[bytes]") -> None:
-    """Read what the parent says; when it ends, so do we, whatever we are at."""
-    while data := os.read(STDIN, CHUNK_BYTES):
-        came.put(data)
+def _end_with_parent() -> None:
+    """When the parent's end of our standard input closes, we end, whatever we are at.
+
+    Where a system can't tell of that alone, we end once we are through with what was read.
+    """
+    hung_up = select.poll()
+    hung_up.register(STDIN, 0)  # nothing but its end
+    hung_up.poll()
     os._exit(0)  # nothing here needs saving
 
 
-def _until_newline(came: "queue.Queue[bytes]") -> bytes:
+def _until_newline() -> bytes:
     """The order, and what came in behind it."""
     data = b""
     while b"\n" not in data:
-        data += came.get()
+        if not (more := os.read(STDIN, CHUNK_BYTES)):
+            raise SystemExit
+        data += more
     return data
 
 

@@ -93,15 +93,17 @@ class _RealFile:
         flags |= getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_BINARY", 0)
         self._path = path
         self._fd = os.open(path, flags, OWNER_ONLY)
+        own = os.fstat(self._fd)
+        self._own = own.st_ino, own.st_dev  # nobody else's as long as the file is open
 
     def standing(self) -> FileStanding:
-        own = os.fstat(self._fd)
         try:
             named = self._path.stat(follow_symlinks=False)
         except (FileNotFoundError, NotADirectoryError):
-            return FileStanding("nobody's", own.st_size)
-        same = (named.st_ino, named.st_dev) == (own.st_ino, own.st_dev)
-        return FileStanding("its" if same else "another's", own.st_size)
+            return FileStanding("nobody's", os.fstat(self._fd).st_size)
+        if (named.st_ino, named.st_dev) == self._own:
+            return FileStanding("its", named.st_size)
+        return FileStanding("another's", os.fstat(self._fd).st_size)
 
     def read(self, start: int, length: int) -> bytes:
         os.lseek(self._fd, start, os.SEEK_SET)  # writing goes to the end in any case

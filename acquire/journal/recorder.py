@@ -25,7 +25,7 @@ from barrelfit.acquire.journal.writer import JournalFile, JournalRefusedError
 
 RETRY_S: Final = 0.25
 LOOK_S: Final = 0.5
-APART_S: Final = 0.003
+APART_S: Final = 0.004
 """Between the starts of two goes: a record that comes alone is written at once, of many some are
 written together. Each go costs some 0.4 ms of a core, down to the bus and the rules."""
 
@@ -124,8 +124,8 @@ class Recorder:
             because: seq of its cause.
             t_ns: monotonic time at which it happened, now when left out.
         """
-        now = stamp_of(self._clock)
-        stamp = now if t_ns is None else Stamp(t_ns, now.utc)
+        at_ns = self._clock.monotonic_ns() if t_ns is None else t_ns
+        stamp = Stamp(at_ns, utc_text(self._clock.utc()))
         try:
             seq = self.journal.append(event, because, stamp)
         except JournalRefusedError:

@@ -85,8 +85,10 @@ class GaugePort:
 
     def watch(self) -> Said:
         """Call now and then while the port is open: a sentence once its name comes to be shared."""
+        if self.known is None or self.shared or not self._by_numbers:
+            return NOTHING  # not worth a look at the sockets
         before, self._sockets = self._sockets, self.taken()
-        if self.known is None or self._sockets == before or not self._look(self.known):
+        if self._sockets == before or not self._look(self.known):
             return NOTHING
         return said("once_unplugged", both=self._both(), do=self._what_to_do())
 

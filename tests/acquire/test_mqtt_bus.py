@@ -217,3 +217,40 @@ async def test_a_publish_that_nobody_confirms_says_so():
     broker.reads.set()
     broker.stop()
     assert await _ends(running)
+
+
+async def test_who_hears_that_a_message_was_taken_may_send_the_next_at_once():
+    broker, up, done = SmallBroker(), asyncio.Event(), asyncio.Event()
+    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
+    link = BusLink(lambda: address, "test", (), print, lambda on: on and up.set())
+    running = asyncio.create_task(link.run())
+    await asyncio.wait_for(up.wait(), 5)
+    answers: list[str] = []
+
+    def told(why_not: str) -> None:
+        answers.append(why_not)
+        if len(answers) == 5:
+            done.set()
+        else:
+            link.send("a", b"b", told)
+
+    link.send("a", b"b", told)
+    await asyncio.wait_for(done.wait(), 5)
+    assert answers == [""] * 5
+    broker.stop()
+    assert await _ends(running)
+
+
+async def test_what_nobody_has_confirmed_as_a_link_ends_is_told_to_be_lost():
+    broker, up = SlowBroker(), asyncio.Event()
+    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
+    link = BusLink(lambda: address, "test", (), print, lambda on: on and up.set())
+    running = asyncio.create_task(link.run())
+    await asyncio.wait_for(up.wait(), 5)
+    answers: list[str] = []
+    link.send("a", b"b", answers.append)
+    link.send("a", b"c", answers.append)
+    broker.reads.set()
+    broker.stop()
+    assert await _ends(running)
+    assert answers == ["disconnected"] * 2
