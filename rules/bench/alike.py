@@ -8,7 +8,10 @@ then nothing of them is decided.
 """
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Final
 
 from barrelfit.rules.events import AlikeParts
 from barrelfit.rules.judge.evidence import Question
@@ -17,6 +20,7 @@ from barrelfit.rules.model import FeatureId, Size
 from barrelfit.rules.said import Said, length, said
 
 Z_99 = 2.326  # standard normal, one-sided 99 %
+APART_NM: Final = 100_000  # parts of one engine that are both in order wear hardly further apart
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,3 +72,27 @@ def chi_square_99(dof: int) -> float:
     """The 99 % quantile of chi-square, to 1 %, after Wilson and Hilferty (PNAS 17, 1931)."""
     ninth = 2.0 / (9.0 * dof)
     return float(dof * (1.0 - ninth + Z_99 * math.sqrt(ninth)) ** 3)
+
+
+def put_off(
+    places: Iterable[FeatureId], sizes: Mapping[FeatureId, Size], measured: Sequence[FeatureId]
+) -> Iterator[Question]:
+    """What is open of a part that was measured right after one whose second sweep was put off.
+
+    The gauge may have been set otherwise then, by as much as they are apart: nothing but that sweep
+    tells whether they are one part, put in twice.
+
+    Args:
+        places: whose second sweeps were put off.
+        sizes: all sizes that stand.
+        measured: their places, in the order in which they were measured.
+    """
+    for at in places:
+        parts = dict.fromkeys(other.part for other in measured if other.feature == at.feature)
+        after = next((b for a, b in pairwise(parts) if a == at.part), None)
+        later = sizes.get(replace(at, part=after)) if after is not None else None
+        if later is None or later.source != SWEPT or sizes[at].source != SWEPT:
+            continue
+        if abs(later.size_nm - sizes[at].size_nm) > APART_NM:
+            asked = said("second_put_off", before=at.part, part=later.at.part)
+            yield Question(later.at, asked)

@@ -20,7 +20,7 @@ from barrelfit.rules.bench.phases import (
 )
 from barrelfit.rules.bench.setup import GaugeOnBench
 from barrelfit.rules.bench.state import Bench
-from barrelfit.rules.bench.two_parts import put_question, question_due
+from barrelfit.rules.bench.two_parts import judged, put_question, question_due
 from barrelfit.rules.bench.verdicts import judge_all
 from barrelfit.rules.engine.catalogue import feature
 from barrelfit.rules.events import Asked, NotCounted, Output, WentOn
@@ -93,7 +93,7 @@ def skip(bench: Bench, skipped: Ask) -> list[Output]:
         bench.put_off.append(skipped.at)
     elif skipped.why in REPEATS:
         bench.asked_again.add(skipped.at)
-    return ask_next(bench)
+    return [*judged(bench, bench.doubted), *ask_next(bench)]
 
 
 def _with_gauge(bench: Bench, planned: PlannedFeature, why: Why) -> Ask:
@@ -181,7 +181,8 @@ def begin_sweep(bench: Bench, waiting: Waiting) -> Outputs:
     ask, gauge, hold = waiting.ask, waiting.gauge, waiting.watch.hold
     bench.seen = ask.at
     if hold is None or (hold.at == ask.at and ask.why not in MUST_LEAVE):  # the right part is there
-        bench.phase = Armed.fresh(ask, gauge, hold)
+        bench.phase = fresh = Armed.fresh(ask, gauge, hold)
+        fresh.unseen = waiting.watch.unseen
         return ()
     swept = waiting.watch.swept
     looks_on = swept and not entry_of(gauge.traits.movement).by_press
@@ -199,7 +200,7 @@ def went_on(bench: Bench, phase: Phase, _event: WentOn) -> Outputs:
     bench.awaits_board = False
     bench.nobody_saw()
     if isinstance(phase, Waiting):
-        phase.watch.interrupted()
+        phase.watch.interrupted(bench.stood_asked(phase.gauge.name))
         return tuple(ask(bench, phase.ask))
     if isinstance(phase, ToTell):
         return tuple(ask(bench, phase.ask))

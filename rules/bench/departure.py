@@ -53,6 +53,7 @@ class Departure:
         gone_ns: int = GONE_NS,
         last_ns: int | None = None,
         *,
+        another_ns: int = GONE_NS,
         is_sure: bool = True,
     ) -> None:
         """Begin to watch.
@@ -62,12 +63,14 @@ class Departure:
             traits: the gauge.
             gone_ns: far away for so long is gone, in ns: longer than the hand swings away.
             last_ns: when the gauge sent last, in ns, where only a pause tells that a part left.
+            another_ns: back after so long it may be another part, in ns.
             is_sure: whether the gauge still reads `about_nm` there; one that nobody saw for a while
                 may have been set otherwise, so that in a bore only rest tells.
         """
         self._about_nm = about_nm
         self._is_sure = is_sure
         self._gone_ns = gone_ns
+        self._another_ns = another_ns
         self._held = entry_of(traits.movement).by_press
         self._in_bore = entry_of(traits.movement).rests_away
         self._stillness = Stillness(traits.digit_nm)
@@ -124,7 +127,7 @@ class Departure:
     def _far_for(self, t_ns: int, length_nm: int) -> int:
         if abs(length_nm - self._about_nm) <= FAR_NM:
             if self._far_since_ns is not None:
-                self.was_away = self.was_away or t_ns - self._far_since_ns >= GONE_NS
+                self.was_away = self.was_away or t_ns - self._far_since_ns >= self._another_ns
                 is_soon = t_ns - self._far_since_ns >= SOON_SHARE * self._gone_ns
                 self._back += BACK_TIMES if is_soon else 1
             self._far_since_ns = None

@@ -16,6 +16,7 @@ from barrelfit.rules.sweep.movements import entry_of
 
 PASSES_MORE = 2
 GONE_MOST_NS = 6_000_000_000
+EXCHANGE_NS = 300_000_000  # longer off the part than this hand swings: time to take another one
 
 # Refusals that more passes can't mend: the sweep is over as soon as they show.
 AGREEMENT = frozenset({"passes-disagree", "drift", "part-exchanged"})
@@ -28,17 +29,26 @@ class Stays:
     """What a gauge reads while a part stays in it (nm), and how long away from it is gone (ns).
 
     `last_ns` is when a gauge that sends only on its button did so last. `is_sure` says whether it
-    reads so still: nobody saw, for a while, whether it was set otherwise.
+    reads so still: nobody saw, for a while, whether it was set otherwise. What is back after
+    `another_ns` away from it may be another part.
     """
 
     about_nm: int
     gone_ns: int = GONE_NS
     last_ns: int | None = None
     is_sure: bool = True
+    another_ns: int = GONE_NS
 
     def departure(self, traits: GaugeTraits) -> Departure:
         """What watches for the part to leave."""
-        return Departure(self.about_nm, traits, self.gone_ns, self.last_ns, is_sure=self.is_sure)
+        return Departure(
+            self.about_nm,
+            traits,
+            self.gone_ns,
+            self.last_ns,
+            another_ns=self.another_ns,
+            is_sure=self.is_sure,
+        )
 
 
 class Looks:
@@ -60,7 +70,7 @@ class Looks:
         self._refused = self._agreed = 0
         self._end_ns: int | None = None
         self._swings = Swings()
-        self._longest_ns = 0
+        self._longest_ns = self._far_ns = 0
         self.about_nm: int | None = None
 
     def reads(self, t_ns: int, length_nm: int, crest_nm: int) -> None:
@@ -71,8 +81,10 @@ class Looks:
         """Hear of a pass."""
         if self._end_ns is not None:
             away_ns = note.start_ns - self._end_ns
+            far_ns = self._swings.longest_ns(self._end_ns, note.start_ns)
+            self._far_ns = max(self._far_ns, far_ns)
             if not entry_of(self._traits.movement).rests_away:
-                away_ns = self._swings.longest_ns(self._end_ns, note.start_ns)
+                away_ns = far_ns
             self._longest_ns = max(self._longest_ns, away_ns)
         self._end_ns = note.end_ns
         self.about_nm = note.size_nm
@@ -96,7 +108,8 @@ class Looks:
         """How it shows that the part left; `crest_nm` is its size as far as that was read."""
         if self.about_nm is None:
             return Stays(crest_nm)
-        return Stays(self.about_nm, self.gone_ns)
+        another_ns = min(GONE_NS, self._far_ns + EXCHANGE_NS)
+        return Stays(self.about_nm, self.gone_ns, another_ns=another_ns)
 
     def is_refused(self, found: SweepRefused, passes: int) -> bool:
         """Whether a sweep without a size ends after `passes` passes.

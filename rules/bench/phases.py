@@ -15,14 +15,14 @@ from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
 from barrelfit.rules.bench.coach import Coach
-from barrelfit.rules.bench.departure import GONE_NS, Departure
+from barrelfit.rules.bench.departure import Departure
 from barrelfit.rules.bench.enough import Looks, Stays
 from barrelfit.rules.bench.setup import GaugeOnBench
+from barrelfit.rules.bench.unseen import Unseen, unknown_stays, unseen_again
 from barrelfit.rules.engine.expectation import Expected
 from barrelfit.rules.judge.plan import PlannedFeature
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.sweep import Left, PassFound, SweepContact
-from barrelfit.rules.sweep.finder import AWAY_NS
 from barrelfit.rules.sweep.movements import entry_of
 from barrelfit.rules.sweep.stream import AnySweep, sweep_of
 
@@ -115,11 +115,15 @@ class Watch:
     Args:
         gauge: the gauge.
         held: what it is known to hold; None for nothing.
+        unseen: what is known of what may have come in while nobody saw it; None for nothing.
     """
 
-    def __init__(self, gauge: GaugeOnBench, held: Hold | None = None) -> None:
+    def __init__(
+        self, gauge: GaugeOnBench, held: Hold | None = None, unseen: Unseen | None = None
+    ) -> None:
         self._gauge = gauge
         self._held = held
+        self._unseen = unseen
         self._begin()
 
     def _begin(self) -> None:
@@ -138,17 +142,31 @@ class Watch:
                 return
             self._held = self._departure = None
         self._crest.push(length_nm)
+        if self._unseen is not None:
+            self._unseen.push(t_ns, length_nm)
         for note in self._sweep.push(t_ns, length_nm):
             if isinstance(note, SweepContact):
                 self._touched = True
             elif isinstance(note, Left):
-                self._touched = False
+                self._touched, self._unseen = False, None
                 self._crest = Crest(self._gauge)
 
-    def interrupted(self) -> None:
-        """Nobody saw what came of it meanwhile: it may be there still, or another in its place."""
-        self._held = unseen(self.hold) if self.hold is not None else None
+    def interrupted(self, asked: FeatureId | None) -> None:
+        """Nobody saw what came of it meanwhile: it may be there still, or another in its place.
+
+        Args:
+            asked: what could be seen to be asked of the gauge; None for nothing.
+        """
+        hold = self.hold
+        self._held = unseen(hold) if hold is not None else None
+        again = unseen_again(self._gauge, self._unseen, asked)
+        self._unseen = again if hold is None else None
         self._begin()
+
+    @property
+    def unseen(self) -> Unseen | None:
+        """What is known of what may have come into the empty gauge while nobody saw it."""
+        return None if self.swept or self._held is not None else self._unseen
 
     @property
     def swept(self) -> bool:
@@ -161,11 +179,10 @@ class Watch:
         held = self._held
         if held is None and not self._touched:
             return None
-        entry = entry_of(self._gauge.traits.movement)
-        # How slowly this hand rocks is not known yet; a gauge that stands still is out at once.
-        gone_ns = AWAY_NS if entry.rests_away else GONE_NS
         at, stays = (
-            (None, Stays(self._crest.nm, gone_ns)) if held is None else (held.at, held.stays)
+            (None, unknown_stays(self._gauge, self._crest.nm))
+            if held is None
+            else (held.at, held.stays)
         )
         hold = Hold(self._gauge, at, held_since(stays, self._gauge, self._last_ns))
         return watched(hold, self._departure)
@@ -205,7 +222,7 @@ class Armed:
     are passes enough. After an interruption `since` is swept alone, too: should another part have
     come back, it is what counts. The rest is for telling (`told`, once) that a gauge reads far from
     what is `expected`: the `nearest` that it came since the contact (how far away it is, and what
-    it read), and what other gauges do.
+    it read), and what other gauges do. `unseen` is what may have come in while nobody saw it.
     """
 
     ask: Ask
@@ -225,6 +242,7 @@ class Armed:
     nearest: tuple[int, int] | None = None
     strays: dict[str, AnySweep] = field(default_factory=dict)
     held: Hold | None = None
+    unseen: Unseen | None = None
 
     @classmethod
     def fresh(cls, ask: Ask, gauge: GaugeOnBench, held: Hold | None = None) -> "Armed":
@@ -254,6 +272,12 @@ class Armed:
         self.looks = Looks(self.gauge.passes, self.gauge.traits)
         self.looks.passed(note)
         self.passes = since.passes
+
+    @property
+    def of(self) -> FeatureId | None:
+        """Of what the part in the gauge is; None where it may have come in while nobody saw it."""
+        may_be_another = self.unseen is not None and self.unseen.at != self.ask.at
+        return None if may_be_another else self.ask.at
 
     @property
     def stays(self) -> Stays:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field, replace
 
-from barrelfit.rules.bench.alike import Alike
+from barrelfit.rules.bench.alike import Alike, put_off
 from barrelfit.rules.bench.facts import FactsSoFar
 from barrelfit.rules.bench.found import AsFound
 from barrelfit.rules.bench.phases import (
@@ -19,9 +19,10 @@ from barrelfit.rules.bench.phases import (
 )
 from barrelfit.rules.bench.scales import Pan
 from barrelfit.rules.bench.setup import GaugeOnBench, Setup
+from barrelfit.rules.bench.unseen import unseen_again
 from barrelfit.rules.engine.parts import EngineSet
 from barrelfit.rules.events import Judged
-from barrelfit.rules.judge.evidence import Evidence
+from barrelfit.rules.judge.evidence import Evidence, Question
 from barrelfit.rules.judge.plan import PlannedFeature, features, weighable, whole_way
 from barrelfit.rules.model import FeatureId, Size
 from barrelfit.rules.told import FactHeld, FactTaken
@@ -90,7 +91,7 @@ class Bench:
         setup = self.setup
         places = [planned.at for planned in self.plan] if self.alike else []
         alike = tuple(q for pair in self.alike for q in pair.questions(places))
-        asked = (*alike, *self.facts.questions)
+        asked = (*alike, *self._after_put_off, *self.facts.questions)
         now = Evidence(
             setup.sheet, setup.engine, self.sizes, setup.guard_factor, asked, self.firsts
         )
@@ -98,6 +99,12 @@ class Bench:
         if known is None or known.engine is not now.engine or known != now:
             known = self._evidence = replace(now, sizes=dict(self.sizes), firsts=dict(self.firsts))
         return known
+
+    @property
+    def _after_put_off(self) -> tuple[Question, ...]:
+        """What is open of parts after those whose second sweep the pedal put off."""
+        places = [at for at in self.asked_again if at in self.sizes and at not in self.firsts]
+        return tuple(put_off(sorted(places, key=str), self.sizes, self.history))
 
     @property
     def plan(self) -> tuple[PlannedFeature, ...]:
@@ -140,7 +147,7 @@ class Bench:
         """What the gauge in use may hold now."""
         match self.phase:
             case Armed(touched=True) as armed:
-                return Hold(armed.gauge, armed.ask.at, armed.stays)
+                return Hold(armed.gauge, armed.of, armed.stays)
             case Armed(held=hold):
                 return hold
             case Leaving() as leaving:
@@ -158,8 +165,10 @@ class Bench:
 
     def watch_on(self, phase: Waiting | Armed | Leaving) -> Watch:
         """What goes on looking at what the present phase's gauge holds, when the phase ends."""
-        watch = None if isinstance(phase, Armed) else phase.watch
-        return watch or Watch(phase.gauge, self.hold)
+        if isinstance(phase, Armed):
+            hold = self.hold
+            return Watch(phase.gauge, hold, phase.unseen if hold is None else None)
+        return phase.watch or Watch(phase.gauge, self.hold)
 
     def look_beside(self) -> None:
         """Begin to look at all gauges that the plan may ask for."""
@@ -170,10 +179,29 @@ class Bench:
 
     def nobody_saw(self, gauge: str = "") -> None:
         """Nobody saw what came of what is in a gauge, or on a scale; empty: in any."""
-        watches: tuple[tuple[str, Watch | Pan], ...] = (*self.beside.items(), *self.pans.items())
-        for name, watch in watches:
+        for name, watch in self.beside.items():
             if gauge in {"", name}:
-                watch.interrupted()
+                watch.interrupted(self.stood_asked(name))
+        for name, pan in self.pans.items():
+            if gauge in {"", name}:
+                pan.interrupted()
+
+    def stood_asked(self, gauge: str) -> FeatureId | None:
+        """What could be seen to be asked of a gauge up to now; None for nothing."""
+        at = self.seen or (self.asked.at if self.asked is not None else None)
+        planned = next((p for p in self.plan if p.at == at), None)
+        if planned is None:
+            return None
+        used = self.setup.gauge_for(planned.gauge_kind, planned.about_nm)
+        return at if used is not None and used.name == gauge else None
+
+    def begin_unseen(self, armed: Armed) -> None:
+        """Begin to sweep anew after a time in which nobody saw the gauge."""
+        self.phase = fresh = Armed.fresh(armed.ask, armed.gauge, self.hold)
+        if fresh.held is None:
+            fresh.unseen = unseen_again(
+                armed.gauge, armed.unseen, self.stood_asked(armed.gauge.name)
+            )
 
     def why(self, at: FeatureId) -> Why:
         """Why a feature gets a size now; a value that nobody asked for is a new one."""
@@ -184,7 +212,8 @@ class Bench:
     @property
     def doubted(self) -> set[str]:
         """The parts that may be others than they are named."""
-        return {name for pair in self.alike for name in pair.names}
+        alike = {name for pair in self.alike for name in pair.names}
+        return alike | {question.at.part for question in self._after_put_off}
 
     def forget(self, at: FeatureId) -> None:
         """A feature's size stands no more."""

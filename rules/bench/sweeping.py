@@ -4,10 +4,11 @@ from barrelfit.rules.bench.asking import begin_sweep
 from barrelfit.rules.bench.enough import AGREEMENT, HOPELESS
 from barrelfit.rules.bench.far_off import far_pass, far_reading, stray
 from barrelfit.rules.bench.learning import estimated
-from barrelfit.rules.bench.phases import Armed, Leaving, ToTell, Waiting
+from barrelfit.rules.bench.phases import Armed, Hold, Leaving, ToTell, Waiting
 from barrelfit.rules.bench.sizing import of_sweep, size_at_20
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.taking import refuse, take_sweep
+from barrelfit.rules.bench.unseen import unknown_stays
 from barrelfit.rules.events import (
     Contact,
     GaugeChanged,
@@ -81,6 +82,8 @@ def read_armed(bench: Bench, armed: Armed, event: Reading) -> Outputs:
     armed.looks.reads(event.t_ns, event.length_nm, armed.crest.nm)
     armed.last_ns = event.t_ns
     notes = armed.sweep.push(event.t_ns, event.length_nm)
+    if armed.unseen is not None:
+        armed.unseen.push(event.t_ns, event.length_nm)
     if armed.since is not None:
         armed.since.push(event.t_ns, event.length_nm)
     if gone:  # asked for more passes, the hand took the part away: what there is must do
@@ -127,7 +130,7 @@ def gauge_armed(bench: Bench, armed: Armed, event: GaugeChanged) -> Outputs:
     """A gauge that goes or comes back ends the sweep it was in: its passes are of no size."""
     if event.gauge != armed.gauge.name or event.state == "answering":
         return ()
-    bench.phase = Armed.fresh(armed.ask, armed.gauge, bench.hold)
+    bench.begin_unseen(armed)
     if not armed.passes:
         return ()
     sentence = said("gauge_went_away", gauge=event.gauge)
@@ -136,10 +139,10 @@ def gauge_armed(bench: Bench, armed: Armed, event: GaugeChanged) -> Outputs:
     return (Refused(armed.ask.at, "gauge-lost", sentence, said("do_look_at_gauge")),)
 
 
-def gauge_waiting(_bench: Bench, waiting: Waiting, event: GaugeChanged) -> Outputs:
+def gauge_waiting(bench: Bench, waiting: Waiting, event: GaugeChanged) -> Outputs:
     """What was in the gauge may be there still when it comes back."""
     if event.gauge == waiting.gauge.name and event.state != "answering":
-        waiting.watch.interrupted()
+        waiting.watch.interrupted(bench.stood_asked(waiting.gauge.name))
     return ()
 
 
@@ -152,16 +155,16 @@ def gauge_leaving(_bench: Bench, leaving: Leaving, event: GaugeChanged) -> Outpu
 
 def interrupted_armed(bench: Bench, armed: Armed, event: RecordBroken) -> Outputs:
     """A sweep that goes over a hole in the record is void: what is missing may be its crest."""
-    bench.phase = Armed.fresh(armed.ask, armed.gauge, bench.hold)
+    bench.begin_unseen(armed)
     if not armed.passes:
         return ()
     sentence = said("record_interrupted", reason=event.reason)
     return (Refused(armed.ask.at, "record-gone", sentence, said("do_sweep_again")),)
 
 
-def interrupted_waiting(_bench: Bench, waiting: Waiting, _event: RecordBroken) -> Outputs:
+def interrupted_waiting(bench: Bench, waiting: Waiting, _event: RecordBroken) -> Outputs:
     """Nobody saw what came of what was in the gauge."""
-    waiting.watch.interrupted()
+    waiting.watch.interrupted(bench.stood_asked(waiting.gauge.name))
     return ()
 
 
@@ -190,6 +193,8 @@ def _notes(bench: Bench, armed: Armed, notes: tuple[SweepNote, ...]) -> Outputs:
 
 def _pass_found(bench: Bench, armed: Armed, note: PassFound) -> list[Output]:
     at, looks = armed.ask.at, armed.looks
+    if _came_unseen(bench, armed, note):
+        return [NotCounted(at, "asked-late")]
     armed.passes += 1
     found: list[Output] = [Passed(at, note.number, note.size_nm, note.start_ns, note.end_ns)]
     found += far_pass(bench, armed, note)
@@ -202,6 +207,20 @@ def _pass_found(bench: Bench, armed: Armed, note: PassFound) -> list[Output]:
     if armed.passes < armed.gauge.passes:
         return found + _early_coached(bench, armed) if armed.coach.is_due(armed.passes) else found
     return found + _look(bench, armed)
+
+
+def _came_unseen(bench: Bench, armed: Armed, note: PassFound) -> bool:
+    """Whether a part that came in while nobody saw it is swept for what is asked for later.
+
+    It must come away first.
+    """
+    unseen, of = armed.unseen, armed.of
+    armed.unseen = None
+    if unseen is None or of is not None or not unseen.may_hold(armed.gauge, note):
+        return False
+    hold = Hold(armed.gauge, None, unknown_stays(armed.gauge, note.size_nm))
+    bench.phase = Leaving(armed.ask, armed.gauge, hold)
+    return True
 
 
 def _early_coached(bench: Bench, armed: Armed) -> list[Output]:
@@ -243,6 +262,9 @@ def _left(bench: Bench, armed: Armed) -> list[Output]:
 
     With fewer passes than were asked for at least, it was put down and may come back.
     """
+    if armed.of is None:  # no pass was told of what came in while nobody saw it
+        bench.phase = Armed.fresh(armed.ask, armed.gauge)
+        return []
     result = estimated(bench, armed)
     passes = _passes_of(armed, result)
     if 0 < passes < armed.gauge.passes:

@@ -29,7 +29,8 @@ def take_sweep(bench: Bench, armed: Armed, swept: SweepSized) -> list[Output]:
 def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
     """Take a size: say it, judge what it decides, and ask for the next feature."""
     why = bench.why(size.at)
-    first = bench.sizes[size.at] if why in REPEATS else None
+    was = bench.sizes.get(size.at)
+    first = was if why in REPEATS else None
     doubted, order = bench.doubted, in_order(bench, size.at.feature)
     is_new = size.at not in bench.sizes
     bench.forget(size.at)
@@ -49,7 +50,8 @@ def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
         said += measured_once_more(bench, size.at)
     elif compares:
         (bench.weigh_anew if is_new else bench.forget_alike)(size.at)
-        note_alike(bench, size.at, order if first is not None else ())
+        stands_no_more = was is not None and not agree(was, size)
+        note_alike(bench, size.at, order if first is not None or stands_no_more else ())
     said += judged(bench, {size.at.part} | doubted | bench.doubted)
     return said + ask_next(bench)
 

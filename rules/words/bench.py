@@ -6,6 +6,8 @@ BENCH: Final[dict[str, str]] = {
     # what a bench asks
     "agree_to": "{parts:and} agree to {apart}",
     "two_or_twice": "{what}: two parts, or one measured twice?",
+    "second_put_off": "{before} awaits its second sweep: is {part} another part, or that one "
+    "measured again? Measure {before} once more",
     "ask_undecided": "{ask}: once more, it is too near a limit to tell",
     "ask_below": "{ask}: it reads below the limit; once more, to be sure",
     "ask_above": "{ask}: it reads above the limit; once more, to be sure",

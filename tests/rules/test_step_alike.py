@@ -205,6 +205,51 @@ def test_a_second_sweep_that_does_not_agree_with_the_first_is_compared_anew():
     assert verdict(hand, "P3") == "undecided"
 
 
+def at_put_off(third_mm: float = GOOD_MM) -> Hand:
+    """P2's gauge was off, and P2 is put in again for P3; P2's second sweep is put off."""
+    hand = pistons(GOOD_MM + 0.012, GOOD_MM + 0.6, third_mm, GOOD_MM - 0.01)
+    for number in range(24):
+        hand.feed(EntryMade(number, asked(hand).at, "85.010", "mm", WHO))
+    assert asked(hand).at == P2
+    press(hand)
+    return hand
+
+
+def test_while_its_second_sweep_is_put_off_the_part_after_it_is_undecided():
+    hand = at_put_off()
+    assert asked(hand).at is None
+    assert verdict(hand, "P2") == verdict(hand, "P3") == "undecided"
+    assert verdict(hand, "P3+B3") == "undecided"
+    assert verdict(hand, "P1") == verdict(hand, "P4") == "serviceable"
+    assert "Measure P2 once more" in str(
+        [told(f.sentence) for f in hand.bench.judged["P3"].findings]
+    )
+
+
+def test_what_is_measured_anew_after_it_was_put_off_shows_whether_they_are_one():
+    hand = at_put_off()
+    hand.feed(Wanted(hand.now_ns(), P2, WHO))
+    hand.size(GOOD_MM)
+    (question,) = hand.of(TwoPartsAsked)
+    assert [(p.earlier, p.later) for p in question.pairs] == [("P2", "P3")]
+
+    hand = at_put_off()
+    hand.feed(Wanted(hand.now_ns(), P2, WHO))
+    hand.size(GOOD_MM - 0.03)
+    assert not hand.of(TwoPartsAsked)
+    assert verdict(hand, "P2") == verdict(hand, "P3") == verdict(hand, "P3+B3") == "serviceable"
+
+
+def test_a_second_sweep_near_a_limit_that_is_put_off_leaves_other_parts_alone():
+    hand = pistons(GOOD_MM, 84.8604, GOOD_MM + 0.012, GOOD_MM - 0.01)
+    for number in range(24):
+        hand.feed(EntryMade(number, asked(hand).at, "85.010", "mm", WHO))
+    assert asked(hand).at == P2
+    press(hand)
+    assert verdict(hand, "P2") == "undecided"
+    assert verdict(hand, "P3") == "serviceable"
+
+
 def test_of_two_sweeps_that_do_not_agree_either_may_be_the_part_s():
     """The worn P1's second sweep is of a gauge that is off; P1 is put in again for the good P2."""
     hand = Hand(5, set_to_nm=300.0)

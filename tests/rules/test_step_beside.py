@@ -233,3 +233,39 @@ def test_what_was_away_and_is_back_while_its_ask_was_on_its_way_may_be_another_p
     assert hand.bench.asked.at == P1
     hand.sweep(GOOD_MM + 0.012, 4)
     assert len(passes_of(hand, P1)) == 10
+
+
+@pytest.mark.parametrize("away_s", [0.4, 0.5, 0.55])
+@pytest.mark.parametrize("passes", [1, 4])
+def test_what_is_exchanged_quickly_and_swept_on_is_not_the_part_before(away_s, passes):
+    """The board says that it does not count; who then goes back to P1 sweeps P2 for it."""
+    hand = Hand(3, set_to_nm=300.0)
+    hand.rest(3.0)
+    while not hand.of(Sized):
+        hand.sweep(GOOD_MM, 1)
+    before = len(passes_of(hand, P1))
+    hand.rest(away_s)
+    hand.sweep(GOOD_MM + 0.012, passes)
+    assert hand.phase == "leaving"
+    hand.feed(PedalPressed(hand.now_ns(), "back"))
+    assert hand.bench.asked.at == P1
+    hand.sweep(GOOD_MM + 0.012, 6)
+    assert len(passes_of(hand, P1)) == before
+    hand.rest(3.0)
+    hand.size(GOOD_MM)
+    assert hand.bench.asked.at == P2
+
+
+def test_a_barrel_that_is_exchanged_quickly_and_rocked_on_is_not_the_one_before():
+    hand = pistons_measured()
+    rock(hand, 14.0)
+    first = hand.of(Sized)[-1].at
+    before = len(passes_of(hand, first))
+    for _ in range(20):
+        hand.show(BORE_MM + 1.8, BORE)
+    rock(hand, 6.0, off_mm=0.01)
+    assert hand.of(NotCounted)
+    hand.feed(PedalPressed(hand.now_ns(), "back"))
+    assert hand.bench.asked.at == first
+    rock(hand, 8.0, off_mm=0.01)
+    assert len(passes_of(hand, first)) == before
