@@ -111,8 +111,7 @@ def measured_once_more(bench: Bench, at: FeatureId) -> list[Output]:
 def judged(bench: Bench, parts: set[str]) -> list[Output]:
     """What is new about parts and their pairs, in the set's order."""
     ordered = [p.id for p in bench.setup.engine.parts if p.id in parts]
-    pairs = [found for part in ordered for found in judge_pairs(bench, part)]
-    return [*judge_parts(bench, ordered), *pairs]
+    return [*judge_parts(bench, ordered), *judge_pairs(bench, ordered)]
 
 
 def _is_measured(bench: Bench, part: str, feature: str) -> bool:

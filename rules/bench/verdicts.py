@@ -14,15 +14,18 @@ def judge_parts(bench: Bench, parts: Iterable[str]) -> list[Output]:
     return [j for part in parts for j in _news(bench, judge_part(bench.evidence, part))]
 
 
-def judge_pairs(bench: Bench, part_id: str) -> list[Output]:
+def judge_pairs(bench: Bench, parts: Iterable[str]) -> list[Output]:
     """The verdicts on the pairs that came in together, once both parts are measured."""
-    found: list[Output] = []
     waiting = {p.at.part for p in bench.plan if p.at not in bench.sizes}
-    for barrel in bench.setup.engine.of_kind("barrel"):
-        pair = (barrel.mate, barrel.id)
-        if barrel.mate and part_id in pair and waiting.isdisjoint(pair):
-            found += _news(bench, judge_pair(bench.evidence, *pair))
-    return found
+    barrels = bench.setup.engine.of_kind("barrel")
+    pairs = [
+        pair
+        for part in parts
+        for pair in ((barrel.mate, barrel.id) for barrel in barrels if barrel.mate)
+        if part in pair and waiting.isdisjoint(pair)
+    ]
+    found = (judge_pair(bench.evidence, *pair) for pair in dict.fromkeys(pairs))
+    return [j for judgement in found for j in _news(bench, judgement)]
 
 
 def judge_all(bench: Bench) -> tuple[list[Output], SetDone]:
