@@ -13,6 +13,7 @@ edge, a barrelled one where its outline runs along the face. Lengths in µm, ang
 in s.
 """
 
+import bisect
 import math
 import random
 from collections.abc import Callable
@@ -62,29 +63,40 @@ class Part:
     barrel_mm: float = 0.0
 
 
+@dataclass(frozen=True)
+class Moved:
+    """What is measured: moved on by a tick, its length (µm) at a time where that is asked, for how
+    long (s)."""
+
+    tick: Callable[[float], object]
+    true: Callable[[float], float]
+    length_s: float
+
+
 class Tilt:
     """A tilt with inertia, and with friction where the part sticks; asked tick by tick."""
 
     def __init__(self, hand: Hand, chance: random.Random) -> None:
         self._hand, self._chance = hand, chance
-        self._omega = 2 * math.pi * hand.tilt_hz
-        self._at = chance.gauss(0, hand.tilt)
-        self._speed = chance.gauss(0, hand.tilt * self._omega)
-        self._stuck = self._at
-
-    def tick(self) -> float:
-        """The tilt after another tick (rad)."""
-        hand, omega = self._hand, self._omega
+        omega = 2 * math.pi * hand.tilt_hz
+        self._omega2, self._drag = omega**2, 2 * hand.damping * omega
         # White force whose power makes the stationary spread `tilt`.
-        push = hand.tilt * math.sqrt(4 * hand.damping * omega**3 * TICK_S)
-        pull = -(omega**2) * self._at - 2 * hand.damping * omega * self._speed
-        self._speed += pull * TICK_S + push * self._chance.gauss(0, 1)
+        self._push = hand.tilt * math.sqrt(4 * hand.damping * omega**3 * TICK_S)
+        self._at = chance.gauss(0, hand.tilt)
+        self._speed = chance.gauss(0, hand.tilt * omega)
+        self._stuck = self.rad = self._at
+
+    def tick(self, _now: float = 0.0) -> float:
+        """The tilt after another tick (rad), which stays in `rad`."""
+        pull = -self._omega2 * self._at - self._drag * self._speed
+        self._speed += pull * TICK_S + self._push * self._chance.gauss(0, 1)
         self._at += self._speed * TICK_S
-        if not hand.sticks:
-            return self._at
-        slack = hand.sticks * hand.tilt
-        self._stuck = min(max(self._stuck, self._at - slack), self._at + slack)
-        return self._stuck
+        hand = self._hand
+        self.rad = self._at
+        if hand.sticks:
+            slack = hand.sticks * hand.tilt
+            self.rad = self._stuck = min(max(self._stuck, self._at - slack), self._at + slack)
+        return self.rad
 
 
 def width_um(part: Part, beside_mm: float, tilt: float, anvil_mm: float) -> float:
@@ -113,13 +125,14 @@ def stops(hand: Hand, goals: list[float], chance: random.Random) -> tuple[Callab
         legs.append((t, span, goals[n], goals[n + 1], n))
         t += span + chance.uniform(0.05, 0.15)
 
+    begins = [leg[0] for leg in legs]
+
     def at(now: float) -> tuple[float, int]:
-        place, number = goals[0], 0
-        for begin, span, start, goal, n in legs:
-            if now < begin:
-                break
-            place, number = start + (goal - start) * jerk((now - begin) / span), n
-        return place, number
+        reached = bisect.bisect_right(begins, now) - 1
+        if reached < 0:
+            return goals[0], 0
+        begin, span, start, goal, number = legs[reached]
+        return start + (goal - start) * jerk((now - begin) / span), number
 
     return at, t
 
@@ -138,9 +151,9 @@ def following(part: Part, hand: Hand, gauge: Gauge, seed: int) -> Samples:
     def true(now: float) -> float:
         beside, number = at(now)
         lean = 30.0 / 1_000.0 / gauge.anvil_mm if number == hand.leant else 0.0
-        return width_um(part, beside, tilt.tick() + lean, gauge.anvil_mm)
+        return width_um(part, beside, tilt.rad + lean, gauge.anvil_mm)
 
-    return shown(true, length_s, gauge, part, chance, near=60.0)
+    return shown(Moved(tilt.tick, true, length_s), gauge, part, chance)
 
 
 def screw(part: Part, hand: Hand, gauge: Gauge, seed: int, *, rides: bool = False) -> Samples:
@@ -155,25 +168,25 @@ def screw(part: Part, hand: Hand, gauge: Gauge, seed: int, *, rides: bool = Fals
         t = plan[-1][3] + way / speed + chance.uniform(0.2, 0.6)
     state = {"at": part.diameter + plan[0][1], "clicked": 0.0}
 
-    def true(now: float) -> float:
+    def turn(now: float) -> None:
         offered = width_um(part, 0.0, tilt.tick(), gauge.anvil_mm)
         current = next(((b, w, v, e) for b, w, v, e in plan if now < e), None)
         if current is None or now < current[0]:  # opening to the next one's height
             goal = part.diameter + (current or plan[-1])[1]
             state["at"] = min(goal, state["at"] + 2_500 * TICK_S)
-            return state["at"]
+            return
         step = current[2] * TICK_S
         if rides:
             state["at"] = max(offered, state["at"] - step)
-            return state["at"]
+            return
         # A ratchet turns the spindle in by what room there is, in clicks.
         room = state["at"] - offered
         if room > 0 and now - state["clicked"] > 0.01:
             state["at"] -= min(room, step * 4)
             state["clicked"] = now
-        return state["at"]
 
-    return shown(true, plan[-1][3] + 0.8, gauge, part, chance, near=30.0)
+    length_s = plan[-1][3] + 0.8
+    return shown(Moved(turn, lambda _: state["at"], length_s), gauge, part, chance, near=30.0)
 
 
 def bore(part: Part, hand: Hand, gauge: Gauge, seed: int) -> Samples:
@@ -187,19 +200,14 @@ def bore(part: Part, hand: Hand, gauge: Gauge, seed: int) -> Samples:
 
     def true(now: float) -> float:
         swing, _ = at(now)
-        angle = swing + wander.tick()
+        angle = swing + wander.rad
         return (part.diameter - 2 * tip_um) / math.cos(angle) + 2 * tip_um
 
-    return shown(true, length_s, gauge, part, chance, near=60.0)
+    return shown(Moved(wander.tick, true, length_s), gauge, part, chance)
 
 
 def shown(
-    true: Callable[[float], float],
-    length_s: float,
-    gauge: Gauge,
-    part: Part,
-    chance: random.Random,
-    near: float,
+    moved: Moved, gauge: Gauge, part: Part, chance: random.Random, near: float = 60.0
 ) -> Samples:
     """What the display sends: means of the last conversions, rounded; gaps, bounces."""
     converted: list[float] = []
@@ -207,8 +215,11 @@ def shown(
     follows = 1.0 - math.exp(-TICK_S / gauge.damps_s) if gauge.damps_s else 1.0
     passed = None
     due, sent = chance.uniform(0, 1 / gauge.rate_hz), 0
-    for k in range(round(length_s / TICK_S)):
-        now = true(k * TICK_S)
+    for k in range(round(moved.length_s / TICK_S)):
+        moved.tick(k * TICK_S)
+        if k * TICK_S < due and not gauge.damps_s:
+            continue
+        now = moved.true(k * TICK_S)
         passed = now if passed is None else passed + follows * (now - passed)
         if k * TICK_S < due:
             continue

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field, replace
 
 from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep import GaugeTraits, SweepSized
-from tests.bench.other_traces import Gauge, Hand, Part, Samples, Tilt, shown, stops, width_um
+from tests.bench.other_traces import Gauge, Hand, Moved, Part, Samples, Tilt, shown, stops, width_um
 from tests.bench.study_line import study_asked, tell
 from tests.bench.sweep_study import at_the_bench
 
@@ -121,9 +121,9 @@ def trace(name: str, rate_hz: float, seed: int) -> tuple[Samples, GaugeTraits, f
     def true(now: float) -> float:
         beside, number = at(now)
         sizes.append(part.diameter + trouble.size_at(now, number))
-        return width_um(replace(part, diameter=sizes[-1]), beside, tilt.tick(), gauge.anvil_mm)
+        return width_um(Part(sizes[-1], part.barrel_mm), beside, tilt.rad, gauge.anvil_mm)
 
-    samples = shown(true, length_s, gauge, part, chance, near=60.0)
+    samples = shown(Moved(tilt.tick, true, length_s), gauge, part, chance)
     traits = GaugeTraits(Movement.FOLLOWING, round(gauge.digit * 1_000))
     return samples, traits, min(sizes[1:]), max(sizes[1:])
 
