@@ -126,7 +126,7 @@ class Shop:
         """P1's skirt before anything else: pointed at on the parts page."""
         page.goto(f"{self._url}/parts?id=bench-1")
         seen = len(self.looks)
-        page.get_by_role("radio", name="P1", exact=True).wait_for()
+        page.get_by_role("radio", name="P1", exact=True).click()
         page.get_by_role("radio", name="skirt", exact=True).click()
         page.get_by_role("button", name=say("measure_now")).click()
         sized = {"look": "sized", "part": "P1", "feature": "skirt"}
