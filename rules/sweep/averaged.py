@@ -22,6 +22,9 @@ from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 MODEL_NM = 300.0
 WEIGHT = 0.8  # of what the rocks' speeds say: no hand's path is quite a cubic
 SAID_DOUBT, TOLD_DOUBT = 0.05, 0.1  # of a window's square
+# A low pass of first order with the time constant τ lifts a turn as a mean over √12·τ does (s):
+# prior share beside a display that does not average.
+DAMPED = dict.fromkeys((0.2, 0.25, 0.3, 0.35, 0.4, 0.5), 0.01)
 ROCK_DOUBT = 0.15  # of one rock's excess: no turn is quite a parabola over a whole window
 EVEN_NM = 1_000.0
 ROUNDING_LEAST, ROUNDING_MOST = 0.05, 0.7  # of the scatter's square
@@ -45,20 +48,29 @@ def ways_of(raw: RockFit, traits: GaugeTraits) -> list[Way]:
     if traits.averages_ms is not None:
         square_s2 = (traits.averages_ms / 1_000) ** 2
         return [Way(1.0, without_excess(raw, square_s2, SAID_DOUBT * square_s2))]
-    squares = {
-        n: ((n * n - 1.0) * raw.step_s**2, log)
-        for n, log in log_shares(
-            raw.residuals, raw.step_s, _rounding_share(raw, traits.digit_nm)
-        ).items()
-    }
-    logs = [log + WEIGHT * _log_speeds(raw, square) for square, log in squares.values()]
+    open_still = _windows(raw, traits.digit_nm)
+    logs = [log + WEIGHT * _log_speeds(raw, square_s2) for square_s2, log in open_still]
     best = max(logs)
     total = sum(math.exp(log - best) for log in logs)
     ways = [
-        Way(math.exp(log - best) / total, without_excess(raw, square, TOLD_DOUBT * square))
-        for log, (square, _) in zip(logs, squares.values(), strict=True)
+        Way(math.exp(log - best) / total, without_excess(raw, square_s2, TOLD_DOUBT * square_s2))
+        for log, (square_s2, _) in zip(logs, open_still, strict=True)
     ]
     return sorted(ways, key=lambda way: -way.share)
+
+
+def _windows(raw: RockFit, digit_nm: int) -> list[tuple[float, float]]:
+    """The squares of windows that the display may have (s²), each with what its noise says."""
+    by_noise = log_shares(raw.residuals, raw.step_s, _rounding_share(raw, digit_nm))
+    found = [((n * n - 1.0) * raw.step_s**2, log) for n, log in by_noise.items()]
+    # What is damped before it is converted has noise of its own in each reading.
+    longest_s2 = max(square for square, _ in found)
+    found += [
+        (window_s**2, by_noise[1] + math.log(prior))
+        for window_s, prior in DAMPED.items()
+        if window_s**2 > longest_s2
+    ]
+    return found
 
 
 def _rounding_share(fit: RockFit, digit_nm: int) -> float | None:

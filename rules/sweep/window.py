@@ -22,11 +22,10 @@ from itertools import pairwise
 
 # n: prior share. Means of two are hard to tell, so they must not be thought unlikely.
 MEANS = {1: 0.54, 2: 0.14, 3: 0.08, 4: 0.05, 5: 0.01, 6: 0.01, 8: 0.01}
-# For how many readings a tremor lasts, and each reading's own share of the noise: prior share.
-TREMORS = {(5, 0.4): 0.08, (8, 0.2): 0.08}
+# For how long a tremor lasts (s), and each reading's own share of the noise: prior share.
+TREMORS = {(0.1, 0.4): 0.05, (0.16, 0.2): 0.05, (0.2, 0.1): 0.06}
 # Of what the readings say: what a path of a few terms leaves is not the gauge's noise alone.
 WEIGHT = 0.4
-BAND = max(*MEANS, *(lasts for lasts, _ in TREMORS))  # readings further apart share nothing
 TERMS = 4  # of a path
 ROCKS_MOST = 8
 
@@ -63,8 +62,10 @@ def log_shares(
     if rounding_share is None:
         logs = {n: math.log(prior) for n, prior in MEANS.items()}
         return logs | {1: math.log(MEANS[1] + sum(TREMORS.values()))}
-    ways = [(n, n, rounding_share, prior) for n, prior in MEANS.items()]
-    ways += [(1, lasts, own, prior) for (lasts, own), prior in TREMORS.items()]
+    ways = [(n, float(n), rounding_share, prior) for n, prior in MEANS.items()]
+    ways += [
+        (1, max(lasts_s / step_s, 1.0), own, prior) for (lasts_s, own), prior in TREMORS.items()
+    ]
     found: dict[int, list[float]] = {}
     for n, lasts, own, prior in ways:
         told = WEIGHT * _log_likelihood(rocks[:ROCKS_MOST], lasts, step_s, own)
@@ -77,7 +78,7 @@ def _log_sum(logs: Sequence[float]) -> float:
     return best + math.log(sum(math.exp(log - best) for log in logs))
 
 
-def _log_likelihood(rocks: Sequence[Residuals], lasts: int, step_s: float, own: float) -> float:
+def _log_likelihood(rocks: Sequence[Residuals], lasts: float, step_s: float, own: float) -> float:
     """Restricted log likelihood of all rocks, their common noise profiled out.
 
     Noise lasts for so many readings, but for the share of it that is each reading's `own`.
@@ -132,11 +133,11 @@ def _turns(times_s: Sequence[float], step_s: float) -> list[int]:
     return turns
 
 
-def _factor(turns: Sequence[int], lasts: int, own: float) -> list[list[float]]:
+def _factor(turns: Sequence[int], lasts: float, own: float) -> list[list[float]]:
     """Cholesky's factor of the noise's covariance (its scale is 1), by rows of a narrow band."""
     rows: list[list[float]] = []
     for i, turn in enumerate(turns):
-        begin = max(0, i + 1 - BAND)
+        begin = max(0, i + 1 - math.ceil(lasts))  # readings further apart share nothing
         row: list[float] = []
         for j in range(begin, i + 1):
             shared = max(0.0, 1.0 - (turn - turns[j]) / lasts)

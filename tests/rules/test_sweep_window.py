@@ -3,6 +3,7 @@
 import math
 import random
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -64,6 +65,20 @@ def test_a_bore_is_sized_where_it_is_said_for_how_long_its_display_averages() ->
 def test_a_bore_whose_display_averages_unsaid_is_mostly_told() -> None:
     row = row_of(KINDS["bore, mean of 3"], 50.0, range(6))
     assert max(map(abs, row.errors_um)) < 0.8
+
+
+@pytest.mark.slow
+def test_a_bore_s_display_that_is_damped_for_long_is_in_its_doubt_or_refused() -> None:
+    row = row_of(KINDS["bore, damped for 0.1 s"], 50.0, range(12))
+    assert row.held + row.refused.total() >= 9
+
+
+@pytest.mark.slow
+def test_a_hand_s_tremor_without_noise_of_the_gauge_is_no_average() -> None:
+    calm = replace(KINDS["bore"], gauge={"noise": 0.1, "digit": 1.0})
+    row = row_of(calm, 20.0, range(18, 36))
+    assert len(row.errors_um) == 18
+    assert sum(abs(e) > 1.0 for e in row.errors_um) <= 2
 
 
 def test_a_hand_s_tremor_is_no_average() -> None:
