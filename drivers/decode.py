@@ -143,10 +143,11 @@ class Wire:
 
     def feed(self, data: bytes, t_ns: int) -> list[Outcome]:
         """Take bytes that arrived at `t_ns`; give what they complete, in the wire's order."""
-        if self._plain and self._framer.fresh:  # the common case: one frame, seen before
-            known = self._known.get(data)
+        if self._plain:  # the common case: all of it is live, and mostly one frame, seen before
+            known = self._known.get(data) if self._framer.fresh else None
             if known is not None:
                 return self._stamp(data, known[0], known[1], t_ns, "")
+            return self._live(data, t_ns)
         before, live = self._arming.split(data, t_ns)
         outcomes: list[Outcome] = [self._before(before, t_ns)] if before else []
         if live:
@@ -156,7 +157,8 @@ class Wire:
 
     def idle(self, t_ns: int) -> list[Outcome]:
         """Call now and then: drops a frame that has waited for its rest too long."""
-        return self._outcomes(self._framer.idle(t_ns))
+        frames = self._framer.idle(t_ns)
+        return self._outcomes(frames) if frames else []
 
     def closed(self, t_ns: int) -> list[Outcome]:
         """The port is gone, or the stream has ended: what is left comes out as a fault or note."""

@@ -193,8 +193,9 @@ class BenchGauge:
         if self._wire.profile.sends == "button":
             return
         for gauge in self._gauges.values():
-            last_ns = gauge.last_ns if gauge.answers and not gauge.is_silent else None
-            if last_ns is not None and t_ns - last_ns >= SILENT_NS:
+            if gauge.last_ns is None or t_ns - gauge.last_ns < SILENT_NS:
+                continue
+            if gauge.answers and not gauge.is_silent:
                 gauge.is_silent = True
                 self._say_of(gauge, "answering", said("is_silent"), t_ns)
 
