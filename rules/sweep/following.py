@@ -12,9 +12,10 @@ from barrelfit.rules.sweep.floor import fit_floor
 from barrelfit.rules.sweep.hill import crest_runs, hill_level_nm, shoulders
 from barrelfit.rules.sweep.nouns import GaugeTraits, Lesson, SweepRefused
 from barrelfit.rules.sweep.passes import Crossing, PassesOutcome, crossing_of, rank_low_nm
-from barrelfit.rules.sweep.posterior import Posterior
+from barrelfit.rules.sweep.posterior import Posterior, widened
 from barrelfit.rules.sweep.refusals import refuse, too_few
 from barrelfit.rules.sweep.scatters import make_tables
+from barrelfit.rules.sweep.sticking import stuck_nm
 from barrelfit.rules.sweep.still import still_noise_nm
 from barrelfit.rules.sweep.travel import travel_nm
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
@@ -86,8 +87,9 @@ def size_riding(
         return refuse("too-quick", traits.movement)
     sizes = [rank_low_nm(c.used) for c in crossings]
     noise_nm = math.hypot(fit.scatter.noise_nm, rounding_nm)
+    posterior = widened(fit.posterior, stuck_nm([c.used for c in crossings], traits.digit_nm))
     doubt_nm, dof = fit.u_passes_nm, float(count)
-    return PassesOutcome(crossings, fit.posterior, doubt_nm, dof, sizes, noise_nm, fit.lesson)
+    return PassesOutcome(crossings, posterior, doubt_nm, dof, sizes, noise_nm, fit.lesson)
 
 
 def _unlike(crossings: Sequence[Crossing], digit_nm: int) -> str:
