@@ -152,13 +152,12 @@ class _Connection(asyncio.Protocol):
             raise _LostError(why_not)
 
     async def subscribe(self, topic: str) -> None:
-        """Ask for a topic's messages; raises _LostError when they are refused."""
+        """Ask for a topic's messages; where they are refused, all else goes on without them."""
         number = self._next_number()
         granted = self._granted[number] = self._loop.create_future()
         self._write(subscribe(topic, number))
         if not await self._answer(granted):
-            message = f"the broker refuses {topic}"
-            raise _LostError(message)
+            log.warning("the broker refuses us what is said on %s", topic)
 
     def hear(self, receive: Callable[[BusMessage], None]) -> None:
         """Have `receive` called with what has come, and from now on with what comes."""
