@@ -152,12 +152,13 @@ class _Connection(asyncio.Protocol):
             raise _LostError(why_not)
 
     async def subscribe(self, topic: str) -> None:
-        """Ask for a topic's messages; where they are refused, all else goes on without them."""
+        """Ask for a topic's messages; raises _LostError when they are refused."""
         number = self._next_number()
         granted = self._granted[number] = self._loop.create_future()
         self._write(subscribe(topic, number))
         if not await self._answer(granted):
-            log.warning("the broker refuses us what is said on %s", topic)
+            message = f"the broker refuses {topic}"
+            raise _LostError(message)
 
     def hear(self, receive: Callable[[BusMessage], None]) -> None:
         """Have `receive` called with what has come, and from now on with what comes."""

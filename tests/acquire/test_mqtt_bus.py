@@ -8,10 +8,8 @@ import time
 
 import pytest
 
-from barrelfit.acquire.bus import mqtt_bus
 from barrelfit.acquire.bus.broker import BrokerAddress
-from barrelfit.acquire.bus.mqtt_bus import BusDownError, BusLink, BusMessage
-from barrelfit.acquire.bus.mqtt_packets import publish
+from barrelfit.acquire.bus.mqtt_bus import BusDownError, BusLink
 
 CONNACK = bytes([0x20, 2, 0, 0])  # MQTT 3.1.1, 3.2: accepted, no session kept
 SUBACK = bytes([0x90, 3])  # 3.9: a packet identifier and one granted QoS follow
@@ -20,8 +18,6 @@ PUBACK = bytes([0x40, 2])  # 3.4: the packet identifier follows
 
 class SmallBroker:
     """Says yes to a connection and its subscriptions, then takes all in and says nothing."""
-
-    granted = b"\x01"
 
     def __init__(self) -> None:
         self.writers: list[asyncio.StreamWriter] = []
@@ -40,7 +36,7 @@ class SmallBroker:
                 if kind >> 4 == 1:
                     writer.write(CONNACK)
                 if kind >> 4 == 8:
-                    writer.write(SUBACK + body[:2] + self.granted)
+                    writer.write(SUBACK + body[:2] + b"\x01")
                     self.subscribed.set()
                 if kind >> 4 == 3:
                     start = 2 + int.from_bytes(body[:2], "big")
@@ -250,84 +246,3 @@ async def test_what_nobody_has_confirmed_as_a_link_ends_is_told_to_be_lost():
     broker.stop()
     assert await _ends(running)
     assert answers == ["disconnected"] * 2
-
-
-async def test_a_topic_that_is_refused_keeps_nothing_else_away(caplog):
-    broker, up = SmallBroker(), asyncio.Event()
-    broker.granted = b"\x80"  # 3.9.3: failure
-    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
-    link = BusLink(lambda: address, "test", ("a/b",), print, lambda on: on and up.set())
-    running = asyncio.create_task(link.run())
-    await asyncio.wait_for(up.wait(), 5)
-    await asyncio.wait_for(link.publish("a", b"b"), 5)
-    assert "refuses us what is said on a/b" in caplog.text
-    broker.stop()
-    assert await _ends(running)
-
-
-class TellingBroker(SmallBroker):
-    """Brings a retained message together with its word on the subscription, and one later."""
-
-    async def _serve(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
-        self.writers.append(writer)
-        self.confirmed: list[bytes] = []
-        with contextlib.suppress(asyncio.IncompleteReadError, ConnectionError):
-            while True:
-                kind, length = await reader.readexactly(2)
-                body = await reader.readexactly(length)
-                if kind >> 4 == 1:
-                    writer.write(CONNACK)
-                if kind >> 4 == 8:
-                    old = publish("a/b", b"old", 7, retain=True)
-                    writer.write(old + SUBACK + body[:2] + b"\x01")
-                    writer.write(publish("a/b", b"new", 0, retain=False))
-                if kind >> 4 == 4:
-                    self.confirmed.append(body)
-
-
-async def test_what_comes_before_all_is_subscribed_is_heard_once_the_link_is_up():
-    broker, order = TellingBroker(), asyncio.Queue()
-    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
-    link = BusLink(lambda: address, "test", ("a/b",), order.put_nowait, order.put_nowait)
-    running = asyncio.create_task(link.run())
-    came = [await asyncio.wait_for(order.get(), 5) for _ in range(3)]
-    assert came == [True, BusMessage("a/b", b"old", True), BusMessage("a/b", b"new", False)]  # noqa: FBT003
-    async with asyncio.timeout(5):
-        while broker.confirmed != [b"\0\x07"]:  # noqa: ASYNC110  no end to wake up for
-            await asyncio.sleep(0)
-    broker.stop()
-    assert await _ends(running)
-
-
-async def test_a_fault_of_whoever_hears_ends_the_link_aloud():
-    broker = TellingBroker()
-    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
-
-    def hear(_: BusMessage) -> None:
-        msg = "a fault of our own"
-        raise RuntimeError(msg)
-
-    link = BusLink(lambda: address, "test", ("a/b",), hear, lambda _: None)
-    with pytest.raises(RuntimeError, match="of our own"):
-        await asyncio.wait_for(link.run(), 5)
-    broker.stop()
-
-
-class NoBroker(SmallBroker):
-    """Speaks another language."""
-
-    async def _serve(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
-        self.writers.append(writer)
-        writer.write(b"\x20\xff\xff\xff\xff\xff")
-
-
-async def test_a_far_end_that_speaks_no_mqtt_is_told_and_tried_again(caplog, monkeypatch):
-    monkeypatch.setattr(mqtt_bus, "BACK_OFF_S", (0.01, 0.01))
-    broker = NoBroker()
-    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
-    running = asyncio.create_task(BusLink(lambda: address, "test", (), print, bool).run())
-    async with asyncio.timeout(5):
-        while "a packet's length has no end" not in caplog.text:  # noqa: ASYNC110  as above
-            await asyncio.sleep(0.01)
-    broker.stop()
-    assert await _ends(running)
