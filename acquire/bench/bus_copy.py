@@ -77,10 +77,10 @@ class BusCopy:
         """The snapshot is another than before."""
         self._snapshot_due.set()
 
-    def beat(self, payload: bytes) -> None:
+    async def beat(self, payload: bytes) -> None:
         """Tell a heartbeat, if somebody can hear it."""
         where = topic(self._bench, HEARTBEAT)
-        self.link.tell(where, self._sealed(where, payload))
+        await self.link.tell(where, self._sealed(where, payload))
 
     async def answer(self, payload: bytes) -> None:
         """Answer a command; whoever asked hears nothing while the bus is away, and asks again."""

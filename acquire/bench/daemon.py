@@ -245,7 +245,7 @@ class Daemon:
                 refused=self._listening.refused,
             )
             for copy in self._copies:
-                copy.beat(ENCODE(beat))
+                await copy.beat(ENCODE(beat))
             await asyncio.sleep(HEARTBEAT_S)
 
     async def _tick(self) -> None:
