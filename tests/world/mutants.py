@@ -14,6 +14,7 @@ from barrelfit.rules.bench import asking, hand, step, sweeping, taking, two_part
 from barrelfit.rules.bench.departure import Departure
 from barrelfit.rules.bench.phases import Armed, ByHand, Leaving, Watch
 from barrelfit.rules.bench.state import Bench
+from barrelfit.rules.bench.unseen import Unseen
 from barrelfit.rules.events import Asked, GaugeChanged, Refused
 from barrelfit.rules.judge import pair, twice
 from barrelfit.rules.telling import BoardAwaited
@@ -174,6 +175,10 @@ def a_second_sweep_is_compared_with_nothing(patch: Patch) -> None:
     patch.setattr(taking, "note_alike", note)
 
 
+def what_comes_in_unseen_counts(patch: Patch) -> None:
+    patch.setattr(Unseen, "may_hold", lambda *_: False)
+
+
 Aim = Callable[[random.Random], tuple[Trouble, ...]]
 
 
@@ -187,6 +192,14 @@ def off_and_put_in_again(chance: random.Random) -> tuple[Trouble, ...]:
     first = chance.randint(0, 1)
     zero = Trouble("zero", attempt=first, amount=chance.uniform(0.4, 1.5))
     return (zero, Trouble("repeat", attempt=first + 1))
+
+
+def stopped_and_taken_back(chance: random.Random) -> tuple[Trouble, ...]:
+    """The hand works on while the daemon is stopped; the pedal takes back one size on another."""
+    first = chance.randint(2, 12)
+    when_s, lasts_s = chance.uniform(15.0, 250.0), chance.uniform(8.0, 40.0)
+    undone = (Trouble("undo", attempt=attempt) for attempt in range(first, first + 8))
+    return (Trouble("stop-daemon", when_s=when_s, lasts_s=lasts_s), *undone)
 
 
 def drawn(*kinds: str) -> frozenset[str]:
@@ -219,6 +232,7 @@ MUTANTS: dict[str, tuple[Callable[[Patch], None], frozenset[str] | Aim]] = {
         (any_press_is_an_answer, pressed_too_soon),
         (one_press_is_a_yes, pressed_too_soon),
         (a_second_sweep_is_compared_with_nothing, off_and_put_in_again),
+        (what_comes_in_unseen_counts, stopped_and_taken_back),
     )
 }
 """What is planted, and what brings it to light: sessions in which one of these troubles was drawn,
