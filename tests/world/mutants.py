@@ -82,7 +82,7 @@ def undo_takes_the_first_size(patch: Patch) -> None:
     was = hand._undo
 
     def undo(bench: Any) -> Any:
-        bench.history.sort(key=str)
+        bench.done.sort(key=str)
         return was(bench)
 
     patch.setattr(hand, "_undo", undo)
