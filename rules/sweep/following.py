@@ -27,6 +27,8 @@ TOUCHED_MIN = 3  # passes, of five or more
 MANY_PASSES = 5
 READINGS_MIN = 18  # on all crests together
 FLOORS_NM = 80_000  # lower quartiles of passes that lie further apart are different sizes
+# Of how far a tilt goes while a display averages: what is averaged reads as a barrel does.
+WAY_DOUBT = 0.1
 DOUBT_MAX_NM = 1_850.0
 DOUBT_FEW_MAX_NM = 1_550.0  # four passes hardly show that they agree: a part that drifts looks so
 
@@ -87,7 +89,8 @@ def size_riding(
         return refuse("too-quick", traits.movement)
     sizes = [rank_low_nm(c.used) for c in crossings]
     noise_nm = math.hypot(fit.scatter.noise_nm, rounding_nm)
-    posterior = widened(fit.posterior, stuck_nm([c.used for c in crossings], traits.digit_nm))
+    stuck = stuck_nm([c.used for c in crossings], traits.digit_nm)
+    posterior = widened(fit.posterior, math.hypot(stuck, WAY_DOUBT * travelled_nm))
     doubt_nm, dof = fit.u_passes_nm, float(count)
     return PassesOutcome(crossings, posterior, doubt_nm, dof, sizes, noise_nm, fit.lesson)
 

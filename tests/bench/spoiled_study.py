@@ -2,6 +2,8 @@
 
     python -m tests.bench.spoiled_study [--sweeps 200] [--seed 0] [--only TEXT]
 
+Seeds are told apart by `--seed`, so it may run side by side: some 20 sweeps a second and processor.
+
 Hands and parts are `other_traces`'; the bench ends a sweep as the rules do (`sweep_study`). A size
 is held against limits 20 µm to both sides of what the part has at some time of its sweep, with a
 guard band of 1.65 u: false passes are sizes above the upper one, false discards those below the
