@@ -3,8 +3,8 @@
 Nothing on the wire tells one piston from the next. Two sizes in a row that agree within what both
 sweeps leave open may be one part measured twice, or two parts that are alike. That is no reason to
 stop a hand in its work: one question is put when all of the kind are measured. Two presses say that
-they are two parts; the pedal's `again` says no; no answer at all measures them once more. Until
-then nothing of them is decided.
+they are two parts; the pedal's `again` says no; no answer at all measures them once more, and asks
+again where they still agree. Until then nothing of them is decided.
 """
 
 import math

@@ -72,11 +72,18 @@ def put_question(bench: Bench, feature: str) -> list[Output]:
 
 def settle(bench: Bench, feature: str, how: str) -> list[Output]:
     """They are two parts each: what is known of them counts."""
-    pairs = [a for a in bench.alike if a.feature == feature]
-    bench.alike = [a for a in bench.alike if a.feature != feature]
-    bench.settled |= {(feature, *pair.names) for pair in pairs}
     bench.once_more = []
-    return [TwoPartsSettled(feature, how), *judged(bench, {n for p in pairs for n in p.names})]
+    return _settle(bench, [a for a in bench.alike if a.feature == feature], how)
+
+
+def _settle(bench: Bench, pairs: list[Alike], how: str) -> list[Output]:
+    """These are two parts each."""
+    if not pairs:
+        return []
+    bench.alike = [a for a in bench.alike if a not in pairs]
+    bench.settled |= {(pair.feature, *pair.names) for pair in pairs}
+    settled = TwoPartsSettled(pairs[0].feature, how)
+    return [settled, *judged(bench, {n for pair in pairs for n in pair.names})]
 
 
 def deny(bench: Bench, feature: str) -> list[Output]:
@@ -102,10 +109,19 @@ def undone_once_more(bench: Bench, at: FeatureId) -> bool:
 
 
 def measured_once_more(bench: Bench, at: FeatureId) -> list[Output]:
-    """A part was measured again because nobody answered; after the last of them that settles it."""
+    """A part was measured again because nobody answered.
+
+    After the last of them those that differ now are two. Those that agree again may be one that was
+    put in for both once more: of them it is asked until somebody answers.
+    """
     if at in bench.once_more:
         bench.once_more.remove(at)
-    return [] if bench.once_more else settle(bench, at.feature, "measured")
+    if bench.once_more:
+        return []
+    pairs = [a for a in bench.alike if a.feature == at.feature]
+    again = {a: _compared(bench, a.feature, *a.names) for a in pairs}
+    bench.alike = [again[a] or a if a in again else a for a in bench.alike]
+    return _settle(bench, [a for a in pairs if again[a] is None], "measured")
 
 
 def judged(bench: Bench, parts: set[str]) -> list[Output]:

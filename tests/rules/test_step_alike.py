@@ -104,6 +104,34 @@ def test_no_answer_measures_them_again_and_what_was_of_another_part_is_gone():
     assert asked(hand).at.feature == "bore"
 
 
+def test_one_part_put_in_for_both_once_more_settles_nothing_and_is_asked_again():
+    """The true P4 is worn. Nobody answers, and P3 is put in for P4 a second time."""
+    hand = repeated()
+    hand.size(GOOD_MM - 0.01)
+    hand.size(GOOD_MM - 0.01)
+    assert not hand.of(TwoPartsSettled)
+    assert len(hand.of(TwoPartsAsked)) == 2
+    assert verdict(hand, "P3") == verdict(hand, "P4") == "undecided"
+    assert asked(hand).at == P3
+    hand.size(GOOD_MM - 0.01)
+    hand.size(GOOD_MM - 0.075)
+    hand.size(GOOD_MM - 0.075)
+    assert verdict(hand, "P4") == "discard"
+    assert verdict(hand, "P3") == "serviceable"
+    assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "measured")]
+
+
+def test_two_parts_that_agree_once_more_are_two_when_somebody_says_so():
+    hand = repeated()
+    hand.size(GOOD_MM - 0.01)
+    hand.size(GOOD_MM - 0.01)
+    press(hand)
+    press(hand, after_s=2.0)
+    assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "pressed")]
+    assert verdict(hand, "P4") == "serviceable"
+    assert asked(hand).at.feature == "bore"
+
+
 def test_one_press_that_was_a_slip_settles_nothing():
     """The true P4 is worn. The foot slips as the question comes; the hand goes on measuring."""
     hand = repeated()

@@ -55,6 +55,10 @@ class Board(Protocol):
         """The parts of which it is asked whether they are two each; none: no question."""
         ...
 
+    def times_asked(self) -> int:
+        """How often such a question was put so far."""
+        ...
+
     def is_sure(self) -> bool:
         """Whether the board asks for one more press that says that they are two each."""
         ...
@@ -107,7 +111,7 @@ class Hand:
     last: dict[str, FeatureId] = field(default_factory=dict)
     handled: set[str] = field(default_factory=set)
     instead: dict[FeatureId, FeatureId] = field(default_factory=dict)  # until asked about
-    answered: frozenset[str] = frozenset()
+    answered: int = 0  # the last question that was thought about
     tilt_deg: float = -OUT_DEG
 
     def __post_init__(self) -> None:
@@ -136,8 +140,8 @@ class Hand:
 
     def _answers(self, parts: frozenset[str]) -> Iterator[Sample]:
         """A question of the board is answered truly (did I have all of them?), or not at all."""
-        if self.answered != parts:
-            self.answered = parts
+        if parts and self.answered != self.board.times_asked():
+            self.answered = self.board.times_asked()
             self.instead = {at: by for at, by in self.instead.items() if at.part not in parts}
             if self.chance.random() < ANSWERS:
                 had_all = parts <= self.handled

@@ -72,6 +72,7 @@ class Seen:
     _answers: int = 0
     _wrong: bool = False
     _question: frozenset[str] = frozenset()
+    _questions: int = 0
     _sure: bool = False
 
     def look(self) -> None:
@@ -92,6 +93,7 @@ class Seen:
         elif isinstance(event, TwoPartsAsked):
             pairs = event.pairs
             self._question = frozenset(n for pair in pairs for n in (pair.earlier, pair.later))
+            self._questions += 1
         elif isinstance(event, TwoPartsSettled):
             self._question = frozenset()
         elif isinstance(event, SetDone):
@@ -106,6 +108,9 @@ class Seen:
 
     def question(self) -> frozenset[str]:
         return self._question
+
+    def times_asked(self) -> int:
+        return self._questions
 
     def is_sure(self) -> bool:
         return self._sure
@@ -274,10 +279,12 @@ class Session:
             # that no discard comes of it is looked at below.
             if abs(off_um) <= allowed_um or "turn-short" in self.hand.struck:
                 continue
+            # Of parts that may be one nobody has said yet which they are.
+            doubted = at.part in rules.queue.bench.doubted
             # A gauge that was zeroed a little off reads what an oversize may have, too: it is told,
             # and the part stays undecided until it is swept once more.
             little = "zero" in self.hand.struck and abs(off_um) < LITTLE_OFF_UM
-            if not (little and self._nothing_rests_on(rules.queue.bench, at)):
+            if not ((little or doubted) and self._nothing_rests_on(rules.queue.bench, at)):
                 self._break(f"{at} stands {off_um:+.1f} µm off (± {allowed_um:.1f})")
 
     def _nothing_rests_on(self, bench: RulesBench, at: FeatureId) -> bool:
