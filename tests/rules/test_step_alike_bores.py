@@ -1,0 +1,101 @@
+"""Barrels that may be the one before: they are doubted by all their places together."""
+
+from barrelfit.rules.bench.found import FoundSize
+from barrelfit.rules.bench.sizing import size_at_20
+from barrelfit.rules.bench.taking import take
+from barrelfit.rules.events import (
+    Asked,
+    EntryMade,
+    PedalPressed,
+    TwoPartsAsked,
+    TwoPartsSettled,
+    Wanted,
+)
+from barrelfit.rules.model import FeatureId
+from barrelfit.rules.uncertainty.size_budget import AsRead
+from tests.rules.step_rig import WHO, Hand
+from tests.rules.test_step_alike import verdict
+
+
+def test_a_barrel_is_doubted_too_where_the_one_before_it_had_a_place_put_off():
+    """B1 has one place left for later; B1 is taken again for B2; B1's place comes last of all."""
+    hand = Hand(5, set_to_nm=300.0)
+    bores = [p.at for p in hand.bench.plan if p.at.feature == "bore"]
+    first, rest = bores[0], bores[1:]
+    for number, at in enumerate(p.at for p in hand.bench.plan if p.at.feature == "skirt"):
+        hand.feed(EntryMade(number, at, "84.92", "mm", WHO))
+    hand.feed(PedalPressed(hand.now_ns(), "next"))
+    for at in (*rest, first):
+        assert hand.bench.asked.at == at
+        in_hand = "B1" if at.part == "B2" else at.part
+        swept(hand, at, 85.01 + 0.02 * int(in_hand[1:]) + 0.002 * PLACES.index(place(at)))
+    (question,) = hand.of(TwoPartsAsked)
+    (pair,) = question.pairs
+    assert (pair.earlier, pair.later) == ("B1", "B2")
+
+
+def one_barrel_twice() -> tuple[Hand, list[FeatureId]]:
+    """All is measured, B1 in place of B2 as well; nobody presses anything yet."""
+    hand = Hand(5, set_to_nm=300.0)
+    bores = [p.at for p in hand.bench.plan if p.at.feature == "bore"]
+    for number, at in enumerate(p.at for p in hand.bench.plan if p.at.feature == "skirt"):
+        hand.feed(EntryMade(number, at, "84.92", "mm", WHO))
+    for at in bores:
+        in_hand = "B1" if at.part == "B2" else at.part
+        swept(hand, at, mm_of(in_hand, at))
+    return hand, bores
+
+
+def mm_of(part: str, at: FeatureId) -> float:
+    return 85.01 + 0.02 * int(part[1:]) + 0.002 * PLACES.index(place(at))
+
+
+def all_true(hand: Hand, bores: list[FeatureId]) -> None:
+    for at in bores:
+        off_nm = hand.bench.sizes[at].size_nm - mm_of(at.part, at) * 1e6
+        assert abs(off_nm) < 1_000, at
+
+
+def test_an_undo_while_they_are_measured_once_more_leaves_no_place_of_another_part():
+    hand, bores = one_barrel_twice()
+    doubted = [at for at in bores if at.part in {"B1", "B2"}]
+    for at in doubted[: len(PLACES) + 1]:
+        assert hand.bench.asked.at == at
+        swept(hand, at, mm_of(at.part, at))
+    hand.feed(PedalPressed(hand.now_ns(), "undo"))
+    hand.feed(hand.of(Asked)[-1])
+    for at in doubted[len(PLACES) :]:
+        assert hand.bench.asked.at == at
+        assert verdict(hand, "B2") == "undecided"
+        swept(hand, at, mm_of(at.part, at))
+    assert hand.of(TwoPartsSettled) == [TwoPartsSettled("bore", "measured")]
+    all_true(hand, bores)
+
+
+def test_a_place_that_is_taken_back_leaves_the_doubt_with_the_others():
+    """The last place of what may be another barrel is taken back, and measured in the right one."""
+    hand, bores = one_barrel_twice()
+    hand.feed(Wanted(hand.now_ns(), next(at for at in reversed(bores) if at.part == "B2"), WHO))
+    hand.feed(hand.of(Asked)[-1])
+    at = hand.bench.asked.at
+    swept(hand, at, mm_of("B2", at))
+    assert verdict(hand, "B2") == "undecided"
+    while hand.bench.asked is not None and hand.bench.asked.at.feature == "bore":
+        swept(hand, hand.bench.asked.at, mm_of(hand.bench.asked.at.part, hand.bench.asked.at))
+    all_true(hand, bores)
+
+
+PLACES = [(d, r) for d in ("top", "middle", "bottom") for r in ("thrust", "pin")]
+
+
+def place(at: FeatureId) -> tuple[str, str]:
+    return at.depth, at.direction
+
+
+def swept(hand: Hand, at: FeatureId, mm: float) -> None:
+    """A size as a sweep of a bore finds it."""
+    gauge = hand.bench.gauge
+    read = AsRead(round(mm * 1e6), 250.0, 9.0, 0.0)
+    found = FoundSize(read, "rock-fit", "minimum of two-point sizes", (round(mm * 1e6),))
+    hand.said += take(hand.bench, *size_at_20(hand.bench, at, gauge, found))
+    hand.feed(hand.of(Asked)[-1])
