@@ -25,7 +25,7 @@ from barrelfit.acquire.journal.writer import JournalFile, JournalRefusedError
 
 RETRY_S: Final = 0.25
 LOOK_S: Final = 0.5
-APART_S: Final = 0.004
+APART_S: Final = 0.0035
 """Between the starts of two goes: a record that comes alone is written at once, of many some are
 written together. Each go costs some 0.4 ms of a core, down to the bus and the rules."""
 
