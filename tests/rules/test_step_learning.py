@@ -103,15 +103,24 @@ def test_parts_that_may_be_one_teach_nothing_until_they_are_two():
     assert teaching(hand, P4) == ["P1/skirt", "P2/skirt", "P3/skirt"]
 
 
-@pytest.mark.parametrize("other", [{"spare": True}, {"number": "7"}, {"kind": "pin"}])
+@pytest.mark.parametrize("other", [{"spare": True}, {"crown": "domed"}, {"kind": "pin"}])
 def test_a_part_that_is_made_otherwise_teaches_and_learns_nothing(other):
     hand = pistons(3)
-    parts = [replace(part, number="3") for part in hand.bench.setup.engine.parts]
+    parts = [replace(part, crown="flat") for part in hand.bench.setup.engine.parts]
     parts = [replace(part, **other) if part.id == "P2" else part for part in parts]
     engine = replace(hand.bench.setup.engine, parts=tuple(parts))
     hand.bench.setup = replace(hand.bench.setup, engine=engine)
     assert teaching(hand, P4) == ["P1/skirt", "P3/skirt"]
     assert teaching(hand, P2) == []
+
+
+def test_pistons_learn_of_one_another_though_each_has_a_number_of_its_own():
+    """The number inside keeps a pin with its piston; it says nothing of how the piston is made."""
+    hand = pistons(3)
+    old = hand.bench.setup.engine
+    parts = tuple(replace(part, number=part.id[1:]) for part in old.parts)
+    hand.bench.setup = replace(hand.bench.setup, engine=replace(old, parts=parts))
+    assert teaching(hand, P4) == ["P1/skirt", "P2/skirt", "P3/skirt"]
 
 
 def test_another_gauge_and_other_anvils_teach_nothing():
