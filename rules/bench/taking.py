@@ -47,6 +47,7 @@ def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
         said.append(twice)
     said.append(event)
     if why in DOUBTED or size.at in bench.once_more:
+        note_alike(bench, size.at)  # it may be the one that was measured right before it, too
         said += measured_once_more(bench, size.at)
     elif compares:
         (bench.weigh_anew if is_new else bench.forget_alike)(size.at)

@@ -117,6 +117,27 @@ def test_one_part_put_in_for_both_once_more_settles_nothing_and_is_asked_again()
     assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "measured")]
 
 
+def test_the_part_measured_last_put_in_once_more_for_another_is_asked_about():
+    """P1 is worn, and P2 was put in for it; once more it is P4 that is put in for P1."""
+    hand = pistons(GOOD_MM, GOOD_MM, GOOD_MM - 0.01, GOOD_MM + 0.015)
+    assert asked(hand).at == P1
+    hand.size(GOOD_MM + 0.015)
+    hand.size(GOOD_MM)
+    assert [[(p.earlier, p.later) for p in q.pairs] for q in hand.of(TwoPartsAsked)] == [
+        [("P1", "P2")],
+        [("P4", "P1")],
+    ]
+    assert verdict(hand, "P1") == verdict(hand, "P4") == "undecided"
+    assert verdict(hand, "P2") == "serviceable"
+    assert asked(hand).at == P1
+    hand.size(84.845)
+    hand.size(84.845)
+    assert verdict(hand, "P1") == "discard"
+    hand.size(GOOD_MM + 0.015)
+    assert verdict(hand, "P4") == "serviceable"
+    assert asked(hand).at.feature == "bore"
+
+
 def test_two_parts_that_agree_once_more_are_two_when_somebody_says_so():
     hand = repeated()
     hand.size(GOOD_MM - 0.01)
