@@ -87,6 +87,11 @@ class Departure:
         """What is to leave is known better now: it reads `about_nm`."""
         self._about_nm = about_nm
 
+    @property
+    def came_back(self) -> bool:
+        """Whether it was away and back meanwhile: a hand that sweeps on."""
+        return self._back > 0
+
     def begins_to_linger(self) -> bool:
         """Whether passes are made meanwhile that nobody counts; True once."""
         if self._told or self._last_ns is None or self._begin_ns is None:

@@ -73,10 +73,20 @@ def _said_yes(bench: Bench, phase: Asking, event: PedalPressed) -> Outputs:
     """
     if not _was_read(bench, phase, event):
         return (_too_soon(phase.ask.at),)
-    measures_on = isinstance(phase, Armed) and (phase.touched or phase.passes > 0)
-    if phase.ask.why != "sure" or measures_on:
+    if phase.ask.why != "sure" or _measures_on(phase):
         return tuple(ask(bench, replace(phase.ask, why="sure")))
     return (*settle(bench, phase.ask.at.feature, "pressed"), *ask_next(bench))
+
+
+def _measures_on(phase: Asking) -> bool:
+    """Whether the hand has swept since it was asked, be it that it does not count."""
+    match phase:
+        case Armed(touched=touched, passes=passes):
+            return touched or passes > 0
+        case Leaving(departure=departure):
+            return departure.came_back
+        case _:
+            return False
 
 
 def _was_read(bench: Bench, phase: Phase, event: PedalPressed) -> bool:

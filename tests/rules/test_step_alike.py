@@ -200,6 +200,19 @@ def test_a_press_once_the_hand_goes_on_measuring_is_a_first_one_again():
     assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "pressed")]
 
 
+def test_a_press_while_the_last_part_is_still_swept_is_a_first_one_again():
+    """The foot slips twice as the hand goes on over the part that it has in the gauge."""
+    hand = repeated()
+    for _ in range(2):
+        hand.sweep(GOOD_MM - 0.01, 2)
+        hand.feed(PedalPressed(hand.now_ns(), "next"))
+    assert told(asked(hand).sentence).startswith("P3, P4: different parts? Press")
+    assert not hand.of(TwoPartsSettled)
+    assert verdict(hand, "P4") == "undecided"
+    press(hand)
+    assert hand.of(TwoPartsSettled) == [TwoPartsSettled("skirt", "pressed")]
+
+
 def test_a_no_after_the_first_press_is_a_no():
     hand = repeated()
     press(hand)
