@@ -22,10 +22,12 @@ from barrelfit.rules.events import (
     TwoPartsSettled,
 )
 from barrelfit.rules.model import FeatureId, Verdict
+from barrelfit.rules.sweep.refusals import REFUSALS
 from barrelfit.rules.told import FactTaken
 from tests.world.bench import Line
 
 TO_READ_NS = 1_000_000_000  # nobody reads a question any sooner
+AWAY_NS = 1_000_000_000  # no part comes away and another in any sooner
 
 
 def broken_laws(lines: Iterable[Line], least: int) -> Iterator[str]:
@@ -39,6 +41,7 @@ def broken_laws(lines: Iterable[Line], least: int) -> Iterator[str]:
     yield from _a_fact_is_what_could_be_read(written)
     yield from _a_discard_was_measured_twice(in_order)
     yield from _passes_are_of_what_stood_asked(written)
+    yield from _a_refused_sweep_is_over(in_order)
 
 
 def _sizes_rest_on_passes_enough(lines: list[Line], least: int) -> Iterator[str]:
@@ -73,6 +76,22 @@ def _nothing_goes_on_over_a_hole(lines: list[Line]) -> Iterator[str]:
                 if not begun and number > 1:
                     yield f"record {line.seq}: pass {number} of {at} goes on over a hole"
                 begun = True
+
+
+def _a_refused_sweep_is_over(lines: list[Line]) -> Iterator[str]:
+    """What made it must come away before anything counts again: longer than between two passes."""
+    last_ns: int | None = None
+    refused = False
+    for line in lines:
+        match line.event:
+            case Refused(reason=reason) if reason in REFUSALS:
+                refused = last_ns is not None
+            case GaugeChanged() | RecordBroken() | Asked(at=None):
+                refused, last_ns = False, None
+            case Passed(at=at, start_ns=start_ns, end_ns=end_ns):
+                if refused and last_ns is not None and start_ns - last_ns < AWAY_NS:
+                    yield f"record {line.seq}: pass of {at} goes on with a refused sweep"
+                refused, last_ns = False, end_ns
 
 
 def _the_last_size_is_taken_back(lines: list[Line]) -> Iterator[str]:
