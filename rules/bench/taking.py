@@ -32,7 +32,6 @@ def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
     was = bench.sizes.get(size.at)
     first = was if why in REPEATS else None
     doubted, order = bench.doubted, in_order(bench, size.at.feature)
-    is_new = size.at not in bench.sizes
     bench.forget(size.at)
     bench.sizes[size.at] = size
     bench.history.append(size.at)
@@ -50,7 +49,7 @@ def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
         note_alike(bench, size.at)  # it may be the one that was measured right before it, too
         said += measured_once_more(bench, size.at)
     elif compares:
-        (bench.weigh_anew if is_new else bench.forget_alike)(size.at)
+        (bench.weigh_anew if was is None else bench.forget_alike)(size.at)
         stands_no_more = was is not None and not agree(was, size)
         note_alike(bench, size.at, order if first is not None or stands_no_more else ())
     said += judged(bench, {size.at.part} | doubted | bench.doubted)

@@ -120,7 +120,7 @@ def measured_once_more(bench: Bench, at: FeatureId) -> list[Output]:
         return []
     pairs = [a for a in bench.alike if a.feature == at.feature]
     again = {a: _compared(bench, a.feature, *a.names) for a in pairs}
-    bench.alike = [again[a] or a if a in again else a for a in bench.alike]
+    bench.alike = [again.get(a) or a for a in bench.alike]
     return _settle(bench, [a for a in pairs if again[a] is None], "measured")
 
 

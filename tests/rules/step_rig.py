@@ -18,6 +18,7 @@ from barrelfit.acquire.inputs.setup import setup_of
 from barrelfit.rules.bench.phases import Armed
 from barrelfit.rules.bench.setup import Setup
 from barrelfit.rules.bench.step import begin, step
+from barrelfit.rules.bench.taken_over import Standing
 from barrelfit.rules.engine.form import Filled
 from barrelfit.rules.engine.parts import STEPS
 from barrelfit.rules.engine.setfile import set_of_filled
@@ -178,6 +179,20 @@ def _measured() -> Hand:
         mm = "84.920" if asked.at.feature == "skirt" else "85.010"
         hand.feed(EntryMade(number, asked.at, mm, "mm", WHO))
     return pytest.fail("the set never ends")
+
+
+def standing_of(hand: Hand) -> Standing:
+    """What stands of a session, as another version takes it over."""
+    bench = hand.bench
+    return Standing(
+        sizes=tuple(bench.sizes.values()),
+        firsts=dict(bench.firsts),
+        asked_again=frozenset(bench.asked_again),
+        settled=frozenset(bench.settled),
+        judged=dict(bench.judged),
+        asks=bench.asks,
+        temperatures=bench.temperatures,
+    )
 
 
 def with_steps(setup: Setup, *, steps: tuple[str, ...] = STEPS, **keys: object) -> Setup:

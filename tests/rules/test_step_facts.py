@@ -6,7 +6,7 @@ import pytest
 
 from barrelfit.rules.bench.phases import Armed
 from barrelfit.rules.bench.setup import Setup
-from barrelfit.rules.bench.taken_over import Standing, take_over
+from barrelfit.rules.bench.taken_over import take_over
 from barrelfit.rules.engine.set_writer import set_file_text
 from barrelfit.rules.engine.setfile import set_from
 from barrelfit.rules.events import (
@@ -32,7 +32,7 @@ from tests.rules.fact_sets import (
     told,
     without_facts,
 )
-from tests.rules.step_rig import GOOD_MM, P1, P2, WHO, Hand, measured, replayed
+from tests.rules.step_rig import GOOD_MM, P1, P2, WHO, Hand, measured, replayed, standing_of
 
 LOOKED, STAMP = FeatureId("P1", "looked"), FeatureId("P1", "size_stamp")
 KIND = FeatureId("B1", "kind")
@@ -289,17 +289,7 @@ def test_sizes_are_the_same_whether_the_kind_is_told_before_or_after_measuring()
 def test_a_size_of_which_nobody_knows_how_it_was_read_is_measured_again():
     setup = two_kinds(warm().bench.setup)
     hand = typed_through(Hand(setup=setup))
-    bench = hand.bench
-    standing = Standing(
-        sizes=tuple(bench.sizes.values()),
-        firsts=dict(bench.firsts),
-        asked_again=frozenset(bench.asked_again),
-        settled=frozenset(bench.settled),
-        judged=dict(bench.judged),
-        asks=bench.asks,
-        temperatures=bench.temperatures,
-    )
-    hand.bench, _ = take_over(setup, standing)
+    hand.bench, _ = take_over(setup, standing_of(hand))
     found = tell(hand, KIND, "plated")
     backs = {t.at for t in of(found, TakenBack)}
     assert backs

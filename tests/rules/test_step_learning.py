@@ -5,11 +5,11 @@ from dataclasses import replace
 import pytest
 
 from barrelfit.rules.bench.learning import lessons_for
-from barrelfit.rules.bench.taken_over import Standing, take_over
+from barrelfit.rules.bench.taken_over import take_over
 from barrelfit.rules.events import EntryMade, PedalPressed, Sized, TwoPartsAsked
 from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId
-from tests.rules.step_rig import GOOD_MM, P1, P2, P3, WHO, Hand
+from tests.rules.step_rig import GOOD_MM, P1, P2, P3, WHO, Hand, standing_of
 
 P4 = FeatureId("P4", "skirt")
 SIZES_MM = (GOOD_MM, GOOD_MM + 0.012, GOOD_MM - 0.01, GOOD_MM + 0.022)
@@ -32,19 +32,6 @@ def teaching(hand: Hand, at: FeatureId) -> list[str]:
     """Whose sweeps teach the next one of a feature."""
     gauge = hand.bench.setup.gauges["micrometer"]
     return [str(other) for other in lessons_for(hand.bench, at, gauge)]
-
-
-def standing_of(hand: Hand) -> Standing:
-    bench = hand.bench
-    return Standing(
-        sizes=tuple(bench.sizes.values()),
-        firsts=dict(bench.firsts),
-        asked_again=frozenset(bench.asked_again),
-        settled=frozenset(bench.settled),
-        judged=dict(bench.judged),
-        asks=bench.asks,
-        temperatures=bench.temperatures,
-    )
 
 
 def test_each_piston_learns_of_those_before_it_and_says_so():
