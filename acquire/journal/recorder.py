@@ -25,6 +25,7 @@ from barrelfit.acquire.journal.writer import JournalFile, JournalRefusedError
 
 RETRY_S: Final = 0.25
 LOOK_S: Final = 0.5
+LAST_WORDS: Final = 5  # a disk that fails at each of them is not to be trusted with an end
 APART_S: Final = 0.0035
 """Between the starts of two goes: a record that comes alone is written at once, of many some are
 written together. Each go costs some 0.4 ms of a core, down to the bus and the rules."""
@@ -158,14 +159,27 @@ class Recorder:
         Args:
             last: the session's last word, or its last for now; None when it is to be gone on with.
         """
+        complete = self.journal.settle()
         if last is not None:
-            seq = self.record(last)
-            is_closed = isinstance(last, SessionClosed)
-            if is_closed and self._signer is not None and self.journal.flush(now=True) == seq:
-                self.record(self._signer(self.journal.head_hash))
-        self.journal.settle()
+            complete = self._say_last(last)
+            if complete and isinstance(last, SessionClosed) and self._signer is not None:
+                complete = self._say_last(self._signer(self.journal.head_hash))
         self._tell_durable()
-        self.journal.close()
+        self.journal.let_go(complete=complete)
+
+    def _say_last(self, last: Event) -> bool:
+        """Have an event on disk as the record's last; False when not everything is on disk.
+
+        Where the disk fails and comes back meanwhile, the record says so behind the event, which
+        is said again then: by its last record it is known how a session ends.
+        """
+        for _ in range(LAST_WORDS):
+            seq = self.record(last)
+            if not self.journal.settle():
+                return False
+            if self.journal.last_seq == seq:
+                return True
+        return False
 
     @property
     def missing(self) -> str:

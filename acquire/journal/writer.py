@@ -246,10 +246,18 @@ class JournalFile:
         `unsaved` then says what is not, and so does the journal itself where it can be written to.
         """
         complete = self.settle()
+        self.let_go(complete=complete)
+        return complete
+
+    def let_go(self, *, complete: bool) -> None:
+        """Let the file go as it stands, without another try to write what waits.
+
+        Args:
+            complete: whether everything is on disk (`settle`).
+        """
         if not complete:
             self._last_word()
         self._parts.close(complete=complete)
-        return complete
 
     # ------------------------------------------------------------ inside
 

@@ -6,9 +6,12 @@ from datetime import timedelta
 
 import pytest
 
+from barrelfit.acquire.errors import UserError
 from barrelfit.acquire.journal.events import ReadingTaken, SessionClosed
+from barrelfit.acquire.journal.job_events import JobPaused
+from barrelfit.acquire.journal.parts import JournalReader
 from barrelfit.acquire.journal.record_events import ClockStepped
-from tests.acquire.daemon_parts import START, Ticks, recorder
+from tests.acquire.daemon_parts import JOURNAL, START, Ticks, recorder
 from tests.acquire.fake_disk import FakeDisk
 from tests.acquire.journal_samples import reading
 
@@ -98,6 +101,29 @@ def test_a_close_brings_everything_to_disk_with_the_last_word_last():
     made.record(reading())
     made.close(SessionClosed("done"))
     assert told == [ReadingTaken, SessionClosed]
+
+
+@pytest.mark.parametrize("last", [SessionClosed("done"), JobPaused("Ada")])
+@pytest.mark.parametrize("failures", range(1, 13))
+def test_an_end_while_the_disk_fails_is_the_last_record_or_is_no_success(failures, last):
+    writes = [at for at, name in enumerate(_ended(FakeDisk(), last)[1].log, 1) if name != "open"]
+    for fail_at in range(writes[0], writes[-1] + 1):
+        made, disk = _ended(FakeDisk(fail_at, fail_count=failures), last)
+        if made is None:
+            continue  # it could not even be begun
+        records = [r.event for block in JournalReader(JOURNAL, disk).blocks() for r in block]
+        assert (type(records[-1]) is type(last)) == (not made.missing), fail_at
+
+
+def _ended(disk, last):
+    """A session of one reading, ended; and its disk."""
+    try:
+        made = recorder(disk)
+    except UserError:
+        return None, disk
+    made.record(reading())
+    made.close(last)
+    return made, disk
 
 
 class Jumping(Ticks):
