@@ -1,5 +1,6 @@
 """The command line: every command is listed here, its body lives in `acquire.commands`."""
 
+import signal
 import sys
 from collections.abc import Callable, Sequence
 from functools import cache, wraps
@@ -54,6 +55,9 @@ TASKS: dict[str, tuple[Body, ...]] = {
     "For other programs": (decode, schema, topics),
 }
 
+# They hear Ctrl-C themselves as soon as there is anything to end; until then it ends them at once.
+HEAR_CTRL_C: tuple[Body, ...] = (run, demo, board)
+
 app = typer.Typer(
     name="barrelfit",
     cls=Contents,
@@ -73,6 +77,8 @@ def with_exit_code(body: Callable[P, int]) -> Callable[P, None]:
     @wraps(body)
     def run(*args: P.args, **kwargs: P.kwargs) -> None:
         try:
+            if body not in HEAR_CTRL_C and signal.getsignal(signal.SIGINT) is signal.SIG_DFL:
+                signal.signal(signal.SIGINT, signal.default_int_handler)
             raise typer.Exit(body(*args, **kwargs))
         except ERRORS as error:
             _tell(error, str(kwargs.get("unit", "")), str(kwargs.get("decimal", "")))

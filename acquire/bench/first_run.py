@@ -9,6 +9,7 @@ import sys
 import time
 import webbrowser
 from dataclasses import replace
+from types import FrameType
 from typing import IO, Final
 
 from barrelfit.acquire.bench.board_child import said_in
@@ -49,11 +50,21 @@ def run_from_nothing(options: RunOptions) -> int:
 
 def _set_up(options: RunOptions) -> bool:
     """Serve the set-up page until the file is written; whether it was."""
-    for number, usual in (
-        (signal.SIGINT, signal.default_int_handler),
-        (signal.SIGTERM, signal.SIG_DFL),
-    ):
-        signal.signal(number, usual)  # a bench that ran before has put its own there
+    try:
+        for number, usual in ((signal.SIGINT, _interrupted), (signal.SIGTERM, signal.SIG_DFL)):
+            signal.signal(number, usual)  # a bench that ran before has put its own there
+        return _served(options)
+    except KeyboardInterrupt:
+        return False
+
+
+def _interrupted(number: int, _frame: FrameType | None) -> None:
+    """Ctrl-C ends the set-up; one more must not break off what it ends with."""
+    signal.signal(number, signal.SIG_IGN)
+    raise KeyboardInterrupt
+
+
+def _served(options: RunOptions) -> bool:
     child = subprocess.Popen(  # noqa: S603  our own program
         [
             *(sys.executable, "-m", "barrelfit.dashboard", "--port", str(options.board_port)),
@@ -69,8 +80,6 @@ def _set_up(options: RunOptions) -> bool:
             time.sleep(_SEEN_S)
         elif child.poll() is not None or child.wait(_END_S):
             raise UserError([said("set_up_ended")])
-    except KeyboardInterrupt:
-        return False
     finally:
         _end(child)
     return done
