@@ -3,11 +3,13 @@
 On the bench's own bus a command must prove the device it comes from (`acquire.bus.proof`), or be a
 lead's override, which proves itself. From the shop's bus nothing but such an override is taken.
 Findings come through the rules service's pipe alone: on a bus they are forged. Whatever is refused
-is counted by what was wrong with it.
+is counted by what was wrong with it. Whoever shouts what counts for nothing keeps nobody waiting:
+what a device proves is taken first.
 """
 
 import asyncio
 import logging
+from collections import deque
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Final
 
@@ -50,7 +52,9 @@ class Listening:
         self._desk = desk
         self._recorder = recorder
         self._clock = clock
-        self._commands: asyncio.Queue[tuple[bytes, bool]] = asyncio.Queue(COMMANDS_MAX)
+        self._proved: deque[tuple[bytes, bool]] = deque()
+        self._others: deque[tuple[bytes, bool]] = deque()
+        self._waiting = asyncio.Event()
         self._heads = HeadWatch(bench)
         self._door = Door(self._refused)
         self.answered: Callable[[Event], None] = lambda _: None
@@ -87,7 +91,7 @@ class Listening:
             copies: the buses that hear the answers.
         """
         while True:
-            payload, is_own = await self._commands.get()
+            payload, is_own = await self._next()
             utc_s = self._clock.utc().timestamp()
             now = Moment(self._clock.monotonic_ns(), _life_ns(), utc_s)
             taken = self._desk.take(payload, now, is_own=is_own)
@@ -106,6 +110,13 @@ class Listening:
             if taken.event is not None and answer.get("ok"):
                 self.answered(taken.event)
 
+    async def _next(self) -> tuple[bytes, bool]:
+        """The next command, and whether it came on the bench's own bus."""
+        while not (waiting := self._proved or self._others):
+            self._waiting.clear()
+            await self._waiting.wait()
+        return waiting.popleft()
+
     def _hear_own(self, message: BusMessage) -> None:
         if message.topic.endswith(RESULTS):
             self._door.refuse(message.topic, message.payload, "findings come through no bus")
@@ -119,17 +130,21 @@ class Listening:
             self._hear_command(message, is_own=False)
 
     def _hear_command(self, message: BusMessage, *, is_own: bool) -> None:
-        problem = ""
+        payload = message.payload
         if message.retained:
-            problem = "a command that the broker has kept"
-        elif len(message.payload) > COMMAND_BYTES_MAX + PROOF_BYTES_MAX:
-            problem = f"{len(message.payload)} bytes are too long for a command"
-        elif self._commands.full():
-            problem = "more commands than can be taken"
-        if problem:
-            self._door.refuse(message.topic, message.payload, problem)
-        else:
-            self._commands.put_nowait((message.payload, is_own))
+            self._door.refuse(message.topic, payload, "a command that the broker has kept")
+            return
+        if len(payload) > COMMAND_BYTES_MAX + PROOF_BYTES_MAX:
+            problem = f"{len(payload)} bytes are too long for a command"
+            self._door.refuse(message.topic, payload, problem)
+            return
+        proved = is_own and self._desk.comes_from_a_device(payload, _life_ns())
+        queue = self._proved if proved else self._others
+        if len(queue) >= COMMANDS_MAX:
+            self._door.refuse(message.topic, payload, "more commands than can be taken")
+            return
+        queue.append((payload, is_own))
+        self._waiting.set()
 
     def _heard_beat(self, message: BusMessage) -> None:
         """Record another bench's head hash when it is time to."""

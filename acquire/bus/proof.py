@@ -116,14 +116,27 @@ class Doorkeeper:
             payload: as it came.
             now_ns: this machine's monotonic time, which devices number their commands by.
         """
+        device, found = self._opened(payload)
+        if found is None:
+            return "unproved"
+        if not self._is_new(found, now_ns):
+            return "repeated"
+        fresh = {mac: at for mac, at in self._seen.items() if now_ns - at <= 2 * FRESH_NS}
+        self._seen = {**fresh, found.mac: found.number}
+        return device, found.payload
+
+    def would_let_in(self, payload: bytes, now_ns: int) -> bool:
+        """Whether `let_in` would let a command in as it stands; it counts as sent by neither."""
+        _, found = self._opened(payload)
+        return found is not None and self._is_new(found, now_ns)
+
+    def _opened(self, payload: bytes) -> tuple[str, ProvedMessage | None]:
+        """The device that a command comes from, with what it says; None when none sent it."""
         where = topic(self.bench, COMMAND)
         for device, key in self.devices.items():
-            found = opened(key, where, payload)
-            if found is None:
-                continue
-            if abs(now_ns - found.number) > FRESH_NS or found.mac in self._seen:
-                return "repeated"
-            fresh = {mac: at for mac, at in self._seen.items() if now_ns - at <= 2 * FRESH_NS}
-            self._seen = {**fresh, found.mac: found.number}
-            return device, found.payload
-        return "unproved"
+            if (found := opened(key, where, payload)) is not None:
+                return device, found
+        return "", None
+
+    def _is_new(self, found: ProvedMessage, now_ns: int) -> bool:
+        return abs(now_ns - found.number) <= FRESH_NS and found.mac not in self._seen
