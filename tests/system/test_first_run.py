@@ -72,7 +72,9 @@ def test_from_nothing_to_a_bench_that_runs(tmp_path):
         page.get_by_role("button", name="Change gauges").click()
         lines.find(lambda text: '"set_up"' in text, start=begun)
         page.get_by_text("this one moves").wait_for()
-        assert page.get_by_label("Your name").input_value() == "A. Person"
+        page.wait_for_function(
+            "() => document.querySelector('input[aria-label=\"Your name\"]')?.value === 'A. Person'"
+        )
 
 
 @pytest.mark.system
