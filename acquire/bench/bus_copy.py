@@ -32,6 +32,10 @@ class Told(Protocol):
         ...
 
 
+def _nobody_waits(_why_not: str) -> None:
+    """The next heartbeat comes in any case."""
+
+
 class BusCopy:
     """One bus that a session is told on.
 
@@ -42,9 +46,10 @@ class BusCopy:
         told: what there is to tell beside the records.
         where: where the bus's broker is now.
         wanted: topics to hear, and who hears them.
+        keeps_order: as of `Publisher`: the bench's own broker does, of others it is not known.
     """
 
-    def __init__(
+    def __init__(  # noqa: PLR0913
         self,
         bench: tuple[str, str],
         recorder: Recorder,
@@ -52,6 +57,8 @@ class BusCopy:
         told: Told,
         where: Where,
         wanted: tuple[tuple[str, ...], Callable[[BusMessage], None]],
+        *,
+        keeps_order: bool = False,
     ) -> None:
         self._bench, session = bench
         self._recorder = recorder
@@ -59,7 +66,9 @@ class BusCopy:
         self._told = told
         subscriptions, hear = wanted
         self.link = BusLink(where, self._bench, subscriptions, hear, self._changed, self._will)
-        self._publisher = Publisher(recorder, self.link, self._bench, session, sealed)
+        self._publisher = Publisher(
+            recorder, self.link, self._bench, session, sealed, keeps_order=keeps_order
+        )
         self._snapshot_due = asyncio.Event()
 
     @property
@@ -77,10 +86,11 @@ class BusCopy:
         """The snapshot is another than before."""
         self._snapshot_due.set()
 
-    async def beat(self, payload: bytes) -> None:
-        """Tell a heartbeat, if somebody can hear it."""
+    def beat(self, payload: bytes) -> None:
+        """Tell a heartbeat, if somebody can hear it; so what was sent along is confirmed, too."""
         where = topic(self._bench, HEARTBEAT)
-        await self.link.tell(where, self._sealed(where, payload))
+        with contextlib.suppress(BusDownError):
+            self.link.send(where, self._sealed(where, payload), _nobody_waits)
 
     async def answer(self, payload: bytes) -> None:
         """Answer a command; whoever asked hears nothing while the bus is away, and asks again."""

@@ -123,7 +123,7 @@ class Daemon:
         sealed = speaker.seal
         for_both = ((bench, session.id), self._recorder, sealed, self)
         own = self._listening.on_own_bus()
-        self.bus = BusCopy(*for_both, buses.own, own)
+        self.bus = BusCopy(*for_both, buses.own, own, keeps_order=True)
         self._copies = [self.bus]
         self.asks_shown = AsksShown(
             session.id,
@@ -245,7 +245,7 @@ class Daemon:
                 refused=self._listening.refused,
             )
             for copy in self._copies:
-                await copy.beat(ENCODE(beat))
+                copy.beat(ENCODE(beat))
             await asyncio.sleep(HEARTBEAT_S)
 
     async def _tick(self) -> None:

@@ -28,7 +28,7 @@ from barrelfit.acquire.journal.recorder import Recorder
 from barrelfit.rules.said import Said, decimal, said
 
 SHOWN_RECORDS: Final = 500
-SHOWN_APART_S: Final = 0.006
+SHOWN_APART_S: Final = 0.01
 """A record that comes alone is shown at once, of many some together: less than a hand or an eye
 notices, and half of what the service and showing cost."""
 PING_S: Final = 1.0

@@ -12,16 +12,21 @@ from functools import partial
 from typing import Final
 
 from barrelfit.acquire.bus.mqtt_bus import Bus, BusDownError
+from barrelfit.acquire.journal.events import ReadingTaken, kind_of
 from barrelfit.acquire.journal.lines import bus_copy
 from barrelfit.acquire.journal.recorder import Recorder
 from barrelfit.acquire.topics import JOURNAL, topic
 
 BATCH_RECORDS: Final = 20
 BATCH_BYTES: Final = 12_000
-IN_FLIGHT_MAX: Final = 8
+IN_FLIGHT_MAX: Final = 16
+ALONG_MAX: Final = 7
+"""So many batches in a row need no word of their own from the broker; the next one's is theirs."""
 FAILED_S: Final = 0.1
 BEHIND_RECORDS: Final = 5_000
 """More than this is not sent after an outage: the newest would come seconds late."""
+
+_READING: Final = f',"kind":"{kind_of(ReadingTaken)}",'.encode()
 
 Sealed = Callable[[str, bytes], bytes]
 """Gives what is to be published on a topic: the message with its proof."""
@@ -36,10 +41,19 @@ class Publisher:
         bench: the bench's name.
         session: the session's id.
         sealed: adds the proof of where a message comes from.
+        keeps_order: whether the bus's broker is known to pass on all messages in their order, at
+            whichever quality of service; MQTT promises it for those of one quality (section 4.6).
     """
 
     def __init__(
-        self, recorder: Recorder, bus: Bus, bench: str, session: str, sealed: Sealed
+        self,
+        recorder: Recorder,
+        bus: Bus,
+        bench: str,
+        session: str,
+        sealed: Sealed,
+        *,
+        keeps_order: bool,
     ) -> None:
         self._recorder = recorder
         self._bus = bus
@@ -51,6 +65,8 @@ class Publisher:
         self._told = began  # confirmed by the broker, without a gap
         self._ahead: list[tuple[int, int]] = []  # confirmed behind a gap: from behind, up to
         self._up = False
+        self._along_max = ALONG_MAX if keeps_order else 0
+        self._along = 0  # sent since the last one whose confirmation was asked for
         self._in_flight = 0
         self._rests = False  # for a moment: the bus has just refused
         recorder.on_more(self._send)
@@ -79,20 +95,27 @@ class Publisher:
             and self._in_flight < IN_FLIGHT_MAX
             and journal.durable_seq > self._sent
         ):
-            payload, last = self._batch()
+            payload, last, are_readings = self._batch()
             if last == self._sent:
                 return  # its lines can't be read now; after the next go it is tried again
             first, self._sent = self._sent, last
+            told = partial(self._answered, first, last)
             try:
-                self._bus.send(self._topic, payload, partial(self._answered, first, last))
+                if are_readings and self._along < self._along_max:
+                    self._bus.send_along(self._topic, payload, told)
+                    self._along += 1
+                else:
+                    self._bus.send(self._topic, payload, told)
+                    self._along = 0
             except BusDownError:
                 self._refused()
             else:
                 self._in_flight += 1
 
-    def _batch(self) -> tuple[bytes, int]:
-        """The next records as one payload, and the seq of the last of them."""
+    def _batch(self) -> tuple[bytes, int, bool]:
+        """The next records as one payload, the seq of the last, and whether all are readings."""
         copies: list[bytes] = []
+        are_readings = True
         size = 0
         for line in self._recorder.journal.lines_since(self._sent, BATCH_RECORDS):
             copy = bus_copy(line)
@@ -100,8 +123,9 @@ class Publisher:
                 break
             copies.append(copy)
             size += len(copy) + 1
+            are_readings = are_readings and _READING in copy
         payload = self._head + b",".join(copies) + b"]}"
-        return self._sealed(self._topic, payload), self._sent + len(copies)
+        return self._sealed(self._topic, payload), self._sent + len(copies), are_readings
 
     def _answered(self, first: int, last: int, why_not: str) -> None:
         """The broker has a batch, or says why not: then it is sent again, in its place."""

@@ -65,6 +65,8 @@ class FakeBus:
         self.fails: Callable[[bytes], bool] = lambda _: False
         self.confirms = True
         self.unconfirmed: list[Told] = []
+        self.along: list[Told] = []
+        self.sent_along: list[bytes] = []
 
     def send(self, topic: str, payload: bytes, told: Told, *, retain: bool = False) -> None:
         assert topic
@@ -75,10 +77,22 @@ class FakeBus:
         fails = self.fails(payload)
         if not fails:
             self.taken.append(payload)
-        if self.confirms:
-            asyncio.get_running_loop().call_soon(told, "nobody confirmed it" if fails else "")
-        else:
-            self.unconfirmed.append(told)
+        word, along = "nobody confirmed it" if fails else "", self.along
+        self.along = []
+        for hears in (*along, told):
+            if self.confirms:
+                asyncio.get_running_loop().call_soon(hears, word)
+            else:
+                self.unconfirmed.append(hears)
+
+    def send_along(self, topic: str, payload: bytes, told: Told) -> None:
+        assert topic
+        if self.down:
+            message = "down"
+            raise BusDownError(message)
+        self.taken.append(payload)
+        self.sent_along.append(payload)
+        self.along.append(told)
 
 
 async def turns(number: int = 50) -> None:

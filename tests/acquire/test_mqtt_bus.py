@@ -48,7 +48,7 @@ class SmallBroker:
                 if kind >> 4 == 8:
                     writer.write(SUBACK + body[:2] + b"\x01")
                     self.subscribed.set()
-                if kind >> 4 == 3:
+                if kind >> 4 == 3 and kind & 0b110:  # at QoS 1; 3.3.1.2
                     start = 2 + int.from_bytes(body[:2], "big")
                     writer.write(PUBACK + body[start : start + 2])
 
@@ -145,7 +145,8 @@ async def test_without_a_broker_a_publish_says_so_at_once():
     link = BusLink(lambda: BrokerAddress("127.0.0.1", 1, "", ""), "test", (), lambda _: None, bool)
     with pytest.raises(BusDownError):
         await link.publish("a", b"b")
-    await link.tell("a", b"b")
+    with pytest.raises(BusDownError, match="not connected"):
+        link.send_along("a", b"b", print)
     assert not link.connected
 
 
@@ -254,3 +255,21 @@ async def test_what_nobody_has_confirmed_as_a_link_ends_is_told_to_be_lost():
     broker.stop()
     assert await _ends(running)
     assert answers == ["disconnected"] * 2
+
+
+async def test_what_is_sent_along_is_confirmed_with_the_next_message_and_not_before():
+    broker, up, done = SmallBroker(), asyncio.Event(), asyncio.Event()
+    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
+    link = BusLink(lambda: address, "test", (), print, lambda on: on and up.set())
+    running = asyncio.create_task(link.run())
+    await asyncio.wait_for(up.wait(), 5)
+    answers: list[tuple[str, str]] = []
+    link.send_along("a", b"1", lambda why: answers.append(("1", why)))
+    link.send_along("a", b"2", lambda why: answers.append(("2", why)))
+    await link.publish("b", b"made sure of")  # its own word comes after theirs
+    assert answers == [("1", ""), ("2", "")]
+    link.send_along("a", b"3", lambda why: answers.append(("3", why)) or done.set())
+    broker.stop()
+    assert await _ends(running)
+    await asyncio.wait_for(done.wait(), 5)
+    assert answers[2:] == [("3", "disconnected")]

@@ -5,7 +5,14 @@ import json
 
 from barrelfit.acquire.bus import publisher
 from barrelfit.acquire.bus.proof import Speaker, new_key, opened
-from barrelfit.acquire.bus.publisher import BATCH_BYTES, BATCH_RECORDS, Publisher
+from barrelfit.acquire.bus.publisher import (
+    ALONG_MAX,
+    BATCH_BYTES,
+    BATCH_RECORDS,
+    IN_FLIGHT_MAX,
+    Publisher,
+)
+from barrelfit.acquire.journal.record_events import ClockStepped
 from tests.acquire.daemon_parts import FakeBus, recorder, turns
 from tests.acquire.journal_samples import reading
 
@@ -15,11 +22,13 @@ KEY = new_key()
 class Sending:
     """A recorder, a publisher and a bus; records are flushed by hand."""
 
-    def __init__(self, before: int = 0) -> None:
+    def __init__(self, before: int = 0, *, keeps_order: bool = False) -> None:
         self.recorder, self.bus = recorder(), FakeBus()
         self.record(before)
         self.recorder.journal.flush(now=True)
-        self.publisher = Publisher(self.recorder, self.bus, "stand", "s-1", Speaker(KEY).seal)
+        self.publisher = Publisher(
+            *(self.recorder, self.bus, "stand", "s-1", Speaker(KEY).seal), keeps_order=keeps_order
+        )
 
     def record(self, count: int) -> None:
         for _ in range(count):
@@ -165,3 +174,52 @@ async def test_a_batch_stays_small_enough_for_any_broker():
     await turns(400)
     assert made.seqs == list(range(1, 401))
     assert max(map(len, made.bus.taken)) <= BATCH_BYTES + 200
+
+
+async def test_where_the_order_is_kept_most_readings_wait_for_the_word_on_the_next():
+    made = Sending(keeps_order=True)
+    made.publisher.connected(True)  # noqa: FBT003
+    for number in range(1, 2 * ALONG_MAX + 4):
+        made.record(1)
+        await made.flush()
+        whole = number // (ALONG_MAX + 1) * (ALONG_MAX + 1)
+        assert made.publisher.taken_seq == whole
+    assert made.seqs == list(range(1, 2 * ALONG_MAX + 4))
+    assert len(made.bus.sent_along) == 2 * ALONG_MAX + 1
+
+
+async def test_what_is_no_reading_is_confirmed_at_once():
+    made = Sending(keeps_order=True)
+    made.publisher.connected(True)  # noqa: FBT003
+    made.record(1)
+    await made.flush()
+    made.record(1)
+    made.recorder.record(ClockStepped(1))
+    await made.flush()
+    assert made.publisher.taken_seq == 3
+
+
+async def test_what_was_sent_along_and_is_lost_with_the_bus_is_sent_again():
+    made = Sending(keeps_order=True)
+    made.publisher.connected(True)  # noqa: FBT003
+    made.record(1)
+    await made.flush()
+    lost, made.bus.along = made.bus.along, []
+    made.publisher.connected(False)  # noqa: FBT003
+    for told in lost:
+        told("disconnected")
+    made.publisher.connected(True)  # noqa: FBT003
+    await turns()
+    assert made.seqs == [1, 1]
+
+
+async def test_no_more_is_on_its_way_than_the_bus_may_have_at_once():
+    made = Sending(keeps_order=True)
+    made.bus.confirms = False
+    made.publisher.connected(True)  # noqa: FBT003
+    made.record(3 * IN_FLIGHT_MAX * BATCH_RECORDS)
+    await made.flush()
+    assert len(made.bus.taken) == IN_FLIGHT_MAX
+    while made.bus.unconfirmed:
+        made.bus.unconfirmed.pop(0)("")
+    assert made.seqs == list(range(1, 3 * IN_FLIGHT_MAX * BATCH_RECORDS + 1))
