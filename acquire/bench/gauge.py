@@ -254,6 +254,14 @@ class BenchGauge:
     def _journal(self, outcomes: list[Outcome]) -> None:
         if not outcomes:
             return
+        if len(outcomes) == 1 and isinstance(outcome := outcomes[0], Shown):
+            # Nearly all that comes, by a shorter way.
+            if outcome.index == 0:
+                self._taken_ns = outcome.t_ns
+            self._hear(outcome)
+            name = self._wire.behind.get(outcome.channel, self.name)
+            self._recorder.record(of_outcome(name, outcome), t_ns=outcome.t_ns)
+            return
         times = self._times(outcomes)
         at_ns = 0
         for outcome in outcomes:
