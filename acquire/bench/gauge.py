@@ -254,13 +254,8 @@ class BenchGauge:
     def _journal(self, outcomes: list[Outcome]) -> None:
         if not outcomes:
             return
-        if len(outcomes) == 1 and isinstance(outcome := outcomes[0], Shown):
-            # Nearly all that comes, by a shorter way.
-            if outcome.index == 0:
-                self._taken_ns = outcome.t_ns
-            self._hear(outcome)
-            name = self._wire.behind.get(outcome.channel, self.name)
-            self._recorder.record(of_outcome(name, outcome), t_ns=outcome.t_ns)
+        if len(outcomes) == 1 and isinstance(outcomes[0], Shown):
+            self._journal_one(outcomes[0])
             return
         times = self._times(outcomes)
         at_ns = 0
@@ -273,6 +268,14 @@ class BenchGauge:
                 self._say("present", said_of(outcome.hint), outcome.t_ns)
             for name, one in of_gauges(outcome, self.name, self._wire.behind):
                 self._recorder.record(of_outcome(name, one, at_ns), t_ns=one.t_ns)
+
+    def _journal_one(self, reading: Shown) -> None:
+        """Nearly all that comes, by a shorter way."""
+        if reading.index == 0:
+            self._taken_ns = reading.t_ns
+        self._hear(reading)
+        name = self._wire.behind.get(reading.channel, self.name)
+        self._recorder.record(of_outcome(name, reading), t_ns=reading.t_ns)
 
     def _hear(self, reading: Shown) -> None:
         """A reading came: the gauge's own, as far as the wire says whose it is."""
