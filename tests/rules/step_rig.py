@@ -6,11 +6,11 @@ Flat anvils of radius a over a cylinder of radius R at offset x and tilt θ read
 
 import math
 import random
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from copy import deepcopy
 from dataclasses import replace
-from functools import cache
-from typing import TYPE_CHECKING
+from functools import cache, wraps
+from typing import TYPE_CHECKING, ParamSpec
 
 import pytest
 
@@ -36,6 +36,8 @@ WHO = "A. Smith"
 OUTSIDE, BORE = "micrometer", "bore"
 ANVIL_MM, REACH_MM, STROKE_S, RATE_HZ, TILT_DEG = 3.25, 9.0, 1.1, 20.0, 0.03
 REST_MM = 70.0  # where the gauge stands with nothing in it
+
+Given = ParamSpec("Given")
 
 
 class Hand:
@@ -164,13 +166,20 @@ def outside_mm(diameter_mm: float, x_mm: float, tilt: float) -> float:
     return (chord + 2 * ANVIL_MM * math.sin(abs(tilt))) / math.cos(tilt)
 
 
+def gone_once(way: Callable[Given, Hand]) -> Callable[Given, Hand]:
+    """A way to where several tests begin: it is gone once, and each goes on from its own copy."""
+    once = cache(way)
+
+    @wraps(way)
+    def copied(*given: Given.args, **named: Given.kwargs) -> Hand:
+        return deepcopy(once(*given, **named))
+
+    return copied
+
+
+@gone_once
 def measured() -> Hand:
     """A set that was typed in to its end."""
-    return deepcopy(_measured())
-
-
-@cache
-def _measured() -> Hand:
     hand = Hand()
     for number in range(400):
         asked = hand.bench.asked

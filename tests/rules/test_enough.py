@@ -13,13 +13,14 @@ from barrelfit.rules.model import Movement
 from barrelfit.rules.said import written
 from barrelfit.rules.sweep import GaugeTraits, PassFound, SweepRefused
 from barrelfit.rules.sweep.stream import size_trace
-from tests.rules.step_rig import GOOD_MM, P1, P2, Hand
+from tests.rules.step_rig import GOOD_MM, P1, P2, Hand, gone_once
 from tests.rules.sweep_physics import World, make, varied
 
 LEAST, DIGIT_NM = 5, 1_000
 TRAITS = GaugeTraits(Movement.FOLLOWING, DIGIT_NM)
 
 
+@gone_once
 def doubtful_hand() -> Hand:
     """A hand with a well set gauge that has swept five times, and is asked for more."""
     hand = Hand(set_to_nm=300.0)

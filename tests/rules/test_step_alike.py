@@ -15,16 +15,18 @@ from barrelfit.rules.events import (
 from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.telling import TellingChanged
-from tests.rules.step_rig import GOOD_MM, P1, P2, P3, WHO, Hand
+from tests.rules.step_rig import GOOD_MM, P1, P2, P3, WHO, Hand, gone_once
 
 P4 = FeatureId("P4", "skirt")
 
 
+@gone_once
 def pistons(*sizes_mm: float) -> Hand:
-    """The four pistons swept one after another."""
-    hand = Hand(5, set_to_nm=300.0)
-    for mm in sizes_mm:
-        hand.size(mm)
+    """The pistons swept one after another."""
+    if not sizes_mm:
+        return Hand(5, set_to_nm=300.0)
+    hand = pistons(*sizes_mm[:-1])
+    hand.size(sizes_mm[-1])
     return hand
 
 
@@ -263,6 +265,7 @@ def test_a_second_sweep_that_does_not_agree_with_the_first_is_compared_anew():
     assert verdict(hand, "P3") == "undecided"
 
 
+@gone_once
 def at_put_off(third_mm: float = GOOD_MM) -> Hand:
     """P2's gauge was off, and P2 is put in again for P3; P2's second sweep is put off."""
     hand = pistons(GOOD_MM + 0.012, GOOD_MM + 0.6, third_mm, GOOD_MM - 0.01)

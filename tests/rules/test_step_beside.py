@@ -17,13 +17,14 @@ from barrelfit.rules.events import (
 )
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.said import written
-from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, P3, WHO, Hand, measured
+from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, P3, WHO, Hand, gone_once, measured
 
 P4 = FeatureId("P4", "skirt")
 B1 = FeatureId("B1", "bore", "top", "thrust")
 LAST_MM, BORE_MM = GOOD_MM - 0.05, 85.01
 
 
+@gone_once
 def pistons_measured() -> Hand:
     """All pistons have sizes; the last one was swept, and is in the gauge still."""
     hand = Hand(3, set_to_nm=300.0)
@@ -192,6 +193,7 @@ def test_a_bore_gauge_that_was_just_going_in_when_another_place_was_asked_for(
     assert hand.of(NotCounted)[-1].at == hand.bench.asked.at
 
 
+@gone_once
 def away_for_a_moment() -> Hand:
     """P1 was put down between two passes: so the hand may, and P2 comes in as soon after it."""
     hand = Hand(3, set_to_nm=300.0)

@@ -9,16 +9,18 @@ from barrelfit.rules.bench.taken_over import take_over
 from barrelfit.rules.events import EntryMade, PedalPressed, Sized, TwoPartsAsked
 from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId
-from tests.rules.step_rig import GOOD_MM, P1, P2, P3, WHO, Hand, standing_of
+from tests.rules.step_rig import GOOD_MM, P1, P2, P3, WHO, Hand, gone_once, replayed, standing_of
 
 P4 = FeatureId("P4", "skirt")
 SIZES_MM = (GOOD_MM, GOOD_MM + 0.012, GOOD_MM - 0.01, GOOD_MM + 0.022)
 
 
+@gone_once
 def pistons(count: int) -> Hand:
-    hand = Hand(5, set_to_nm=300.0)
-    for mm in SIZES_MM[:count]:
-        hand.size(mm)
+    if count == 0:
+        return Hand(5, set_to_nm=300.0)
+    hand = pistons(count - 1)
+    hand.size(SIZES_MM[count - 1])
     return hand
 
 
@@ -134,5 +136,5 @@ def test_of_sizes_that_another_version_found_nothing_is_learned():
 
 
 def test_the_same_session_again_learns_the_same():
-    one, other = pistons(3), pistons(3)
-    assert one.said == other.said
+    hand = pistons(3)
+    assert replayed(hand.fed, hand.bench.setup) == hand.said

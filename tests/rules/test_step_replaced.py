@@ -10,7 +10,7 @@ from barrelfit.rules.judge.fact_entry import FactDoubt, FactStands, check_fact
 from barrelfit.rules.judge.plan import whole_way
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.told import FactHeld, FactTaken, FactTold
-from tests.rules.step_rig import WHO, Hand, replayed, with_steps
+from tests.rules.step_rig import WHO, Hand, gone_once, replayed, with_steps
 from tests.rules.way_rig import SETUP, of, press, through, way
 
 LEFT = {"left_out": ("pins", "mass", "looked-at", "height-groups", "head-seal")}
@@ -18,6 +18,7 @@ OTHER = FeatureId("P2", "replaced_by", "top")
 GAP = FeatureId("P2", "gap", "top")
 
 
+@gone_once
 def measured() -> Hand:
     """A set whose rings were measured without the steps of a job."""
     hand = way(steps=None, **LEFT)

@@ -1,9 +1,7 @@
 """A scale on a wire: which mass counts for which part, and what is told of one that does not."""
 
 import random
-from copy import deepcopy
 from dataclasses import replace
-from functools import cache
 
 import pytest
 from hypothesis import given, settings
@@ -26,7 +24,7 @@ from barrelfit.rules.manner import told
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.said import written
 from barrelfit.rules.told import FactHeld, FactSettled, FactTaken, FactTold, Weighed
-from tests.rules.step_rig import OUTSIDE, WHO, Hand, replayed
+from tests.rules.step_rig import OUTSIDE, WHO, Hand, gone_once, replayed
 from tests.rules.way_rig import READ_S, of, press, through, way
 
 SCALE = "scale"
@@ -38,13 +36,9 @@ def mass(part: str) -> FeatureId:
     return FeatureId(part, "mass_g")
 
 
+@gone_once
 def at_mass(*, by_print: bool = False, steps: tuple[str, ...] | None = ("mass",)) -> Hand:
     """All sizes of a set are typed in, and the masses are asked for."""
-    return deepcopy(_at_mass(by_print, steps))
-
-
-@cache
-def _at_mass(by_print: bool, steps: tuple[str, ...] | None) -> Hand:
     hand = Hand(setup=_setup(by_print, steps))
     if steps is not None:
         through(hand, "mass_g")

@@ -38,6 +38,7 @@ from tests.rules.step_rig import (
     P2,
     WHO,
     Hand,
+    gone_once,
     measured,
     replayed,
     with_steps,
@@ -127,6 +128,7 @@ EXPECTED = {
 }
 
 
+@gone_once
 def in_phase(phase: str) -> Hand:
     if phase == "done":
         return measured()

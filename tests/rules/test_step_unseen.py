@@ -11,7 +11,7 @@ from barrelfit.rules.events import (
     Sized,
 )
 from barrelfit.rules.said import written
-from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, P3, REST_MM, WHO, Hand
+from tests.rules.step_rig import BORE, GOOD_MM, OUTSIDE, P1, P2, P3, REST_MM, WHO, Hand, gone_once
 from tests.rules.test_step_beside import BORE_MM, P4, passes_of, pistons_measured, rock
 
 HELD_MM = GOOD_MM + 0.012
@@ -39,6 +39,7 @@ def air(hand: Hand) -> None:
         hand.show(OUT_MM, BORE)
 
 
+@gone_once
 def at_third_piston() -> Hand:
     hand = Hand(3, set_to_nm=300.0)
     hand.rest(3.0)
@@ -50,6 +51,7 @@ def at_third_piston() -> Hand:
     return hand
 
 
+@gone_once
 def at_second_place() -> Hand:
     hand = pistons_measured()
     rock(hand, 16.0)

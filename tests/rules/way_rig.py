@@ -1,15 +1,12 @@
 """A bench that asks the whole way of a job, and somebody who answers it."""
 
-from copy import deepcopy
-from functools import cache
-
 import pytest
 
 from barrelfit.rules.bench.phases import READ_NS, ToTell
 from barrelfit.rules.engine.parts import STEPS
 from barrelfit.rules.events import EntryMade, PedalPressed
 from barrelfit.rules.told import FactTold
-from tests.rules.step_rig import WHO, Hand, with_steps
+from tests.rules.step_rig import WHO, Hand, gone_once, with_steps
 
 SETUP = with_steps(Hand().bench.setup, barrel=Hand().bench.setup.keys.tables("barrel"))
 READ_S = READ_NS / 1e9 + 0.1
@@ -87,13 +84,9 @@ def through(hand: Hand, until: str = "", most: int = 900) -> list[str]:
     return pytest.fail("the way never ends")
 
 
+@gone_once
 def at_feeler() -> Hand:
     """A set of which everything is measured but its rings."""
-    return deepcopy(_at_feeler())
-
-
-@cache
-def _at_feeler() -> Hand:
     hand = way(steps=("rings",), left_out=("pins", "mass", "looked-at"))
     through(hand, "feeler")
     return hand
