@@ -9,6 +9,7 @@ import math
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import MISSING, dataclass, field, fields
+from functools import cache
 from typing import Any, get_origin, get_type_hints
 
 import msgspec
@@ -339,12 +340,16 @@ def filled(kind: str, data: dict[str, Any]) -> dict[str, Any]:
     known = TYPE_OF.get(kind)
     if known is None:
         return data
+    return {name: _empty(type_of) for name, type_of in _needed(known).items()} | data
+
+
+@cache
+def _needed(known: type) -> dict[str, Any]:
+    """The fields that an event must have, with their types: worked out once a kind."""
     if issubclass(known, msgspec.Struct):
-        needed = {f.name: f.type for f in msgspec.structs.fields(known) if f.required}
-    else:
-        hints = get_type_hints(known)
-        needed = {f.name: hints[f.name] for f in fields(known) if f.default is MISSING}
-    return {name: _empty(kind) for name, kind in needed.items()} | data
+        return {f.name: f.type for f in msgspec.structs.fields(known) if f.required}
+    hints = get_type_hints(known)
+    return {f.name: hints[f.name] for f in fields(known) if f.default is MISSING}
 
 
 def _empty(kind: Any) -> Any:

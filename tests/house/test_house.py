@@ -51,6 +51,14 @@ def named(path: Path) -> str:
 
 
 @cache
+def texts() -> list[tuple[str, str]]:
+    """Every text with its file, read once for all that look; a picture's letters are in it too."""
+    documents = [HOUSE / "README.md", HOUSE / "DEVELOPERS.md", HOUSE / "pyproject.toml"]
+    files = (*rooms_files(), *documents, HOUSE / ".ci" / "run")
+    return [(named(path), path.read_bytes().decode("utf-8", "replace")) for path in files]
+
+
+@cache
 def statements() -> list[tuple[str, ast.stmt]]:
     """Every statement of our Python with its file: read once for all that look."""
     return [
@@ -124,13 +132,14 @@ def test_the_top_level_is_fixed():
 @pytest.mark.parametrize("word", WORKPLACE)
 def test_the_repository_speaks_of_the_project_alone(word):
     pattern = re.compile(word)
-    documents = [HOUSE / "README.md", HOUSE / "DEVELOPERS.md", HOUSE / "pyproject.toml"]
     found = []
-    for path in (*rooms_files(), *documents, HOUSE / ".ci" / "run"):
-        text = path.read_bytes().decode("utf-8", "replace")  # a picture's letters are looked at too
-        for number, line in enumerate(text.splitlines(), 1):
-            if pattern.search(line):
-                found.append(f"{named(path)}:{number}: {line.strip()[:80]}")
+    for name, text in texts():
+        if pattern.search(text):
+            found += [
+                f"{name}:{number}: {line.strip()[:80]}"
+                for number, line in enumerate(text.splitlines(), 1)
+                if pattern.search(line)
+            ]
     assert found == []
 
 

@@ -2,6 +2,7 @@
 
 import tomllib
 from decimal import Decimal
+from functools import cache
 from importlib.resources import files
 
 import pytest
@@ -32,6 +33,7 @@ def amount(outcome):
 SORTS = ("length_nm", "mass_fg")
 
 
+@cache
 def decoder(profile_id):
     text = (
         files("barrelfit.drivers")
@@ -39,6 +41,12 @@ def decoder(profile_id):
         .read_text(encoding="utf-8")
     )
     return profile_from(tomllib.loads(text, parse_float=Decimal), profile_id)
+
+
+@cache
+def writer(profile_id):
+    """Writes each amount by itself: nothing of the one before stays in it."""
+    return Encoder(profile_tables(profile_id))
 
 
 def readings(profile, data):
@@ -72,8 +80,7 @@ def test_every_example_of_the_same_unit_means_the_same_when_written(profile_id):
 @pytest.mark.parametrize("profile_id", LINES)
 @given(count=st.integers(-99_999, 99_999))
 def test_decoder_reads_back_what_is_written(profile_id, count):
-    profile = decoder(profile_id)
-    encoder = Encoder(profile_tables(profile_id))
+    profile, encoder = decoder(profile_id), writer(profile_id)
     shown = count * (profile.digit_nm or TENTH_G_FG)
     try:
         frame = encoder.encode(shown)
