@@ -5,6 +5,7 @@ from typing import Final
 from barrelfit.rules.bench.open_facts import is_told, meanwhile, with_facts
 from barrelfit.rules.bench.phases import (
     DOUBTED,
+    LATE_NS,
     READ_NS,
     REPEATS,
     Armed,
@@ -158,7 +159,9 @@ def _begun(bench: Bench, waiting: Waiting | ToTell) -> Outputs:
     """What is asked for can be seen.
 
     A hand that was about to do what was asked before goes on with that for a moment: what comes
-    into the gauge meanwhile must come away first.
+    into the gauge meanwhile must come away first. What is shown in time finds the part that was
+    measured in the gauge still, and no hand can have taken another; what is shown late may find one
+    that is just leaving, as another one comes that was taken after a look at what stood there.
     """
     if isinstance(waiting, ToTell):
         if waiting.heard_ns is None:
@@ -170,10 +173,15 @@ def _begun(bench: Bench, waiting: Waiting | ToTell) -> Outputs:
     is_new = bench.seen not in {None, waiting.ask.at}
     chosen_ns = waiting.chosen_ns
     is_awaited = chosen_ns is not None and bench.now_ns - chosen_ns < READ_NS
-    if is_awaited or waiting.watch.hold is not None or not is_new:
-        return begin_sweep(bench, waiting)
-    waiting.unread_ns = bench.now_ns + READ_NS
-    return ()
+    unread_ns = None if is_awaited or not is_new else bench.now_ns + READ_NS
+    if unread_ns is not None and waiting.watch.hold is None:
+        waiting.unread_ns = unread_ns
+        return ()
+    is_late = bench.now_ns - waiting.since_ns >= LATE_NS
+    begun = begin_sweep(bench, waiting)
+    if is_late and isinstance(bench.phase, Leaving):
+        bench.phase.unread_ns = unread_ns
+    return begun
 
 
 def begin_sweep(bench: Bench, waiting: Waiting) -> Outputs:
@@ -230,7 +238,8 @@ def _begin_nothing(bench: Bench, phase: Phase) -> None:
     elif isinstance(phase, ToTell):
         phase.number, phase.heard_ns = NEVER, None
     elif isinstance(phase, Leaving) or (isinstance(phase, Armed) and not phase.passes):
-        bench.phase = Waiting(phase.ask, phase.gauge, NEVER, bench.watch_on(phase))
+        watch = bench.watch_on(phase)
+        bench.phase = Waiting(phase.ask, phase.gauge, NEVER, watch, bench.now_ns)
 
 
 def _said_anew(bench: Bench, phase: Phase) -> Outputs:
@@ -246,7 +255,8 @@ def _phase_of(bench: Bench, wanted: Ask) -> Phase:
     if gauge is None:
         return ByHand(wanted)
     watch = bench.beside.pop(gauge.name, None) or Watch(gauge)
-    return Waiting(wanted, gauge, bench.asks, watch, chosen_ns=bench.chosen_ns)
+    since_ns = before.since_ns if isinstance(before, Waiting) else bench.now_ns
+    return Waiting(wanted, gauge, bench.asks, watch, since_ns, chosen_ns=bench.chosen_ns)
 
 
 def _sentence(bench: Bench, wanted: Ask) -> Said:

@@ -35,6 +35,11 @@ READ_NS: Final = 1_500_000_000
 """Nobody reads what is new on the board and does it, or does no more what stood there before, any
 sooner (an estimate: a look up, a choice, and the way of a gauge that is moving already)."""
 
+LATE_NS: Final = 1_000_000_000
+"""What is shown so long after it was asked for came late (an estimate: a board that works takes a
+few hundredths of a second, a busy machine some tenths): a hand may have looked in between, and
+taken what stood there before. Any sooner, whoever looks sees what was swept just now."""
+
 PLACE_NS: Final = 700_000_000
 """Of a leaf only the number of the place is new, so that its next place is sooner read; a press
 that comes even sooner is left over from the place before."""
@@ -199,16 +204,18 @@ class Waiting:
     """The session's ask `number` has not come back as a record.
 
     `watch` looks at what its gauge holds meanwhile: that is not what is asked for, since nobody
-    could know, unless it is the right part that stayed. `recorded`: it has come back, but the
-    board that the bench has of its own does not show it yet. `chosen_ns`: when a person asked for
-    it (None: nobody did); whoever has not just done so may be on the way with what was asked
-    before, and until `unread_ns` nobody can have read the new one.
+    could know, unless it is the right part that stayed; nobody could see what is asked for since
+    `since_ns`. `recorded`: it has come back, but the board that the bench has of its own does not
+    show it yet. `chosen_ns`: when a person asked for it (None: nobody did); whoever has not just
+    done so may be on the way with what was asked before, and until `unread_ns` nobody can have read
+    the new one.
     """
 
     ask: Ask
     gauge: GaugeOnBench
     number: int
     watch: Watch
+    since_ns: int
     recorded: bool = False
     chosen_ns: int | None = None
     unread_ns: int | None = None
@@ -290,12 +297,14 @@ class Leaving:
     """What the gauge holds must come away; `departure` watches for it.
 
     What nobody knows may have come in just now, and its size is not known yet: its `watch` goes on.
+    `unread_ns` is as of `Waiting`.
     """
 
     ask: Ask
     gauge: GaugeOnBench
     held: Hold
     watch: Watch | None = None
+    unread_ns: int | None = None
     departure: Departure = field(init=False)
 
     def __post_init__(self) -> None:

@@ -4,7 +4,7 @@ from barrelfit.rules.bench.asking import begin_sweep
 from barrelfit.rules.bench.enough import AGREEMENT, HOPELESS
 from barrelfit.rules.bench.far_off import far_pass, far_reading, stray
 from barrelfit.rules.bench.learning import estimated
-from barrelfit.rules.bench.phases import Armed, Hold, Leaving, ToTell, Waiting
+from barrelfit.rules.bench.phases import Armed, Hold, Leaving, ToTell, Waiting, Watch
 from barrelfit.rules.bench.sizing import of_sweep, size_at_20
 from barrelfit.rules.bench.state import Bench
 from barrelfit.rules.bench.taking import refuse, take_sweep
@@ -97,12 +97,22 @@ def read_leaving(bench: Bench, leaving: Leaving, event: Reading) -> Outputs:
     if event.gauge != leaving.gauge.name:
         return ()
     if leaving.gone(event.t_ns, event.length_nm):
+        if leaving.unread_ns is not None and event.t_ns < leaving.unread_ns:
+            return _left_unread(bench, leaving, leaving.unread_ns, event)
         bench.phase = fresh = Armed.fresh(leaving.ask, leaving.gauge)
         held = entry_of(leaving.gauge.traits.movement).by_press
         return read_armed(bench, fresh, event) if held else ()  # the first press of another part
     at, turned = leaving.ask.at, leaving.departure.turned(event.t_ns)
     away = (PartAway(at, *turned),) if turned is not None else ()
     return (*away, NotCounted(at)) if leaving.departure.begins_to_linger() else away
+
+
+def _left_unread(bench: Bench, leaving: Leaving, unread_ns: int, event: Reading) -> Outputs:
+    """The gauge is empty before anybody can have read what is asked for: nothing counts yet."""
+    ask, gauge, now_ns = leaving.ask, leaving.gauge, bench.now_ns
+    bench.phase = fresh = Waiting(ask, gauge, bench.asks, Watch(gauge), now_ns, unread_ns=unread_ns)
+    held = entry_of(gauge.traits.movement).by_press
+    return read_waiting(bench, fresh, event) if held else ()  # the first press of another part
 
 
 def read_to_tell(bench: Bench, phase: ToTell, event: Reading) -> Outputs:

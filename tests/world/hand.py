@@ -21,6 +21,9 @@ STOP_MM, FREE_MM = 83.4, 85.9  # where the gauges stand with nothing in them
 OTHER_ENGINE_MM = 92.0
 PASSES_MAX = 16
 DEEP = 1.5  # a gauge is zeroed on its part, or only a little off
+EARLY = (
+    0.4  # of what it is beyond `DEEP`, in s: so long before it is back the hand looks at the board
+)
 DEAF = 2.2  # whoever errs so much does not look at what the board says of it
 ANSWERS = 0.7  # how often a question is answered at all
 TOLD = frozenset({"looked", "height_marked"})  # what the pedal says is seen or done
@@ -113,6 +116,7 @@ class Hand:
     instead: dict[FeatureId, FeatureId] = field(default_factory=dict)  # until asked about
     answered: int = 0  # the last question that was thought about
     tilt_deg: float = -OUT_DEG
+    looked: tuple[FeatureId | None, str] | None = None  # what stood on the board, on the way back
 
     def __post_init__(self) -> None:
         self.habits = habits_of(self.chance)
@@ -121,13 +125,16 @@ class Hand:
         """Work until the board says that the set is done."""
         yield from self._air(OUTSIDE, 2.0)
         while not self.board.done and self.attempts < attempts_max:
+            before = self.answered
             yield from self._answers(self.board.question())
-            if self.board.asked is None:
-                yield from self._air(OUTSIDE, 0.5)
-            elif self.board.asked.feature in TOLD:
-                yield from self._tells(self.board.asked)
+            if self.answered != before:
+                self.looked = None
+            at, gauge = self.looked or (self.board.asked, self.board.gauge)
+            if at is None or at.feature in TOLD:
+                self.looked = None
+                yield from self._air(OUTSIDE, 0.5) if at is None else self._tells(at)
             else:
-                yield from self._attempt(self.board.asked, self.board.gauge or OUTSIDE)
+                yield from self._attempt(at, gauge or OUTSIDE)
                 self.attempts += 1
         yield from self._air(OUTSIDE, 4.0)
 
@@ -161,14 +168,25 @@ class Hand:
         self.inch[gauge] = "inch" in kinds
         told = [kinds[kind].amount for kind in ("zero", "inch", "wrong-part") if kind in kinds]
         self.heeds = not told or max(told) < DEAF
-        yield from self._slips(gauge, held, size_mm, kinds)
-        if self.board.asked != at:  # it had been enough
-            return
+        if self.looked is None:
+            yield from self._slips(gauge, held, size_mm, kinds)
+            if self.board.asked != at:  # it had been enough
+                return
         short = kinds["turn-short"].amount if "turn-short" in kinds and gauge == OUTSIDE else None
         self.mistaken = self.mistaken or short is not None
         yield from self._until_answered(gauge, held, size_mm, short)
         self.last[at.feature] = at if held is None else held
         self.handled |= set() if held is None else {held.part}
+        yield from self._presses(gauge, held, size_mm, kinds)
+        rest_s = self.chance.uniform(*((0.4, 2.0) if "back-soon" in kinds else (4.0, 6.5)))
+        yield from self._back_again(gauge, held, size_mm, rest_s, kinds)
+        self.mistaken = False
+        self.offset_mm[gauge], self.inch[gauge] = 0.0, False  # seen on the way back
+
+    def _presses(
+        self, gauge: str, held: FeatureId | None, size_mm: float, kinds: dict[str, Trouble]
+    ) -> Iterator[Sample]:
+        """The pedal, after the sweep."""
         for action in ("undo", "again", "next"):
             if action in kinds:
                 self.board.press(action)
@@ -179,10 +197,22 @@ class Hand:
             for _ in range(1 + (kinds["back"].amount > DEEP)):
                 self.board.press("back")
             yield from self._passes(gauge, held, size_mm, 4)
-        rest_s = self.chance.uniform(*((0.4, 2.0) if "back-soon" in kinds else (4.0, 6.5)))
-        yield from self._away(gauge, held, size_mm, rest_s)
-        self.mistaken = False
-        self.offset_mm[gauge], self.inch[gauge] = 0.0, False  # seen on the way back
+
+    def _back_again(
+        self,
+        gauge: str,
+        held: FeatureId | None,
+        size_mm: float,
+        rest_s: float,
+        kinds: dict[str, Trouble],
+    ) -> Iterator[Sample]:
+        """Away and back; a hand in haste has looked at the board before it is."""
+        in_haste = "back-soon" in kinds and kinds["back-soon"].amount > DEEP
+        early_s = rest_s * EARLY * (kinds["back-soon"].amount - DEEP) if in_haste else 0.0
+        yield from self._away(gauge, held, size_mm, rest_s - early_s)
+        self.looked = (self.board.asked, self.board.gauge) if in_haste else None
+        if in_haste:
+            yield from self._air(gauge, early_s)
 
     def _taken(
         self, at: FeatureId, gauge: str, kinds: dict[str, Trouble]

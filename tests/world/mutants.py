@@ -1,6 +1,7 @@
 """Faults planted in the program or in the house around it, each of which the world must find."""
 
 import random
+import sys
 from collections.abc import Callable, Iterator
 from itertools import count
 from typing import Any
@@ -179,6 +180,10 @@ def what_comes_in_unseen_counts(patch: Patch) -> None:
     patch.setattr(Unseen, "may_hold", lambda *_: False)
 
 
+def a_late_board_is_read_at_once(patch: Patch) -> None:
+    patch.setattr(asking, "LATE_NS", sys.maxsize)
+
+
 Aim = Callable[[random.Random], tuple[Trouble, ...]]
 
 
@@ -200,6 +205,16 @@ def stopped_and_taken_back(chance: random.Random) -> tuple[Trouble, ...]:
     when_s, lasts_s = chance.uniform(15.0, 250.0), chance.uniform(8.0, 40.0)
     undone = (Trouble("undo", attempt=attempt) for attempt in range(first, first + 8))
     return (Trouble("stop-daemon", when_s=when_s, lasts_s=lasts_s), *undone)
+
+
+def hung_while_in_haste(chance: random.Random) -> tuple[Trouble, ...]:
+    """The board hangs again and again, and the hand is back in a moment each time."""
+    stops = (
+        Trouble("stop-board", 60.0 * n + chance.uniform(15.0, 30.0), 20.0, amount=amount)
+        for n, amount in enumerate(chance.uniform(1.5, 3.0) for _ in range(5))
+    )
+    soon = (Trouble("back-soon", attempt=n, amount=chance.uniform(1.5, 3.0)) for n in range(40))
+    return (*stops, *soon)
 
 
 def drawn(*kinds: str) -> frozenset[str]:
@@ -233,6 +248,7 @@ MUTANTS: dict[str, tuple[Callable[[Patch], None], frozenset[str] | Aim]] = {
         (one_press_is_a_yes, pressed_too_soon),
         (a_second_sweep_is_compared_with_nothing, off_and_put_in_again),
         (what_comes_in_unseen_counts, stopped_and_taken_back),
+        (a_late_board_is_read_at_once, hung_while_in_haste),
     )
 }
 """What is planted, and what brings it to light: sessions in which one of these troubles was drawn,

@@ -32,6 +32,7 @@ from barrelfit.rules.judge.twice import doubt_nm
 from barrelfit.rules.model import FeatureId, Verdict
 from tests.world.bench import Bench, Span
 from tests.world.hand import Hand, Sample
+from tests.world.hung import HungBoard
 from tests.world.laws import broken_laws
 from tests.world.memory import sweeps_remembered
 from tests.world.parts import Parts, parts_of
@@ -47,7 +48,6 @@ AWAY = {
     "stop-rules": "rules stopped",
     "cut-rules": "link",
     "cut-board": "board",
-    "stop-board": "board stopped",
 }
 OWN_BOARD = 0.7  # of the benches have a board of their own; another's tells them nothing
 ASKS_FACTS = 0.3  # of the benches ask for facts, too
@@ -160,6 +160,7 @@ class Session:
         self._ahead = [one for one in self.troubles if one.kind in HOUSE]
         self.held: list[tuple[int, FeatureId | None, bool]] = []
         self.stops: list[Span] = []
+        self._hung = HungBoard(self.bench)
         self._attempt, self._blind = -1, False  # blind: the board showed what it knew, no more
         self.played = Played(seed, self.troubles)
 
@@ -179,7 +180,9 @@ class Session:
         while self._ahead and self._ahead[0].when_s <= bench.clock.now_s - begin_s:
             self._strike(self._ahead.pop(0), sample.gauge)
         if self.hand.attempts != self._attempt:
-            self._attempt, self._blind = self.hand.attempts, False
+            self._attempt = self.hand.attempts
+            self._blind = self._blind and self.hand.looked is not None  # it looked before
+        self._hung.looked((self.hand.attempts, self.hand.looked))
         self._blind = self._blind or not (bench.own_board or bench.has_board())
         mistaken = self.hand.mistaken or self._blind
         self.held.append((bench.clock.monotonic_ns(), sample.of, mistaken))
@@ -207,10 +210,10 @@ class Session:
                 bench.journal.slow.append(Span(span.begin_s, min(span.end_s, span.begin_s + 10.0)))
             case "doubled":
                 bench.doubled.append(span)
-            case "unplug":
-                bench.away(f"cable {gauge}", lasts_s)
+            case "stop-board":
+                self._hung.stopped(span, trouble.amount)
             case kind:
-                bench.away(AWAY[kind], lasts_s)
+                bench.away(AWAY.get(kind, f"cable {gauge}"), lasts_s)
 
     def _settle(self) -> None:
         """Everything comes back and has its time; nobody touches anything."""
