@@ -1,6 +1,7 @@
 """The question whether parts that are alike are two parts each: noted, put once, and settled."""
 
-from itertools import pairwise, product
+from dataclasses import replace
+from itertools import pairwise, product, takewhile
 
 from barrelfit.rules.bench.alike import Alike, alike
 from barrelfit.rules.bench.state import Bench
@@ -30,6 +31,31 @@ def note_alike(bench: Bench, at: FeatureId, before: tuple[str, ...] = ()) -> Non
         found = _compared(bench, at.feature, earlier, later)
         if found is not None:
             bench.alike.append(found)
+    _note_came_back(bench, at)
+
+
+def _note_came_back(bench: Bench, at: FeatureId) -> None:
+    """A gauge came back for some places of a part alone: it may have stayed in the part before.
+
+    All places of both parts together don't show that. Whether they were two parts before says
+    nothing of it. What is measured once more is compared when all of it is.
+    """
+    feature, part = at.feature, at.part
+    measured = [a for a in reversed(bench.history) if a.feature == feature]
+    here = list(takewhile(lambda a: a.part == part, measured))
+    before = next((a.part for a in measured if a.part != part), part)
+    is_alone = any(a.part == part for a in measured[len(here) :])
+    is_over = _is_measured(bench, part, feature) and all(a.part != part for a in bench.once_more)
+    names = {before, part}
+    known = any(a.feature == feature and set(a.names) == names for a in bench.alike)
+    if not is_alone or not is_over or known:
+        return
+    there = {a: replace(a, part=before) for a in here if replace(a, part=before) in bench.sizes}
+    found = alike(
+        feature, [bench.sizes[a] for a in there.values()], [bench.sizes[a] for a in there]
+    )
+    if found is not None:
+        bench.alike.append(found)
 
 
 def _compared(bench: Bench, feature: str, earlier: str, later: str) -> Alike | None:

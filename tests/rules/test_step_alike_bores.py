@@ -85,6 +85,53 @@ def test_a_place_that_is_taken_back_leaves_the_doubt_with_the_others():
     all_true(hand, bores)
 
 
+def came_back_for_one(in_hand: str) -> Hand:
+    """A place of B1 and one of B2 are put off, and come last of all: `in_hand` for that of B2."""
+    hand = Hand(5, set_to_nm=300.0)
+    bores = [p.at for p in hand.bench.plan if p.at.feature == "bore"]
+    last = [next(at for at in bores if at.part == part) for part in ("B1", "B2")]
+    for number, at in enumerate(p.at for p in hand.bench.plan if p.at.feature == "skirt"):
+        hand.feed(EntryMade(number, at, "84.92", "mm", WHO))
+    for at in (*(at for at in bores if at not in last), *last):
+        while hand.bench.asked.at != at:
+            hand.feed(PedalPressed(hand.now_ns(), "next"))
+        swept(hand, at, mm_of(in_hand if at == last[1] else at.part, at))
+    return hand
+
+
+def test_a_gauge_that_came_back_for_one_place_may_have_stayed_in_the_barrel_before():
+    """B1's last place is measured, then B2's with the gauge in B1 still."""
+    hand = came_back_for_one("B1")
+    (question,) = hand.of(TwoPartsAsked)
+    assert [(pair.earlier, pair.later) for pair in question.pairs] == [("B1", "B2")]
+    assert verdict(hand, "B2") == "undecided"
+    for at in [p.at for p in hand.bench.plan if p.at.part in {"B1", "B2"}]:
+        assert hand.bench.asked.at == at
+        swept(hand, at, mm_of(at.part, at))
+    assert hand.of(TwoPartsSettled) == [TwoPartsSettled("bore", "measured")]
+    all_true(hand, [p.at for p in hand.bench.plan if p.at.feature == "bore"])
+
+
+def test_a_gauge_that_came_back_for_one_place_of_its_barrel_is_asked_about_nothing():
+    assert not came_back_for_one("B2").of(TwoPartsAsked)
+
+
+def test_that_they_were_two_barrels_before_says_nothing_of_a_place_that_is_measured_later():
+    """B1 and B2 are said to be two; B2's last place, put off, is then swept in B1."""
+    hand = Hand(5, set_to_nm=300.0)
+    bores = [p.at for p in hand.bench.plan if p.at.feature == "bore"]
+    hand.bench.settled |= {("bore", "B1", "B2")}
+    first = {part: next(at for at in bores if at.part == part) for part in ("B1", "B2")}
+    for number, at in enumerate(p.at for p in hand.bench.plan if p.at.feature == "skirt"):
+        hand.feed(EntryMade(number, at, "84.92", "mm", WHO))
+    order = [at for at in bores if at not in first.values()]
+    for at in (*order, first["B1"], first["B2"]):
+        while hand.bench.asked.at != at:
+            hand.feed(PedalPressed(hand.now_ns(), "next"))
+        swept(hand, at, mm_of("B1" if at == first["B2"] else at.part, at))
+    assert len(hand.of(TwoPartsAsked)) == 1
+
+
 PLACES = [(d, r) for d in ("top", "middle", "bottom") for r in ("thrust", "pin")]
 
 
