@@ -18,7 +18,10 @@ except KeyboardInterrupt:
 
 def main() -> None:
     """Run the command line; a user's mistake ends in one sentence a line and exit 2."""
-    from barrelfit.acquire.cli import run_cli  # noqa: PLC0415  Ctrl-C has its way by now
+    from barrelfit.acquire.loading import load_quickly  # noqa: PLC0415  Ctrl-C has its way by now
+
+    load_quickly()
+    from barrelfit.acquire.cli import run_cli  # noqa: PLC0415
 
     sys.exit(run_cli(sys.argv[1:]))
 

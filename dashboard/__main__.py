@@ -2,7 +2,10 @@
 
 import sys
 
-from barrelfit.dashboard.server.launcher import main
+from barrelfit.acquire.loading import load_quickly
 
 if __name__ == "__main__":
+    load_quickly()
+    from barrelfit.dashboard.server.launcher import main
+
     sys.exit(main(sys.argv[1:]))

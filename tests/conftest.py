@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from barrelfit.acquire.loading import load_quickly
+
 # A busy machine is no fault of the code; how long a thing takes is measured in tests/bench.
 settings.register_profile("barrelfit", deadline=None)
 settings.load_profile("barrelfit")
@@ -22,6 +24,8 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 # Says that no loop is wanted outside asynchronous tests: else pytest-asyncio makes one to restore
 # later, never closes it, and the run ends with a warning that is an error here.
 asyncio.set_event_loop(None)
+
+load_quickly()  # as our processes do; Python's own way cost a tenth of a run
 
 WORKERS = 3
 """A test of processes waits half of its time; more than three only crowd two cores."""
@@ -35,15 +39,10 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
     return WORKERS if whole and not is_long and config.option.capture != "no" else 0
 
 
-YOUNG_OBJECTS = 20_000
-"""What is new is searched for garbage when it is so many; Python's 700 cost a tenth of a run."""
-
-
 def pytest_collection_finish() -> None:
     """What was loaded and collected stays: it is not searched for garbage again and again."""
     gc.collect()
     gc.freeze()
-    gc.set_threshold(YOUNG_OBJECTS)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
