@@ -19,6 +19,7 @@ from barrelfit.rules.engine.sheet import Sheet
 from barrelfit.rules.judge.plan import features, weighable, whole_way
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.said import Said
+from barrelfit.rules.sweep.movements import entry_of
 
 ENGINE: Final = Part("", "barrel")
 """What is asked of the engine as a whole, is asked of no part; its barrels may be of any kind."""
@@ -32,7 +33,7 @@ class Planned(msgspec.Struct, frozen=True, gc=False):
     `from_edge_nm` is how far from an edge it is measured: a skirt's height above the lower edge, a
     bore's depth below the top; None for what is measured at no set place. A size takes `passes`
     passes at least (0: not known), and is sure enough at about ± `aim_nm` (None: not known). `step`
-    is the step of the job.
+    is the step of the job. `by_press`: its gauge sends only on its button; each press is a pass.
     """
 
     at: FeatureId
@@ -41,6 +42,7 @@ class Planned(msgspec.Struct, frozen=True, gc=False):
     passes: int = 0
     aim_nm: int | None = None
     step: str = ""
+    by_press: bool = False
 
 
 class FactAsked(msgspec.Struct, frozen=True, gc=False):
@@ -141,7 +143,8 @@ def planned_features(setup: Setup) -> list[Planned]:
             told.append(Planned(planned.at, "", edge_nm, step=planned.step))
         else:
             aim = aim_nm(setup, planned, gauge)
-            told.append(Planned(planned.at, gauge.name, edge_nm, gauge.passes, aim, planned.step))
+            sweep = gauge.passes, aim, planned.step, entry_of(gauge.traits.movement).by_press
+            told.append(Planned(planned.at, gauge.name, edge_nm, *sweep))
     return told
 
 

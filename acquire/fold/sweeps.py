@@ -43,7 +43,11 @@ def _contact(state: SessionState, _noted: Noted, event: Contact) -> None:
 
 
 def _passed(state: SessionState, _noted: Noted, event: Passed) -> None:
-    sweep = state.sweep
+    sweep, far = state.sweep, state.far_off
+    if far is not None and 2 * abs(event.size_nm - far.expected_nm) < abs(
+        far.read_nm - far.expected_nm
+    ):
+        state.far_off = None  # the gauge was set right meanwhile
     if sweep is None or sweep.at != event.at or sweep.over:
         sweep = Sweeping(event.at, event.start_ns)
     state.sweep = replace(sweep, passes=(*sweep.passes, event), lost=False)

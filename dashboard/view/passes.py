@@ -21,13 +21,14 @@ BAR_IS: Final = 3.0  # the bar of the doubt is so many times as long as the aim
 
 @dataclass(frozen=True, slots=True)
 class PassMarks:
-    """Passes so far, of `least` (0: not known).
+    """Passes so far, of `least` (0: not known), in `text`, and what they are called in `word`.
 
     `marks` are places 0…1 on a ruler whose whole width is `ruler` long; `doubt` says how open the
     size is and when it is sure enough, `share` and `aim` draw the same on a bar, 0…1 (aim 0: none).
     """
 
     text: str
+    word: str
     least: int
     count: int
     spread: str
@@ -47,15 +48,18 @@ def pass_marks(board: Board, shown: Shown) -> PassMarks:
     count = len(sizes)
     over = least and count > least  # there are enough, and the size is not sure: they go on
     text = say("passes_of", count=count, least=least) if least and not over else str(count)
+    word = say("presses_word" if planned and planned.by_press else "passes_word")
     doubt, share, aim = _doubt(board, shown)
     if not sizes:
-        return PassMarks(text, least, 0, "", (), "", doubt, share, aim)
+        return PassMarks(text, word, least, 0, "", (), "", doubt, share, aim)
     spread = max(sizes) - min(sizes)
     ruler_nm = next(nm for nm in RULERS_NM if nm >= spread or nm == RULERS_NM[-1])
     left = min(sizes) - (ruler_nm - min(spread, ruler_nm)) / 2
     marks = tuple(min(max((size - left) / ruler_nm, 0.0), 1.0) for size in sizes)
     within = say("within", spread=shown.small(spread)) if count > 1 else ""
-    return PassMarks(text, least, count, within, marks, shown.small(ruler_nm), doubt, share, aim)
+    return PassMarks(
+        text, word, least, count, within, marks, shown.small(ruler_nm), doubt, share, aim
+    )
 
 
 def _doubt(board: Board, shown: Shown) -> tuple[str, float, float]:
@@ -79,7 +83,9 @@ def caution(board: Board, shown: Shown, now_ns: int) -> str:
         return say("swept_for_nothing") if state.not_counted else ""
     away = away_more(board, now_ns)
     if away or state.not_counted:
-        return away or say("not_counted")
+        planned = board.planned(board.place)
+        by_press = planned is not None and planned.by_press
+        return away or say("press_not_counted" if by_press else "not_counted")
     if state.far_off is not None:
         return far_words(state.far_off, shown)
     is_here = sweep is not None and not sweep.over and sweep.at == board.place

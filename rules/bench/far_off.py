@@ -19,6 +19,7 @@ from barrelfit.rules.judge.expected import expected_at
 from barrelfit.rules.length import NM_PER_UNIT
 from barrelfit.rules.model import FeatureId
 from barrelfit.rules.sweep import PassFound
+from barrelfit.rules.sweep.movements import entry_of
 from barrelfit.rules.sweep.stream import sweep_of
 
 TELL_NS: Final = 1_500_000_000  # after the contact: by then a hand has been over the crest
@@ -52,6 +53,19 @@ def far_pass(bench: Bench, armed: Armed, note: PassFound) -> tuple[FarOff, ...]:
     if expected is None or expected.away_nm(note.size_nm) <= FAR_NM:
         return ()
     return _told(bench, armed, note.size_nm)
+
+
+def far_press(bench: Bench, armed: Armed, event: Reading) -> tuple[FarOff, ...]:
+    """Tell that a press is far from what is asked for: it is none of this part's, and counts not.
+
+    Of a gauge that sends only on its button each press stands for itself: one of a gauge that was
+    set to zero, or that closed on nothing, says nothing of those before and after it.
+    """
+    by_press = entry_of(armed.gauge.traits.movement).by_press
+    expected = _expected(bench, armed) if by_press else None
+    if expected is None or expected.away_nm(event.length_nm) <= FAR_NM:
+        return ()
+    return _told(bench, armed, event.length_nm)
 
 
 def stray(bench: Bench, armed: Armed, event: Reading) -> tuple[FarOff, ...]:

@@ -110,11 +110,17 @@ def _undo(bench: Bench) -> list[Output]:
 
 
 def _back(bench: Bench, phase: Phase) -> list[Output]:
-    """Ask for what was measured last, or before what is measured anew; it keeps its size so far."""
+    """Ask for what was measured last, or before what is measured anew; it keeps its size so far.
+
+    Where nothing was measured before, the way back is to what was put off last.
+    """
+    asked = None if isinstance(phase, Done) else phase.ask.at
     measured = list(dict.fromkeys(bench.history))
-    if not isinstance(phase, Done) and phase.ask.at in measured:
-        measured = measured[: measured.index(phase.ask.at)]
-    return ask_for(bench, measured[-1]) if measured else []
+    if asked in measured:
+        measured = measured[: measured.index(asked)]
+    planned = {p.at for p in bench.may_ask} - {asked}
+    before = measured or [at for at in bench.put_off if at in planned]
+    return ask_for(bench, before[-1]) if before else []
 
 
 def wanted(bench: Bench, _phase: Phase, event: Wanted) -> Outputs:

@@ -2,7 +2,7 @@
 
 from barrelfit.rules.bench.asking import begin_sweep
 from barrelfit.rules.bench.enough import AGREEMENT, HOPELESS
-from barrelfit.rules.bench.far_off import far_pass, far_reading, stray
+from barrelfit.rules.bench.far_off import far_pass, far_press, far_reading, stray
 from barrelfit.rules.bench.learning import estimated
 from barrelfit.rules.bench.phases import Armed, Hold, Leaving, ToTell, Waiting, Watch
 from barrelfit.rules.bench.sizing import of_sweep, size_at_20
@@ -76,6 +76,8 @@ def read_armed(bench: Bench, armed: Armed, event: Reading) -> Outputs:
     """One reading of a sweep; a gauge that is not asked for is part of none."""
     if event.gauge != armed.gauge.name:
         return stray(bench, armed, event)
+    if far := far_press(bench, armed, event):
+        return far
     departure = armed.departure
     gone = departure is not None and departure.gone(event.t_ns, event.length_nm)
     armed.crest.push(event.length_nm)

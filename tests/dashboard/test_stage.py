@@ -111,7 +111,7 @@ def test_a_refusal_says_why_and_what_to_do_and_is_no_verdict():
     answer = blocks_in("refused")["answer"]
     assert "NO SIZE" in answer
     assert "the size moves one way from pass to pass" in answer
-    assert "sweep again" in answer
+    assert "measure again" in answer
 
 
 def test_a_bench_without_a_job_leads_to_the_jobs():

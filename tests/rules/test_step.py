@@ -331,6 +331,16 @@ def test_an_earlier_feature_is_taken_up_again_without_losing_what_came_after():
     assert hand.bench.asked.at == FeatureId("P4", "skirt")
 
 
+def test_back_goes_to_what_was_put_off_where_nothing_was_measured_before():
+    hand = Hand()
+    for _ in range(2):
+        hand.feed(PedalPressed(1, "next"))
+    assert hand.bench.asked.at == P3
+    seen = [hand.feed(PedalPressed(2, "back"))[-1].at for _ in range(2)]
+    assert seen == [P2, P1]
+    assert hand.feed(PedalPressed(2, "back")) == ()  # there is none before
+
+
 def test_back_goes_from_one_measured_feature_to_the_one_before_and_next_leaves_it_as_it_is():
     hand = Hand()
     for at, mm in ((P1, "84.92"), (P2, "84.91"), (P3, "84.90")):

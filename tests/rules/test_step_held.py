@@ -92,6 +92,22 @@ def test_the_first_press_of_a_zeroed_gauge_is_told():
     assert far.code == "zeroed"
 
 
+@pytest.mark.parametrize(("read_mm", "code"), [(0.01, "zeroed"), (3.3433, "inches")])
+@pytest.mark.parametrize("before", [0, 3])
+def test_a_press_that_is_far_off_counts_for_nothing_and_spoils_nothing(read_mm, code, before):
+    """Whoever sets the gauge right on the board's word has lost no press by it."""
+    hand = held_hand()
+    press(hand, GOOD_MM, before)
+    press(hand, read_mm, 2)
+    assert [far.code for far in hand.of(FarOff)] == [code, code]
+    press(hand, GOOD_MM, 5 - before)
+    assert [one.number for one in hand.of(Passed)] == [1, 2, 3, 4, 5]
+    (size,) = hand.of(Sized)
+    assert size.at == P1
+    assert abs(size.read_nm - GOOD_MM * 1e6) < 4_000
+    assert not hand.of(Refused)
+
+
 def test_their_scatter_is_the_doubt_of_the_size():
     """n presses of known scatter: u = s/√n, and the interval holds the truth in 95 % of sizes."""
     chance = random.Random(7)  # noqa: S311
