@@ -8,8 +8,13 @@ from pathlib import Path
 import pytest
 
 HOUSE = Path(__file__).resolve().parents[2]
-PRESSED = """
+HEARS = """
 import os, signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)  # whoever runs the tests may ignore it
+"""
+PRESSED = (
+    HEARS
+    + """
 
 class Pressed:
     def find_spec(self, name, path=None, target=None):
@@ -27,6 +32,15 @@ from barrelfit.acquire.__main__ import main
 sys.meta_path.insert(0, Pressed())
 main()
 """
+)
+AT_WORK = (
+    HEARS
+    + """
+sys.argv = ["barrelfit", "judge", "-", "--sheet", "flat-four-85"]
+from barrelfit.acquire.__main__ import main
+main()
+"""
+)
 
 
 @pytest.mark.slow
@@ -53,9 +67,11 @@ def test_ctrl_c_while_it_loads_ends_it_whatever_is_done_with_an_exception(words,
 
 @pytest.mark.slow
 def test_ctrl_c_in_the_middle_of_a_command_is_told_by_its_exit_code():
-    command = [sys.executable, "-m", "barrelfit.acquire", "judge", "-", "--sheet", "flat-four-85"]
     child = subprocess.Popen(  # noqa: S603
-        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+        [sys.executable, "-c", AT_WORK],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
     )
     assert child.stdin is not None
     try:
