@@ -77,6 +77,7 @@ ENGLISH: Final[dict[str, str]] = {
     "far_another-gauge": "{gauge} moves, but {at} is asked of another gauge",
     "pass_lost": "one pass lost: readings missing",
     "put_down": "put down: goes on when it comes back",
+    "started_anew": "not what was put down: starts anew. Is it {part}?",
     "trace_picture": "Readings of the last twenty seconds; what counts is drawn heavily",
     "counted": "counts",
     "cut": "does not count",

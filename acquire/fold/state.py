@@ -93,8 +93,8 @@ class Sweeping:
     """The sweep going on at a feature, or the last one.
 
     `doubt` is None unless more passes are asked for, `interrupted` unless the part was put down;
-    `lost`: a pass that does not count came after the last one that does; `over`: it came to a size
-    or to none.
+    `anew`: what came back after that was like none of it; `lost`: a pass that does not count came
+    after the last one that does; `over`: it came to a size or to none.
     """
 
     at: FeatureId
@@ -102,6 +102,7 @@ class Sweeping:
     passes: tuple[Passed, ...] = ()
     doubt: Doubt | None = None
     interrupted: Interrupted | None = None
+    anew: bool = False
     lost: bool = False
     over: bool = False
 

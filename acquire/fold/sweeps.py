@@ -69,7 +69,8 @@ def _interrupted(state: SessionState, _noted: Noted, event: Interrupted) -> None
 
 def _started_anew(state: SessionState, _noted: Noted, event: StartedAnew) -> None:
     if state.sweep is not None and state.sweep.at == event.at:
-        state.sweep = replace(state.sweep, passes=state.sweep.passes[-event.passes :])
+        passes = state.sweep.passes[-event.passes :]
+        state.sweep = replace(state.sweep, passes=passes, anew=True)
 
 
 def _still_doubtful(state: SessionState, _noted: Noted, event: StillDoubtful) -> None:

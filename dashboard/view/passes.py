@@ -96,6 +96,8 @@ def _of_sweep(sweep: Sweeping, coached: Said | None, shown: Shown) -> str:
     """What is to be known of the sweep under way, and what would help it."""
     if sweep.interrupted is not None:
         return say("put_down")
+    if sweep.anew:
+        return say("started_anew", part=sweep.at.part)
     if sweep.lost:
         return say("pass_lost")
     return told(coached, shown) if coached is not None else ""

@@ -127,6 +127,15 @@ def put_down(b):
     yield b.batch(b.event("interrupted", {"at": SKIRT, "passes": 3, "least": 5}))
 
 
+def started_anew(b):
+    """What came back is not what was put down."""
+    yield from put_down(b)
+    yield contact(b)
+    number = {"number": 4, "start_ns": b.t_ns, "end_ns": b.t_ns}
+    yield b.batch(b.event("passed", {"at": SKIRT, "size_nm": 84_930_000, **number}))
+    yield b.batch(b.event("started_anew", {"at": SKIRT, "passes": 1}))
+
+
 def pass_lost(b):
     yield from sweeping(b)
     yield b.batch(b.event("pass_lost", {"at": SKIRT, "t_ns": b.t_ns}))
@@ -304,6 +313,7 @@ STATES: dict[str, State] = {
     "sweeping": sweeping,
     "doubtful": doubtful,
     "put-down": put_down,
+    "started-anew": started_anew,
     "pass-lost": pass_lost,
     "not-counted": not_counted,
     "away": away,

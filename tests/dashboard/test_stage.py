@@ -32,8 +32,8 @@ def blocks_in(name):
 
 STAGES = {
     "rest": ("waiting", "no-job"),
-    "sweep": ("touched", "sweeping", "doubtful", "put-down", "pass-lost", "coached",
-              "not-recording"),
+    "sweep": ("touched", "sweeping", "doubtful", "put-down", "started-anew",
+              "pass-lost", "coached", "not-recording"),
     "answer": ("serviceable", "rework", "discard", "undecided", "answered-place", "refused",
                "refused-once", "overridden"),
     "set": tuple(name for name in STATES if name.startswith("set-")),

@@ -171,6 +171,13 @@ def test_what_the_hand_does_for_nothing_is_said_until_the_next_contact():
     put_down = script.event("interrupted", {"at": at, "passes": 2, "least": 5})
     heard(board, script.batch(put_down), NOW)
     assert caution(board, MM, NOW) == "put down: goes on when it comes back"
+    heard(board, script.batch(script.event("contact", {"at": at, "t_ns": script.t_ns})), NOW)
+    passed = {"at": at, "number": 3, "size_nm": 84_900_000, "start_ns": 1, "end_ns": 2}
+    anew = script.event("started_anew", {"at": at, "passes": 1})
+    heard(board, script.batch(script.event("passed", passed), anew), NOW)
+    assert caution(board, MM, NOW) == "not what was put down: starts anew. Is it P2?"
+    heard(board, script.batch(script.sized(at, 84_900_000, [84_900_000] * 5)), NOW)
+    assert caution(board, MM, NOW) == ""
 
 
 def test_figure_in_the_gauges_own_digits():
