@@ -75,6 +75,7 @@ ENGLISH: Final[dict[str, str]] = {
     "far_another-feature": "reads like {like}, not like {at}: on another part?",
     "far_far": "reads {away} away from {at}: which part, which unit?",
     "far_another-gauge": "{gauge} moves, but {at} is asked of another gauge",
+    "taken_back": "taken back: {places}",
     "pass_lost": "one pass lost: readings missing",
     "put_down": "put down: goes on when it comes back",
     "started_anew": "not what was put down: starts anew. Is it {part}?",

@@ -88,8 +88,20 @@ def caution(board: Board, shown: Shown, now_ns: int) -> str:
         return away or say("press_not_counted" if by_press else "not_counted")
     if state.far_off is not None:
         return far_words(state.far_off, shown)
-    is_here = sweep is not None and not sweep.over and sweep.at == board.place
-    return _of_sweep(sweep, state.coached, shown) if sweep is not None and is_here else ""
+    if sweep is None or sweep.over:
+        return taken_back(board)
+    return _of_sweep(sweep, state.coached, shown) if sweep.at == board.place else ""
+
+
+def taken_back(board: Board) -> str:
+    """The sizes that the last undo took back, until another size or refusal has come."""
+    state = board.state
+    came = [size.seq for size in state.sizes.values()] + [no.seq for no in state.refused.values()]
+    if not state.undone or state.undone[-1].seq < max(came, default=0):
+        return ""
+    pressed = state.undone[-1].pressed_seq
+    places = dict.fromkeys(place_words(u.at) for u in state.undone if u.pressed_seq == pressed)
+    return say("taken_back", places=", ".join(places))
 
 
 def _of_sweep(sweep: Sweeping, coached: Said | None, shown: Shown) -> str:
