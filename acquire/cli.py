@@ -1,5 +1,7 @@
 """The command line: every command is listed here, its body lives in `acquire.commands`."""
 
+import errno
+import os
 import signal
 import sys
 from collections.abc import Callable, Sequence
@@ -39,6 +41,7 @@ from barrelfit.rules.errors import RulesError
 
 EXIT_USAGE = 2
 EXIT_INTERRUPTED = 130
+EXIT_UNREAD = 141  # what a shell says of a command that SIGPIPE ended
 ERRORS = (UserError, DriverError, RulesError)
 
 P = ParamSpec("P")
@@ -79,12 +82,28 @@ def with_exit_code(body: Callable[P, int]) -> Callable[P, None]:
         try:
             if body not in HEAR_CTRL_C and signal.getsignal(signal.SIGINT) is signal.SIG_DFL:
                 signal.signal(signal.SIGINT, signal.default_int_handler)
-            raise typer.Exit(body(*args, **kwargs))
+            code = body(*args, **kwargs)
+            sys.stdout.flush()
+            raise typer.Exit(code)
+        except BrokenPipeError:  # nobody reads on (`… | head`): no finding, and no error either
+            _write_no_more()
+            raise typer.Exit(EXIT_UNREAD) from None
+        except OSError as error:
+            if error.filename is not None or error.errno not in (errno.ENOSPC, errno.EDQUOT):
+                raise
+            _write_no_more()
+            print(f"barrelfit: standard output: {error.strerror}", file=sys.stderr)  # noqa: T201
+            raise typer.Exit(EXIT_USAGE) from None
         except ERRORS as error:
             _tell(error, str(kwargs.get("unit", "")), str(kwargs.get("decimal", "")))
             raise typer.Exit(EXIT_USAGE) from None
 
     return run
+
+
+def _write_no_more() -> None:
+    """What is still to be written at the end of the process goes nowhere."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _tell(error: UserError | DriverError | RulesError, unit: str = "", decimal: str = "") -> None:

@@ -1,5 +1,6 @@
-"""Ctrl-C while a command loads ends it: nothing may lose that wish on the way."""
+"""How a command ends that is told to, or that nobody reads: nothing may lose that on the way."""
 
+import os
 import signal
 import subprocess
 import sys
@@ -82,3 +83,40 @@ def test_ctrl_c_in_the_middle_of_a_command_is_told_by_its_exit_code():
     finally:
         child.kill()
     assert (child.returncode, errors) == (130, b"")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("words", [["verify"], ["replay"], ["replay", "--redo"]], ids=" ".join)
+def test_whoever_reads_no_further_makes_no_finding_of_it(words):
+    """`verify … | head` must not end as if the record were altered."""
+    reads, writes = os.pipe()
+    os.close(reads)
+    journal = str(HOUSE / "tests" / "journals" / "v8.jsonl")
+    try:
+        done = subprocess.run(  # noqa: S603
+            [sys.executable, "-m", "barrelfit.acquire", *words, journal],
+            stdout=writes,
+            stderr=subprocess.PIPE,
+            check=False,
+            timeout=60,
+        )
+    finally:
+        os.close(writes)
+    assert (done.returncode, done.stderr) == (141, b"")
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="/dev/full is not on this system")
+@pytest.mark.parametrize("words", [["verify"], ["replay"], ["replay", "--redo"]], ids=" ".join)
+def test_a_full_disk_behind_standard_output_is_told_in_one_sentence(words):
+    journal = str(HOUSE / "tests" / "journals" / "v8.jsonl")
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(  # noqa: S603
+            [sys.executable, "-m", "barrelfit.acquire", *words, journal],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            check=False,
+            timeout=60,
+        )
+    told = b"barrelfit: standard output: No space left on device\n"
+    assert (done.returncode, done.stderr) == (2, told)
