@@ -53,6 +53,15 @@ class _CarefulLoop:
         return self._loop.call_soon_threadsafe(careful)
 
 
+def _noted(ended: "asyncio.Future[None]") -> None:
+    """How a connection ended is known, although nobody may wait for it any more.
+
+    The event loop would tell it as an error that nobody cared for.
+    """
+    if not ended.cancelled():
+        ended.exception()
+
+
 class PromptClient(aiomqtt.Client):
     """A client whose system acknowledges at once what it has read.
 
@@ -73,6 +82,7 @@ class PromptClient(aiomqtt.Client):
         self._along: list[Told] = []  # of messages since then: the next one's word is theirs
         self._look: asyncio.TimerHandle | None = None
         self.silent = asyncio.Event()
+        self._disconnected.add_done_callback(_noted)
 
     def send(self, topic: str, payload: bytes, told: Told, *, retain: bool) -> None:
         """Publish at QoS 1 without a task, an event and a timer for each; raises MqttError."""

@@ -125,6 +125,28 @@ async def _ends(task: asyncio.Task) -> bool:
     return task.done() and task.cancelled()
 
 
+@pytest.mark.parametrize("turns", range(12))
+async def test_a_broker_that_dies_as_a_link_is_told_to_end_leaves_no_error_behind(turns):
+    """What nobody asked a future is told by the event loop when it is collected."""
+    told: list[object] = []
+    asyncio.get_running_loop().set_exception_handler(lambda _, context: told.append(context))
+    broker = SmallBroker()
+    up = asyncio.Event()
+    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
+    link = BusLink(lambda: address, "test", ("a/b",), print, lambda on: on and up.set())
+    task = asyncio.create_task(link.run())
+    await asyncio.wait_for(up.wait(), 5)
+    task.cancel()
+    await _loop_turns(turns)
+    broker.reset()
+    await asyncio.wait({task}, timeout=5)
+    broker.stop()
+    del link, task
+    await _loop_turns(3)
+    gc.collect()
+    assert told == []
+
+
 async def test_a_broker_that_dies_is_told_by_us_and_not_by_the_library_as_well(caplog):
     broker = SmallBroker()
     states: asyncio.Queue[bool] = asyncio.Queue()
