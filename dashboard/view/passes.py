@@ -80,7 +80,7 @@ def caution(board: Board, shown: Shown, now_ns: int) -> str:
     """What the hand should know now: that what it does does not count, and what to do about it."""
     state, sweep = board.state, board.state.sweep
     if any(fact.at == board.place for fact in board.facts_asked):
-        return say("swept_for_nothing") if state.not_counted else ""
+        return say("swept_for_nothing") if state.not_counted else taken_back(board)
     away = away_more(board, now_ns)
     if away or state.not_counted:
         planned = board.planned(board.place)
@@ -94,9 +94,10 @@ def caution(board: Board, shown: Shown, now_ns: int) -> str:
 
 
 def taken_back(board: Board) -> str:
-    """The sizes that the last undo took back, until another size or refusal has come."""
+    """The sizes that the last undo took back, until another size, refusal or fact has come."""
     state = board.state
     came = [size.seq for size in state.sizes.values()] + [no.seq for no in state.refused.values()]
+    came += [fact.seq for fact in state.facts[-1:]]
     if not state.undone or state.undone[-1].seq < max(came, default=0):
         return ""
     pressed = state.undone[-1].pressed_seq

@@ -44,3 +44,12 @@ def test_what_goes_with_one_press_is_named_together_and_gone_with_the_next_size(
     assert caution(board, MM, NOW) == "taken back: P2 skirt, P1 skirt"
     heard(board, script.batch(script.sized(P1, 84_900_000, [84_900_000] * 5)), NOW)
     assert caution(board, MM, NOW) == ""
+
+
+def test_a_fact_that_is_told_after_it_is_what_is_new():
+    script, board = measured()
+    heard(board, undone(script, P2), NOW)
+    at = {"part": "P1", "feature": "cleaned", "depth": "", "direction": ""}
+    fact = {"at": at, "value": "true", "before": "", "who": "A. Smith", "by": "pedal"}
+    heard(board, script.batch(script.event("fact_taken", fact)), NOW)
+    assert caution(board, MM, NOW) == ""
