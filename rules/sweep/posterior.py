@@ -9,6 +9,7 @@ from barrelfit.rules.uncertainty.student import normal_tail
 
 NORMAL_95 = 1.959964  # standard deviations to either side
 QUANTILE_REACH, QUANTILE_HALVINGS = 8.0, 50
+TINY_NM = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +56,34 @@ def mixed(parts: Sequence[tuple[float, float, float]], stretch: float = 1.0) -> 
     return Posterior(mean, math.sqrt(square), min(low, mean), max(high, mean))
 
 
+def joined(parts: Sequence[tuple[float, Posterior]]) -> Posterior:
+    """The density that is made of others, each a normal one about its mean with sides of their own.
+
+    Args:
+        parts: of each its share and what it says; the shares sum to 1.
+    """
+    mean = sum(share * p.mean_nm for share, p in parts)
+    square = sum(share * (p.sd_nm**2 + (p.mean_nm - mean) ** 2) for share, p in parts)
+    low, high = (_joined_quantile(parts, below) for below in (0.025, 0.975))
+    return Posterior(mean, math.sqrt(square), min(low, mean), max(high, mean))
+
+
+def _joined_quantile(parts: Sequence[tuple[float, Posterior]], below: float) -> float:
+    low = min(p.mean_nm - QUANTILE_REACH * (p.mean_nm - p.low_nm) for _, p in parts)
+    high = max(p.mean_nm + QUANTILE_REACH * (p.high_nm - p.mean_nm) for _, p in parts)
+    for _ in range(QUANTILE_HALVINGS):
+        middle = (low + high) / 2
+        share = sum(share * _share_below(p, middle) for share, p in parts)
+        low, high = (middle, high) if share < below else (low, middle)
+    return (low + high) / 2
+
+
+def _share_below(posterior: Posterior, length_nm: float) -> float:
+    mean = posterior.mean_nm
+    reach = mean - posterior.low_nm if length_nm < mean else posterior.high_nm - mean
+    return normal_tail(NORMAL_95 * (mean - length_nm) / max(reach, TINY_NM))
+
+
 def _normals_quantile(
     parts: Sequence[tuple[float, float, float]], stretch: float, below: float
 ) -> float:
@@ -65,6 +94,12 @@ def _normals_quantile(
         share = sum(p * normal_tail((m - middle) / (stretch * u)) for p, m, u in parts)
         low, high = (middle, high) if share < below else (low, middle)
     return (low + high) / 2
+
+
+def moved(posterior: Posterior, by_nm: float) -> Posterior:
+    """The posterior of a size that lies `by_nm` higher."""
+    mean, low, high = (x + by_nm for x in (posterior.mean_nm, posterior.low_nm, posterior.high_nm))
+    return Posterior(mean, posterior.sd_nm, low, high)
 
 
 def widened(posterior: Posterior, model_nm: float) -> Posterior:

@@ -9,7 +9,7 @@ _PLAIN = {
     "no-contact": (said("never_touched"), said("do_put_in")),
     "chords-only": (said("turned_back"), said("do_go_over_crest")),
     "too-quick": (said("too_quick"), said("do_sweep_slowly")),
-    "average-unknown": (said("average_unknown"), said("do_rock_slowly")),
+    "average-unknown": (said("average_unknown"), said("do_move_slowly")),
     "drift": (said("drift"), said("do_let_settle")),
     "part-exchanged": (said("part_exchanged"), said("do_one_part")),
     "gap-in-crest": (said("gap_in_crest"), said("do_check_battery")),

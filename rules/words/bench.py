@@ -57,9 +57,9 @@ BENCH: Final[dict[str, str]] = {
     "do_sweep_on": "sweep on until enough of them are counted",
     "too_quick": "too few readings on the crest for the speed of the hand",
     "do_sweep_slowly": "sweep more slowly, or more often",
-    "average_unknown": "rocked so fast that a display that averages would read too large",
-    "do_rock_slowly": (
-        "rock more slowly; where the display does not average, averages_ms = 0 in the bench file"
+    "average_unknown": "moved so fast that a display that averages would not show the size",
+    "do_move_slowly": (
+        "move more slowly; where the display does not average, averages_ms = 0 in the bench file"
     ),
     "passes_disagree": "the {passes} disagree by more than tilt and noise explain",
     "do_clean_and_straighten": "clean part and contacts, hold the part straight, and measure again",
