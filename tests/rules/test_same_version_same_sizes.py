@@ -12,7 +12,7 @@ from barrelfit.rules.sweep.stream import size_trace
 from tests.bench.sweep_study import at_the_bench
 from tests.rules.sweep_physics import World, make
 
-VERSION = "0.10.0"
+VERSION = "0.11.0"
 KEPT = {
     ("following", 10.0): (84_012_174, 1460.794, 84_008_938, 84_014_872),
     ("following", 50.0): (84_012_424, 780.337, 84_010_878, 84_014_042),
