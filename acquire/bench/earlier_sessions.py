@@ -37,6 +37,10 @@ log = logging.getLogger("barrelfit")
 PIECE_BYTES: Final = 128 * 1024
 CLOSING: Final = (kind_of(SessionClosed), kind_of(SessionSigned))
 PAUSED: Final = kind_of(JobPaused)
+_LEFT: Final = (
+    "{path} was not finished, and stays as it is: it began with another bench file, sheet, set or"
+    " profile than today's. A new session begins; its parts are measured anew"
+)
 UNREADABLE_END: Final = "?"
 CHANGED: Final = f'"kind":"{kind_of(BenchChanged)}"'.encode()
 
@@ -189,12 +193,12 @@ def _is_ended(path: Path, wanted: SessionOpened) -> bool:
     Its beginning and its last line say so; all of it is read once, when it is gone on with.
     """
     first = next((block[0].event for block in JournalReader(path, RealDisk()).blocks()), None)
+    end = ends_as(path)
     if not (isinstance(first, SessionOpened) and _same(first, wanted)):
+        if end not in {"", PAUSED}:
+            log.warning("%s", _LEFT.format(path=path))
         return True
-    try:
-        return ENVELOPES.decode(_last_line(path)).kind in CLOSING
-    except (msgspec.MsgspecError, UnicodeDecodeError):
-        return False  # what is damaged is told where it is read
+    return not end
 
 
 def _last_line(path: Path) -> bytes:

@@ -65,6 +65,18 @@ def test_a_clock_that_ran_ahead_leaves_no_set_behind(shop):
     assert shop.run() not in {killed, ahead}
 
 
+def test_a_session_that_another_bench_file_leaves_unfinished_is_named(shop, caplog):
+    first = shop.run(job="a")
+    assert not caplog.text
+    second = shop.run(job="b")
+    assert second != first
+    assert f"{first}.jsonl was not finished, and stays as it is" in caplog.text
+    caplog.clear()
+    assert shop.run(job="b", close=True) == second
+    shop.run(job="c")
+    assert not caplog.text
+
+
 def test_each_session_names_the_one_before(shop):
     first = shop.run()
     second = shop.run(fresh=True)
