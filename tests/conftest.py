@@ -4,6 +4,7 @@ import asyncio
 import gc
 import os
 import pty
+import signal
 import tty
 from collections.abc import Iterator
 from pathlib import Path
@@ -24,6 +25,9 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 # Says that no loop is wanted outside asynchronous tests: else pytest-asyncio makes one to restore
 # later, never closes it, and the run ends with a warning that is an error here.
 asyncio.set_event_loop(None)
+
+# Whoever runs the tests in the background has Ctrl-C ignored, and so would all that they start.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 load_quickly()  # as our processes do; Python's own way cost a tenth of a run
 

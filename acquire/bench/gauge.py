@@ -108,7 +108,7 @@ class BenchGauge:
         if self._fuse.blown:
             self._fuse.leave_out(data)
             return
-        self._look_for_stall(t_ns)
+        t_ns = self._look_for_stall() or t_ns
         outcomes = self._wire.feed(data, t_ns)
         self._journal(outcomes)
         if why := self._fuse.took(outcomes, len(data), t_ns):
@@ -149,8 +149,8 @@ class BenchGauge:
 
     def tick(self) -> None:
         """Call now and then: a frame that waits too long for its rest is given up."""
+        self._look_for_stall()
         now_ns = self._clock.monotonic_ns()
-        self._look_for_stall(now_ns)
         if self._is_open and self._fuse.is_due(now_ns):
             self.tell_left_out(now_ns)
             self._open(said("tried_again"), now_ns)
@@ -209,22 +209,28 @@ class BenchGauge:
             slept = said("was_silent", minutes=round(silent_ns / 60e9))
             self._say_of(gauge, "answering", slept if silent_ns >= ASLEEP_NS else NOTHING, t_ns)
 
-    def _look_for_stall(self, t_ns: int) -> None:
+    def _look_for_stall(self) -> int | None:
         """Void what a stop of this process left without its time; called whenever we run.
 
         A stop that was over within a second leaves readings that came together, see `_times`.
+
+        Returns:
+            When it was found, None where there was none. A time that was taken before may be of
+            before the stop, and what waited would look as if it had come after a long quiet.
         """
         life_ns = self._life_ns()
         stood_ms = (life_ns - self._looked_ns) // 1_000_000
         self._looked_ns = life_ns
         if stood_ms < STALL_MS or self._is_lost:
-            return
+            return None
+        t_ns = self._clock.monotonic_ns()
         self._taken_ns = None
         self._journal(self._wire.closed(t_ns))  # what a line held before, before the stop is told
         self._recorder.record(GaugeStalled(self.name, stood_ms), t_ns=t_ns)
         self._journal(self._wire.stalled(t_ns))
         reason = said("stood_still", time=decimal(f"{stood_ms / 1000:.1f}"))
         self._say("present", reason, t_ns)
+        return t_ns
 
     def _watch_name(self, t_ns: int) -> None:
         """Tell once that the port's name has come to mean more than one adapter."""

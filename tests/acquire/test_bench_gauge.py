@@ -273,6 +273,16 @@ def test_what_waited_while_the_process_was_stopped_is_no_reading_and_the_stop_is
     assert wired.states[-1] == "answering"
 
 
+def test_a_time_that_was_taken_before_the_stop_makes_no_readings_of_what_waited():
+    wired, _ = stood_still()
+    before = lengths(wired)
+    wired.gauge.received(3_150 * MS, wired.line)  # stopped between the stamp and the look
+    for number in range(4):
+        wired.gauge.received((63_101 + number) * MS, wired.line * 30)
+    assert lengths(wired) == before
+    assert min(wired.heard.times[-5:]) >= 63_100 * MS
+
+
 def test_a_stop_in_the_middle_of_a_line_loses_no_byte_of_the_record():
     wired, _ = stood_still()
     wired.gauge.received(63_100 * MS, wired.line[:4])
