@@ -215,6 +215,7 @@ def _pass_found(bench: Bench, armed: Armed, note: PassFound) -> list[Output]:
     armed.sweep.waits(looks.gone_ns)
     if armed.since is not None and _disagrees(bench, armed):
         armed.start_anew(armed.since, note)
+        bench.begun_anew.add(at)
         return [*found, StartedAnew(at, armed.passes)]
     if armed.passes < armed.gauge.passes:
         return found + _early_coached(bench, armed) if armed.coach.is_due(armed.passes) else found

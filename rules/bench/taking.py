@@ -66,4 +66,5 @@ def refuse(bench: Bench, armed: Armed, result: SweepRefused) -> list[Output]:
     """Say why a sweep is no size; its part must come away, and may be another than was asked."""
     hold = Hold(armed.gauge, None, armed.stays)
     bench.phase = Leaving(armed.ask, armed.gauge, hold)
+    bench.begun_anew.add(armed.ask.at)
     return [Refused(armed.ask.at, result.reason, result.sentence, result.advice)]

@@ -1,5 +1,6 @@
 """The question whether parts that are alike are two parts each: noted, put once, and settled."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise, product, takewhile
 
@@ -38,24 +39,33 @@ def _note_came_back(bench: Bench, at: FeatureId) -> None:
     """A gauge came back for some places of a part alone: it may have stayed in the part before.
 
     All places of both parts together don't show that. Whether they were two parts before says
-    nothing of it. What is measured once more is compared when all of it is.
+    nothing of it. What is measured once more is compared when all of it is. After a sweep that came
+    to nothing the gauge was out as well, and what it came back into is measured from then on.
     """
     feature, part = at.feature, at.part
     measured = [a for a in reversed(bench.history) if a.feature == feature]
     here = list(takewhile(lambda a: a.part == part, measured))
     before = next((a.part for a in measured if a.part != part), part)
-    is_alone = any(a.part == part for a in measured[len(here) :])
+    came_back = [here] if any(a.part == part for a in measured[len(here) :]) else []
     is_over = _is_measured(bench, part, feature) and all(a.part != part for a in bench.once_more)
-    names = {before, part}
-    known = any(a.feature == feature and set(a.names) == names for a in bench.alike)
-    if not is_alone or not is_over or known:
+    if not is_over:
         return
-    there = {a: replace(a, part=before) for a in here if replace(a, part=before) in bench.sizes}
-    found = alike(
-        feature, [bench.sizes[a] for a in there.values()], [bench.sizes[a] for a in there]
-    )
-    if found is not None:
-        bench.alike.append(found)
+    for places in (*came_back, *_begun_anew(bench, here)):
+        there = [(a, replace(a, part=before)) for a in places]
+        both = [(bench.sizes[b], bench.sizes[a]) for a, b in there if b in bench.sizes]
+        found = alike(feature, [one for one, _ in both], [other for _, other in both])
+        known = any(a.feature == feature and set(a.names) == {before, part} for a in bench.alike)
+        if found is not None and not known:
+            bench.alike.append(found)
+
+
+def _begun_anew(bench: Bench, here: Sequence[FeatureId]) -> list[Sequence[FeatureId]]:
+    """The places of a part, newest first, that were measured after each sweep that was begun anew.
+
+    Up to the next one: what was measured before the first of them is in none.
+    """
+    ends = [n + 1 for n, a in enumerate(here) if a in bench.begun_anew]
+    return [here[start:end] for start, end in pairwise((0, *ends))]
 
 
 def _compared(bench: Bench, feature: str, earlier: str, later: str) -> Alike | None:
@@ -108,6 +118,8 @@ def _settle(bench: Bench, pairs: list[Alike], how: str) -> list[Output]:
         return []
     bench.alike = [a for a in bench.alike if a not in pairs]
     bench.settled |= {(pair.feature, *pair.names) for pair in pairs}
+    parts = {(pair.feature, name) for pair in pairs for name in pair.names}
+    bench.begun_anew = {a for a in bench.begun_anew if (a.feature, a.part) not in parts}
     settled = TwoPartsSettled(pairs[0].feature, how)
     return [settled, *judged(bench, {n for pair in pairs for n in pair.names})]
 

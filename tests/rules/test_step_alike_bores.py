@@ -1,8 +1,9 @@
 """Barrels that may be the one before: they are doubted by all their places together."""
 
 from barrelfit.rules.bench.found import FoundSize
+from barrelfit.rules.bench.phases import Armed
 from barrelfit.rules.bench.sizing import size_at_20
-from barrelfit.rules.bench.taking import take
+from barrelfit.rules.bench.taking import refuse, take
 from barrelfit.rules.events import (
     Asked,
     EntryMade,
@@ -12,6 +13,8 @@ from barrelfit.rules.events import (
     Wanted,
 )
 from barrelfit.rules.model import FeatureId
+from barrelfit.rules.said import said
+from barrelfit.rules.sweep import SweepRefused
 from barrelfit.rules.uncertainty.size_budget import AsRead
 from tests.rules.step_rig import WHO, Hand
 from tests.rules.test_step_alike import verdict
@@ -130,6 +133,31 @@ def test_that_they_were_two_barrels_before_says_nothing_of_a_place_that_is_measu
             hand.feed(PedalPressed(hand.now_ns(), "next"))
         swept(hand, at, mm_of("B1" if at == first["B2"] else at.part, at))
     assert len(hand.of(TwoPartsAsked)) == 1
+
+
+def swept_anew(in_hand: str) -> Hand:
+    """Of B2 the last place but one came to nothing at first; from there on `in_hand` is swept."""
+    hand = Hand(5, set_to_nm=300.0)
+    bores = [p.at for p in hand.bench.plan if p.at.feature == "bore"]
+    second = [at for at in bores if at.part == "B2"]
+    for number, at in enumerate(p.at for p in hand.bench.plan if p.at.feature == "skirt"):
+        hand.feed(EntryMade(number, at, "84.92", "mm", WHO))
+    for at in bores:
+        if at == second[-2]:
+            nothing = SweepRefused("passes-disagree", said("passes_disagree"), said("do_one_part"))
+            armed = Armed.fresh(hand.bench.phase.ask, hand.bench.gauge)
+            hand.said += refuse(hand.bench, armed, nothing)
+        swept(hand, at, mm_of(in_hand if at in second[-2:] else at.part, at))
+    return hand
+
+
+def test_after_a_sweep_that_came_to_nothing_the_gauge_may_be_in_the_barrel_before():
+    (question,) = swept_anew("B1").of(TwoPartsAsked)
+    assert [(pair.earlier, pair.later) for pair in question.pairs] == [("B1", "B2")]
+
+
+def test_after_a_sweep_that_came_to_nothing_the_same_barrel_is_asked_about_nothing():
+    assert not swept_anew("B2").of(TwoPartsAsked)
 
 
 PLACES = [(d, r) for d in ("top", "middle", "bottom") for r in ("thrust", "pin")]
