@@ -39,9 +39,9 @@ class Bench:
     which they were taken. `alike` are parts that may be one, `settled` those that are not (feature
     and both parts), `once_more` what is measured again because nobody has answered yet.
     `begun_anew` are those of which a sweep came to nothing before they had a size: the part came
-    out. `untold` are services that are away and without which nobody sees what is asked for. `beside` looks at
-    what the plan's gauges hold while another one is asked for, by gauge name; `pans`
-    look at the scales. `now_ns` is when something happened last, `heard_ns` what that was when an
+    out. `untold` are services that are away and without which nobody sees what is asked for.
+    `beside` looks at what the plan's gauges hold while another one is asked for, by gauge name;
+    `pans` look at the scales. `now_ns` is when something happened last, `heard_ns` what that was when an
     ask came back as a record.
     `awaits_board`: the bench has a board of its own, which must have shown an ask, too. `seen` is
     what stood there to be seen last; `chosen_ns` is when the person chose by whose choice something
