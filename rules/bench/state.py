@@ -41,8 +41,8 @@ class Bench:
     `begun_anew` are those of which a sweep came to nothing before they had a size: the part came
     out. `untold` are services that are away and without which nobody sees what is asked for.
     `beside` looks at what the plan's gauges hold while another one is asked for, by gauge name;
-    `pans` look at the scales. `now_ns` is when something happened last, `heard_ns` what that was when an
-    ask came back as a record.
+    `pans` look at the scales. `now_ns` is when something happened last, `heard_ns` what that was
+    when an ask came back as a record.
     `awaits_board`: the bench has a board of its own, which must have shown an ask, too. `seen` is
     what stood there to be seen last; `chosen_ns` is when the person chose by whose choice something
     happens now. `facts` is what was told of the set, of which `setup.engine` is made; `read_as` is

@@ -119,17 +119,21 @@ def _an_answer_is_what_was_pressed(lines: list[Line]) -> Iterator[str]:
         for line in lines
         if isinstance(line.event, PedalPressed)
     }
-    asked_ns, sure = 0, False
+    asked_ns, said = 0, ""
     for line in lines:
         match line.event:
             case Asked(sentence=sentence):
-                asked_ns, sure = line.t_ns, sentence.key == "ask_sure"
+                _, at_ns = pressed.get(line.because or 0, ("", line.t_ns))
+                if sentence.key == "ask_sure" != said and at_ns - asked_ns < TO_READ_NS:
+                    yield f"record {line.seq}: a press answers what nobody can have read"
+                asked_ns = asked_ns if sentence.key == said else line.t_ns  # it stood there before
+                said = sentence.key
             case TwoPartsSettled(how="pressed" | "denied" as how):
                 meant = {"pressed": "next", "denied": "again"}[how]
                 action, at_ns = pressed.get(line.because or 0, ("", 0))
                 if action != meant:
                     yield f"record {line.seq}: {how}, and {meant} was not pressed"
-                if how == "pressed" and not sure:
+                if how == "pressed" and said != "ask_sure":
                     yield f"record {line.seq}: one press alone is a yes"
                 if how == "pressed" and at_ns - asked_ns < TO_READ_NS:
                     yield f"record {line.seq}: a press answers what nobody can have read"

@@ -54,6 +54,7 @@ ASKS_FACTS = 0.3  # of the benches ask for facts, too
 STALL_S = 1.0
 BURST_NS = 100_000_000
 SURE_99_9 = 3.3  # normal quantile for 99.9 %, two-sided: 3.29
+NO_SUCH_PART_UM = 20_000.0  # in inches, or of a gauge that was set to zero on the part
 LITTLE_OFF_UM = 700.0  # a gauge that is off by so little reads what an oversize may have
 SLACK_UM = 3.0
 """An interval is the sweep's own estimate; that it holds in 99.9 % is another study's business."""
@@ -271,6 +272,7 @@ class Session:
             if isinstance(line.event, Sized):
                 sized[line.event.at] = line.event
                 self.played.sized += 1
+                self._is_of_such_a_part(line.seq, line.event)
         in_doubt = self._two_answers(rules.queue.bench)
         for at in rules.queue.bench.sizes:
             if at in in_doubt:
@@ -289,6 +291,12 @@ class Session:
             little = "zero" in self.hand.struck and abs(off_um) < LITTLE_OFF_UM
             if not ((little or doubted) and self._nothing_rests_on(rules.queue.bench, at)):
                 self._break(f"{at} stands {off_um:+.1f} µm off (± {allowed_um:.1f})")
+
+    def _is_of_such_a_part(self, seq: int, found: Sized) -> None:
+        """Not even for a moment: a verdict would rest on it, and a pair."""
+        off_um = found.size_nm / 1e3 - self.parts.size_mm(found.at) * 1e3
+        if abs(off_um) > NO_SUCH_PART_UM:
+            self._break(f"record {seq}: {found.at} came out {off_um:+.0f} µm off")
 
     def _nothing_rests_on(self, bench: RulesBench, at: FeatureId) -> bool:
         """Whether its part is undecided, and no pair with it may run."""
