@@ -40,6 +40,9 @@ LATE_NS: Final = 1_000_000_000
 few hundredths of a second, a busy machine some tenths): a hand may have looked in between, and
 taken what stood there before. Any sooner, whoever looks sees what was swept just now."""
 
+RECENT_NS: Final = 5_000_000_000
+"""A hand that sweeps is at the crest more often than that."""
+
 PLACE_NS: Final = 700_000_000
 """Of a leaf only the number of the place is new, so that its next place is sooner read; a press
 that comes even sooner is left over from the place before."""
@@ -114,6 +117,27 @@ class Crest:
         return self._sign * (height or 0)
 
 
+class RecentCrest:
+    """The same of the last readings: what a gauge read once, set otherwise, is forgotten."""
+
+    def __init__(self, gauge: GaugeOnBench) -> None:
+        self._gauge = gauge
+        self._before, self._now = Crest(gauge), Crest(gauge)
+        self._since_ns: int | None = None
+
+    def push(self, t_ns: int, length_nm: int) -> None:
+        """Take one reading."""
+        if self._since_ns is None or t_ns - self._since_ns >= RECENT_NS:
+            self._since_ns, self._before, self._now = t_ns, self._now, Crest(self._gauge)
+        for crest in (self._before, self._now):
+            crest.push(length_nm)
+
+    @property
+    def nm(self) -> int:
+        """The reading, in nm; 0 before any."""
+        return self._before.nm
+
+
 class Watch:
     """Looks at what a gauge holds while nothing that it sweeps counts.
 
@@ -135,7 +159,7 @@ class Watch:
         traits, held = self._gauge.traits, self._held
         self._departure = held.stays.departure(traits) if held is not None else None
         self._sweep = sweep_of(traits)
-        self._crest = Crest(self._gauge)
+        self._crest = RecentCrest(self._gauge)
         self._touched = False
         self._last_ns: int | None = held.stays.last_ns if held is not None else None
 
@@ -146,7 +170,7 @@ class Watch:
             if not self._departure.gone(t_ns, length_nm):
                 return
             self._held = self._departure = None
-        self._crest.push(length_nm)
+        self._crest.push(t_ns, length_nm)
         if self._unseen is not None:
             self._unseen.push(t_ns, length_nm)
         for note in self._sweep.push(t_ns, length_nm):
@@ -154,7 +178,7 @@ class Watch:
                 self._touched = True
             elif isinstance(note, Left):
                 self._touched, self._unseen = False, None
-                self._crest = Crest(self._gauge)
+                self._crest = RecentCrest(self._gauge)
 
     def interrupted(self, asked: FeatureId | None) -> None:
         """Nobody saw what came of it meanwhile: it may be there still, or another in its place.
