@@ -102,12 +102,18 @@ class Journal:
         return len(self.lines)
 
 
-def document(*, asks_facts: bool = False) -> SessionOpened:
-    """The first record: the shipped sheet with one depth, gauges set well, temperatures known."""
+def document(*, asks_facts: bool = False, says_average: bool = False) -> SessionOpened:
+    """The first record: the shipped sheet with one depth, gauges set well, temperatures known.
+
+    Args:
+        asks_facts: whether the plan asks for facts, too.
+        says_average: whether it is said that the displays do not average.
+    """
     made = opening(
         sheet_text=sheet_text(), set_text=set_text(asks_facts=asks_facts), code_version="world"
     )
     setting = f'setting = {{ standard = "ring", u_um = {SURE} }}\n'
+    setting += "averages_ms = 0\n" if says_average else ""
     config = made.config_text.replace('measures = "', f'{setting}measures = "')
     return opening(
         sheet_text=made.sheet_text,
@@ -129,12 +135,19 @@ class Rules:
 class Bench:
     """The whole bench but the hand."""
 
-    def __init__(self, chance: random.Random, *, own_board: bool, asks_facts: bool = False) -> None:
+    def __init__(
+        self,
+        chance: random.Random,
+        *,
+        own_board: bool,
+        asks_facts: bool = False,
+        says_average: bool = False,
+    ) -> None:
         self.clock, self.chance, self.own_board = Clock(), chance, own_board
         self._board_back_s = 0.0
         self._board_seq = self._showing = 0
         self.journal = Journal(self.clock, chance)
-        self.opened = document(asks_facts=asks_facts)
+        self.opened = document(asks_facts=asks_facts, says_average=says_average)
         self.setup = setup_of(self.opened)
         self.encoders = {
             name: Encoder.for_profile(gauge.profile) for name, gauge in self.opened.gauges.items()

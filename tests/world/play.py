@@ -51,6 +51,7 @@ AWAY = {
 }
 OWN_BOARD = 0.7  # of the benches have a board of their own; another's tells them nothing
 ASKS_FACTS = 0.3  # of the benches ask for facts, too
+SAYS_AVERAGE = 0.75  # of the benches say that their displays do not average: sizes come sooner
 STALL_S = 1.0
 BURST_NS = 100_000_000
 SURE_99_9 = 3.3  # normal quantile for 99.9 %, two-sided: 3.29
@@ -147,7 +148,9 @@ class Session:
         own_board = later.random() < OWN_BOARD
         asks_facts = random.Random(f"facts {seed}").random() < ASKS_FACTS
         house = random.Random(f"house {seed}")
-        self.bench = Bench(house, own_board=own_board, asks_facts=asks_facts)
+        says_average = random.Random(f"average {seed}").random() < SAYS_AVERAGE
+        said = {"asks_facts": asks_facts, "says_average": says_average}
+        self.bench = Bench(house, own_board=own_board, **said)
         self.seen = Seen(self.bench)
         by_attempt: dict[int, list[Trouble]] = {}
         for one in self.troubles:
