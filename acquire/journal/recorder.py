@@ -26,7 +26,7 @@ from barrelfit.acquire.journal.writer import JournalFile, JournalRefusedError
 RETRY_S: Final = 0.25
 LOOK_S: Final = 0.5
 LAST_WORDS: Final = 5  # a disk that fails at each of them is not to be trusted with an end
-APART_S: Final = 0.004
+APART_S: Final = 0.0038
 """Between the starts of two goes: a record that comes alone is written at once, of many some are
 written together. Each go costs some 0.4 ms of a core, down to the bus and the rules."""
 
