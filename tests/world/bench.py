@@ -256,13 +256,15 @@ class Bench:
     def _daemon_works(self) -> None:
         now_ns = self.clock.monotonic_ns()
         for name, gauge in self.gauges.items():
+            there, was_there = not self.is_down(f"cable {name}"), self.plugged[name]
+            if there and not was_there:  # nothing is read of a port before it is open
+                gauge.changed(now_ns, True, "")  # noqa: FBT003
             if self.terminal[name]:  # what waits is read before it shows that the port is gone
                 waiting, self.terminal[name] = self.terminal[name], b""
                 gauge.received(now_ns, waiting)
-            there = not self.is_down(f"cable {name}")
-            if there != self.plugged[name]:
-                self.plugged[name] = there
-                gauge.changed(now_ns, there, "" if there else "unplugged")
+            if was_there and not there:
+                gauge.changed(now_ns, False, "unplugged")  # noqa: FBT003
+            self.plugged[name] = there
             gauge.tick()
         self._tell_asks()
         self._board_shows()
