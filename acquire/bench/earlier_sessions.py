@@ -38,7 +38,7 @@ PIECE_BYTES: Final = 128 * 1024
 CLOSING: Final = (kind_of(SessionClosed), kind_of(SessionSigned))
 PAUSED: Final = kind_of(JobPaused)
 _LEFT: Final = (
-    "{path} was not finished, and stays as it is: it began with another bench file, sheet, set or"
+    "%s was not finished, and stays as it is: it began with another bench file, sheet, set or"
     " profile than today's. A new session begins; its parts are measured anew"
 )
 UNREADABLE_END: Final = "?"
@@ -196,7 +196,7 @@ def _is_ended(path: Path, wanted: SessionOpened) -> bool:
     end = ends_as(path)
     if not (isinstance(first, SessionOpened) and _same(first, wanted)):
         if end not in {"", PAUSED}:
-            log.warning("%s", _LEFT.format(path=path))
+            log.warning(_LEFT, path)
         return True
     return not end
 

@@ -146,13 +146,9 @@ class PromptClient(aiomqtt.Client):
         """
 
         def read() -> None:
-            try:
-                client.loop_read()
-            except Exception as error:  # noqa: BLE001  as the library's: the connection is broken
-                self._broke(error)
-                return
-            self._acknowledge()
-            self._hear_confirmed()
+            if self._did(client.loop_read):
+                self._acknowledge()
+                self._hear_confirmed()
 
         def begin() -> None:
             self._loop.add_reader(sock.fileno(), read)
@@ -160,9 +156,15 @@ class PromptClient(aiomqtt.Client):
 
         self._loop.call_soon_threadsafe(begin)
 
-    def _broke(self, error: Exception) -> None:
-        if not self._disconnected.done():
-            self._disconnected.set_exception(error)
+    def _did(self, work: Callable[[], object]) -> bool:
+        """Have the library read or write; False when the connection broke by it."""
+        try:
+            work()
+        except Exception as error:  # noqa: BLE001  as the library's: the connection is broken
+            if not self._disconnected.done():
+                self._disconnected.set_exception(error)
+            return False
+        return True
 
     async def _wait_for(self, fut: Awaitable[T], timeout: float | None) -> T:  # noqa: ASYNC109
         """As the library's, without a task of its own for each publish."""
@@ -183,10 +185,7 @@ class PromptClient(aiomqtt.Client):
         watch = super()._on_socket_register_write
 
         def write() -> None:
-            try:
-                client.loop_write()
-            except Exception as error:  # noqa: BLE001  as the library's: the connection is broken
-                self._broke(error)
+            if not self._did(client.loop_write):
                 return
             if client.want_write() and client.socket() is sock:
                 self._is_watched = True

@@ -23,7 +23,7 @@ def note_alike(bench: Bench, at: FeatureId, before: tuple[str, ...] = ()) -> Non
     pairs = (*pairwise(in_order(bench, at.feature)), *pairwise(before))
     for earlier, later in dict.fromkeys(pairs):
         names = {earlier, later}
-        known = any(a.feature == at.feature and set(a.names) == names for a in bench.alike)
+        known = _is_noted(bench, at.feature, names)
         settled = {(at.feature, earlier, later), (at.feature, later, earlier)} & bench.settled
         if earlier == later or at.part not in names or known or settled:
             continue
@@ -47,16 +47,19 @@ def _note_came_back(bench: Bench, at: FeatureId) -> None:
     here = list(takewhile(lambda a: a.part == part, measured))
     before = next((a.part for a in measured if a.part != part), part)
     came_back = [here] if any(a.part == part for a in measured[len(here) :]) else []
-    is_over = _is_measured(bench, part, feature) and all(a.part != part for a in bench.once_more)
-    if not is_over:
+    if not _is_measured(bench, part, feature) or any(a.part == part for a in bench.once_more):
         return
     for places in (*came_back, *_begun_anew(bench, here)):
         there = [(a, replace(a, part=before)) for a in places]
         both = [(bench.sizes[b], bench.sizes[a]) for a, b in there if b in bench.sizes]
         found = alike(feature, [one for one, _ in both], [other for _, other in both])
-        known = any(a.feature == feature and set(a.names) == {before, part} for a in bench.alike)
-        if found is not None and not known:
+        if found is not None and not _is_noted(bench, feature, {before, part}):
             bench.alike.append(found)
+
+
+def _is_noted(bench: Bench, feature: str, names: set[str]) -> bool:
+    """Whether two parts are known to be alike, whichever was measured first."""
+    return any(a.feature == feature and set(a.names) == names for a in bench.alike)
 
 
 def _begun_anew(bench: Bench, here: Sequence[FeatureId]) -> list[Sequence[FeatureId]]:
