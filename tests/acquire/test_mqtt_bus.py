@@ -97,11 +97,7 @@ async def test_a_link_that_is_told_to_end_as_its_subscription_is_confirmed_ends(
 @pytest.mark.parametrize("turns", range(12))
 async def test_a_publish_that_is_told_to_end_as_it_is_confirmed_ends(turns):
     broker = SmallBroker()
-    up = asyncio.Event()
-    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
-    link = BusLink(lambda: address, "test", (), print, lambda on: on and up.set())
-    running = asyncio.create_task(link.run())
-    await asyncio.wait_for(up.wait(), 5)
+    link, running = await linked(broker)
 
     async def publish_for_ever() -> None:
         await link.publish("a", b"b")
@@ -112,6 +108,16 @@ async def test_a_publish_that_is_told_to_end_as_it_is_confirmed_ends(turns):
     assert await _ends(task)
     assert await _ends(running)
     broker.stop()
+
+
+async def linked(broker: SmallBroker) -> tuple[BusLink, asyncio.Task]:
+    """A link that is connected, and the task that keeps it so."""
+    up = asyncio.Event()
+    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
+    link = BusLink(lambda: address, "test", (), print, lambda on: on and up.set())
+    running = asyncio.create_task(link.run())
+    await asyncio.wait_for(up.wait(), 5)
+    return link, running
 
 
 async def _loop_turns(number: int) -> None:
@@ -210,11 +216,8 @@ async def _remaining_length(reader: asyncio.StreamReader) -> int:
 
 
 async def test_more_than_a_socket_takes_at_once_is_written_as_it_takes_more():
-    broker, up = SlowBroker(), asyncio.Event()
-    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
-    link = BusLink(lambda: address, "test", (), print, lambda on: on and up.set())
-    running = asyncio.create_task(link.run())
-    await asyncio.wait_for(up.wait(), 5)
+    broker = SlowBroker()
+    link, running = await linked(broker)
     sent = [bytes([n]) * 3_000_000 for n in range(3)]
     told = [asyncio.create_task(link.publish("a", payload)) for payload in sent]
     await asyncio.wait(told, timeout=0.2)
@@ -230,11 +233,8 @@ async def test_more_than_a_socket_takes_at_once_is_written_as_it_takes_more():
 
 @pytest.mark.slow
 async def test_a_publish_that_nobody_confirms_says_so():
-    broker, up = SlowBroker(), asyncio.Event()
-    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
-    link = BusLink(lambda: address, "test", (), print, lambda on: on and up.set())
-    running = asyncio.create_task(link.run())
-    await asyncio.wait_for(up.wait(), 5)
+    broker = SlowBroker()
+    link, running = await linked(broker)
     with pytest.raises(BusDownError, match="timed out"):
         await link.publish("a", b"b")
     broker.reads.set()
@@ -243,11 +243,8 @@ async def test_a_publish_that_nobody_confirms_says_so():
 
 
 async def test_who_hears_that_a_message_was_taken_may_send_the_next_at_once():
-    broker, up, done = SmallBroker(), asyncio.Event(), asyncio.Event()
-    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
-    link = BusLink(lambda: address, "test", (), print, lambda on: on and up.set())
-    running = asyncio.create_task(link.run())
-    await asyncio.wait_for(up.wait(), 5)
+    broker, done = SmallBroker(), asyncio.Event()
+    link, running = await linked(broker)
     answers: list[str] = []
 
     def told(why_not: str) -> None:
@@ -265,11 +262,8 @@ async def test_who_hears_that_a_message_was_taken_may_send_the_next_at_once():
 
 
 async def test_what_nobody_has_confirmed_as_a_link_ends_is_told_to_be_lost():
-    broker, up = SlowBroker(), asyncio.Event()
-    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
-    link = BusLink(lambda: address, "test", (), print, lambda on: on and up.set())
-    running = asyncio.create_task(link.run())
-    await asyncio.wait_for(up.wait(), 5)
+    broker = SlowBroker()
+    link, running = await linked(broker)
     answers: list[str] = []
     link.send("a", b"b", answers.append)
     link.send("a", b"c", answers.append)
@@ -280,11 +274,8 @@ async def test_what_nobody_has_confirmed_as_a_link_ends_is_told_to_be_lost():
 
 
 async def test_what_is_sent_along_is_confirmed_with_the_next_message_and_not_before():
-    broker, up, done = SmallBroker(), asyncio.Event(), asyncio.Event()
-    address = BrokerAddress("127.0.0.1", await broker.start(), "", "")
-    link = BusLink(lambda: address, "test", (), print, lambda on: on and up.set())
-    running = asyncio.create_task(link.run())
-    await asyncio.wait_for(up.wait(), 5)
+    broker, done = SmallBroker(), asyncio.Event()
+    link, running = await linked(broker)
     answers: list[tuple[str, str]] = []
     link.send_along("a", b"1", lambda why: answers.append(("1", why)))
     link.send_along("a", b"2", lambda why: answers.append(("2", why)))

@@ -5,17 +5,13 @@ import signal
 import subprocess
 import sys
 from pathlib import Path
+from typing import BinaryIO
 
 import pytest
 
 HOUSE = Path(__file__).resolve().parents[2]
-HEARS = """
+PRESSED = """
 import os, signal, sys
-signal.signal(signal.SIGINT, signal.default_int_handler)  # whoever runs the tests may ignore it
-"""
-PRESSED = (
-    HEARS
-    + """
 
 class Pressed:
     def find_spec(self, name, path=None, target=None):
@@ -33,15 +29,6 @@ from barrelfit.acquire.__main__ import main
 sys.meta_path.insert(0, Pressed())
 main()
 """
-)
-AT_WORK = (
-    HEARS
-    + """
-sys.argv = ["barrelfit", "judge", "-", "--sheet", "flat-four-85"]
-from barrelfit.acquire.__main__ import main
-main()
-"""
-)
 
 
 @pytest.mark.slow
@@ -68,11 +55,9 @@ def test_ctrl_c_while_it_loads_ends_it_whatever_is_done_with_an_exception(words,
 
 @pytest.mark.slow
 def test_ctrl_c_in_the_middle_of_a_command_is_told_by_its_exit_code():
+    command = [sys.executable, "-m", "barrelfit.acquire", "judge", "-", "--sheet", "flat-four-85"]
     child = subprocess.Popen(  # noqa: S603
-        [sys.executable, "-c", AT_WORK],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
+        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE
     )
     assert child.stdin is not None
     try:
@@ -85,21 +70,26 @@ def test_ctrl_c_in_the_middle_of_a_command_is_told_by_its_exit_code():
     assert (child.returncode, errors) == (130, b"")
 
 
+def read_into(standard_output: int | BinaryIO, words: list[str]) -> subprocess.CompletedProcess:
+    """Have a journal read by a command, and what it says go there."""
+    journal = str(HOUSE / "tests" / "journals" / "v8.jsonl")
+    return subprocess.run(  # noqa: S603
+        [sys.executable, "-m", "barrelfit.acquire", *words, journal],
+        stdout=standard_output,
+        stderr=subprocess.PIPE,
+        check=False,
+        timeout=60,
+    )
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("words", [["verify"], ["replay"], ["replay", "--redo"]], ids=" ".join)
 def test_whoever_reads_no_further_makes_no_finding_of_it(words):
     """`verify … | head` must not end as if the record were altered."""
     reads, writes = os.pipe()
     os.close(reads)
-    journal = str(HOUSE / "tests" / "journals" / "v8.jsonl")
     try:
-        done = subprocess.run(  # noqa: S603
-            [sys.executable, "-m", "barrelfit.acquire", *words, journal],
-            stdout=writes,
-            stderr=subprocess.PIPE,
-            check=False,
-            timeout=60,
-        )
+        done = read_into(writes, words)
     finally:
         os.close(writes)
     assert (done.returncode, done.stderr) == (141, b"")
@@ -109,14 +99,7 @@ def test_whoever_reads_no_further_makes_no_finding_of_it(words):
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="/dev/full is not on this system")
 @pytest.mark.parametrize("words", [["verify"], ["replay"], ["replay", "--redo"]], ids=" ".join)
 def test_a_full_disk_behind_standard_output_is_told_in_one_sentence(words):
-    journal = str(HOUSE / "tests" / "journals" / "v8.jsonl")
     with Path("/dev/full").open("wb") as full:
-        done = subprocess.run(  # noqa: S603
-            [sys.executable, "-m", "barrelfit.acquire", *words, journal],
-            stdout=full,
-            stderr=subprocess.PIPE,
-            check=False,
-            timeout=60,
-        )
+        done = read_into(full, words)
     told = b"barrelfit: standard output: No space left on device\n"
     assert (done.returncode, done.stderr) == (2, told)
