@@ -45,9 +45,11 @@ def _note_came_back(bench: Bench, at: FeatureId) -> None:
     feature, part = at.feature, at.part
     measured = [a for a in reversed(bench.history) if a.feature == feature]
     here = list(takewhile(lambda a: a.part == part, measured))
-    before = next((a.part for a in measured if a.part != part), part)
+    before = next((a.part for a in measured if a.part != part), None)
     came_back = [here] if any(a.part == part for a in measured[len(here) :]) else []
-    if not _is_measured(bench, part, feature) or any(a.part == part for a in bench.once_more):
+    if before is None or not _is_measured(bench, part, feature):
+        return
+    if any(a.part == part for a in bench.once_more):
         return
     for places in (*came_back, *_begun_anew(bench, here)):
         there = [(a, replace(a, part=before)) for a in places]

@@ -135,11 +135,11 @@ def test_that_they_were_two_barrels_before_says_nothing_of_a_place_that_is_measu
     assert len(hand.of(TwoPartsAsked)) == 1
 
 
-def swept_anew(in_hand: str) -> Hand:
-    """Of B2 the last place but one came to nothing at first; from there on `in_hand` is swept."""
+def swept_anew(in_hand: str, part: str = "B2") -> Hand:
+    """Of a barrel the last place but one came to nothing at first; then `in_hand` is swept."""
     hand = Hand(5, set_to_nm=300.0)
     bores = [p.at for p in hand.bench.plan if p.at.feature == "bore"]
-    second = [at for at in bores if at.part == "B2"]
+    second = [at for at in bores if at.part == part]
     for number, at in enumerate(p.at for p in hand.bench.plan if p.at.feature == "skirt"):
         hand.feed(EntryMade(number, at, "84.92", "mm", WHO))
     for at in bores:
@@ -158,6 +158,10 @@ def test_after_a_sweep_that_came_to_nothing_the_gauge_may_be_in_the_barrel_befor
 
 def test_after_a_sweep_that_came_to_nothing_the_same_barrel_is_asked_about_nothing():
     assert not swept_anew("B2").of(TwoPartsAsked)
+
+
+def test_the_first_barrel_of_all_is_not_compared_with_itself():
+    assert not swept_anew("B1", "B1").of(TwoPartsAsked)
 
 
 PLACES = [(d, r) for d in ("top", "middle", "bottom") for r in ("thrust", "pin")]

@@ -19,6 +19,7 @@ from barrelfit.rules.events import (
     Sized,
     StartedAnew,
     TakenBack,
+    TwoPartsAsked,
     TwoPartsSettled,
 )
 from barrelfit.rules.model import FeatureId, Verdict
@@ -42,6 +43,7 @@ def broken_laws(lines: Iterable[Line], least: int) -> Iterator[str]:
     yield from _a_discard_was_measured_twice(in_order)
     yield from _passes_are_of_what_stood_asked(written)
     yield from _a_refused_sweep_is_over(in_order)
+    yield from _two_parts_are_not_one(in_order)
 
 
 def _sizes_rest_on_passes_enough(lines: list[Line], least: int) -> Iterator[str]:
@@ -92,6 +94,15 @@ def _a_refused_sweep_is_over(lines: list[Line]) -> Iterator[str]:
                 if refused and last_ns is not None and start_ns - last_ns < AWAY_NS:
                     yield f"record {line.seq}: pass of {at} goes on with a refused sweep"
                 refused, last_ns = False, end_ns
+
+
+def _two_parts_are_not_one(lines: list[Line]) -> Iterator[str]:
+    """No part is asked about beside itself: measuring it once more would never settle that."""
+    for line in lines:
+        if isinstance(line.event, TwoPartsAsked):
+            for pair in line.event.pairs:
+                if pair.earlier == pair.later:
+                    yield f"record {line.seq}: is {pair.earlier} two parts?"
 
 
 def _the_last_size_is_taken_back(lines: list[Line]) -> Iterator[str]:
