@@ -20,16 +20,24 @@ meanwhile. About the upright that lifts the reading by
 and further up by nothing: as a skirt of the barrel c + e does that is larger by e. So f is the mean
 of such densities over the speeds v, which are normal like the tilt and have no say in it.
 
-Tables of log p over y - D are kept, because the same few are asked for again and again: near the
-size in steps of `STEP_NM`, further up, where noise and barrel no longer bend the density, wider.
+Tables of the share of f below x and of log p over y - D are kept, because the same few are asked
+for again and again: near the size in steps of `STEP_NM`, further up, where noise and barrel no
+longer bend the density, wider. Those of an averaging display are made each time of kept ones, of
+barrels in steps of a fifth, and between two such steps by the share of each.
 """
 
 import math
+from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+Whole = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
 
 STEP_NM = 100  # step of the tables near the size, and of the sizes tried
 BELOW_NM = 16_000  # a reading lower than this under the size is a bounce
@@ -37,20 +45,23 @@ ABOVE_NM = 20_000
 FAR_STEP_NM = 1_000
 FAR_NM = 120_000
 BOUNCE_NM = 60_000
-TABLES_MAX = 4_096  # kept of each kind, a few kB each
+TABLES_MAX = 8_192  # kept of each kind, a few kB each
+FACES_MAX = 128  # kept, some 100 kB each
 BOUNCE_SHARE = 0.02
 _FLOOR = BOUNCE_SHARE / (2 * BOUNCE_NM)
 _WIDE = 5.0  # noises: further out a normal density is nothing
 _ROOT_2PI = math.sqrt(2.0 * math.pi)
 _ROOT_2 = math.sqrt(2.0)
-_ALL_BELOW, _NONE_BELOW = -6.0, 27.3  # erfc is 2 under the one, and 0 over the other
+_TAILS_AT: Floats = np.arange(-6.0, 6.0, 1e-3)  # beyond, erfc is 2 and nothing
+_TAILS: Floats = np.array([0.5 * math.erfc(x) for x in _TAILS_AT.tolist()])
 # Of a normal tilt's speeds, without their sign: the middles of four that are as many each.
 _SPEEDS = (0.158, 0.491, 0.895, 1.647)
-_BARREL_STEP_NM = 100  # barrels of averaging displays, so that tables recur
+# Barrels that averaging displays show: all that 40 µm of tilt make of those that there are.
+AVERAGED_BARRELS_NM = (
+    *range(0, 500, 100),
+    *(round(500 * 1.2**step) for step in range(22)),
+)
 _GAUSS = 1.0 / math.sqrt(12.0)  # of a step, to either side of its middle
-
-Floats = npt.NDArray[np.float64]
-Whole = npt.NDArray[np.int64]
 
 _NEAR = (ABOVE_NM + BELOW_NM) // STEP_NM + 1  # places of a table in near steps
 _LIFTS: Floats = np.concatenate(
@@ -60,19 +71,17 @@ _LIFTS: Floats = np.concatenate(
     ]
 )
 PLACES = len(_LIFTS)
+_STEPS: Floats = np.diff(_LIFTS)
+_MIDDLES: Floats = _LIFTS[:-1] + _STEPS / 2
 
 
 @dataclass(frozen=True, slots=True)
 class Scatter:
-    """One way of scattering, all in nm: noise S, barrel's lift c (0: cylinder), spread T.
-
-    `travel_nm` is how far the tilt goes while a display averages: the spread of v·w.
-    """
+    """One way of scattering, all in nm: noise S, barrel's lift c (0: cylinder), spread T."""
 
     noise_nm: int
     barrel_nm: int
     spread_nm: int
-    travel_nm: int = 0
 
 
 def excess_nm(barrel_nm: float, travel_nm: float) -> float:
@@ -90,47 +99,107 @@ def places(above_nm: Whole) -> Whole:
     return np.where(above_nm < ABOVE_NM, near, far)
 
 
+def log_densities(scatters: Sequence[Scatter], digit_nm: int, travel_nm: float = 0.0) -> Floats:
+    """Log of p(y | D) per nm, by way of scattering (rows) and the place of y - D.
+
+    Args:
+        scatters: the ways.
+        digit_nm: the gauge's last digit.
+        travel_nm: how far the tilt goes while a display averages, the spread of v·w; 0 where it
+            does not average.
+    """
+    if travel_nm:
+        return _logs_of_digit(_below_averaged(scatters, travel_nm), digit_nm)
+    return np.concatenate([_plain_log_densities(scatter, digit_nm) for scatter in scatters])
+
+
+def log_shares(scatters: Sequence[Scatter], travel_nm: float = 0.0) -> Floats:
+    """Log of the share of x (bounces too) below a length, by way (rows) and its place over D.
+
+    The arguments are those of `log_densities`.
+    """
+    if travel_nm:
+        return _logs_with_bounces(_below_averaged(scatters, travel_nm))
+    return np.concatenate([_plain_log_shares(scatter) for scatter in scatters])
+
+
+def make_tables(scatter: Scatter, digit_nm: int) -> None:
+    """Have the tables of a way at hand, ahead of the sizing that will ask for them."""
+    _plain_log_densities(scatter, digit_nm)
+    _plain_log_shares(scatter)
+
+
+def make_averaged_tables(noise_nm: int, spreads_nm: Sequence[int]) -> None:
+    """The same of what averaging displays show with this noise and these spreads."""
+    for barrel in AVERAGED_BARRELS_NM:
+        for spread in spreads_nm:
+            _below(Scatter(noise_nm, barrel, spread))
+
+
 @lru_cache(maxsize=TABLES_MAX)
-def log_densities(scatter: Scatter, digit_nm: int) -> Floats:
-    """Log of p(y | D) per nm, by the place of y - D."""
-    below = _below(scatter)
-    half = digit_nm / 2
-    upper, lower = (np.interp(_LIFTS + side, _LIFTS, below) for side in (half, -half))
+def _plain_log_densities(scatter: Scatter, digit_nm: int) -> Floats:
+    return _logs_of_digit(_below(scatter), digit_nm)
+
+
+@lru_cache(maxsize=TABLES_MAX)
+def _plain_log_shares(scatter: Scatter) -> Floats:
+    return _logs_with_bounces(_below(scatter))
+
+
+def _logs_of_digit(below: Floats, digit_nm: int) -> Floats:
+    upper, lower = _moved(below, -digit_nm / 2), _moved(below, digit_nm / 2)
     logs: Floats = np.log((1.0 - BOUNCE_SHARE) * (upper - lower) / digit_nm + _FLOOR)
     return logs
 
 
-@lru_cache(maxsize=TABLES_MAX)
-def log_shares(scatter: Scatter) -> Floats:
-    """Log of the share of x (bounces too) that lie below a length, by its place over D."""
+def _logs_with_bounces(below: Floats) -> Floats:
     bounces = np.clip((_LIFTS + BOUNCE_NM) / (2 * BOUNCE_NM), 0.0, 1.0)
-    logs: Floats = np.log((1.0 - BOUNCE_SHARE) * _below(scatter) + BOUNCE_SHARE * bounces)
+    logs: Floats = np.log((1.0 - BOUNCE_SHARE) * below + BOUNCE_SHARE * bounces)
     return logs
+
+
+def _moved(tables: Floats, by_nm: float) -> Floats:
+    """Tables of a length that lies `by_nm` higher, read between the places."""
+    at = np.clip(_LIFTS - by_nm, _LIFTS[0], _LIFTS[-1])
+    left = np.minimum(np.searchsorted(_LIFTS, at, side="right") - 1, PLACES - 2)
+    share = (at - _LIFTS[left]) / (_LIFTS[left + 1] - _LIFTS[left])
+    found: Floats = tables[:, left]
+    found += share * (tables[:, left + 1] - found)
+    return found
 
 
 @lru_cache(maxsize=TABLES_MAX)
 def _below(scatter: Scatter) -> Floats:
-    """The share of f that lies below x, by the place of x - D."""
-    if scatter.travel_nm:
-        return _below_averaged(scatter)
-    steps = np.diff(_LIFTS)
-    middles = _LIFTS[:-1] + steps / 2
+    """The share of f that lies below x, by the place of x - D: one row."""
     # Gauss's two points a step: a trapezoid is too high where the density bends upwards.
-    sides = (middles - steps * _GAUSS, middles + steps * _GAUSS)
-    sums = [_on_face(scatter, side) + _on_edge(scatter, side) for side in sides]
-    return np.concatenate([[0.0], np.cumsum((sums[0] + sums[1]) / 2 * steps)])
+    sides = [_MIDDLES - _STEPS * _GAUSS, _MIDDLES + _STEPS * _GAUSS]
+    sums = [_on_face(scatter, n) + _on_edge(scatter, side) for n, side in enumerate(sides)]
+    return np.concatenate([[0.0], np.cumsum((sums[0] + sums[1]) / 2 * _STEPS)])[None, :]
 
 
-def _below_averaged(scatter: Scatter) -> Floats:
-    """The same of a display that averages: the mean over the tilt's speeds."""
-    shares = []
-    for speed in _SPEEDS:
-        excess = excess_nm(scatter.barrel_nm, speed * scatter.travel_nm)
-        step = round((scatter.barrel_nm + excess) / _BARREL_STEP_NM) * _BARREL_STEP_NM
-        plain = _below(Scatter(scatter.noise_nm, step, scatter.spread_nm))
-        shares.append(np.interp(_LIFTS - excess, _LIFTS, plain))
-    total: Floats = np.sum(shares, axis=0) / len(_SPEEDS)
-    return total
+def _below_averaged(scatters: Sequence[Scatter], travel_nm: float) -> Floats:
+    """The same of a display that averages: the mean over the tilt's speeds, a row each way."""
+    total: Floats = np.zeros((len(scatters), PLACES))
+    by_barrel: dict[int, list[int]] = {}
+    for row, scatter in enumerate(scatters):
+        by_barrel.setdefault(scatter.barrel_nm, []).append(row)
+    for barrel, rows in by_barrel.items():
+        ways = [scatters[row] for row in rows]
+        for speed in _SPEEDS:
+            excess = excess_nm(barrel, speed * travel_nm)
+            total[rows] += _moved(_below_barrelled(ways, barrel + excess), excess)
+    return total / len(_SPEEDS)
+
+
+def _below_barrelled(ways: Sequence[Scatter], barrel_nm: float) -> Floats:
+    """The shares below, as they are with another barrel: between the two kept ones beside it."""
+    right = min(bisect_right(AVERAGED_BARRELS_NM, barrel_nm), len(AVERAGED_BARRELS_NM) - 1)
+    one, other = AVERAGED_BARRELS_NM[right - 1 : right + 1]
+    share = min((barrel_nm - one) / (other - one), 1.0)
+    found = np.concatenate([_below(Scatter(w.noise_nm, one, w.spread_nm)) for w in ways])
+    more = np.concatenate([_below(Scatter(w.noise_nm, other, w.spread_nm)) for w in ways])
+    found += share * (more - found)
+    return found
 
 
 def lift_to_tilt(lift_nm: float, barrel_nm: float) -> float:
@@ -147,19 +216,27 @@ def _on_edge(scatter: Scatter, lifts: Floats) -> Floats:
     tilts = lifts + scatter.barrel_nm
     means = tilts * (spread / total) ** 2
     width = _ROOT_2 * noise * spread / total
-    off = (edge - means) / width
-    shares = np.where(off < 0.0, 1.0, 0.0)
-    near = (off > _ALL_BELOW) & (off < _NONE_BELOW)
-    shares[near] = 0.5 * np.array(list(map(math.erfc, off[near].tolist())))
+    shares = np.interp((edge - means) / width, _TAILS_AT, _TAILS)
     return 2.0 * np.exp(-0.5 * (tilts / total) ** 2) / _ROOT_2PI / total * shares
 
 
-def _on_face(scatter: Scatter, lifts: Floats) -> Floats:
-    """The part of f from 0 < s < 2c, where the lift is s²/4c: midpoints finer than the noise."""
-    noise, barrel, spread = scatter.noise_nm, scatter.barrel_nm, scatter.spread_nm
-    if barrel == 0:
-        return np.zeros(len(lifts))
-    found = np.zeros(len(lifts))
+def _on_face(scatter: Scatter, side: int) -> Floats:
+    """The part of f from 0 < s < 2c, where the lift is s²/4c, at the places of one side."""
+    found: Floats = np.zeros(PLACES - 1)
+    if scatter.barrel_nm:
+        near, tilts, shares = _face(scatter.noise_nm, scatter.barrel_nm, side)
+        with_tilt = np.exp(-0.5 * (tilts / scatter.spread_nm) ** 2)
+        found[near] = (with_tilt * shares).sum(axis=1) / scatter.spread_nm
+    return found
+
+
+@lru_cache(maxsize=FACES_MAX)
+def _face(noise: int, barrel: int, side: int) -> tuple[Flags, Floats, Floats]:
+    """For which lifts the face tells, from which tilts, and the share of each of these there.
+
+    Whatever the spread is. The tilts are midpoints finer than the noise.
+    """
+    lifts = _MIDDLES + (-_GAUSS, _GAUSS)[side] * _STEPS
     near = (lifts > -_WIDE * noise) & (lifts < barrel + _WIDE * noise)
     lifts = lifts[near]
     low = np.clip(lifts - _WIDE * noise, 0.0, barrel)
@@ -169,6 +246,5 @@ def _on_face(scatter: Scatter, lifts: Floats) -> Floats:
     widths = (high - low) / steps
     tilts = low[:, None] + (np.arange(steps) + 0.5) * widths[:, None]
     off = (lifts[:, None] - tilts * tilts / (4.0 * barrel)) / noise
-    total = np.exp(-0.5 * ((tilts / spread) ** 2 + off * off)).sum(axis=1)
-    found[near] = total * widths / (spread * noise * math.pi)
-    return found
+    shares = np.exp(-0.5 * off * off) * widths[:, None] / (noise * math.pi)
+    return near, tilts, shares

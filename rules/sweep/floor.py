@@ -28,11 +28,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from barrelfit.rules.sweep.excess import (
     PLACES,
     STEP_NM,
+    Flags,
     Floats,
     Scatter,
     Whole,
@@ -63,8 +63,6 @@ LAGS_MAX = 15
 LAG_PAIRS_MIN = 6
 LAG_END = 0.1
 CLIP_NM = 40_000
-
-Flags = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +107,7 @@ def fit_floor(
     told of the same gauge and of parts that are barrelled alike.
     """
     ordered = sorted(length for crest in passes for length in crest)
-    ways = scatters_for(ordered, digit_nm, still_nm, travel_nm)
+    ways = scatters_for(ordered, digit_nm, still_nm)
     power = correlation_time(passes) ** CORRELATION_POWER
     rank = min(len(ordered) - 1, 2 + len(ordered) // 16)
     low = max(ordered[0], ordered[rank] - CLIP_NM) - 3_000 - digit_nm // 2
@@ -120,14 +118,14 @@ def fit_floor(
 
     coarse_sizes = np.arange(low, high + 1, COARSE_NM, dtype=np.int64)
     alone, taught = _shares(ways), _shares(ways, Taught(lessons) if lessons else None)
-    coarse = power * _log_likelihoods(seen, coarse_sizes, ways)
+    coarse = power * _log_likelihoods(seen, coarse_sizes, ways, travel_nm)
     # What a sweep tells the next is to be the same whatever was known before.
     is_open = _within(taught + coarse) | _within(alone + coarse)
     asked = np.flatnonzero(is_open.any(axis=1))
     kept = [ways[n] for n in asked.tolist()]
     likely = coarse_sizes[is_open.any(axis=0)]
     sizes = np.arange(likely[0] - COARSE_NM, likely[-1] + COARSE_NM + 1, FINE_NM, dtype=np.int64)
-    fine = power * _log_likelihoods(seen, sizes, kept)
+    fine = power * _log_likelihoods(seen, sizes, kept, travel_nm)
     logs = np.logaddexp.reduce(taught[asked] + fine, axis=0)
     found = moments(dict(zip(sizes.tolist(), logs.tolist(), strict=True)))
     likeliest = ways[int((taught + coarse).max(axis=1).argmax())].scatter
@@ -177,17 +175,18 @@ def _window_end_nm(ordered: Sequence[int], digit_nm: int) -> int:
     return low + max(within, WINDOW_DIGITS * digit_nm)
 
 
-def _log_likelihoods(seen: _Seen, sizes_nm: Whole, ways: Sequence[Way]) -> Floats:
+def _log_likelihoods(seen: _Seen, sizes_nm: Whole, ways: Sequence[Way], travel_nm: float) -> Floats:
     """Log likelihood by way of scattering (rows) and by size (columns)."""
     stands = places(seen.readings_nm[None, :] - sizes_nm[:, None])
     stands += PLACES * np.arange(len(sizes_nm))[:, None]
     counts = np.bincount(stands.ravel(), minlength=PLACES * len(sizes_nm))
-    tables = np.array([log_densities(way.scatter, seen.digit_nm) for way in ways])
+    scatters = [way.scatter for way in ways]
+    tables = log_densities(scatters, seen.digit_nm, travel_nm)
     by_size = counts.reshape(len(sizes_nm), PLACES).astype(np.float64)
     # Not `@`: a linear algebra library may add in another order each time, and a redo must agree.
     logs: Floats = np.einsum("wp,sp->ws", tables, by_size)
     if seen.edge_nm is not None:
-        shares = np.array([log_shares(way.scatter) for way in ways])
+        shares = log_shares(scatters, travel_nm)
         logs -= len(seen.readings_nm) * shares[:, places(seen.edge_nm - sizes_nm)]
     return logs
 

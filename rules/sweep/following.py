@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from statistics import median
 
+from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep.agreement import disagreement, weigh_nothing
 from barrelfit.rules.sweep.dome import has_crossed, short_by_mm
 from barrelfit.rules.sweep.faults import is_frozen, lags
@@ -14,7 +15,7 @@ from barrelfit.rules.sweep.nouns import GaugeTraits, Lesson, SweepRefused
 from barrelfit.rules.sweep.passes import Crossing, PassesOutcome, crossing_of, rank_low_nm
 from barrelfit.rules.sweep.posterior import Posterior, moved, widened
 from barrelfit.rules.sweep.refusals import refuse, too_few
-from barrelfit.rules.sweep.scatters import make_tables
+from barrelfit.rules.sweep.scatters import prepare_scatters
 from barrelfit.rules.sweep.sticking import stuck_nm
 from barrelfit.rules.sweep.still import still_noise_nm
 from barrelfit.rules.sweep.travel import travel_nm
@@ -35,9 +36,10 @@ DOUBT_MAX_NM = 1_850.0
 DOUBT_FEW_MAX_NM = 1_550.0  # four passes hardly show that they agree: a part that drifts looks so
 
 
-def prepare_riding(digit_nm: int) -> None:
-    """Do ahead of time what a first size of a gauge with this last digit would wait for."""
-    make_tables(digit_nm)
+def prepare_riding(traits: GaugeTraits) -> None:
+    """Do ahead of time what a first size of this gauge would wait for."""
+    unsaid = traits.averages_ms is None and traits.movement is Movement.FOLLOWING
+    prepare_scatters(traits.digit_nm, averages=unsaid or bool(traits.averages_ms))
     weigh_nothing()
 
 

@@ -37,7 +37,7 @@ class Estimator:
     """How the passes of a movement become a size, and what is done ahead of time for it."""
 
     size: Sizer
-    prepare: tuple[Callable[[int], object], ...] = ()
+    prepare: Callable[[GaugeTraits], None] | None = None
 
 
 def _size_bore(
@@ -47,10 +47,15 @@ def _size_bore(
     return size_bore(hills, traits)
 
 
+def _prepare_screw(traits: GaugeTraits) -> None:
+    """A screw gauge's reading may ride, too."""
+    prepare_riding(traits)
+    level_tables(traits.digit_nm)
+
+
 ESTIMATORS = {
-    Movement.FOLLOWING: Estimator(size_following, (prepare_riding,)),
-    # A screw gauge's reading may ride, too.
-    Movement.SCREW: Estimator(size_screw, (prepare_riding, level_tables)),
+    Movement.FOLLOWING: Estimator(size_following, prepare_riding),
+    Movement.SCREW: Estimator(size_screw, _prepare_screw),
     Movement.BORE: Estimator(_size_bore),
 }
 
@@ -69,10 +74,10 @@ class StreamEvidence:
 
 
 def prepare(traits: GaugeTraits) -> None:
-    """Do ahead of time what a first size of this gauge would wait for: tens of ms."""
+    """Do ahead of time what a first size of this gauge would wait for: up to half a second."""
     estimator = ESTIMATORS.get(traits.movement)
-    for make in estimator.prepare if estimator is not None else ():
-        make(traits.digit_nm)
+    if estimator is not None and estimator.prepare is not None:
+        estimator.prepare(traits)
 
 
 def judge(

@@ -9,7 +9,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from barrelfit.rules.sweep.excess import Scatter, lift_to_tilt, log_densities, log_shares
+from barrelfit.rules.sweep.excess import (
+    Scatter,
+    lift_to_tilt,
+    make_averaged_tables,
+    make_tables,
+)
 from barrelfit.rules.sweep.lessons import BARRELS_NM, NOISES_NM
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 
@@ -21,7 +26,6 @@ STILL_FACTORS = {0.8: 0.3, 1.0: 0.4, 1.25: 0.2}  # noise in contact to noise at 
 STILL_UNLIKE = 0.1  # of the prior shares, when the gauge stood still
 STILL_LEAST_NM = 250.0
 HALF_NORMAL_MEDIAN = 0.6745
-TRAVEL_LEAST_NM, TRAVEL_MOST_NM = 100.0, 40_000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,23 +37,20 @@ class Way:
     spread_share: float
 
 
-def scatters_for(
-    ordered: Sequence[int], digit_nm: int, still_nm: float | None = None, travel_nm: float = 0.0
-) -> list[Way]:
+def scatters_for(ordered: Sequence[int], digit_nm: int, still_nm: float | None = None) -> list[Way]:
     """The ways of scattering that the readings (sorted, nm) leave open, with their shares.
 
     The spread comes from the median, which bounces don't move: half of a half-normal lies under
     0.6745 spreads. It is rounded to steps of a fifth so that tables recur.
     """
     noises, answer = _noises(digit_nm, still_nm), []
-    travel = _step(travel_nm, TRAVEL_LEAST_NM, TRAVEL_MOST_NM) if travel_nm else 0
     lifts = _median_lifts_nm(ordered, digit_nm)
     for (barrel, share), lift in product(BARRELS_NM.items(), lifts):
         tilt = lift_to_tilt(lift, barrel) / HALF_NORMAL_MEDIAN
         for factor, part in SPREADS.items():
             spread = _spread_step(factor * tilt)
             answer += [
-                Way(Scatter(noise, barrel, spread, travel), share * likely, part / len(lifts))
+                Way(Scatter(noise, barrel, spread), share * likely, part / len(lifts))
                 for noise, likely in noises.items()
             ]
     return answer
@@ -79,25 +80,22 @@ def _noises(digit_nm: int, still_nm: float | None) -> dict[int, float]:
     return shares
 
 
-def make_tables(digit_nm: int) -> None:
+def prepare_scatters(digit_nm: int, *, averages: bool) -> None:
     """Make the tables that sweeps of a gauge with this last digit will ask for, ahead of time.
 
-    Their making takes tens of ms at the first sizes, else in the middle of somebody's work.
+    Their making takes tens of ms at the first sizes, else in the middle of somebody's work; that
+    of those that only a display asks for that `averages` takes half a second.
     """
-    steps = range(round(math.log(SPREAD_MIN_NM, 1.2)), round(math.log(SPREAD_MAX_NM, 1.2)))
-    for spread in sorted({_spread_step(1.2**step) for step in steps}):
-        for barrel in BARRELS_NM:
-            for noise in NOISES_NM:
-                scatter = Scatter(noise, barrel, spread)
-                log_densities(scatter, digit_nm)
-                log_shares(scatter)
+    steps = range(round(math.log(SPREAD_MIN_NM, 1.2)), round(math.log(SPREAD_MAX_NM, 1.2)) + 1)
+    spreads = sorted({_spread_step(1.2**step) for step in steps})
+    for noise in NOISES_NM:
+        for barrel, spread in product(BARRELS_NM, spreads):
+            make_tables(Scatter(noise, barrel, spread), digit_nm)
+        if averages:
+            make_averaged_tables(noise, spreads)
 
 
 def _spread_step(spread_nm: float) -> int:
-    return _step(spread_nm, SPREAD_MIN_NM, SPREAD_MAX_NM)
-
-
-def _step(length_nm: float, least_nm: float, most_nm: float) -> int:
-    """A length in steps of a fifth, so that tables recur."""
-    rough_um = min(max(length_nm, least_nm), most_nm) / 1_000
+    """A spread in steps of a fifth, so that tables recur."""
+    rough_um = min(max(spread_nm, SPREAD_MIN_NM), SPREAD_MAX_NM) / 1_000
     return round(1_000 * 1.2 ** round(math.log(rough_um, 1.2)))

@@ -12,7 +12,7 @@ from barrelfit.rules.sweep.stream import size_trace
 from tests.bench.sweep_study import at_the_bench
 from tests.rules.sweep_physics import World, make
 
-VERSION = "0.11.0"
+VERSION = "0.12.0"
 KEPT = {
     ("following", 10.0): (84_012_174, 1558.276, 84_008_794, 84_015_023),
     ("following", 50.0): (84_012_424, 780.337, 84_010_878, 84_014_042),
