@@ -66,7 +66,7 @@ from barrelfit.rules.told import FactTold
 from tests.acquire.recorded import CONFIG, Recording, opening, sweep
 from tests.acquire.test_signing import KEY
 
-VERSION = 9
+VERSION = 10
 FOLDER = Path(__file__).parent
 # So that a sweep goes on while its size is doubtful.
 WELL_SET = CONFIG.replace(
