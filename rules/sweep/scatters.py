@@ -22,7 +22,7 @@ from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 SPREADS = {0.3: 0.03, 0.8: 0.29, 1.25: 0.39, 1.8: 0.29}
 SPREAD_MIN_NM = 500.0
 SPREAD_MAX_NM = 27_000.0  # a hand holds a quarter of a degree; wider is not a sweep of one size
-STILL_FACTORS = {0.8: 0.3, 1.0: 0.4, 1.25: 0.2}  # noise in contact to noise at the stop: share
+STILL_STEPS = {-1: 0.3, 0: 0.4, 1: 0.2}  # fifths from noise at the stop to that in contact: share
 STILL_UNLIKE = 0.1  # of the prior shares, when the gauge stood still
 STILL_LEAST_NM = 250.0
 HALF_NORMAL_MEDIAN = 0.6745
@@ -74,8 +74,8 @@ def _noises(digit_nm: int, still_nm: float | None) -> dict[int, float]:
         return NOISES_NM
     shares = {noise: STILL_UNLIKE * share for noise, share in NOISES_NM.items()}
     alone_nm = math.sqrt(max(still_nm**2 - digit_u_nm(digit_nm) ** 2, min(NOISES_NM) ** 2))
-    for factor, share in STILL_FACTORS.items():
-        noise = max(round(factor * alone_nm / 50), 1) * 50
+    for more, share in STILL_STEPS.items():
+        noise = _in_fifths(alone_nm, more)
         shares[noise] = shares.get(noise, 0.0) + share
     return shares
 
@@ -96,6 +96,9 @@ def prepare_scatters(digit_nm: int, *, averages: bool) -> None:
 
 
 def _spread_step(spread_nm: float) -> int:
-    """A spread in steps of a fifth, so that tables recur."""
-    rough_um = min(max(spread_nm, SPREAD_MIN_NM), SPREAD_MAX_NM) / 1_000
-    return round(1_000 * 1.2 ** round(math.log(rough_um, 1.2)))
+    return _in_fifths(min(max(spread_nm, SPREAD_MIN_NM), SPREAD_MAX_NM))
+
+
+def _in_fifths(length_nm: float, more: int = 0) -> int:
+    """A length in steps of a fifth, so that tables recur; `more` steps further."""
+    return round(1_000 * 1.2 ** (round(math.log(length_nm / 1_000, 1.2)) + more))
