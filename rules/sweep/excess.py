@@ -99,8 +99,23 @@ def places(above_nm: Whole) -> Whole:
     return np.where(above_nm < ABOVE_NM, near, far)
 
 
-def log_densities(scatters: Sequence[Scatter], digit_nm: int, travel_nm: float = 0.0) -> Floats:
-    """Log of p(y | D) per nm, by way of scattering (rows) and the place of y - D.
+@dataclass(frozen=True, slots=True)
+class Tables:
+    """By way of scattering (rows) and the place over D.
+
+    `densities` are log p(y | D) per nm, `shares` the log of the share of x (bounces too) below.
+    """
+
+    densities: Floats
+    shares: Floats
+
+    def of(self, rows: Whole) -> "Tables":
+        """Those of some of the ways."""
+        return Tables(self.densities[rows], self.shares[rows])
+
+
+def log_tables(scatters: Sequence[Scatter], digit_nm: int, travel_nm: float = 0.0) -> Tables:
+    """What ways of scattering let expect.
 
     Args:
         scatters: the ways.
@@ -109,18 +124,12 @@ def log_densities(scatters: Sequence[Scatter], digit_nm: int, travel_nm: float =
             does not average.
     """
     if travel_nm:
-        return _logs_of_digit(_below_averaged(scatters, travel_nm), digit_nm)
-    return np.concatenate([_plain_log_densities(scatter, digit_nm) for scatter in scatters])
-
-
-def log_shares(scatters: Sequence[Scatter], travel_nm: float = 0.0) -> Floats:
-    """Log of the share of x (bounces too) below a length, by way (rows) and its place over D.
-
-    The arguments are those of `log_densities`.
-    """
-    if travel_nm:
-        return _logs_with_bounces(_below_averaged(scatters, travel_nm))
-    return np.concatenate([_plain_log_shares(scatter) for scatter in scatters])
+        below = _below_averaged(scatters, travel_nm)
+        return Tables(_logs_of_digit(below, digit_nm), _logs_with_bounces(below))
+    return Tables(
+        np.concatenate([_plain_log_densities(scatter, digit_nm) for scatter in scatters]),
+        np.concatenate([_plain_log_shares(scatter) for scatter in scatters]),
+    )
 
 
 def make_tables(scatter: Scatter, digit_nm: int) -> None:

@@ -35,10 +35,10 @@ from barrelfit.rules.sweep.excess import (
     Flags,
     Floats,
     Scatter,
+    Tables,
     Whole,
     excess_nm,
-    log_densities,
-    log_shares,
+    log_tables,
     places,
 )
 from barrelfit.rules.sweep.lessons import Evidence, Taught
@@ -118,14 +118,14 @@ def fit_floor(
 
     coarse_sizes = np.arange(low, high + 1, COARSE_NM, dtype=np.int64)
     alone, taught = _shares(ways), _shares(ways, Taught(lessons) if lessons else None)
-    coarse = power * _log_likelihoods(seen, coarse_sizes, ways, travel_nm)
+    tables = log_tables([way.scatter for way in ways], digit_nm, travel_nm)
+    coarse = power * _log_likelihoods(seen, coarse_sizes, tables)
     # What a sweep tells the next is to be the same whatever was known before.
     is_open = _within(taught + coarse) | _within(alone + coarse)
     asked = np.flatnonzero(is_open.any(axis=1))
-    kept = [ways[n] for n in asked.tolist()]
     likely = coarse_sizes[is_open.any(axis=0)]
     sizes = np.arange(likely[0] - COARSE_NM, likely[-1] + COARSE_NM + 1, FINE_NM, dtype=np.int64)
-    fine = power * _log_likelihoods(seen, sizes, kept, travel_nm)
+    fine = power * _log_likelihoods(seen, sizes, tables.of(asked))
     logs = np.logaddexp.reduce(taught[asked] + fine, axis=0)
     found = moments(dict(zip(sizes.tolist(), logs.tolist(), strict=True)))
     likeliest = ways[int((taught + coarse).max(axis=1).argmax())].scatter
@@ -175,19 +175,16 @@ def _window_end_nm(ordered: Sequence[int], digit_nm: int) -> int:
     return low + max(within, WINDOW_DIGITS * digit_nm)
 
 
-def _log_likelihoods(seen: _Seen, sizes_nm: Whole, ways: Sequence[Way], travel_nm: float) -> Floats:
+def _log_likelihoods(seen: _Seen, sizes_nm: Whole, tables: Tables) -> Floats:
     """Log likelihood by way of scattering (rows) and by size (columns)."""
     stands = places(seen.readings_nm[None, :] - sizes_nm[:, None])
     stands += PLACES * np.arange(len(sizes_nm))[:, None]
     counts = np.bincount(stands.ravel(), minlength=PLACES * len(sizes_nm))
-    scatters = [way.scatter for way in ways]
-    tables = log_densities(scatters, seen.digit_nm, travel_nm)
     by_size = counts.reshape(len(sizes_nm), PLACES).astype(np.float64)
     # Not `@`: a linear algebra library may add in another order each time, and a redo must agree.
-    logs: Floats = np.einsum("wp,sp->ws", tables, by_size)
+    logs: Floats = np.einsum("wp,sp->ws", tables.densities, by_size)
     if seen.edge_nm is not None:
-        shares = log_shares(scatters, travel_nm)
-        logs -= len(seen.readings_nm) * shares[:, places(seen.edge_nm - sizes_nm)]
+        logs -= len(seen.readings_nm) * tables.shares[:, places(seen.edge_nm - sizes_nm)]
     return logs
 
 

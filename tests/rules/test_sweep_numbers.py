@@ -24,8 +24,7 @@ from barrelfit.rules.sweep.excess import (
     STEP_NM,
     Scatter,
     lift_to_tilt,
-    log_densities,
-    log_shares,
+    log_tables,
     places,
 )
 from barrelfit.rules.sweep.finder import PassFinder
@@ -64,7 +63,7 @@ def density(z: float, scatter: Scatter) -> float:
 @pytest.mark.parametrize("scatter", SCATTERS)
 def test_the_density_of_crest_readings_is_its_integral(scatter: Scatter) -> None:
     lengths = [-1_500, 0, 700, 2_500, 6_000, 13_500, 19_000, 25_000, 60_000]
-    told = np.exp(log_densities([scatter], 200)[0][places(np.array(lengths))])
+    told = np.exp(log_tables([scatter], 200).densities[0][places(np.array(lengths))])
     for z, found in zip(lengths, told, strict=True):
         ends, sides = (density(z - x, scatter) + density(z + x, scatter) for x in (100, 50))
         mean = (7 * ends + 32 * sides + 12 * density(z, scatter)) / 90  # Boole's rule, over a digit
@@ -75,7 +74,7 @@ def test_the_density_of_crest_readings_is_its_integral(scatter: Scatter) -> None
 @pytest.mark.parametrize("scatter", SCATTERS)
 def test_a_coarse_digit_shows_the_mean_density_of_its_lengths(scatter: Scatter) -> None:
     lengths = np.array([-6_000, -1_000, 2_000, 9_000])
-    told = np.exp(log_densities([scatter], 10_000)[0][places(lengths)])
+    told = np.exp(log_tables([scatter], 10_000).densities[0][places(lengths)])
     for z, found in zip(lengths, told, strict=True):
         inside = np.linspace(z - 5_000, z + 5_000, 81)
         mean = integrate.trapezoid([density(x, scatter) for x in inside], inside) / 10_000
@@ -86,9 +85,9 @@ def test_a_coarse_digit_shows_the_mean_density_of_its_lengths(scatter: Scatter) 
 @pytest.mark.parametrize("scatter", SCATTERS)
 def test_the_digits_shares_sum_to_one(scatter: Scatter, digit_nm: int) -> None:
     shown = np.arange(-60_000, 120_000, digit_nm) + 300
-    total = digit_nm * np.exp(log_densities([scatter], digit_nm)[0][places(shown)]).sum()
+    total = digit_nm * np.exp(log_tables([scatter], digit_nm).densities[0][places(shown)]).sum()
     assert total == pytest.approx(1.0, abs=0.03)
-    shares = log_shares([scatter])[0]
+    shares = log_tables([scatter], digit_nm).shares[0]
     assert math.exp(shares[-1]) == pytest.approx(1.0, abs=0.02)
     assert all(a <= b for a, b in pairwise(shares))
 
@@ -96,7 +95,7 @@ def test_the_digits_shares_sum_to_one(scatter: Scatter, digit_nm: int) -> None:
 def test_a_length_stands_at_the_nearest_step_and_outside_at_an_end() -> None:
     lengths = np.array([-BELOW_NM - 1, -BELOW_NM, 49 - BELOW_NM, 50 - BELOW_NM, ABOVE_NM - STEP_NM])
     assert places(lengths).tolist() == [0, 0, 0, 1, (ABOVE_NM + BELOW_NM) // STEP_NM - 1]
-    last = len(log_shares(SCATTERS[:1])[0]) - 1
+    last = len(log_tables(SCATTERS[:1], 200).shares[0]) - 1
     assert places(np.array([FAR_NM, 2 * FAR_NM])).tolist() == [last, last]
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from barrelfit.rules.sweep import window
-from barrelfit.rules.sweep.excess import Scatter, excess_nm, log_shares, places
+from barrelfit.rules.sweep.excess import Scatter, excess_nm, log_tables, places
 from barrelfit.rules.sweep.window import Residuals, excess_share
 from tests.bench.other_study import KINDS, row_of
 
@@ -140,7 +140,7 @@ def test_averaged_readings_of_a_tilt_lie_as_their_density_says(barrel_nm: int) -
         tilt, way = chance.gauss(0, 13_000), chance.gauss(0, 9_000)
         moments = [lift(abs(tilt + way * ((n + 0.5) / 12 - 0.5))) for n in range(12)]
         lifts.append(math.fsum(moments) / 12 + chance.gauss(0, 650))
-    (shares,) = log_shares([Scatter(650, barrel_nm, 13_000)], 9_000)
+    (shares,) = log_tables([Scatter(650, barrel_nm, 13_000)], 200, 9_000).shares
     for length in (1_000, 3_000, 6_000, 12_000):
         below = sum(x < length for x in lifts) / len(lifts)
         place = int(places(np.array([length]))[0])
