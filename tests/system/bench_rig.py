@@ -126,7 +126,11 @@ class Child:
         self.wait()
 
     def wait(self, seconds: float = PATIENCE_S) -> int:
-        code = self.process.wait(seconds)
+        try:
+            code = self.process.wait(seconds)
+        except subprocess.TimeoutExpired as error:
+            error.add_note("\n".join(["It said last:", *self.lines.texts()[-5:]]))
+            raise
         if self.process.stdin is not None:
             with contextlib.suppress(BrokenPipeError):
                 self.process.stdin.close()

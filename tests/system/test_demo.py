@@ -41,7 +41,7 @@ def folder():
 def test_a_whole_set_from_the_first_piston_to_the_last_barrel(folder):
     demo = Demo(folder, "--speed", "10")
     with ending(demo):
-        assert demo.process.wait(270) == 0
+        assert demo.wait(270) == 0
         said = [json.loads(text) for text in demo.lines.texts()]
     assert demo.errors.texts() == []
     swept = [m for m in said if m["kind"] == "size" and m["truth_mm"] is not None]
