@@ -171,17 +171,22 @@ class Hand:
         if self.looked is None:
             yield from self._slips(gauge, held, size_mm, kinds)
             if self.board.asked != at:  # it had been enough
+                self._handled(at, held)
                 return
         short = kinds["turn-short"].amount if "turn-short" in kinds and gauge == OUTSIDE else None
         self.mistaken = self.mistaken or short is not None
         yield from self._until_answered(gauge, held, size_mm, short)
-        self.last[at.feature] = at if held is None else held
-        self.handled |= set() if held is None else {held.part}
+        self._handled(at, held)
         yield from self._presses(gauge, held, size_mm, kinds)
         rest_s = self.chance.uniform(*((0.4, 2.0) if "back-soon" in kinds else (4.0, 6.5)))
         yield from self._back_again(gauge, held, size_mm, rest_s, kinds)
         self.mistaken = False
         self.offset_mm[gauge], self.inch[gauge] = 0.0, False  # seen on the way back
+
+    def _handled(self, at: FeatureId, held: FeatureId | None) -> None:
+        """Know a part again that was in hand: of a barrel, once its first place was swept."""
+        self.last[at.feature] = at if held is None else held
+        self.handled |= set() if held is None else {held.part}
 
     def _presses(
         self, gauge: str, held: FeatureId | None, size_mm: float, kinds: dict[str, Trouble]
