@@ -24,13 +24,15 @@ from barrelfit.acquire.bench.rules_pipe import (
     Results,
 )
 from barrelfit.acquire.bench.supervisor import Standing
+from barrelfit.acquire.gathered import Gathered
 from barrelfit.acquire.journal.recorder import Recorder
 from barrelfit.rules.said import Said, decimal, said
 
 SHOWN_RECORDS: Final = 500
-SHOWN_APART_S: Final = 0.01
-"""A record that comes alone is shown at once, of many some together: less than a hand or an eye
-notices, and half of what the service and showing cost."""
+APART_S: Final = 0.01
+LATE_S: Final = 0.015
+"""Between two showings (`Gathered`): less than a hand or an eye notices, and half of what the
+service and showing cost."""
 PING_S: Final = 1.0
 STALLED_S: Final = 5.0
 """After how long without an answer it is told that the service is away."""
@@ -114,7 +116,9 @@ class RulesChild:
     ) -> Said:
         """Show the service each record once it is on disk, from where it has read to."""
         shown, stream = await caught_up, child.stdin
-        news = self._recorder.news()
+        news = asyncio.Event()
+        gathered = Gathered(news.set, APART_S, LATE_S)
+        self._recorder.on_more(gathered.want)
         try:
             while stream is not None:
                 lines = self._recorder.journal.lines_since(shown, SHOWN_RECORDS)
@@ -125,11 +129,11 @@ class RulesChild:
                 shown += len(lines)
                 self._tell(child, b"".join(lines))
                 await stream.drain()
-                await asyncio.sleep(SHOWN_APART_S)
         except (BrokenPipeError, ConnectionResetError):
             pass
         finally:
-            self._recorder.forget(news)
+            self._recorder.forget(gathered.want)
+            gathered.end()
         return said("it_ended", code=str(await child.wait()))
 
     async def _watch(

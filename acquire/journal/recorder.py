@@ -1,6 +1,6 @@
 """Puts events into the session's journal and tells when they are on disk.
 
-`record` is called from the event loop and only seals the record in memory; one task writes all
+`record` is called from the event loop and only seals the record in memory; a thread writes all
 that waits in one go and asks the disk to keep it, at once where the last go was some milliseconds
 ago; what comes meanwhile is gathered for the next go. Nothing leaves for the bus before that.
 """
@@ -9,7 +9,6 @@ import asyncio
 import contextlib
 import logging
 import threading
-import time
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -17,6 +16,7 @@ from queue import SimpleQueue
 from typing import Final
 
 from barrelfit.acquire.clock import Clock, utc_text
+from barrelfit.acquire.gathered import Gathered
 from barrelfit.acquire.journal.clock_watch import ClockWatch
 from barrelfit.acquire.journal.events import Event, SessionClosed, SessionSigned
 from barrelfit.acquire.journal.job_events import JobPaused
@@ -26,9 +26,10 @@ from barrelfit.acquire.journal.writer import JournalFile, JournalRefusedError
 RETRY_S: Final = 0.25
 LOOK_S: Final = 0.5
 LAST_WORDS: Final = 5  # a disk that fails at each of them is not to be trusted with an end
-APART_S: Final = 0.0038
-"""Between the starts of two goes: a record that comes alone is written at once, of many some are
-written together. Each go costs some 0.4 ms of a core, down to the bus and the rules."""
+APART_S: Final = 0.0034
+LATE_S: Final = 0.0044
+"""Between the starts of two goes (`Gathered`). Each costs some 0.4 ms of a core, down to the bus
+and the rules."""
 
 GO: Final = "go"
 END: Final = "end"
@@ -54,11 +55,7 @@ class JustRecorded:
 
 
 class _Goes:
-    """A thread that has the journal write, one go at a time, no two nearer than `APART_S`.
-
-    It rests after a go and only then looks whether another is wanted, so that under load nobody has
-    to wake it; what a go came to is told in the event loop, in one turn.
-    """
+    """Has a thread write the journal, one go at a time; what one came to is told in the loop."""
 
     def __init__(
         self, flush: Callable[[], object], told: Callable[[BaseException | None], None]
@@ -66,29 +63,41 @@ class _Goes:
         self._flush = flush
         self._told = told
         self._loop = asyncio.get_running_loop()
-        self._wanted: SimpleQueue[str] = SimpleQueue()
+        self._gathered = Gathered(self._begin, APART_S, LATE_S)
+        self._is_under_way = False
+        self._orders: SimpleQueue[str] = SimpleQueue()
         threading.Thread(target=self._work, name="journal", daemon=True).start()
 
     def want(self) -> None:
-        """Have it write once; `told` hears in the loop that it did, or what it raised."""
-        self._wanted.put(GO)
+        """Have it write soon; `told` hears that it did, or what it raised.
+
+        A go that is under way may be too far for the newest: who hears of its end wants another.
+        """
+        if not self._is_under_way:
+            self._gathered.want()
 
     def end(self) -> None:
         """Nothing more is to be written; a go under way is not waited for."""
-        self._wanted.put(END)
+        self._gathered.end()
+        self._orders.put(END)
+
+    def _begin(self) -> None:
+        self._is_under_way = True
+        self._orders.put(GO)
+
+    def _went(self, raised: BaseException | None) -> None:
+        self._is_under_way = False
+        self._told(raised)
 
     def _work(self) -> None:
-        while self._wanted.get() == GO:
-            next_s = time.monotonic() + APART_S
+        while self._orders.get() == GO:
             raised: BaseException | None = None
             try:
                 self._flush()
             except BaseException as error:  # noqa: BLE001  raised where the recording runs
                 raised = error
             with contextlib.suppress(RuntimeError):  # the loop has ended meanwhile
-                self._loop.call_soon_threadsafe(self._told, raised)
-            if (early_s := next_s - time.monotonic()) > 0:
-                time.sleep(early_s)
+                self._loop.call_soon_threadsafe(self._went, raised)
 
 
 class Recorder:
@@ -107,7 +116,7 @@ class Recorder:
         self._clock = clock
         self._watch = ClockWatch()
         self._goes: _Goes | None = None
-        self._wanted = False  # a go; or one is to be tried again in a moment
+        self._rests = False  # for a moment: the disk has just refused
         self._trouble = ""
         self._failed: asyncio.Future[None] | None = None
         self._listeners: list[Callable[[], None]] = []
@@ -199,32 +208,27 @@ class Recorder:
         """Have `listener` called whenever more records may be on disk."""
         self._listeners.append(listener)
 
-    def forget(self, news: asyncio.Event) -> None:
-        """Let an event of `news` go."""
-        self._listeners.remove(news.set)
+    def forget(self, listener: Callable[[], None]) -> None:
+        """Let one of `on_more` go."""
+        self._listeners.remove(listener)
 
     async def until_durable(self, seq: int) -> None:
         """Wait until record `seq` is on disk."""
-        news = self.news()
+        news = asyncio.Event()
+        self.on_more(news.set)
         try:
             while self.journal.durable_seq < seq:
                 news.clear()
                 await news.wait()
         finally:
-            self.forget(news)
-
-    def news(self) -> asyncio.Event:
-        """An event that is set whenever more records are on disk; its holder clears it."""
-        event = asyncio.Event()
-        self.on_more(event.set)
-        return event
+            self.forget(news.set)
 
     async def run(self) -> None:
         """Write what waits, until cancelled; what a go, or who was told of it, raises is raised."""
         self._failed = asyncio.get_running_loop().create_future()
         self._goes = _Goes(self.journal.flush, self._went)
         self._trouble = self.journal.trouble
-        self._wanted = False
+        self._rests = False
         looking = asyncio.create_task(self._look())
         try:
             await self._failed
@@ -241,12 +245,11 @@ class Recorder:
 
     def _want(self) -> None:
         """Have what waits written, unless that is to be done in any case."""
-        if self._goes is not None and not self._wanted:
-            self._wanted = True
+        if self._goes is not None and not self._rests:
             self._goes.want()
 
     def _want_again(self) -> None:
-        self._wanted = False
+        self._rests = False
         self._want()
 
     def _went(self, raised: BaseException | None) -> None:
@@ -269,11 +272,12 @@ class Recorder:
         for listener in tuple(self._listeners):
             listener()
         if self.journal.durable_seq == self.journal.last_seq:
-            self._wanted = False
-        elif self.journal.trouble:
+            return
+        if self.journal.trouble:
+            self._rests = True
             asyncio.get_running_loop().call_later(RETRY_S, self._want_again)
         else:
-            self._want_again()
+            self._want()
 
     def _log_trouble(self) -> None:
         if self.journal.trouble:
