@@ -7,7 +7,7 @@ from statistics import median
 from barrelfit.rules.sweep.agreement import is_leant
 from barrelfit.rules.sweep.averaged import MODEL_NM, Way, ways_of
 from barrelfit.rules.sweep.finder import Sample
-from barrelfit.rules.sweep.following import size_riding
+from barrelfit.rules.sweep.following import size_riding_unsaid
 from barrelfit.rules.sweep.held import rest_nm, rides
 from barrelfit.rules.sweep.nouns import GaugeTraits, Lesson, SweepRefused
 from barrelfit.rules.sweep.passes import (
@@ -57,7 +57,7 @@ def size_screw(
     if not crossings:
         return refuse("no-contact", traits.movement)
     if rides([[length for _, length in c.used] for c in crossings], traits.digit_nm):
-        return size_riding(crossings, traits, lessons)
+        return size_riding_unsaid(crossings, traits, lessons)
     rests = [rest_nm(c.used) for c in crossings]
     high = _high_closing(rests, traits.digit_nm)
     if high is not None:

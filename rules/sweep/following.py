@@ -4,7 +4,6 @@ import math
 from collections.abc import Sequence
 from statistics import median
 
-from barrelfit.rules.model import Movement
 from barrelfit.rules.sweep.agreement import disagreement, weigh_nothing
 from barrelfit.rules.sweep.dome import has_crossed, short_by_mm
 from barrelfit.rules.sweep.faults import is_frozen, lags
@@ -38,8 +37,7 @@ DOUBT_FEW_MAX_NM = 1_550.0  # four passes hardly show that they agree: a part th
 
 def prepare_riding(traits: GaugeTraits) -> None:
     """Do ahead of time what a first size of this gauge would wait for."""
-    unsaid = traits.averages_ms is None and traits.movement is Movement.FOLLOWING
-    prepare_scatters(traits.digit_nm, averages=unsaid or bool(traits.averages_ms))
+    prepare_scatters(traits.digit_nm, averages=traits.averages_ms != 0)
     weigh_nothing()
 
 
@@ -69,6 +67,16 @@ def _size_said(
     if strange:
         return refuse("part-exchanged" if enough else "passes-disagree", traits.movement)
     return size_riding(crossings, traits, lessons, still_noise_nm(hills, floor_nm))
+
+
+def size_riding_unsaid(
+    crossings: Sequence[Crossing], traits: GaugeTraits, lessons: Sequence[Lesson] = ()
+) -> PassesOutcome | SweepRefused:
+    """The same where nobody may have said whether the display averages."""
+    plain = size_riding(crossings, traits, lessons)
+    if isinstance(plain, SweepRefused) or traits.averages_ms is not None:
+        return plain
+    return size_unsaid(plain, traits, lambda said: size_riding(crossings, said, lessons))
 
 
 def size_riding(

@@ -135,3 +135,23 @@ def test_at_20_readings_a_second_a_display_that_does_not_average_pays_little() -
     assert len(row.errors_um) >= 13
     assert row.held >= len(row.errors_um) - 1
     assert math.fsum(row.doubts_um) / len(row.doubts_um) < 1.6
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("rate_hz", [10.0, 20.0, 50.0])
+def test_a_screw_that_rides_and_averages_unsaid_is_told_with_that_doubt(rate_hz: float) -> None:
+    row = row_of(KINDS["riding, mean of 3"], rate_hz, range(100, 116))
+    assert len(row.errors_um) >= 12
+    assert row.held >= len(row.errors_um) - 1
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("rate_hz", [10.0, 20.0, 50.0])
+def test_a_screw_that_rides_and_does_not_average_pays_little(rate_hz: float) -> None:
+    doubts = []
+    for seed in range(100, 110):
+        samples, traits, _ = one(KINDS["screw that rides"], rate_hz, seed)
+        found = [size_trace(samples, t) for t in (traits, replace(traits, averages_ms=0))]
+        doubts.append([sized.u_nm for sized in found if isinstance(sized, SweepSized)])
+    unsaid, said = zip(*doubts, strict=True)
+    assert math.fsum(unsaid) < 1.15 * math.fsum(said)
