@@ -8,7 +8,7 @@ again where they still agree. Until then nothing of them is decided.
 """
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
@@ -20,6 +20,9 @@ from barrelfit.rules.model import FeatureId, Size
 from barrelfit.rules.said import Said, length, said
 
 Z_99 = 2.326  # standard normal, one-sided 99 %
+WENT_ON_NM: Final = 2_000.0
+"""By so much (one standard deviation) a size may be another part's, too, whose sweep went on after
+an interruption: passes of two parts that differ by less agree."""
 APART_NM: Final = 100_000  # parts of one engine that are both in order wear hardly further apart
 
 
@@ -47,25 +50,38 @@ class Alike:
         return [Question(firsts[part], asked) for part in self.names if part in firsts]
 
 
-def alike(feature: str, earlier: list[Size], later: list[Size]) -> Alike | None:
+def alike(
+    feature: str,
+    earlier: list[Size],
+    later: list[Size],
+    went_on: Collection[FeatureId] = (),
+) -> Alike | None:
     """Compare two parts by all their places together; None where they are two parts for sure.
 
     Args:
         feature: the kind of feature.
         earlier: the sizes of the part before, place by place.
         later: the sizes of the part after it, in the same order.
+        went_on: places whose sweep went on after an interruption.
     """
     both = list(zip(earlier, later, strict=True))
     if not both or any(s.source != SWEPT for pair in both for s in pair):
         return None
     square = sum(
-        (b.size_nm - a.size_nm) ** 2 / (own_u_nm(a) ** 2 + own_u_nm(b) ** 2) for a, b in both
+        (b.size_nm - a.size_nm) ** 2 / (_square_nm2(a, went_on) + _square_nm2(b, went_on))
+        for a, b in both
     )
     if square > chi_square_99(len(both)):
         return None
     a, b = max(both, key=lambda pair: abs(pair[1].size_nm - pair[0].size_nm))
     apart_nm = abs(b.size_nm - a.size_nm)
     return Alike(feature, AlikeParts(a.at.part, b.at.part, apart_nm, doubt_nm(a, b)))
+
+
+def _square_nm2(size: Size, went_on: Collection[FeatureId]) -> float:
+    """The square of what a size leaves open by itself (nm²)."""
+    more_nm = WENT_ON_NM if size.at in went_on else 0.0
+    return own_u_nm(size) ** 2 + more_nm**2
 
 
 def chi_square_99(dof: int) -> float:

@@ -39,7 +39,8 @@ class Bench:
     which they were taken. `alike` are parts that may be one, `settled` those that are not (feature
     and both parts), `once_more` what is measured again because nobody has answered yet.
     `begun_anew` are those of which a sweep came to nothing before they had a size: the part came
-    out. `untold` are services that are away and without which nobody sees what is asked for.
+    out; `went_on` those whose sweep went on after it had been out. `untold` are services that are
+    away and without which nobody sees what is asked for.
     `beside` looks at what the plan's gauges hold while another one is asked for, by gauge name;
     `pans` look at the scales. `now_ns` is when something happened last, `heard_ns` what that was
     when an ask came back as a record.
@@ -64,6 +65,7 @@ class Bench:
     settled: set[tuple[str, str, str]] = field(default_factory=set)
     once_more: list[FeatureId] = field(default_factory=list)
     begun_anew: set[FeatureId] = field(default_factory=set)
+    went_on: set[FeatureId] = field(default_factory=set)
     held: dict[tuple[FeatureId, str], str] = field(default_factory=dict)
     untold: set[str] = field(default_factory=set)
     beside: dict[str, Watch] = field(default_factory=dict)
@@ -222,6 +224,7 @@ class Bench:
         self.sizes.pop(at, None)
         self.firsts.pop(at, None)
         self.asked_again.discard(at)
+        self.went_on.discard(at)
         self.history = [other for other in self.history if other != at]
         self.done = [other for other in self.done if other != at]
 

@@ -21,19 +21,25 @@ def take_sweep(bench: Bench, armed: Armed, swept: SweepSized) -> list[Output]:
     if held is None:
         taught_by = lessons_for(bench, armed.ask.at, armed.gauge)
         found = of_sweep(swept, taught_by)
-        return take(bench, *size_at_20(bench, armed.ask.at, armed.gauge, found))
+        size = size_at_20(bench, armed.ask.at, armed.gauge, found)
+        return take(bench, *size, went_on=armed.since is not None)
     advice = said("do_check_unit_and_feature")
     return refuse(bench, armed, SweepRefused(held.reason, held.question, advice))
 
 
-def take(bench: Bench, size: Size, event: Sized) -> list[Output]:
-    """Take a size: say it, judge what it decides, and ask for the next feature."""
+def take(bench: Bench, size: Size, event: Sized, *, went_on: bool = False) -> list[Output]:
+    """Take a size: say it, judge what it decides, and ask for the next feature.
+
+    `went_on` says that its sweep went on after the part had been out.
+    """
     why = bench.why(size.at)
     was = bench.sizes.get(size.at)
     first = was if why in REPEATS else None
     doubted, order = bench.doubted, in_order(bench, size.at.feature)
     bench.forget(size.at)
     bench.sizes[size.at] = size
+    if went_on:
+        bench.went_on.add(size.at)
     bench.history.append(size.at)
     bench.done.append(size.at)
     said: list[Output] = []

@@ -54,7 +54,8 @@ def _note_came_back(bench: Bench, at: FeatureId) -> None:
     for places in (*came_back, *_begun_anew(bench, here)):
         there = [(a, replace(a, part=before)) for a in places]
         both = [(bench.sizes[b], bench.sizes[a]) for a, b in there if b in bench.sizes]
-        found = alike(feature, [one for one, _ in both], [other for _, other in both])
+        earlier, later = [one for one, _ in both], [other for _, other in both]
+        found = alike(feature, earlier, later, bench.went_on)
         if found is not None and not _is_noted(bench, feature, {before, part}):
             bench.alike.append(found)
 
@@ -80,7 +81,8 @@ def _compared(bench: Bench, feature: str, earlier: str, later: str) -> Alike | N
     """
     for one, other in product(_answers(bench, earlier, feature), _answers(bench, later, feature)):
         common = [place for place in one if place in other]
-        found = alike(feature, [one[p] for p in common], [other[p] for p in common])
+        places = [one[p] for p in common], [other[p] for p in common]
+        found = alike(feature, *places, bench.went_on)
         if found is not None:
             return found
     return None

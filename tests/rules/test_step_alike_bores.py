@@ -164,6 +164,32 @@ def test_the_first_barrel_of_all_is_not_compared_with_itself():
     assert not swept_anew("B1", "B1").of(TwoPartsAsked)
 
 
+def swept_apart(*, went_on: bool) -> Hand:
+    """One place of B1 is swept in two barrels, before and after an interruption; B1 again for B2.
+
+    Four rocks of another barrel, which is 1.8 µm larger there, and one of its own agree.
+    """
+    hand = Hand(5, set_to_nm=300.0)
+    bores = [p.at for p in hand.bench.plan if p.at.feature == "bore"]
+    for number, at in enumerate(p.at for p in hand.bench.plan if p.at.feature == "skirt"):
+        hand.feed(EntryMade(number, at, "84.92", "mm", WHO))
+    mixed = next(at for at in bores if at.part == "B1")
+    for at in bores:
+        in_hand = "B1" if at.part == "B2" else at.part
+        more_mm = 0.0018 if at == mixed else 0.0
+        swept(hand, at, mm_of(in_hand, at) + more_mm, went_on=went_on and at == mixed)
+    return hand
+
+
+def test_a_sweep_that_went_on_may_have_been_of_two_barrels_and_is_compared_as_such():
+    (question,) = swept_apart(went_on=True).of(TwoPartsAsked)
+    assert [(pair.earlier, pair.later) for pair in question.pairs] == [("B1", "B2")]
+
+
+def test_places_that_were_each_swept_in_one_go_are_compared_as_they_are():
+    assert not swept_apart(went_on=False).of(TwoPartsAsked)
+
+
 PLACES = [(d, r) for d in ("top", "middle", "bottom") for r in ("thrust", "pin")]
 
 
@@ -171,10 +197,11 @@ def place(at: FeatureId) -> tuple[str, str]:
     return at.depth, at.direction
 
 
-def swept(hand: Hand, at: FeatureId, mm: float) -> None:
+def swept(hand: Hand, at: FeatureId, mm: float, *, went_on: bool = False) -> None:
     """A size as a sweep of a bore finds it."""
     gauge = hand.bench.gauge
     read = AsRead(round(mm * 1e6), 250.0, 9.0, 0.0)
     found = FoundSize(read, "rock-fit", "minimum of two-point sizes", (round(mm * 1e6),))
-    hand.said += take(hand.bench, *size_at_20(hand.bench, at, gauge, found))
+    size = size_at_20(hand.bench, at, gauge, found)
+    hand.said += take(hand.bench, *size, went_on=went_on)
     hand.feed(hand.of(Asked)[-1])

@@ -48,6 +48,7 @@ def test_a_part_put_down_too_early_is_no_size_and_goes_on_when_it_comes_back(lea
     assert off_nm(size, GOOD_MM) < 3_000
     assert len(size.pass_sizes_nm) >= least
     assert not hand.of(StartedAnew)
+    assert hand.bench.went_on == {P1}
 
 
 def test_the_same_piston_picked_up_again_never_becomes_the_next_ones():
