@@ -180,6 +180,8 @@ class Bench:
         self._back.clear()
         self.terminal = dict.fromkeys(self.terminal, b"")
         self.gauges, self.rules = {}, None
+        for of_it in ("daemon stopped", "rules stopped"):  # what is started instead is not
+            self.down.pop(of_it, None)
         self.away("daemon", START_S)
         self.away("rules", 2 * START_S)
 
@@ -187,6 +189,7 @@ class Bench:
         """What it said and nobody has taken yet is gone with its pipe."""
         self.rules = None
         self._back.clear()
+        self.down.pop("rules stopped", None)
         self.away("rules", START_S)
 
     # ------------------------------------------------------------ time goes on

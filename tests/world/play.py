@@ -208,6 +208,7 @@ class Session:
         match trouble.kind:
             case "kill-daemon":
                 bench.kill_daemon()
+                self.stops = [stop for stop in self.stops if stop.end_s <= span.begin_s]
             case "kill-rules":
                 bench.kill_rules()
             case "slow-disk":
