@@ -127,8 +127,10 @@ def test_the_excess_of_a_tilt_is_its_mean_lift_through_the_upright(
     assert excess_nm(barrel_nm, travel_nm) == pytest.approx(mean, rel=1e-3, abs=0.2)
 
 
-@pytest.mark.parametrize("barrel_nm", [0, 3_500, 7_000])
-def test_averaged_readings_of_a_tilt_lie_as_their_density_says(barrel_nm: int) -> None:
+@pytest.mark.parametrize(("barrel_nm", "within"), [(0, 0.015), (3_500, 0.02), (7_000, 0.015)])
+def test_averaged_readings_of_a_tilt_lie_as_their_density_says(
+    barrel_nm: int, within: float
+) -> None:
     """Tilts and speeds that are normal, each reading the mean over a window: counted."""
 
     def lift(s: float) -> float:
@@ -144,7 +146,7 @@ def test_averaged_readings_of_a_tilt_lie_as_their_density_says(barrel_nm: int) -
     for length in (1_000, 3_000, 6_000, 12_000):
         below = sum(x < length for x in lifts) / len(lifts)
         place = int(places(np.array([length]))[0])
-        assert math.exp(shares[place]) == pytest.approx(0.98 * below + 0.01, abs=0.02)
+        assert math.exp(shares[place]) == pytest.approx(0.98 * below + 0.01, abs=within)
 
 
 @pytest.mark.slow
