@@ -7,7 +7,7 @@ from statistics import median
 from barrelfit.rules.sweep.agreement import is_leant
 from barrelfit.rules.sweep.averaged import MODEL_NM, Way, ways_of
 from barrelfit.rules.sweep.finder import Sample
-from barrelfit.rules.sweep.following import size_riding_unsaid
+from barrelfit.rules.sweep.following import size_riding
 from barrelfit.rules.sweep.held import rest_nm, rides
 from barrelfit.rules.sweep.nouns import GaugeTraits, Lesson, SweepRefused
 from barrelfit.rules.sweep.passes import (
@@ -21,6 +21,7 @@ from barrelfit.rules.sweep.posterior import NORMAL_95, mixed, widened
 from barrelfit.rules.sweep.refusals import refuse, too_few
 from barrelfit.rules.sweep.rock import WINDOW_SHARE, RockFit, fit_rocks, rock_window
 from barrelfit.rules.sweep.stairs import held_posterior, last_stairs
+from barrelfit.rules.sweep.unsaid import size_unsaid
 from barrelfit.rules.uncertainty.size_budget import digit_u_nm
 from barrelfit.rules.uncertainty.student import t_quantile
 
@@ -57,7 +58,7 @@ def size_screw(
     if not crossings:
         return refuse("no-contact", traits.movement)
     if rides([[length for _, length in c.used] for c in crossings], traits.digit_nm):
-        return size_riding_unsaid(crossings, traits, lessons)
+        return size_unsaid(traits, lambda said: size_riding(crossings, said, lessons))
     rests = [rest_nm(c.used) for c in crossings]
     high = _high_closing(rests, traits.digit_nm)
     if high is not None:

@@ -201,7 +201,7 @@ def _below_averaged(scatters: Sequence[Scatter], travel_nm: float) -> Floats:
 
 
 def _below_barrelled(ways: Sequence[Scatter], barrel_nm: float) -> Floats:
-    """The shares below, as they are with another barrel: between the two kept ones beside it."""
+    """The same with another barrel: between the two kept ones beside it, or the largest one's."""
     right = min(bisect_right(AVERAGED_BARRELS_NM, barrel_nm), len(AVERAGED_BARRELS_NM) - 1)
     one, other = AVERAGED_BARRELS_NM[right - 1 : right + 1]
     share = min((barrel_nm - one) / (other - one), 1.0)

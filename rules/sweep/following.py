@@ -45,10 +45,7 @@ def size_following(
     hills: Sequence[Sequence[Sample]], traits: GaugeTraits, lessons: Sequence[Lesson] = ()
 ) -> PassesOutcome | SweepRefused:
     """The size of a following gauge's hills, or the reason why there is none."""
-    plain = _size_said(hills, traits, lessons)
-    if isinstance(plain, SweepRefused) or traits.averages_ms is not None:
-        return plain
-    return size_unsaid(plain, traits, lambda said: _size_said(hills, said, lessons))
+    return size_unsaid(traits, lambda said: _size_said(hills, said, lessons))
 
 
 def _size_said(
@@ -67,16 +64,6 @@ def _size_said(
     if strange:
         return refuse("part-exchanged" if enough else "passes-disagree", traits.movement)
     return size_riding(crossings, traits, lessons, still_noise_nm(hills, floor_nm))
-
-
-def size_riding_unsaid(
-    crossings: Sequence[Crossing], traits: GaugeTraits, lessons: Sequence[Lesson] = ()
-) -> PassesOutcome | SweepRefused:
-    """The same where nobody may have said whether the display averages."""
-    plain = size_riding(crossings, traits, lessons)
-    if isinstance(plain, SweepRefused) or traits.averages_ms is not None:
-        return plain
-    return size_unsaid(plain, traits, lambda said: size_riding(crossings, said, lessons))
 
 
 def size_riding(

@@ -37,16 +37,16 @@ class _Way:
     found: Sized
 
 
-def size_unsaid(
-    plain: PassesOutcome, traits: GaugeTraits, size: Callable[[GaugeTraits], Sized]
-) -> Sized:
+def size_unsaid(traits: GaugeTraits, size: Callable[[GaugeTraits], Sized]) -> Sized:
     """The size with each window's share in it, or the refusal where a window would matter.
 
     Args:
-        plain: what the sweep tells where the display does not average.
-        traits: the gauge.
-        size: what the sweep tells of a gauge whose window is said.
+        traits: the gauge; where somebody said for how long it averages, nothing is weighed.
+        size: what the sweep tells of a gauge, as if its display did not average where nobody said.
     """
+    plain = size(traits)
+    if isinstance(plain, SweepRefused) or traits.averages_ms is not None:
+        return plain
     step_ms = usual_step_ns([crossing.used for crossing in plain.crossings]) / NS_PER_MS
     ways = [
         _Way(share, plain if n == 1 else size(replace(traits, averages_ms=_window_ms(n, step_ms))))
